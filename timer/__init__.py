@@ -1,0 +1,1 @@
+"""Everything of Lamphouse that is not a screen."""

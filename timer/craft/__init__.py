@@ -1,0 +1,1 @@
+"""Pure darkroom arithmetic: no clock, no files, no lamp."""

@@ -1,0 +1,75 @@
+"""Stops, seconds and fractions of a stop.
+
+A stop is a doubling of light. Amounts are kept as exact fractions of a stop; seconds are derived from them.
+"""
+
+import math
+import re
+from fractions import Fraction
+
+LIMIT = 12
+"""Stops either way that can be meant in a darkroom: 12 is a factor of 4096."""
+
+_VULGAR = {
+    "½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4",
+    "⅙": "1/6", "⅚": "5/6", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
+}  # fmt: skip
+_MIXED = re.compile(r"([+-]?)(?:(\d+)[ +]+)?(\d+)/(\d+)", re.ASCII)
+_PLAIN = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)", re.ASCII)
+_WRITE = "write it like 1/3, 1 1/2 or 0.25"
+
+
+def parse_stops(value: str | int | float | Fraction) -> Fraction:
+    """Read an amount in stops: ``1/3``, ``-1/2``, ``1 1/3``, ``⅔``, ``0.25`` or a number.
+
+    Decimals are taken as written (0.1 is one tenth). Raises ValueError with a sentence for anything else.
+    """
+    if isinstance(value, Fraction):
+        return _bounded(value)
+    text = str(value).strip().replace("−", "-")
+    for sign, plain in _VULGAR.items():
+        text = text.replace(sign, " " + plain)
+    text = re.sub(r"^([+-]?)\s+", r"\1", text)
+    if len(text) <= 24 and _PLAIN.fullmatch(text):
+        return _bounded(Fraction(text))
+    mixed = _MIXED.fullmatch(text) if len(text) <= 24 else None
+    if not mixed or int(mixed[4]) == 0:
+        raise ValueError(f"{value!r} is not an amount in stops; {_WRITE}")
+    size = int(mixed[2] or 0) + Fraction(int(mixed[3]), int(mixed[4]))
+    return _bounded(-size if mixed[1] == "-" else size)
+
+
+def _bounded(stops: Fraction) -> Fraction:
+    if abs(stops) > LIMIT:
+        raise ValueError(f"{format_stops(stops)} stops is out of reach; use an amount between -{LIMIT} and {LIMIT}")
+    return stops
+
+
+def format_stops(stops: Fraction, *, signed: bool = False) -> str:
+    """Write stops the way printers do: ``1 1/3``, ``-1/2``; ``signed`` puts a plus on gains."""
+    sign = "-" if stops < 0 else "+" if signed and stops > 0 else ""
+    size = abs(stops)
+    if size.denominator > 48:
+        return f"{sign}{float(size):.3f}".rstrip("0").rstrip(".")
+    whole, rest = divmod(size, 1)
+    if not rest:
+        return f"{sign}{whole}"
+    part = f"{rest.numerator}/{rest.denominator}"
+    return f"{sign}{whole} {part}" if whole else f"{sign}{part}"
+
+
+def factor(stops: Fraction | float) -> float:
+    """The ratio of light that ``stops`` stand for: 2 to the power of stops."""
+    return 2.0 ** float(stops)
+
+
+def stops_between(first: float, second: float) -> float:
+    """Stops from ``first`` to ``second`` (both seconds, or both any positive amount of light)."""
+    if not (first > 0 and second > 0 and math.isfinite(first) and math.isfinite(second)):
+        raise ValueError("stops compare two amounts of light that are both more than nothing")
+    return math.log2(second / first)
+
+
+def between(first: float, second: float, share: Fraction | float = 0.5) -> float:
+    """Seconds ``share`` of the way from ``first`` to ``second``, counted in stops (a half is the geometric mean)."""
+    return first * factor(float(share) * stops_between(first, second))

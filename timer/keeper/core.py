@@ -1,0 +1,289 @@
+"""The keeper's rules, with no process, no socket and no sleep in them.
+
+Times inside are nanoseconds of the real monotonic clock; on the link they are microseconds of the lamp's clock,
+which runs ``speed`` thousandths as fast (1000 always, but for the simulated lamp's time-lapse).
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Protocol
+
+from timer.keeper import messages as m
+from timer.keeper import pedal as footswitch
+from timer.keeper.link import Frame
+from timer.keeper.memory import Memory
+
+VERSION = 1
+SILENCE_NS = 1_000_000_000
+ALIVE_NS = 10_000_000
+VIEW_WARN_US = 15_000_000
+LONGEST_VIEW_US = 600_000_000
+SECOND_US = 1_000_000
+NEAR_CUE_US = 150_000
+
+
+class Board(Protocol):
+    """What the keeper switches. ``lamp`` returns only when the line has changed."""
+
+    def lamp(self, on: bool) -> None: ...
+    def safelight(self, on: bool) -> None: ...
+    def sound(self, cue: int) -> None: ...
+
+
+@dataclass(frozen=True)
+class _Burning:
+    order: m.Arm
+    on_ns: int
+    off_due_ns: int
+
+
+class Core:
+    """Takes frames, pedal edges and the passing of time; drives ``board``; sends messages."""
+
+    def __init__(
+        self,
+        board: Board,
+        memory: Memory,
+        clock: Callable[[], int],
+        send: Callable[[m.Message, int], None],
+        *,
+        ceiling_us: int = 120_000_000,
+        hold_us: int = 800_000,
+        speed: int = 1000,
+        pedal_down: bool = False,
+    ) -> None:
+        self._board, self._memory, self._clock, self._send = board, memory, clock, send
+        self._ceiling_us, self._hold_us, self._speed = ceiling_us, hold_us, speed
+        self.state = m.State.IDLE
+        self._armed: m.Arm | None = None
+        self._burning: _Burning | None = None
+        self._cues: list[tuple[int, int, int]] = []  # due ns, at µs, cue; soonest last
+        self._view_end_ns = self._view_warn_ns = 0
+        self._heard_ns = self._alive_ns = clock()
+        self._pedal = footswitch.start(pedal_down, clock() // 1000)
+        self._events = 0
+        self._last: tuple[Frame, m.Answer] | None = None
+        self._fault = ""
+
+    # ── what comes in ────────────────────────────────────────────────────────
+
+    def frame(self, frame: Frame) -> None:
+        """Act on a command and answer it; one that is sent again is answered again and not acted on again."""
+        self._heard_ns = self._clock()
+        if frame.number and self._last and self._last[0] == frame:
+            self._send(self._last[1], frame.number)
+            return
+        answer = self._answer(m.from_frame(frame) if frame.kind in m.COMMANDS else None, frame)
+        if frame.number:
+            self._last = (frame, answer)
+        self._send(answer, frame.number)
+
+    def pedal(self, down: bool, at_ns: int) -> None:
+        """An edge of the footswitch."""
+        self._pedal, pressed = footswitch.edge(self._pedal, down, at_ns // 1000)
+        if not pressed:
+            return
+        if self._armed:
+            # The press that starts the light must not end it by being long.
+            self._pedal = footswitch.held(self._pedal)
+            self._start(self._armed, by_pedal=True)
+        else:
+            self._event(m.Pedal(m.Press.DOWN, self._us(at_ns)))
+
+    def due(self) -> None:
+        """Do what time has made due."""
+        now = self._clock()
+        if self._burning and now >= self._burning.off_due_ns:
+            self._dark(m.Why.COMPLETE)
+        while self._cues and self._cues[-1][0] <= now:
+            _, at_us, cue = self._cues.pop()
+            self._cue(cue, at_us)
+        if self._burning and now >= self._alive_ns:
+            self._memory.alive(now)
+            self._alive_ns = now + ALIVE_NS
+        if self.state is m.State.VIEWING:
+            self._view_due(now)
+        hold = footswitch.hold_due(self._pedal, self._hold_us)
+        if hold is not None and now // 1000 >= hold:
+            self._pedal = footswitch.held(self._pedal)
+            self.dark(m.Why.PEDAL)
+            self._event(m.Pedal(m.Press.HOLD, self._us(now)))
+        if self._watched() and now - self._heard_ns >= SILENCE_NS:
+            self.dark(m.Why.HOST_SILENT)
+
+    def next_due_ns(self) -> int | None:
+        """When ``due`` must next be called; None if nothing is waiting for time."""
+        times = []
+        if self._burning:
+            times += [self._burning.off_due_ns, self._alive_ns]
+        if self._cues:
+            times.append(self._cues[-1][0])
+        if self.state is m.State.VIEWING:
+            times += [self._view_end_ns] + ([self._view_warn_ns] if self._view_warn_ns else [])
+        hold = footswitch.hold_due(self._pedal, self._hold_us)
+        if hold is not None:
+            times.append(hold * 1000)
+        if self._watched():
+            times.append(self._heard_ns + SILENCE_NS)
+        return min(times, default=None)
+
+    def edge_due_ns(self) -> int | None:
+        """When the lamp must go off: the one deadline worth spinning for."""
+        return self._burning.off_due_ns if self._burning else None
+
+    def dark(self, why: m.Why) -> None:
+        """Everything that shines, off; nothing armed. Always allowed, in every state."""
+        self._armed = None
+        if self._burning:
+            self._dark(why)
+        elif self.state is m.State.VIEWING:
+            self._end_view(why)
+        else:
+            self._board.lamp(False)
+        if self.state is not m.State.FAULT:
+            self.state = m.State.IDLE
+
+    def fault(self, text: str) -> None:
+        """Sticky: dark, and no light from this keeper again."""
+        self._armed = None
+        self.state = m.State.FAULT
+        self._fault = text
+        if self._burning:
+            self._dark(m.Why.FAULT)
+        self._event(m.Fault(text))
+
+    # ── commands ─────────────────────────────────────────────────────────────
+
+    def _answer(self, command: m.Message | None, frame: Frame) -> m.Answer:
+        match command:
+            case m.Hello(protocol):
+                if protocol != m.PROTOCOL:
+                    return m.Refusal(m.No.WRONG_PROTOCOL)
+                now = self._us(self._clock())
+                return m.HelloIs(m.PROTOCOL, VERSION, now, self._ceiling_us, self._speed, self._memory.owner)
+            case m.Beat():
+                return m.Alive(self.state, self.state in (m.State.LIT, m.State.VIEWING), self._us(self._clock()))
+            case m.Arm():
+                return self._arm(command)
+            case m.Halt():
+                self.dark(m.Why.HALTED)
+                return m.Done()
+            case m.View(limit_us):
+                return self._view(limit_us)
+            case m.Safelight(on):
+                self._board.safelight(on)
+                return m.Done()
+            case m.Tally(exposure):
+                return self._memory.tally(exposure, self._us)
+            case _:
+                return m.Refusal(m.No.BAD_BODY if frame.kind in m.COMMANDS else m.No.NOT_KNOWN)
+
+    def _arm(self, order: m.Arm) -> m.Answer:
+        if self.state is m.State.FAULT:
+            return m.Refusal(m.No.FAULT)
+        if order.exposure == 0 or order.on_us == 0 or any(cue not in iter(m.Cue) for _, cue in order.cues):
+            return m.Refusal(m.No.BAD_BODY)
+        if order.on_us > self._ceiling_us:
+            return m.Refusal(m.No.OVER_CEILING)
+        if self._memory.knows(order.exposure):
+            return m.Refusal(m.No.ALREADY_GIVEN)
+        if self.state not in (m.State.IDLE, m.State.ARMED):
+            return m.Refusal(m.No.BUSY)
+        if order.now:
+            self._start(order, by_pedal=False)
+        else:
+            self._armed = order
+            self.state = m.State.ARMED
+        return m.Done()
+
+    def _view(self, limit_us: int) -> m.Answer:
+        if limit_us == 0:
+            if self.state is m.State.VIEWING:
+                self._end_view(m.Why.HALTED)
+            return m.Done()
+        if self.state is m.State.FAULT:
+            return m.Refusal(m.No.FAULT)
+        if limit_us > LONGEST_VIEW_US:
+            return m.Refusal(m.No.OVER_CEILING)
+        if self.state not in (m.State.IDLE, m.State.VIEWING):
+            return m.Refusal(m.No.BUSY)
+        now = self._clock()
+        self._view_end_ns = now + self._ns(limit_us)
+        self._view_warn_ns = self._view_end_ns - self._ns(VIEW_WARN_US) if limit_us > VIEW_WARN_US else 0
+        self.state = m.State.VIEWING
+        self._board.lamp(True)
+        self._event(m.Viewing(limit_us, m.Why.COMPLETE))
+        return m.Done()
+
+    # ── light ────────────────────────────────────────────────────────────────
+
+    def _start(self, order: m.Arm, *, by_pedal: bool) -> None:
+        self._armed = None
+        self._memory.begin(order.exposure, order.on_us, self._clock())
+        before = self._clock()
+        self._board.lamp(True)
+        on = self._clock()
+        # The off call will take as long as the on call did, so it starts one order after this one started.
+        off_due = before + self._ns(order.on_us)
+        self._memory.lit(on)
+        self._burning = _Burning(order, on, off_due)
+        self.state = m.State.LIT
+        self._alive_ns = on + ALIVE_NS
+        self._cues = sorted(((before + self._ns(at), at, cue) for at, cue in _cue_list(order)), reverse=True)
+        self._event(m.Lit(order.exposure, self._us(on), by_pedal))
+
+    def _dark(self, why: m.Why) -> None:
+        burning = self._burning
+        assert burning
+        self._board.lamp(False)
+        off = self._clock()
+        self._burning = None
+        self._cues = []
+        if self.state is not m.State.FAULT:
+            self.state = m.State.IDLE
+        self._memory.dark(off, why)
+        order = burning.order
+        self._event(m.Dark(order.exposure, order.on_us, self._us(burning.on_ns), self._us(off), why))
+        if why is m.Why.COMPLETE:
+            self._board.sound(m.Cue.END)
+
+    def _cue(self, cue: int, at_us: int) -> None:
+        self._board.sound(cue)
+        if self._burning:
+            self._event(m.CueNow(self._burning.order.exposure, at_us, cue))
+
+    def _view_due(self, now: int) -> None:
+        if now >= self._view_end_ns:
+            self._end_view(m.Why.TIME_UP)
+        elif self._view_warn_ns and now >= self._view_warn_ns:
+            self._view_warn_ns = 0
+            self._board.sound(m.Cue.WARN)
+            self._event(m.Viewing(VIEW_WARN_US, m.Why.COMPLETE))
+
+    def _end_view(self, why: m.Why) -> None:
+        self._board.lamp(False)
+        self.state = m.State.IDLE
+        self._event(m.Viewing(0, why))
+
+    # ── small things ─────────────────────────────────────────────────────────
+
+    def _watched(self) -> bool:
+        return self.state in (m.State.ARMED, m.State.LIT, m.State.VIEWING)
+
+    def _event(self, event: m.Event) -> None:
+        self._events = self._events % 0xFFFF + 1
+        self._send(event, self._events)
+
+    def _us(self, ns: int) -> int:
+        return ns * self._speed // 1_000_000
+
+    def _ns(self, us: int) -> int:
+        return us * 1_000_000 // self._speed
+
+
+def _cue_list(order: m.Arm) -> list[tuple[int, int]]:
+    """The host's cues, and a tick each second where no other cue is near enough to hide it."""
+    given = [(at, cue) for at, cue in order.cues if at < order.on_us]
+    taken = [at for at, _ in given]
+    ticks = range(SECOND_US, order.on_us, SECOND_US)
+    return given + [(t, int(m.Cue.TICK)) for t in ticks if all(abs(t - at) > NEAR_CUE_US for at in taken)]

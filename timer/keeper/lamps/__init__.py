@@ -1,0 +1,1 @@
+"""The boards a local keeper can drive."""

@@ -1,0 +1,61 @@
+"""A lamp without hardware: its edges go nowhere, or down a wire to whoever wants to see them.
+
+The wire is a Unix stream socket. Out: ``L1 <ns>`` and ``L0 <ns>`` (lamp), ``S1``/``S0`` (safelight), a line an edge.
+In: ``P1``/``P0``, the footswitch down and up. When the process dies the kernel closes the wire, and whoever holds
+the other end takes that as dark: just so a GPIO line falls back to its pull when its owner is gone.
+"""
+
+import socket
+import time
+
+
+class SimulatedBoard:
+    def __init__(self, wire: str = "") -> None:
+        self.pedal_down = False
+        self._wire: socket.socket | None = None
+        self._lamp = False
+        self._held = b""
+        if wire:
+            self._wire = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
+            self._wire.connect(wire)
+            self._wire.setblocking(False)
+
+    def lamp(self, on: bool) -> None:
+        changed, self._lamp = self._lamp != on, on
+        if changed:
+            self._tell(b"L%d %d\n" % (on, time.monotonic_ns()))
+
+    def safelight(self, on: bool) -> None:
+        self._tell(b"S%d\n" % on)
+
+    def sound(self, cue: int) -> None:
+        self._tell(b"C%d\n" % cue)
+
+    def _tell(self, line: bytes) -> None:
+        if self._wire:
+            try:
+                self._wire.send(line)
+            except OSError:
+                self._wire = None
+
+    def inputs(self) -> list[socket.socket]:
+        return [self._wire] if self._wire else []
+
+    def pedal_edges(self) -> list[tuple[bool, int]]:
+        """Edges since the last call: down or up, and when (ns)."""
+        if not self._wire:
+            return []
+        try:
+            data = self._wire.recv(4096)
+        except BlockingIOError:
+            return []
+        except OSError:
+            data = b""
+        if not data:
+            self._wire = None
+            return []
+        *lines, self._held = (self._held + data).split(b"\n")
+        return [(line == b"P1", time.monotonic_ns()) for line in lines if line in (b"P1", b"P0")]
+
+    def close(self) -> None:
+        self.lamp(False)

@@ -1,0 +1,74 @@
+"""Settings: TOML in the user's folder, defaults that work, and where things are kept."""
+
+import os
+from pathlib import Path
+from typing import Annotated, Literal
+
+from msgspec import Meta, Struct
+
+from timer.craft.lamp_response import LampResponse
+from timer.keeper.local import Config
+from timer.strict import decode_toml, read_text
+
+Pin = Annotated[int, Meta(ge=0, le=53, description="BCM number; 0 for none")]
+
+
+class Pins(Struct, frozen=True, forbid_unknown_fields=True):
+    lamp: Annotated[int, Meta(ge=1, le=53)] = 17
+    safelight: Pin = 0
+    footswitch: Pin = 27
+    buzzer: Pin = 0
+
+
+class Response(Struct, frozen=True, forbid_unknown_fields=True):
+    """The lamp's response as the printer calibrated it; zeros: not calibrated, taken as instant."""
+
+    delay_ms: Annotated[float, Meta(ge=-500, le=5000)] = 0.0
+    rise_ms: Annotated[float, Meta(ge=0, le=5000)] = 0.0
+
+
+class Settings(Struct, frozen=True, forbid_unknown_fields=True):
+    lamp: Literal["simulated", "gpio"] = "simulated"
+    ceiling_s: Annotated[float, Meta(gt=0, le=600)] = 120.0
+    hold_s: Annotated[float, Meta(ge=0.3, le=5)] = 0.8
+    pins: Pins = Pins()
+    lamp_response: Response = Response()
+
+
+def folder(kind: Literal["config", "data", "state"]) -> Path:
+    """Where settings, the notebook and the keeper's memory live; LAMPHOUSE_HOME puts all under one folder."""
+    home = os.environ.get("LAMPHOUSE_HOME")
+    if home:
+        return Path(home)
+    import platformdirs
+
+    dirs = platformdirs.PlatformDirs("lamphouse", appauthor=False)
+    return {"config": dirs.user_config_path, "data": dirs.user_data_path, "state": dirs.user_state_path}[kind]
+
+
+def load_settings() -> Settings:
+    """The settings file, or the defaults where there is none."""
+    path = folder("config") / "settings.toml"
+    if not path.exists():
+        return Settings()
+    return decode_toml(read_text(path), Settings, str(path))
+
+
+def keeper_config(settings: Settings, *, lamp: str | None = None, speed: float = 1.0) -> Config:
+    """The local keeper's configuration; ``lamp`` overrides the settings, ``speed`` is the simulated time-lapse."""
+    return Config(
+        state_dir=str(folder("state")),
+        lamp=lamp or settings.lamp,
+        ceiling_us=round(settings.ceiling_s * 1e6),
+        hold_us=round(settings.hold_s * 1e6),
+        speed=round(speed * 1000),
+        lamp_pin=settings.pins.lamp,
+        safelight_pin=settings.pins.safelight,
+        footswitch_pin=settings.pins.footswitch,
+        buzzer_pin=settings.pins.buzzer,
+        wire=os.environ.get("LAMPHOUSE_WIRE", ""),
+    )
+
+
+def response(settings: Settings) -> LampResponse:
+    return LampResponse(settings.lamp_response.delay_ms / 1000, settings.lamp_response.rise_ms / 1000)
