@@ -53,7 +53,7 @@ class Filters(Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Dodge(Struct, frozen=True, forbid_unknown_fields=True):
-    """Hold ``area`` back by ``stops`` (1/3 and -1/3 mean the same); ``together`` names the dodge done at the same time."""
+    """Hold ``area`` back by ``stops`` (1/3 and -1/3 mean the same); ``together``: the dodge done at the same time."""
 
     area: Name
     stops: Fraction
@@ -165,7 +165,7 @@ def _validate(recipe: Recipe) -> None:
     if recipe.edges and len(set(recipe.edges.which)) != len(recipe.edges.which):
         raise ValueError("edges.which: names an edge twice; name each edge once")
     if recipe.dry_down_percent and recipe.paper.kind == "ra4":
-        raise ValueError("dry_down_percent: dry-down is for black-and-white paper; leave it out with kind = \"ra4\"")
+        raise ValueError('dry_down_percent: dry-down is for black-and-white paper; leave it out with kind = "ra4"')
     try:
         segments(recipe.base_s, craft_dodges(recipe), recipe.changeover_s)
     except ValueError as error:
@@ -174,13 +174,19 @@ def _validate(recipe: Recipe) -> None:
 
 def _check_burn(burn: Burn, path: str, kind: str) -> None:
     if (burn.stops is None) == (burn.seconds is None):
-        raise ValueError(f"{path}: give either stops (of the base) or seconds (with filters of its own), not both or neither")
+        raise ValueError(
+            f"{path}: give either stops (of the base) or seconds (with filters of its own), not both or neither"
+        )
     if burn.stops is not None and burn.stops <= 0:
-        raise ValueError(f"{path}.stops: a burn adds light, so {burn.stops} is no burn; to hold light back use [[dodge]]")
+        raise ValueError(
+            f"{path}.stops: a burn adds light, so {burn.stops} is no burn; to hold light back use [[dodge]]"
+        )
     if burn.stops is not None and burn.filters is not None:
         raise ValueError(f"{path}: stops do not compare across filters; give this burn in seconds, or without filters")
     if burn.seconds is not None and burn.filters is None:
-        raise ValueError(f"{path}: a burn in seconds needs filters of its own; through the same filter give it in stops")
+        raise ValueError(
+            f"{path}: a burn in seconds needs filters of its own; through the same filter give it in stops"
+        )
     if burn.filters is not None:
         _check_filters(burn.filters, f"{path}.filters", kind)
 
@@ -197,8 +203,7 @@ def _check_filters(filters: Filters, path: str, kind: str) -> None:
 
 
 def _check_areas(recipe: Recipe) -> None:
-    for path, items in (("dodge", recipe.dodge), ("burn", recipe.burn)):
-        names = [item.area for item in items]
+    for path, names in (("dodge", [d.area for d in recipe.dodge]), ("burn", [b.area for b in recipe.burn])):
         if len(set(names)) < len(names):
             again = next(name for name in names if names.count(name) > 1)
             raise ValueError(f"{path}: area {again!r} is named twice; name each area once, or add the amounts up")
@@ -211,6 +216,10 @@ def _check_areas(recipe: Recipe) -> None:
 
 
 def _numbers(recipe: Recipe) -> list[tuple[str, float]]:
-    found = [("base_s", recipe.base_s), ("changeover_s", recipe.changeover_s), ("dry_down_percent", recipe.dry_down_percent)]
+    found = [
+        ("base_s", recipe.base_s),
+        ("changeover_s", recipe.changeover_s),
+        ("dry_down_percent", recipe.dry_down_percent),
+    ]
     found += [(f"filters.{k}", getattr(recipe.filters, k)) for k in "cmy"]
     return found

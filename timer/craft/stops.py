@@ -60,7 +60,7 @@ def format_stops(stops: Fraction, *, signed: bool = False) -> str:
 
 def factor(stops: Fraction | float) -> float:
     """The ratio of light that ``stops`` stand for: 2 to the power of stops."""
-    return 2.0 ** float(stops)
+    return math.exp2(stops)
 
 
 def stops_between(first: float, second: float) -> float:

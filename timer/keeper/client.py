@@ -99,10 +99,18 @@ class Keeper:
         self.ask(m.Arm(exposure, on_us, now, cues), m.Done)
 
     def halt(self) -> None:
-        """Dark now. Sent at once and again until answered."""
-        with suppress(KeeperError):
-            self._write(encode(m.to_frame(m.Halt(), 0)))
+        """Dark now, and an answer that says so."""
         self.ask(m.Halt(), m.Done)
+
+    def halt_at_once(self) -> None:
+        """Dark now, without waiting for an answer or for whoever is sending: safe in a signal handler."""
+        data = encode(m.to_frame(m.Halt(), 0))
+        if self._sending.acquire(blocking=False):
+            try:
+                with suppress(OSError):
+                    self._link.sendall(data)
+            finally:
+                self._sending.release()
 
     def view(self, seconds: float) -> None:
         """Focus light for ``seconds``; 0 ends it."""
@@ -190,8 +198,8 @@ class Keeper:
             self._thread.join(2)
         self._link.close()
         if self._process:
-            for urge in (lambda: None, self._process.terminate, self._process.kill):
-                urge()
+            for number in (0, signal.SIGTERM, signal.SIGKILL):
+                self._process.send_signal(number)
                 with suppress(subprocess.TimeoutExpired):
                     self._process.wait(2)
                     return
@@ -199,7 +207,9 @@ class Keeper:
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
         self.close()
 
 
@@ -211,7 +221,14 @@ def start_local(config: Config, listen: Listener) -> Keeper:
         state.mkdir(parents=True, exist_ok=True)
         with (state / "keeper.log").open("ab") as log, theirs:
             # -P: nothing in the folder it is started from may stand in for a module.
-            command = [sys.executable, "-P", "-m", "timer.keeper.local", config.as_argument(), str(theirs.fileno())]
+            command = [
+                sys.executable,
+                "-P",
+                "-m",
+                "timer.keeper.local",
+                config.as_argument(),
+                str(theirs.fileno()),
+            ]
             process = subprocess.Popen(
                 command,
                 stdin=subprocess.DEVNULL,

@@ -181,7 +181,7 @@ class Core:
     def _arm(self, order: m.Arm) -> m.Answer:
         if self.state is m.State.FAULT:
             return m.Refusal(m.No.FAULT)
-        if order.exposure == 0 or order.on_us == 0 or any(cue not in iter(m.Cue) for _, cue in order.cues):
+        if order.exposure == 0 or order.on_us == 0 or any(cue > max(m.Cue) for _, cue in order.cues):
             return m.Refusal(m.No.BAD_BODY)
         if order.on_us > self._ceiling_us:
             return m.Refusal(m.No.OVER_CEILING)
@@ -219,7 +219,7 @@ class Core:
 
     def _start(self, order: m.Arm, *, by_pedal: bool) -> None:
         self._armed = None
-        self._memory.begin(order.exposure, order.on_us, self._clock())
+        self._memory.begin(order.exposure, order.on_us, self._clock(), self._speed)
         before = self._clock()
         self._board.lamp(True)
         on = self._clock()

@@ -15,7 +15,7 @@ from pathlib import Path
 from timer.keeper import messages as m
 
 _MAGIC = b"lamphouse-keep-1"
-_SLOT = struct.Struct("<QQQQQQB16s")  # exposure, ordered µs, begun, on, alive, off ns, why + 1 when over, boot
+_SLOT = struct.Struct("<QQQQQQB16sI")  # exposure, ordered µs, begun, on, alive, off ns, why + 1 when over, boot, speed
 _SLOT_BYTES = 128
 SLOTS = 64
 FILE_BYTES = _SLOT_BYTES * (SLOTS + 1)
@@ -34,6 +34,11 @@ class Remembered:
     off_ns: int
     why: int | None
     boot: bytes
+    speed: int  # thousandths: lamp microseconds a real one
+
+    def lamp_us(self, ns: int) -> int:
+        """A real stretch of time as lamp-on microseconds."""
+        return ns * self.speed // 1_000_000
 
 
 class Memory:
@@ -62,12 +67,12 @@ class Memory:
     def knows(self, exposure: int) -> bool:
         return exposure in self._known
 
-    def begin(self, exposure: int, ordered_us: int, now_ns: int) -> None:
+    def begin(self, exposure: int, ordered_us: int, now_ns: int, speed: int) -> None:
         """An exposure is about to be lit."""
         self._slot = (self._slot + 1) % SLOTS
         self._at = _SLOT_BYTES * (self._slot + 1)
         self._known = {e: s for e, s in self._known.items() if s != self._slot}
-        _SLOT.pack_into(self._map, self._at, exposure, ordered_us, now_ns, 0, 0, 0, 0, self._boot)
+        _SLOT.pack_into(self._map, self._at, exposure, ordered_us, now_ns, 0, 0, 0, 0, self._boot, speed)
         self._known[exposure] = self._slot
 
     def lit(self, on_ns: int) -> None:
@@ -103,9 +108,9 @@ def read_entries(data: bytes) -> dict[int, Remembered]:
     """The entries in the file's bytes, by slot."""
     out = {}
     for slot in range(SLOTS):
-        exposure, ordered, begun, on, alive, off, over, boot = _SLOT.unpack_from(data, _SLOT_BYTES * (slot + 1))
+        exposure, ordered, begun, on, alive, off, over, boot, speed = _SLOT.unpack_from(data, _SLOT_BYTES * (slot + 1))
         if exposure:
-            out[slot] = Remembered(exposure, ordered, begun, on, alive, off, over - 1 if over else None, boot)
+            out[slot] = Remembered(exposure, ordered, begun, on, alive, off, over - 1 if over else None, boot, speed)
     return out
 
 

@@ -4,6 +4,7 @@ Active-high drive only, behind a relay stage with a hardware pull to off: then a
 released and a Pi without power are all dark. ``GPIOZERO_PIN_FACTORY`` in the environment chooses the factory.
 """
 
+import contextlib
 import socket
 import time
 from pathlib import Path
@@ -40,7 +41,9 @@ class GpioBoard:
                 switch.when_deactivated = lambda: self._edge(False)
                 self.pedal_down = bool(switch.value)
         except Exception as error:  # gpiozero's factories raise many kinds; the printer needs one sentence
-            raise KeeperError(f"the GPIO pins cannot be had: {error}; see docs/hardware or use --lamp simulated") from error
+            raise KeeperError(
+                f"the GPIO pins cannot be had: {error}; see docs/hardware or use --lamp simulated"
+            ) from error
 
     def _output(self, pin: int, kind: Any) -> Any:
         if not pin:
@@ -75,10 +78,8 @@ class GpioBoard:
         return [self._woken]
 
     def pedal_edges(self) -> list[tuple[bool, int]]:
-        try:
+        with contextlib.suppress(BlockingIOError):
             self._woken.recv(4096)
-        except BlockingIOError:
-            pass
         edges, self._edges = self._edges, []
         return edges
 

@@ -1,0 +1,74 @@
+import os
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+from tests.tools.witness import Witness
+
+Run = Callable[..., "subprocess.CompletedProcess[str]"]
+
+
+@pytest.fixture
+def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A folder of its own for settings, notebook and keeper."""
+    folder = tmp_path / "home"
+    folder.mkdir()
+    monkeypatch.setenv("LAMPHOUSE_HOME", str(folder))
+    monkeypatch.delenv("GPIOZERO_PIN_FACTORY", raising=False)
+    return folder
+
+
+@pytest.fixture
+def witness(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Witness]:
+    seen = Witness(tmp_path / "w")
+    monkeypatch.setenv("LAMPHOUSE_WIRE", str(seen.path))
+    yield seen
+    seen.close()
+
+
+@pytest.fixture
+def lamphouse(home: Path) -> Run:
+    """Run the command as a person would, in a process of its own."""
+
+    def run(*arguments: str, stdin: str = "", check: int | None = 0, **env: str) -> "subprocess.CompletedProcess[str]":
+        done = subprocess.run(
+            [sys.executable, "-m", "timer.cli", *arguments],
+            input=stdin, capture_output=True, text=True, timeout=60, env={**os.environ, **env},
+        )  # fmt: skip
+        assert "Traceback" not in done.stderr, done.stderr
+        if check is not None:
+            assert done.returncode == check, done.stderr + done.stdout
+        return done
+
+    return run
+
+
+@pytest.fixture
+def recipe_file(tmp_path: Path) -> Path:
+    """A short print with a dodge, a burn and a filter change."""
+    path = tmp_path / "gate.toml"
+    path.write_text(
+        """
+recipe = 1
+title = "Gate in the rain"
+base_s = 2.0
+[paper]
+kind = "silver"
+[filters]
+grade = "3"
+[[dodge]]
+area = "gate"
+stops = "1/3"
+[[burn]]
+area = "sky"
+stops = "1/2"
+[[burn]]
+area = "puddle"
+seconds = 1.5
+filters = { grade = "00" }
+"""
+    )
+    return path

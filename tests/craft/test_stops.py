@@ -1,0 +1,92 @@
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from timer.craft.stops import between, factor, format_stops, parse_stops, stops_between
+
+amounts = st.fractions(min_value=-12, max_value=12, max_denominator=48)
+
+
+@pytest.mark.parametrize(
+    ("text", "stops"),
+    [
+        ("1/3", Fraction(1, 3)),
+        ("-1/2", Fraction(-1, 2)),
+        ("−1/2", Fraction(-1, 2)),
+        ("+2/3", Fraction(2, 3)),
+        ("1 1/3", Fraction(4, 3)),
+        ("-1 1/3", Fraction(-4, 3)),
+        ("1+1/3", Fraction(4, 3)),
+        ("11/3", Fraction(11, 3)),
+        ("⅓", Fraction(1, 3)),
+        ("1⅔", Fraction(5, 3)),
+        ("-½", Fraction(-1, 2)),
+        ("0.25", Fraction(1, 4)),
+        (".5", Fraction(1, 2)),
+        (0.1, Fraction(1, 10)),
+        (2, Fraction(2)),
+        ("0", Fraction(0)),
+    ],
+)
+def test_what_a_printer_writes(text: str | float, stops: Fraction) -> None:
+    assert parse_stops(text) == stops
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "x",
+        "1/0",
+        "1/",
+        "1 2",
+        "1/3/4",
+        "1e9",
+        float("nan"),
+        float("inf"),
+        "13",
+        True,
+        "٣",
+        "1 /3",
+        "9" * 99,
+    ],
+)
+def test_what_is_not_an_amount(text: str | float) -> None:
+    with pytest.raises(ValueError, match="stops"):
+        parse_stops(text)
+
+
+@given(amounts)
+def test_what_is_written_is_read_back(stops: Fraction) -> None:
+    assert parse_stops(format_stops(stops)) == stops
+    assert parse_stops(format_stops(stops, signed=True)) == stops
+
+
+@given(st.text(max_size=30))
+def test_any_text_is_an_amount_or_a_sentence(text: str) -> None:
+    try:
+        assert abs(parse_stops(text)) <= 12
+    except ValueError as error:
+        assert "stops" in str(error)
+
+
+@given(amounts, amounts)
+def test_stops_add_where_factors_multiply(a: Fraction, b: Fraction) -> None:
+    assert factor(a) * factor(b) == pytest.approx(factor(a + b))
+
+
+@given(st.floats(0.01, 1000), amounts)
+def test_stops_between_undoes_factor(seconds: float, stops: Fraction) -> None:
+    assert stops_between(seconds, seconds * factor(stops)) == pytest.approx(float(stops), abs=1e-9)
+
+
+def test_between_is_counted_in_stops() -> None:
+    assert between(8, 16) == pytest.approx(11.3137, abs=1e-4)
+    assert between(8, 16, Fraction(0)) == 8
+
+
+def test_nothing_has_no_stops() -> None:
+    with pytest.raises(ValueError, match="more than nothing"):
+        stops_between(0, 1)

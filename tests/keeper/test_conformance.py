@@ -1,0 +1,210 @@
+"""One contract, one suite, run against every keeper: each test gets a client on a running one, and sees its pins."""
+
+import os
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from tests.tools.wired_pins import install_wired
+from tests.tools.witness import Witness
+from timer.errors import KeeperError, Refused
+from timer.keeper import messages as m
+from timer.keeper.client import Keeper, Lost, running_keeper, start_local
+from timer.keeper.local import Config
+from timer.keeper.memory import recall
+
+TOLERANCE_US = 5_000  # a test machine without real-time rights; the benchmark judges timing
+NAMES = iter(range(1000, 10**6))
+
+
+class Rig:
+    """A running keeper, its client, what it said and what its pins did."""
+
+    def __init__(self, kind: str, folder: Path, pytestconfig: pytest.Config | None = None) -> None:
+        self.witness = Witness(folder / "w")
+        self.heard: list[m.Event | Lost] = []
+        config = Config(str(folder), lamp=kind, wire=str(self.witness.path) if kind == "simulated" else "")
+        self.folder = folder
+        self.keeper: Keeper = start_local(config, self.heard.append)
+
+    def heard_of(self, kind: type, seconds: float = 5.0) -> list[m.Event | Lost]:
+        end = time.monotonic() + seconds
+        while not (found := [e for e in self.heard if isinstance(e, kind)]) and time.monotonic() < end:
+            time.sleep(0.002)
+        return found
+
+    def close(self) -> None:
+        self.keeper.close()
+        self.witness.close()
+
+
+@pytest.fixture(params=["simulated", "gpio"])
+def rig(request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Rig]:
+    if request.param == "gpio":
+        for key, value in install_wired(tmp_path, tmp_path / "w").items():
+            monkeypatch.setenv(key, value)
+    made = Rig(request.param, tmp_path)
+    yield made
+    made.close()
+
+
+def test_dark_at_the_start(rig: Rig) -> None:
+    assert rig.keeper.hello.protocol == m.PROTOCOL
+    assert not rig.witness.lit
+
+
+def test_both_edges(rig: Rig) -> None:
+    name = next(NAMES)
+    rig.keeper.expose(name, 150_000, now=True)
+    (dark,) = rig.heard_of(m.Dark)
+    assert isinstance(dark, m.Dark)
+    rig.witness.wait(False, more_than=1)
+    (seen,) = rig.witness.exposures_ns()
+    assert seen / 1000 == pytest.approx(150_000, abs=TOLERANCE_US)
+    assert dark.off_us - dark.on_us == pytest.approx(seen / 1000, abs=TOLERANCE_US)
+    assert (dark.exposure, dark.ordered_us, dark.why) == (name, 150_000, m.Why.COMPLETE)
+
+
+def test_halt(rig: Rig) -> None:
+    rig.keeper.expose(next(NAMES), 5_000_000, now=True)
+    rig.witness.wait(True)
+    rig.keeper.halt()
+    assert not rig.witness.wait(False).on
+    (dark,) = rig.heard_of(m.Dark)
+    assert isinstance(dark, m.Dark)
+    assert dark.why == m.Why.HALTED
+
+
+def test_the_footswitch_fires_what_is_armed(rig: Rig) -> None:
+    rig.keeper.expose(next(NAMES), 100_000, now=False)
+    assert not rig.witness.lit
+    rig.witness.tell("P1")
+    rig.witness.wait(True)
+    (lit,) = rig.heard_of(m.Lit)
+    assert isinstance(lit, m.Lit)
+    assert lit.by_pedal
+    rig.witness.wait(False)
+    rig.witness.tell("P0")
+
+
+def test_a_long_press_is_dark(rig: Rig) -> None:
+    rig.keeper.expose(next(NAMES), 9_000_000, now=True)
+    rig.witness.wait(True)
+    rig.witness.tell("P1")
+    rig.witness.wait(False, 3)
+    assert [p.press for p in rig.heard_of(m.Pedal) if isinstance(p, m.Pedal)][0] == m.Press.DOWN
+
+
+def test_refusals(rig: Rig) -> None:
+    with pytest.raises(Refused, match="120 s"):
+        rig.keeper.expose(next(NAMES), 120_000_001, now=True)
+    name = next(NAMES)
+    rig.keeper.expose(name, 1000, now=True)
+    rig.heard_of(m.Dark)
+    with pytest.raises(Refused, match="twice"):
+        rig.keeper.expose(name, 1000, now=True)
+    rig.keeper.view(10)
+    with pytest.raises(Refused, match="in use"):
+        rig.keeper.expose(next(NAMES), 1000, now=True)
+
+
+def test_tally(rig: Rig) -> None:
+    name = next(NAMES)
+    rig.keeper.expose(name, 30_000, now=True)
+    rig.heard_of(m.Dark)
+    tally = rig.keeper.tally(name)
+    assert tally.known
+    assert tally.off_us - tally.on_us == pytest.approx(30_000, abs=TOLERANCE_US)
+    assert not rig.keeper.tally(name + 1).known
+
+
+def test_focus_light_ends(rig: Rig) -> None:
+    rig.keeper.view(0.15)
+    rig.witness.wait(True)
+    rig.witness.wait(False, 2)
+    rig.keeper.view(5)
+    rig.keeper.view(0)
+    assert not rig.witness.wait(False, more_than=3).on
+
+
+def test_a_closed_link_is_dark_and_remembered(rig: Rig) -> None:
+    name = next(NAMES)
+    rig.keeper.expose(name, 9_000_000, now=True)
+    rig.witness.wait(True)
+    rig.keeper.close()
+    rig.witness.wait(False, 1)
+    entry = recall(rig.folder / "keeper.memory")[name]
+    (seen,) = rig.witness.exposures_ns()
+    assert entry.why == m.Why.LINK_CLOSED
+    assert entry.off_ns - entry.on_ns == pytest.approx(seen, abs=TOLERANCE_US * 1000)
+
+
+@pytest.mark.parametrize("number", [1, 2, 15])
+def test_signals_are_dark_then_reported(rig: Rig, number: int) -> None:
+    rig.keeper.expose(next(NAMES), 9_000_000, now=True)
+    rig.witness.wait(True)
+    os.kill(rig.keeper.hello.process, number)
+    rig.witness.wait(False, 1)
+    (dark,) = rig.heard_of(m.Dark)
+    assert isinstance(dark, m.Dark)
+    assert dark.why == m.Why.SIGNAL
+    assert rig.heard_of(Lost)
+
+
+def test_a_killed_keeper_is_dark_and_the_host_knows_when(rig: Rig) -> None:
+    name = next(NAMES)
+    rig.keeper.expose(name, 9_000_000, now=True)
+    rig.witness.wait(True)
+    time.sleep(0.1)
+    os.kill(rig.keeper.hello.process, 9)
+    rig.witness.wait(False, 1)
+    (lost,) = rig.heard_of(Lost)
+    assert isinstance(lost, Lost)
+    (seen,) = rig.witness.exposures_ns()
+    on_us = recall(rig.folder / "keeper.memory")[name].on_ns // 1000
+    assert lost.at_us - on_us == pytest.approx(seen / 1000, abs=TOLERANCE_US)
+    with pytest.raises(KeeperError):
+        rig.keeper.halt()
+
+
+def test_a_stopped_keeper_is_killed_so_that_its_lamp_goes_dark(rig: Rig) -> None:
+    rig.keeper.expose(next(NAMES), 60_000_000, now=True)
+    rig.witness.wait(True)
+    os.kill(rig.keeper.hello.process, 19)
+    rig.witness.wait(False, 4)
+
+
+def test_one_lamp_one_keeper(rig: Rig) -> None:
+    assert running_keeper(rig.folder) == rig.keeper.hello.process
+    with pytest.raises(KeeperError, match="held by another"):
+        start_local(Config(str(rig.folder)), lambda _: None)
+
+
+def test_a_pedal_held_at_the_start_is_not_a_press(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    for key, value in install_wired(tmp_path, tmp_path / "w").items():
+        monkeypatch.setenv(key, value)
+    monkeypatch.setenv("WIRED_HELD", "1")
+    rig = Rig("gpio", tmp_path)
+    rig.keeper.expose(next(NAMES), 100_000, now=False)
+    rig.witness.tell("P1")  # already down: no edge
+    time.sleep(0.2)
+    assert not rig.witness.edges
+    rig.witness.tell("P0")
+    time.sleep(0.1)
+    rig.witness.tell("P1")
+    rig.witness.wait(True)
+    rig.close()
+
+
+def test_outputs_that_outlive_their_process_are_told(tmp_path: Path) -> None:
+    from timer.keeper.lamps.gpio import outputs_outlive_process
+
+    assert not outputs_outlive_process(tmp_path)
+    parameter = tmp_path / "pinctrl_rp1" / "parameters" / "persist_gpio_outputs"
+    parameter.parent.mkdir(parents=True)
+    parameter.write_text("Y\n")
+    assert outputs_outlive_process(tmp_path)
+    parameter.write_text("N\n")
+    assert not outputs_outlive_process(tmp_path)

@@ -1,0 +1,278 @@
+"""The keeper's rules on a clock that we turn, and a Hypothesis machine that tries to get light out of it wrongly."""
+
+from pathlib import Path
+
+import pytest
+from hypothesis import settings
+from hypothesis import strategies as st
+from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
+
+from timer.keeper import messages as m
+from timer.keeper.core import ALIVE_NS, SILENCE_NS, Core
+from timer.keeper.link import Frame
+from timer.keeper.memory import Memory, recall
+
+MS = 1_000_000
+
+
+class Bench:
+    """A core, its board, a clock, and what it sent."""
+
+    def __init__(self, path: Path, **options: int | bool) -> None:
+        self.now = 1_000 * MS
+        self.lit = False
+        self.edges: list[tuple[bool, int]] = []
+        self.sent: list[m.Message] = []
+        self.sounds: list[int] = []
+        self.path = path
+        self.core = Core(self, Memory(path), lambda: self.now, lambda message, _: self.sent.append(message), **options)  # type: ignore[arg-type]
+        self.number = 0
+
+    def lamp(self, on: bool) -> None:
+        if on != self.lit:
+            self.edges.append((on, self.now))
+        self.lit = on
+
+    def safelight(self, on: bool) -> None:
+        pass
+
+    def sound(self, cue: int) -> None:
+        self.sounds.append(cue)
+
+    def say(self, command: m.Command) -> m.Message:
+        self.number += 1
+        self.core.frame(m.to_frame(command, self.number))
+        return next(a for a in reversed(self.sent) if isinstance(a, m.Answer))
+
+    def beat(self) -> None:
+        self.core.frame(m.to_frame(m.Beat(), 0))
+
+    def pass_time(self, ms: int, beating: bool = True) -> None:
+        end = self.now + ms * MS
+        beat = self.now
+        while self.now < end:
+            due = self.core.next_due_ns()
+            steps = [end] + ([due] if due is not None else []) + ([beat + 200 * MS] if beating else [])
+            self.now = max(self.now, min(steps))
+            self.core.due()
+            if beating and self.now >= beat + 200 * MS:
+                beat = self.now
+                self.beat()
+
+    def pedal(self, down: bool) -> None:
+        self.core.pedal(down, self.now)
+
+    def events(self, kind: type[m.Message]) -> list[m.Message]:
+        return [message for message in self.sent if isinstance(message, kind)]
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Bench:
+    return Bench(tmp_path / "memory")
+
+
+def test_an_exposure_carries_its_end(bench: Bench) -> None:
+    assert bench.say(m.Arm(1, 2_000_000, True)) == m.Done()
+    bench.pass_time(5000)
+    (_, on), (_, off) = bench.edges
+    assert off - on == 2_000 * MS
+    assert bench.events(m.Dark) == [m.Dark(1, 2_000_000, on // 1000, off // 1000, m.Why.COMPLETE)]
+
+
+def test_cues_are_timed_and_ticks_do_not_hide_them(bench: Bench) -> None:
+    bench.say(m.Arm(1, 4_000_000, True, ((1_000_000, m.Cue.WARN), (2_900_000, m.Cue.CHANGE))))
+    bench.pass_time(5000)
+    cues = [(cue.at_us, cue.cue) for cue in bench.events(m.CueNow) if isinstance(cue, m.CueNow)]
+    assert cues == [(1_000_000, m.Cue.WARN), (2_000_000, m.Cue.TICK), (2_900_000, m.Cue.CHANGE)]
+    assert bench.sounds[-1] == m.Cue.END
+
+
+def test_the_ceiling_is_refused(bench: Bench) -> None:
+    assert bench.say(m.Arm(1, 120_000_001, True)) == m.Refusal(m.No.OVER_CEILING)
+    assert not bench.edges
+
+
+def test_no_exposure_is_given_twice(bench: Bench, tmp_path: Path) -> None:
+    bench.say(m.Arm(9, 100_000, True))
+    bench.pass_time(500)
+    assert bench.say(m.Arm(9, 100_000, True)) == m.Refusal(m.No.ALREADY_GIVEN)
+    later = Bench(bench.path)  # a keeper started anew remembers
+    assert later.say(m.Arm(9, 100_000, False)) == m.Refusal(m.No.ALREADY_GIVEN)
+
+
+def test_a_command_sent_again_is_answered_again_and_done_once(bench: Bench) -> None:
+    frame = m.to_frame(m.Arm(1, 200_000, True), 5)
+    for _ in range(3):
+        bench.core.frame(frame)
+    assert bench.sent.count(m.Done()) == 3
+    bench.pass_time(1000)
+    assert len(bench.edges) == 2
+
+
+def test_the_pedal_fires_what_is_armed_and_only_that(bench: Bench) -> None:
+    bench.pedal(True)
+    bench.pass_time(100)
+    bench.pedal(False)
+    assert bench.events(m.Pedal) == [m.Pedal(m.Press.DOWN, 1_000_000)]
+    bench.pass_time(500)
+    bench.say(m.Arm(1, 3_000_000, False))
+    bench.pedal(True)
+    assert bench.lit
+    bench.pass_time(2000)  # the foot stays on it: the press that began the light does not end it
+    assert bench.lit
+    bench.pass_time(2000)
+    assert [why.why for why in bench.events(m.Dark) if isinstance(why, m.Dark)] == [m.Why.COMPLETE]
+
+
+def test_a_long_press_in_the_light_is_dark(bench: Bench) -> None:
+    bench.say(m.Arm(1, 9_000_000, True))
+    bench.pass_time(1000)
+    bench.pedal(True)
+    bench.pass_time(700)
+    assert bench.lit
+    bench.pass_time(200)
+    assert not bench.lit
+    assert m.Press.HOLD in [p.press for p in bench.events(m.Pedal) if isinstance(p, m.Pedal)]
+
+
+def test_no_press_ends_one_exposure_and_starts_the_next(bench: Bench) -> None:
+    bench.say(m.Arm(1, 1_000_000, True))
+    bench.pass_time(990)
+    bench.pedal(True)
+    bench.pass_time(100)
+    bench.say(m.Arm(2, 1_000_000, False))
+    bench.pass_time(3000)
+    assert not bench.lit
+    assert len(bench.edges) == 2
+
+
+def test_silence_is_dark(bench: Bench) -> None:
+    bench.say(m.Arm(1, 60_000_000, True))
+    bench.pass_time(3000, beating=False)
+    (_, on), (_, off) = bench.edges
+    assert off - on == SILENCE_NS
+
+
+def test_silence_disarms(bench: Bench) -> None:
+    bench.say(m.Arm(1, 60_000_000, False))
+    bench.pass_time(3000, beating=False)
+    bench.pedal(True)
+    assert not bench.edges
+
+
+def test_focus_light_warns_and_ends(bench: Bench) -> None:
+    assert bench.say(m.View(20_000_000)) == m.Done()
+    assert bench.say(m.Arm(1, 100_000, True)) == m.Refusal(m.No.BUSY)
+    bench.pass_time(6000)
+    assert m.Viewing(15_000_000, m.Why.COMPLETE) in bench.sent
+    bench.pass_time(20000)
+    assert not bench.lit
+    assert m.Viewing(0, m.Why.TIME_UP) in bench.sent
+    assert bench.say(m.View(601_000_000)) == m.Refusal(m.No.OVER_CEILING)
+
+
+def test_a_fault_is_sticky(bench: Bench) -> None:
+    bench.say(m.Arm(1, 5_000_000, True))
+    bench.core.fault("relay stuck")
+    assert not bench.lit
+    assert bench.say(m.Arm(2, 5_000_000, True)) == m.Refusal(m.No.FAULT)
+    bench.say(m.Halt())
+    assert bench.say(m.View(5_000_000)) == m.Refusal(m.No.FAULT)
+
+
+def test_what_it_remembers_of_a_light_that_was_never_ended(bench: Bench) -> None:
+    bench.say(m.Arm(77, 5_000_000, True))
+    bench.pass_time(1234)
+    entry = recall(bench.path)[77]  # as after a kill -9
+    assert entry.why is None
+    assert entry.off_ns == 0
+    assert 0 <= bench.now - entry.alive_ns <= ALIVE_NS
+
+
+def test_a_time_lapse_scales_light_and_not_the_dead_man(tmp_path: Path) -> None:
+    bench = Bench(tmp_path / "fast", speed=20_000)
+    bench.say(m.Arm(1, 8_000_000, True))
+    bench.pass_time(1000)
+    (_, on), (_, off) = bench.edges
+    assert off - on == 400 * MS
+    dark = bench.events(m.Dark)[0]
+    assert isinstance(dark, m.Dark)
+    assert dark.off_us - dark.on_us == 8_000_000
+
+
+def test_a_memory_that_is_not_one_is_begun_anew(tmp_path: Path) -> None:
+    path = tmp_path / "memory"
+    path.write_bytes(b"not a memory")
+    assert recall(path) == {}
+    Memory(path).begin(5, 1000, 1, 1000)
+    assert list(recall(path)) == [5]
+
+
+@settings(max_examples=60, stateful_step_count=40, deadline=None)
+class NoLightOfItsOwn(RuleBasedStateMachine):
+    """Whatever comes in: light only when ordered, never longer than ordered, never past silence or halt."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        import tempfile
+
+        self.folder = tempfile.TemporaryDirectory()
+        self.bench = Bench(Path(self.folder.name) / "m")
+        self.ordered: dict[int, int] = {}
+        self.down = False
+        self.next = 0
+
+    def teardown(self) -> None:
+        self.folder.cleanup()
+
+    @rule(on_us=st.integers(1, 130_000_000), now=st.booleans())
+    def arm(self, on_us: int, now: bool) -> None:
+        self.next += 1
+        answer = self.bench.say(m.Arm(self.next, on_us, now))
+        if answer == m.Done():
+            self.ordered[self.next] = on_us
+
+    @rule()
+    def halt(self) -> None:
+        self.bench.say(m.Halt())
+        assert not self.bench.lit
+
+    @rule(ms=st.integers(1, 5000), beating=st.booleans())
+    def wait(self, ms: int, beating: bool) -> None:
+        self.bench.pass_time(ms, beating)
+
+    @rule()
+    def foot(self) -> None:
+        self.down = not self.down
+        self.bench.pedal(self.down)
+
+    @rule(seconds=st.integers(0, 700))
+    def view(self, seconds: int) -> None:
+        self.bench.say(m.View(seconds * 1_000_000))
+
+    @rule(kind=st.integers(0, 255), number=st.integers(0, 9), body=st.binary(max_size=40))
+    def noise(self, kind: int, number: int, body: bytes) -> None:
+        if kind != m.Arm.KIND and kind != m.View.KIND:
+            self.bench.core.frame(Frame(kind, number, body))
+
+    @precondition(lambda self: self.bench.core.state is not m.State.FAULT)
+    @rule()
+    def fault(self) -> None:
+        if self.next > 8:
+            self.bench.core.fault("test")
+
+    @invariant()
+    def lit_only_in_a_state_that_says_so(self) -> None:
+        assert self.bench.lit == (self.bench.core.state in (m.State.LIT, m.State.VIEWING))
+
+    @invariant()
+    def no_more_than_ordered(self) -> None:
+        given: dict[int, int] = {}
+        for dark in self.bench.events(m.Dark):
+            assert isinstance(dark, m.Dark)
+            assert dark.exposure not in given
+            given[dark.exposure] = dark.off_us - dark.on_us
+            assert given[dark.exposure] <= self.ordered[dark.exposure] + 1
+
+
+TestNoLightOfItsOwn = NoLightOfItsOwn.TestCase

@@ -1,0 +1,96 @@
+import random
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from timer.keeper import messages as m
+from timer.keeper.link import Decoder, Frame, encode, stuff, unstuff
+
+frames = st.builds(Frame, st.integers(0, 255), st.integers(0, 65535), st.binary(max_size=240))
+u64 = st.integers(0, 2**64 - 1)
+messages = st.one_of(
+    st.just(m.Beat()),
+    st.just(m.Halt()),
+    st.builds(m.Hello, st.integers(0, 255)),
+    st.builds(m.Arm, u64, u64, st.booleans(), st.lists(st.tuples(st.integers(0, 2**32 - 1), st.integers(0, 3)), max_size=45).map(tuple)),
+    st.builds(m.View, u64),
+    st.builds(m.Lit, u64, u64, st.booleans()),
+    st.builds(m.Dark, u64, u64, u64, u64, st.integers(0, 255)),
+    st.builds(m.TallyIs, st.booleans(), u64, u64, u64, u64, st.integers(0, 255)),
+    st.builds(m.HelloIs, st.integers(0, 255), st.integers(0, 65535), u64, u64, st.integers(0, 2**32 - 1), st.integers(0, 2**32 - 1)),
+    st.builds(m.Fault, st.text(max_size=40)),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("plain", "stuffed"),
+    [
+        # the worked examples of COBS: S. Cheshire, "Consistent Overhead Byte Stuffing", as listed in
+        # https://en.wikipedia.org/wiki/Consistent_Overhead_Byte_Stuffing
+        (b"\x00", b"\x01\x01"),
+        (b"\x00\x00", b"\x01\x01\x01"),
+        (b"\x00\x11\x00", b"\x01\x02\x11\x01"),
+        (b"\x11\x22\x00\x33", b"\x03\x11\x22\x02\x33"),
+        (b"\x11\x22\x33\x44", b"\x05\x11\x22\x33\x44"),
+        (b"\x11\x00\x00\x00", b"\x02\x11\x01\x01\x01"),
+    ],
+)
+def test_cobs_examples(plain: bytes, stuffed: bytes) -> None:
+    assert stuff(plain) == stuffed
+    assert unstuff(stuffed) == plain
+
+
+@given(st.binary(max_size=250))
+def test_stuffing_has_no_zero_and_comes_undone(data: bytes) -> None:
+    assert 0 not in stuff(data)
+    assert unstuff(stuff(data)) == data
+
+
+@given(st.lists(frames, max_size=5), st.integers(1, 40))
+def test_frames_survive_any_cut(sent: list[Frame], cut: int) -> None:
+    data = b"".join(encode(frame) for frame in sent)
+    decoder = Decoder()
+    assert [f for n in range(0, len(data), cut) for f in decoder.feed(data[n : n + cut])] == sent
+    assert decoder.dropped == 0
+
+
+@given(st.binary(max_size=600), frames)
+def test_after_any_noise_the_next_frame_is_read(noise: bytes, sent: Frame) -> None:
+    decoder = Decoder()
+    assert [*decoder.feed(noise + encode(sent))][-1] == sent
+
+
+def test_no_flipped_bit_gets_through() -> None:
+    data = bytearray(encode(m.to_frame(m.Arm(7, 8_000_000, True, ((1, 1),)), 3)))
+    for bit in range(len(data) * 8):
+        data[bit // 8] ^= 1 << bit % 8
+        assert [*Decoder().feed(bytes(data))] == []
+        data[bit // 8] ^= 1 << bit % 8
+
+
+def test_ten_thousand_damaged_frames_are_dropped() -> None:
+    chance = random.Random(4)
+    whole = encode(m.to_frame(m.Arm(7, 8_000_000, True), 3))
+    for _ in range(10_000):
+        data = bytearray(whole)
+        for _ in range(chance.randint(1, 4)):
+            data[chance.randrange(1, len(data) - 1)] = chance.randrange(256)
+        if bytes(data) != whole:
+            assert [*Decoder().feed(bytes(data))] == []
+
+
+@given(messages, st.integers(0, 65535))
+def test_messages_come_back_as_they_were(message: m.Message, number: int) -> None:
+    frame = m.to_frame(message, number)
+    assert m.from_frame(*Decoder().feed(encode(frame))) == message
+
+
+@given(frames)
+def test_any_body_is_a_message_or_none(frame: Frame) -> None:
+    m.from_frame(frame)
+
+
+def test_too_many_cues_are_refused_here() -> None:
+    with pytest.raises(ValueError, match="45"):
+        m.to_frame(m.Arm(1, 1, True, ((1, 1),) * 46), 1)

@@ -1,0 +1,106 @@
+import sqlite3
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from timer.errors import NotebookError
+from timer.notebook.store import Notebook
+from timer.notebook.writer import Writer
+from timer.plan import strip_plan
+
+PLAN = strip_plan(8.0, Fraction(1, 3), 3, "cover")
+
+
+def test_what_is_written_is_read(tmp_path: Path) -> None:
+    notebook = Notebook(tmp_path / "n.db")
+    run = notebook.begin_run(PLAN, recipe="r", lamp="simulated", delay_s=0.1, rise_s=0.2)
+    notebook.intend(run, 0, 1, "patches 1 to 3", 8.0, 8_100_000)
+    notebook.progress(run, 0, 3_000_000)
+    notebook.progress(run, 0, 2_000_000)
+    notebook.fact(run, 0, 8_100_001, 8_100_001, "complete")
+    notebook.end_run(run, "finished", "finished")
+    notebook.close()
+    again = Notebook(tmp_path / "n.db", read_only=True)
+    row = again.run(run)
+    (exposure,) = again.exposures(run)
+    assert (row.plan, row.state, row.delay_s, row.recipe) == (PLAN, "finished", 0.1, "r")
+    assert (exposure.seen_us, exposure.low_us, exposure.why) == (3_000_000, 8_100_001, "complete")
+    again.close()
+
+
+def test_a_continued_run_is_not_offered_again(tmp_path: Path) -> None:
+    notebook = Notebook(tmp_path / "n.db")
+    first = notebook.begin_run(PLAN)
+    assert notebook.unfinished() is not None
+    second = notebook.begin_run(PLAN, continues=first)
+    assert [row.id for row in notebook.runs()] == [second, first]
+    assert notebook.run(first).state == "continued"
+    notebook.end_run(second, "finished", "")
+    assert notebook.unfinished() is None
+    notebook.close()
+
+
+def test_exposures_have_names_of_this_notebook_alone(tmp_path: Path) -> None:
+    one, two = Notebook(tmp_path / "1.db"), Notebook(tmp_path / "2.db")
+    assert one.keeper_number(1, 0) != two.keeper_number(1, 0)
+    assert one.keeper_number(1, 0) < 2**63
+    one.close()
+    two.close()
+
+
+def test_a_write_outside_is_a_sentence_and_nothing_is_kept(tmp_path: Path) -> None:
+    notebook = Notebook(tmp_path / "n.db")
+    with pytest.raises(NotebookError):
+        notebook.intend(99, 0, 0, "no such run", 1.0, 1)
+    run = notebook.begin_run(PLAN)
+    notebook.intend(run, 0, 0, "x", 1.0, 1)
+    notebook._db.execute("PRAGMA max_page_count = 1")
+    with pytest.raises(NotebookError, match="full"):
+        for _ in range(200):
+            notebook.begin_run(PLAN, recipe="x" * 4000)
+    assert len(notebook.exposures(run)) == 1
+    notebook.close()
+
+
+@pytest.mark.parametrize("content", [b"not a database at all" * 100, b"SQLite format 3\0" + b"\xff" * 5000])
+def test_a_damaged_notebook_is_a_sentence(tmp_path: Path, content: bytes) -> None:
+    path = tmp_path / "n.db"
+    path.write_bytes(content)
+    with pytest.raises(NotebookError, match="damaged|cannot be used"):
+        Notebook(path)
+    assert path.read_bytes() == content
+
+
+def test_no_notebook_where_none_can_be(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("")
+    with pytest.raises(NotebookError):
+        Notebook(tmp_path / "file" / "n.db")
+    with pytest.raises(NotebookError):
+        Notebook(tmp_path)
+    with pytest.raises(NotebookError, match="cannot be opened"):
+        Notebook(tmp_path / "none.db", read_only=True)
+
+
+def test_a_newer_notebook_is_left_alone(tmp_path: Path) -> None:
+    db = sqlite3.connect(tmp_path / "n.db")
+    db.execute("PRAGMA user_version = 99")
+    db.close()
+    with pytest.raises(NotebookError, match="newer Lamphouse"):
+        Notebook(tmp_path / "n.db")
+
+
+def test_the_writer_keeps_order_and_stops_at_the_first_failure() -> None:
+    done: list[str] = []
+    failures: list[NotebookError] = []
+    writer = Writer(failures.append)
+
+    def fail() -> None:
+        raise NotebookError("full")
+
+    writer.submit(lambda: done.append("a"), lambda: done.append("then"))
+    writer.submit(fail, lambda: done.append("never"))
+    writer.submit(lambda: done.append("never"))
+    writer.finish()
+    assert done == ["a", "then"]
+    assert [str(f) for f in failures] == ["full"]

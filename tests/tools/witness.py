@@ -1,0 +1,96 @@
+"""The other end of a simulated lamp's wire, or of wired mock pins: sees every edge, from a process of its own mind.
+
+Edges carry the keeper's stamp of the moment; the end of the wire carries ours, and means dark, as the pull on a
+released GPIO line does.
+"""
+
+import socket
+import threading
+import time
+from dataclasses import dataclass
+from pathlib import Path
+
+
+@dataclass(frozen=True)
+class Edge:
+    on: bool
+    at_ns: int
+    released: bool = False  # dark because its keeper is gone
+
+
+class Witness:
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self.edges: list[Edge] = []
+        self.other: list[str] = []
+        self.changed = threading.Condition()
+        self._link: socket.socket | None = None
+        self._server = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
+        self._server.bind(str(path))
+        self._server.listen(8)
+        self._thread = threading.Thread(target=self._serve, daemon=True)
+        self._thread.start()
+
+    def _serve(self) -> None:
+        while True:
+            try:
+                link, _ = self._server.accept()
+            except OSError:
+                return
+            with self.changed:
+                self._link = link
+                self.changed.notify_all()
+            held = b""
+            while True:
+                try:
+                    data = link.recv(4096)
+                except OSError:
+                    data = b""
+                at = time.monotonic_ns()
+                *lines, held = (held + data).split(b"\n")
+                with self.changed:
+                    for line in lines:
+                        self._line(line.decode())
+                    if not data and self.lit:
+                        self.edges.append(Edge(False, at, released=True))
+                    self.changed.notify_all()
+                if not data:
+                    link.close()
+                    break
+
+    def _line(self, line: str) -> None:
+        if line.startswith("L"):
+            level, _, at = line[1:].partition(" ")
+            self.edges.append(Edge(level == "1", int(at)))
+        else:
+            self.other.append(line)
+
+    @property
+    def lit(self) -> bool:
+        return bool(self.edges) and self.edges[-1].on
+
+    def wait(self, lit: bool, seconds: float = 10.0, *, more_than: int = 0) -> Edge:
+        """The last edge, once the lamp is ``lit`` (or not) and there are more than so many edges."""
+        with self.changed:
+            came = self.changed.wait_for(lambda: self.lit == lit and len(self.edges) > more_than, seconds)
+            assert came, f"the lamp was not {'lit' if lit else 'dark'} within {seconds} s"
+            return self.edges[-1] if self.edges else Edge(False, 0)
+
+    def tell(self, line: str) -> None:
+        """Send to the board: P1 and P0 are the footswitch."""
+        with self.changed:
+            assert self.changed.wait_for(lambda: self._link is not None, 10)
+        assert self._link
+        self._link.sendall(line.encode() + b"\n")
+
+    def exposures_ns(self) -> list[int]:
+        """How long each light lasted."""
+        times = [e.at_ns for e in self.edges]
+        return [off - on for on, off in zip(times[::2], times[1::2], strict=False)]
+
+    def close(self) -> None:
+        self._server.shutdown(socket.SHUT_RDWR)
+        self._server.close()
+        if self._link:
+            self._link.close()
+        self._thread.join(2)

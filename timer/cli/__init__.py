@@ -1,0 +1,86 @@
+"""The command line. One file a command group; each is imported only when it is called: the Pi is slow."""
+
+import importlib
+import sys
+import traceback
+from typing import Any
+
+import click
+
+from timer.errors import LamphouseError
+
+COMMANDS = {
+    "strip": ("timer.cli.strip", "a test strip: list it, or run it"),
+    "print": ("timer.cli.printing", "make a print from a recipe"),
+    "resume": ("timer.cli.resume", "give an interrupted sheet the light it lacks"),
+    "check": ("timer.cli.check", "check a recipe and list what it will do"),
+    "notebook": ("timer.cli.notebook", "what was made, and with what light"),
+    "lamp": ("timer.cli.lamp", "the lamp itself: status, focus light, off"),
+    "demo": ("timer.cli.demo", "a strip and a print on the simulated lamp, in time-lapse"),
+}
+
+
+class LazyGroup(click.Group):
+    """Knows its commands' names and one line on each without importing them."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        command: click.Command = importlib.import_module(COMMANDS[cmd_name][0]).command
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, line) for name, (_, line) in COMMANDS.items()])
+
+
+@click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="lamphouse")
+def cli() -> None:
+    """Lamphouse: exposures in stops, a lamp that fails dark, a notebook that remembers the light.
+
+    \b
+    Begin with:
+      lamphouse demo
+      lamphouse strip --from 8 --step 1/3 --patches 7
+    """
+
+
+def main(arguments: list[str] | None = None) -> Any:
+    """Run the command line and end the process: 0, 1 (refused, failed), 2 (wrong call), 128 + a signal's number."""
+    try:
+        code = cli.main(args=arguments, prog_name="lamphouse", standalone_mode=False)
+    except click.exceptions.NoArgsIsHelpError as error:
+        error.show()
+        sys.exit(2)
+    except click.ClickException as error:
+        error.show()
+        sys.exit(error.exit_code)
+    except LamphouseError as error:
+        click.echo(f"Error: {error}", err=True)
+        sys.exit(error.exit_code)
+    except (click.exceptions.Abort, KeyboardInterrupt):
+        click.echo("Stopped; the lamp is off.", err=True)
+        sys.exit(130)
+    except BrokenPipeError:
+        sys.stderr.close()
+        sys.exit(1)
+    except Exception as error:
+        click.echo(f"Error: a fault in Lamphouse itself ({error!r}); the lamp is off. {_kept_trace()}", err=True)
+        sys.exit(70)
+    sys.exit(code if isinstance(code, int) else 0)
+
+
+def _kept_trace() -> str:
+    from timer.settings import folder
+
+    try:
+        path = folder("state") / "fault.log"
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(traceback.format_exc())
+        return f"Please report it with {path}."
+    except OSError:
+        return "Please report it."

@@ -1,0 +1,3 @@
+from timer.cli import main
+
+main()

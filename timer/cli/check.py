@@ -1,0 +1,43 @@
+"""``lamphouse check``."""
+
+from pathlib import Path
+
+import click
+
+from timer.cli.show import echo_json, plan_lines
+from timer.errors import LamphouseError
+from timer.plan import check_limits, plan_json, print_plan
+from timer.recipe import load_recipe, recipe_schema
+
+
+@click.command("check")
+@click.argument("recipe", type=click.Path(path_type=Path), required=False)
+@click.option("--json", "as_json", is_flag=True, help='Machine output: {"ok", "error" or "plan"}.')
+@click.option("--schema", is_flag=True, help="Print the JSON Schema of recipes, for an editor.")
+def command(recipe: Path | None, as_json: bool, schema: bool) -> int:
+    """Check RECIPE and list what it will do; nothing is lit.
+
+    \b
+    Example:
+      lamphouse check harbour.toml
+    """
+    from timer.settings import load_settings
+
+    if schema:
+        echo_json(recipe_schema())
+        return 0
+    if recipe is None:
+        raise click.UsageError("name a recipe to check, like harbour.toml")
+    try:
+        plan = print_plan(load_recipe(recipe))
+        check_limits(plan, load_settings().ceiling_s)
+    except LamphouseError as error:
+        if not as_json:
+            raise
+        echo_json({"ok": False, "error": str(error)})
+        return error.exit_code
+    if as_json:
+        echo_json({"ok": True, "plan": plan_json(plan)})
+    else:
+        click.echo("\n".join([*plan_lines(plan), f"{recipe}: good"]))
+    return 0

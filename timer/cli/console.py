@@ -1,0 +1,221 @@
+"""A run at the console: Enter or the footswitch is the press, space is dark now, q leaves.
+
+For use with the lights on, or with the simulated lamp. With a terminal single keys act at once; with a pipe each
+line is a press (or ``d`` for dark, ``q`` to leave), and its end leaves the run, dark.
+"""
+
+import os
+import signal
+import sys
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from typing import Any
+
+import click
+
+from timer.cli.show import echo_json, echo_plan, result_lines, run_json
+from timer.craft.lamp_response import LampResponse
+from timer.errors import Refused
+from timer.plan import Plan
+from timer.run import states as s
+from timer.run.cues import Cued
+from timer.run.session import Result, Session
+from timer.settings import Settings, folder, keeper_config, response
+
+KEYS = "Enter or pedal: light   space: dark now   q: leave"
+
+
+def carry_out(
+    plan: Plan,
+    settings: Settings,
+    *,
+    show: bool = False,
+    as_json: bool = False,
+    advance: str = "press",
+    pause: float = 2.0,
+    speed: float = 1.0,
+    lamp: str | None = None,
+    notebook_path: Any = None,
+    recipe: str = "",
+    continues: int | None = None,
+    lamp_response: LampResponse | None = None,
+) -> int:
+    """Show the plan, or run it; returns the exit code."""
+    if show:
+        echo_plan(plan, as_json=as_json)
+        return 0
+    config = keeper_config(settings, lamp=lamp, speed=speed)
+    if speed != 1 and config.lamp != "simulated":
+        raise Refused("--speed is a time-lapse of the simulated lamp; a real one takes its time")
+    from timer.notebook.store import Notebook
+
+    notebook = Notebook(notebook_path or folder("data") / "notebook.db")
+    try:
+        screen = _Screen(sys.stderr if as_json else sys.stdout, speed)
+        session = Session(
+            plan,
+            notebook,
+            config,
+            lamp_response or response(settings),
+            screen.show,
+            auto=pause / speed if advance == "auto" else None,
+            recipe=recipe,
+            continues=continues,
+        )
+        screen.line("\n".join(["", plan.title, *plan.notes, ""]) + (KEYS if advance == "press" else ""))
+        result, caught = _run(session, advance)
+    finally:
+        notebook.close()
+    screen.end()
+    if as_json:
+        echo_json(run_json(result))
+    else:
+        click.echo("\n".join(result_lines(result)))
+    if result.state is not s.State.FINISHED:
+        click.echo(f"Lamp off. `lamphouse resume {result.run}` gives the paper what it lacks.", err=True)
+    return 128 + caught[0] if caught else 0 if result.state is s.State.FINISHED else 1
+
+
+def _run(session: Session, advance: str) -> tuple[Result, list[int]]:
+    """Run ``session`` with the keyboard and the signals at it; the signals that came."""
+    caught: list[int] = []
+
+    def stop(number: int, _: Any) -> None:
+        caught.append(number)
+        session.leave(f"stopped by {signal.Signals(number).name}")
+
+    signals = (signal.SIGTERM, signal.SIGHUP, signal.SIGINT)
+    before = {number: signal.signal(number, stop) for number in signals}
+    try:
+        with _keyboard(session, advance):
+            return session.go(), caught
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
+
+
+@contextmanager
+def _keyboard(session: Session, advance: str) -> Iterator[None]:
+    """Keys to the session, on a thread; the terminal is put back as it was."""
+    if advance == "auto" and not sys.stdin.isatty():
+        yield
+        return
+    import select
+
+    fd = sys.stdin.fileno()
+    stop, stopped = os.pipe()
+
+    def listen() -> None:
+        while True:
+            ready, _, _ = select.select([fd, stop], [], [])
+            if stop in ready:
+                return
+            data = os.read(fd, 1024)
+            if not data:
+                session.leave("the input ended")
+                return
+            for key in data.decode(errors="replace"):
+                _key(session, key)
+
+    with _single_keys(fd):
+        thread = threading.Thread(target=listen, name="keyboard", daemon=True)
+        thread.start()
+        try:
+            yield
+        finally:
+            os.close(stopped)
+            thread.join(1)
+            os.close(stop)
+
+
+def _key(session: Session, key: str) -> None:
+    if key in "\r\n":
+        session.press()
+    elif key in " d":
+        session.dark_now()
+    elif key in "q\x1b":
+        session.leave()
+
+
+@contextmanager
+def _single_keys(fd: int) -> Iterator[None]:
+    if not os.isatty(fd):
+        yield
+        return
+    import termios
+    import tty
+
+    before = termios.tcgetattr(fd)
+    tty.setcbreak(fd)
+    try:
+        yield
+    finally:
+        with suppress(termios.error):  # the terminal may be gone: then there is nothing to put back
+            termios.tcsetattr(fd, termios.TCSADRAIN, before)
+
+
+class _Screen:
+    """Lines of what happens; on a terminal the seconds run in place."""
+
+    def __init__(self, out: Any, speed: float) -> None:
+        self._out, self._speed = out, speed
+        self._live = out.isatty()
+        self._stop: threading.Event | None = None
+        self._lock = threading.Lock()
+        self._said = ""
+
+    def line(self, text: str) -> None:
+        with self._lock, suppress(OSError, ValueError):
+            self._out.write(("\r\033[K" if self._live else "") + text + "\n")
+            self._out.flush()
+
+    def show(self, run: s.Run, what: s.Event | Cued) -> None:
+        step = run.at
+        match what:
+            case s.Noted() if step:
+                exposures = [n for n, each in enumerate(run.plan.steps) if each.do == "expose"]
+                of = f"{exposures.index(run.step) + 1}/{len(exposures)}"
+                self.line(f"[{of}] dark   {run.hands}")
+                self.line(f"[{of}] ready  {run.missing:.2f} s on {step.area}")
+            case s.Lit() if step:
+                self.line(f"      LIGHT  {step.say}")
+                self._count(run.missing)
+            case s.Dark(given, complete, why):
+                self._stop_count()
+                self.line(f"      off    {given:.3f} s given" + ("" if complete else f" ({why})"))
+            case Cued("warn", _, say):
+                self.line(f"      soon   {say}")
+            case Cued("change", at, say):
+                self.line(f"      now    {say} ({at:.2f} s)")
+            case s.Failed(text):
+                self._stop_count()
+                self.line(f"      FAULT  {text}")
+        if run.state is s.State.PAUSED and self._said != "paused":
+            self.line(f"      PAUSED dark; {run.missing:.2f} s missing. Enter or pedal: ready again")
+        self._said = "paused" if run.state is s.State.PAUSED else ""
+
+    def _count(self, seconds: float) -> None:
+        if not self._live:
+            return
+        self._stop = threading.Event()
+        threading.Thread(target=self._tick, args=(seconds, self._stop), daemon=True).start()
+
+    def _tick(self, seconds: float, stop: threading.Event) -> None:
+        began = time.monotonic()
+        while not stop.wait(0.1):
+            left = max(0.0, seconds - (time.monotonic() - began) * self._speed)
+            done = round(30 * (1 - left / seconds))
+            with self._lock, suppress(OSError, ValueError):
+                self._out.write(f"\r\033[K      {left:6.1f} s  [{'#' * done}{'.' * (30 - done)}]")
+                self._out.flush()
+
+    def _stop_count(self) -> None:
+        if self._stop:
+            self._stop.set()
+            self._stop = None
+
+    def end(self) -> None:
+        self._stop_count()
+        self.line("")

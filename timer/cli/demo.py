@@ -1,0 +1,56 @@
+"""``lamphouse demo``."""
+
+import tempfile
+from fractions import Fraction
+from importlib.resources import files
+from pathlib import Path
+
+import click
+
+from timer.cli.console import carry_out
+from timer.cli.options import Finite
+from timer.plan import print_plan, strip_plan
+from timer.recipe import parse_recipe
+from timer.settings import Settings
+
+
+@click.command("demo")
+@click.option(
+    "--speed",
+    type=Finite(min=1, max=1000),
+    default=10.0,
+    show_default=True,
+    help="How much faster than a real lamp.",
+)
+def command(speed: float) -> int:
+    """A strip, then a print with dodges and burns, on the simulated lamp in time-lapse.
+
+    Its notebook is a temporary one: nothing of yours is touched.
+
+    \b
+    Example:
+      lamphouse demo --speed 30
+    """
+    text = (files("timer.cli") / "demo.toml").read_text(encoding="utf-8")
+    plans = [
+        (strip_plan(8.0, Fraction(1, 3), 5, "cover", paper="silver"), ""),
+        (print_plan(parse_recipe(text, "demo.toml")), text),
+    ]
+    click.echo(f"The simulated lamp, {speed:g} times as fast as a real one. No light is switched on your bench.")
+    with tempfile.TemporaryDirectory(prefix="lamphouse-demo-") as folder:
+        import os
+
+        os.environ["LAMPHOUSE_HOME"] = folder
+        for plan, recipe in plans:
+            code = carry_out(plan, Settings(), advance="auto", speed=speed, lamp="simulated", recipe=recipe)
+            if code:
+                return code
+        from timer.notebook.store import Notebook
+
+        notebook = Notebook(Path(folder) / "notebook.db", read_only=True)
+        click.echo("\nThe notebook now has:")
+        for row in reversed(notebook.runs()):
+            light = sum((e.low_us or 0) for e in notebook.exposures(row.id)) / 1e6
+            click.echo(f"  run {row.id}  {row.state:9} {row.kind:6} {light:6.2f} s of light  {row.title}")
+        notebook.close()
+    return 0

@@ -1,0 +1,76 @@
+"""Options and values that several commands share."""
+
+from collections.abc import Callable
+from fractions import Fraction
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from timer.craft.stops import parse_stops
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+def as_stops(ctx: click.Context, param: click.Parameter, value: str) -> Fraction:
+    """Callback of an option that takes an amount in stops."""
+    try:
+        return parse_stops(value)
+    except ValueError as error:
+        raise click.BadParameter(str(error), ctx, param) from None
+
+
+class Finite(click.FloatRange):
+    """A float in a range; inf and nan are in none."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        number: float = super().convert(value, param, ctx)
+        if not abs(number) < float("inf"):
+            self.fail(f"{value} is not a plain number.", param, ctx)
+        return number
+
+
+SECONDS = Finite(min=0, min_open=True, max=3600)
+
+
+def run_options(command: F) -> F:
+    """What every command that gives light takes."""
+    for option in reversed(
+        (
+            click.option("--show", is_flag=True, help="List the plan; no lamp, no light."),
+            click.option("--json", "as_json", is_flag=True, help="Machine output on stdout."),
+            click.option(
+                "--advance",
+                type=click.Choice(["press", "auto"]),
+                default="press",
+                show_default=True,
+                help="What starts each exposure: Enter or the footswitch, or the clock.",
+            ),
+            click.option(
+                "--pause",
+                type=Finite(min=0, max=600),
+                default=2.0,
+                show_default=True,
+                help="With --advance auto: seconds of dark before each exposure, for the hands.",
+            ),
+            click.option(
+                "--speed",
+                type=Finite(min=1, max=1000),
+                default=1.0,
+                show_default=True,
+                help="Time-lapse, for the simulated lamp only.",
+            ),
+            click.option("--lamp", type=click.Choice(["simulated", "gpio"]), help="Overrides the settings."),
+            notebook_option,
+        )
+    ):
+        command = option(command)
+    return command
+
+
+notebook_option = click.option(
+    "--notebook",
+    "notebook_path",
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="Another notebook than yours.",
+)

@@ -1,0 +1,33 @@
+"""``lamphouse print``."""
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from timer.cli.options import run_options
+from timer.plan import check_limits, print_plan
+from timer.recipe import parse_recipe
+from timer.strict import read_text
+
+
+@click.command("print")
+@click.argument("recipe", type=click.Path(path_type=Path))
+@run_options
+def command(recipe: Path, **options: Any) -> int:
+    """Make a print from RECIPE, a TOML file.
+
+    \b
+    Examples:
+      lamphouse print harbour.toml --show
+      lamphouse print harbour.toml
+      lamphouse print harbour.toml --advance auto --speed 20 --json
+    """
+    text = read_text(recipe)
+    plan = print_plan(parse_recipe(text, str(recipe)))
+    from timer.cli.console import carry_out
+    from timer.settings import load_settings
+
+    settings = load_settings()
+    check_limits(plan, settings.ceiling_s)
+    return carry_out(plan, settings, recipe=text, **options)

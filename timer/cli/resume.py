@@ -1,0 +1,70 @@
+"""``lamphouse resume``."""
+
+from typing import Any
+
+import click
+
+from timer.cli.options import run_options
+from timer.errors import LamphouseError
+
+SHARES = {"least": 0.0, "middle": 0.5, "most": 1.0}
+
+
+@click.command("resume")
+@click.argument("run", type=int, required=False)
+@click.option(
+    "--assume",
+    type=click.Choice(list(SHARES)),
+    help="Where the light given is only known to lie in a range: which end of it to believe.",
+)
+@click.option("--forget", is_flag=True, help="The sheet is spoilt or gone: stop offering the rest.")
+@run_options
+def command(run: int | None, assume: str | None, forget: bool, **options: Any) -> int:
+    """Give an interrupted sheet exactly the light it lacks: the last one, or run number RUN.
+
+    \b
+    Examples:
+      lamphouse resume --show
+      lamphouse resume
+      lamphouse resume 12 --assume most
+    """
+    from timer.cli.console import carry_out
+    from timer.craft.lamp_response import LampResponse
+    from timer.keeper.client import running_keeper
+    from timer.notebook.store import Notebook
+    from timer.run.resume import rest, state_memory
+    from timer.settings import folder, load_settings
+
+    settings = load_settings()
+    state = folder("state")
+    if running_keeper(state):
+        raise LamphouseError("another Lamphouse is running; end it, then resume what it left")
+    notebook = Notebook(options["notebook_path"] or folder("data") / "notebook.db")
+    try:
+        row = notebook.run(run) if run is not None else notebook.unfinished()
+        if row is None:
+            raise LamphouseError("nothing was interrupted: there is no unfinished sheet in the notebook")
+        if row.state in ("finished", "continued", "forgotten"):
+            raise LamphouseError(f"run {row.id} is {row.state}: there is nothing of it to resume")
+        if forget:
+            notebook.end_run(row.id, "forgotten", "given up by the printer")
+            click.echo(f"run {row.id} ({row.title}) is given up.")
+            return 0
+        plan, had = rest(notebook, row, state_memory(state), share=SHARES[assume] if assume else None)
+    finally:
+        notebook.close()
+    if not options["as_json"]:
+        click.echo(f"run {row.id} of {row.begun[:16].replace('T', ' ')}: {row.title}")
+        for h in had:
+            step = row.plan.steps[h.step]
+            given = f"{h.low:.3f}" if h.high - h.low < 0.001 else f"{h.low:.3f} to {h.high:.3f}"
+            click.echo(f"  {step.area:24} had {given} s of {step.seconds:.3f} s")
+        click.echo("")
+    return carry_out(
+        plan,
+        settings,
+        recipe=row.recipe,
+        continues=row.id,
+        lamp_response=LampResponse(row.delay_s, row.rise_s),
+        **options,
+    )

@@ -1,0 +1,97 @@
+"""Plans and runs as text and as JSON."""
+
+from typing import Any
+
+import click
+import msgspec
+
+from timer.craft.lamp_response import full_light
+from timer.craft.stops import format_stops
+from timer.notebook.store import ExposureRow
+from timer.plan import Plan, Step, plan_json
+from timer.run.session import Result
+
+
+def echo_json(data: Any) -> None:
+    click.echo(msgspec.json.format(msgspec.json.encode(data)).decode())
+
+
+def echo_plan(plan: Plan, *, as_json: bool) -> None:
+    if as_json:
+        echo_json(plan_json(plan))
+    else:
+        click.echo("\n".join(plan_lines(plan)))
+
+
+def plan_lines(plan: Plan) -> list[str]:
+    """The plan as a printer reads it before the lights go out."""
+    lines = [plan.title, ""]
+    if plan.patches:
+        lines.append("patch   stops   seconds")
+        lines += [f"{p.patch:5}  {_short(p.stops):>6}  {p.seconds:8.2f}" for p in plan.patches]
+        lines.append("")
+    number = 0
+    for step in plan.steps:
+        if step.do == "wait":
+            lines.append(f"      dark  {step.say}")
+        else:
+            number += 1
+            filters = f"  [{step.filters}]" if step.filters else ""
+            lines.append(f"{number:3}. {step.seconds:7.2f} s  {step.area}{filters}")
+            lines += _mark_lines(step)
+    lines.append("")
+    lines += [f"- {note}" for note in plan.notes]
+    lines.append(f"- light in all: {plan.total_light_s:.2f} s in {number} exposures")
+    return lines
+
+
+def _mark_lines(step: Step) -> list[str]:
+    changes = [mark for mark in step.marks if mark.cue == "change"]
+    if not changes:
+        return []
+    first = [f"              0.00 s  {step.say.removeprefix('base: ')}"]
+    return first + [f"           {mark.at:7.2f} s  {mark.say}" for mark in changes]
+
+
+def _short(stops: float) -> str:
+    from fractions import Fraction
+
+    return format_stops(Fraction(stops).limit_denominator(48), signed=True)
+
+
+def run_json(result: Result) -> dict[str, Any]:
+    """``asked_s`` and ``delivered_s`` are full-light seconds; ``on_time_s`` is lamp-on time, edge to edge."""
+    return {
+        "run": result.run,
+        "state": result.state.value,
+        "says": result.says,
+        "exposures": [exposure_json(row, result) for row in result.exposures],
+    }
+
+
+def exposure_json(row: ExposureRow, result: Result) -> dict[str, Any]:
+    data: dict[str, Any] = {"label": row.label, "asked_s": row.asked_s}
+    if row.low_us is None or row.high_us is None:
+        return data | {"on_time_s": 0.0, "delivered_s": 0.0, "error_us": None, "why": row.why or "not given"}
+    middle = (row.low_us + row.high_us) / 2e6
+    data |= {
+        "on_time_s": middle,
+        "delivered_s": full_light(middle, result.response),
+        # How far the edges were from the order; of no meaning for one that was cut short.
+        "error_us": round(middle * 1e6) - row.ordered_us if row.why == "complete" else None,
+        "why": row.why,
+    }
+    if row.low_us != row.high_us:
+        data["delivered_range_s"] = [full_light(us / 1e6, result.response) for us in (row.low_us, row.high_us)]
+    return data
+
+
+def result_lines(result: Result) -> list[str]:
+    lines = [
+        f"run {result.run}: {result.state.value}" + (f" ({result.says})" if result.says != result.state.value else "")
+    ]
+    for row in result.exposures:
+        made = exposure_json(row, result)
+        error = f"  {made['error_us']:+d} µs" if made["error_us"] is not None else f"  {made['why']}"
+        lines.append(f"  {row.label:24} asked {row.asked_s:8.3f} s  given {made['delivered_s']:8.3f} s{error}")
+    return lines

@@ -1,0 +1,53 @@
+"""``lamphouse strip``."""
+
+from fractions import Fraction
+from typing import Any
+
+import click
+
+from timer.cli.options import SECONDS, as_stops, run_options
+from timer.craft.strip import MOST_PATCHES, Way
+from timer.errors import Refused
+from timer.plan import strip_plan
+
+
+@click.command("strip")
+@click.option("--from", "first", type=SECONDS, help="Seconds of the lightest patch.")
+@click.option("--around", "middle", type=SECONDS, help="Seconds of the middle of the strip.")
+@click.option("--step", callback=as_stops, default="1/3", show_default=True, help="Stops between patches.")
+@click.option(
+    "--patches",
+    type=click.IntRange(2, MOST_PATCHES),
+    default=5,
+    show_default=True,
+    help="2 for halves, 3 for thirds.",
+)
+@click.option(
+    "--way",
+    type=click.Choice(["cover", "uncover", "window"]),
+    default="cover",
+    show_default=True,
+    help="Card on patch by patch, card off patch by patch, or each patch alone through a window.",
+)
+@run_options
+def command(first: float | None, middle: float | None, step: Fraction, patches: int, way: Way, **options: Any) -> int:
+    """A test strip in stops: the plan says what to cover and which end is darkest.
+
+    \b
+    Examples:
+      lamphouse strip --from 8 --step 1/3 --patches 7 --way cover --show
+      lamphouse strip --around 12 --step 1/4 --patches 3
+    """
+    if (first is None) == (middle is None):
+        raise click.UsageError("say where the strip starts with --from SECONDS, or its middle with --around SECONDS")
+    try:
+        plan = strip_plan(first or middle or 0.0, step, patches, way, around=first is None)
+    except ValueError as error:
+        raise Refused(str(error)) from None
+    from timer.cli.console import carry_out
+    from timer.plan import check_limits
+    from timer.settings import load_settings
+
+    settings = load_settings()
+    check_limits(plan, settings.ceiling_s)
+    return carry_out(plan, settings, **options)

@@ -1,0 +1,1 @@
+"""The notebook: intent before light, fact after it. SQLite, one file."""

@@ -1,0 +1,275 @@
+"""The notebook's file: what was planned, what the lamp was about to do, and what it did.
+
+SQLite in WAL mode with ``synchronous=FULL``: what was committed is there after a power cut.
+"""
+
+import secrets
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from timer.errors import NotebookError
+from timer.keeper.memory import boot_name
+from timer.plan import Plan, decode_plan, encode_plan, plan_hash
+
+VERSION = 1
+MOST_EXPOSURES = 256
+_SCHEMA = """
+CREATE TABLE book (name INTEGER NOT NULL);
+CREATE TABLE run (
+  id INTEGER PRIMARY KEY,
+  begun TEXT NOT NULL,
+  ended TEXT,
+  state TEXT NOT NULL,
+  says TEXT NOT NULL DEFAULT '',
+  kind TEXT NOT NULL,
+  title TEXT NOT NULL,
+  plan TEXT NOT NULL,
+  plan_hash TEXT NOT NULL,
+  recipe TEXT NOT NULL DEFAULT '',
+  lamp TEXT NOT NULL DEFAULT '',
+  delay_s REAL NOT NULL DEFAULT 0,
+  rise_s REAL NOT NULL DEFAULT 0,
+  continues INTEGER REFERENCES run (id)
+);
+CREATE TABLE exposure (
+  run INTEGER NOT NULL REFERENCES run (id),
+  number INTEGER NOT NULL,
+  step INTEGER NOT NULL,
+  label TEXT NOT NULL,
+  asked_s REAL NOT NULL,
+  ordered_us INTEGER NOT NULL,
+  noted TEXT NOT NULL,
+  boot BLOB NOT NULL,
+  lit INTEGER NOT NULL DEFAULT 0,
+  seen_us INTEGER NOT NULL DEFAULT 0,
+  low_us INTEGER,
+  high_us INTEGER,
+  why TEXT,
+  PRIMARY KEY (run, number)
+) WITHOUT ROWID;
+CREATE INDEX run_state ON run (state);
+"""
+
+
+@dataclass(frozen=True)
+class RunRow:
+    """A run as the notebook has it."""
+
+    id: int
+    begun: str
+    ended: str | None
+    state: str
+    says: str
+    kind: str
+    title: str
+    plan: Plan
+    recipe: str
+    lamp: str
+    delay_s: float
+    rise_s: float
+    continues: int | None
+
+
+@dataclass(frozen=True)
+class ExposureRow:
+    """One exposure: asked in full-light seconds, ordered and given in µs of lamp-on time (a range if uncertain).
+
+    ``why`` is None while nothing is known of its end.
+    """
+
+    run: int
+    number: int
+    step: int
+    label: str
+    asked_s: float
+    ordered_us: int
+    boot: bytes
+    lit: bool
+    seen_us: int
+    low_us: int | None
+    high_us: int | None
+    why: str | None
+
+
+_RUN = "id, begun, ended, state, says, kind, title, plan, recipe, lamp, delay_s, rise_s, continues"
+_EXPOSURE = "run, number, step, label, asked_s, ordered_us, boot, lit, seen_us, low_us, high_us, why"
+
+
+class Notebook:
+    """An open notebook. Every method commits before it returns, or raises NotebookError and changes nothing."""
+
+    def __init__(self, path: Path, *, read_only: bool = False) -> None:
+        """Open ``path``, made if absent (unless ``read_only``); NotebookError in one sentence when it cannot be."""
+        self.path = path
+        with _sentences(path):
+            if not read_only:
+                path.parent.mkdir(parents=True, exist_ok=True)
+            mode = "ro" if read_only else "rwc"
+            # The session's writer thread uses it after this one has opened it, never both at once.
+            self._db = sqlite3.connect(
+                f"{path.absolute().as_uri()}?mode={mode}",
+                uri=True,
+                isolation_level=None,
+                timeout=5,
+                check_same_thread=False,
+            )
+            try:
+                self._prepare(read_only)
+            except BaseException:
+                self._db.close()
+                raise
+
+    def _prepare(self, read_only: bool) -> None:
+        version = self._db.execute("PRAGMA user_version").fetchone()[0]
+        if version > VERSION:
+            raise NotebookError(
+                f"{self.path}: made by a newer Lamphouse (version {version}); update this one to read it"
+            )
+        if not read_only:
+            self._db.execute("PRAGMA journal_mode = WAL")
+            self._db.execute("PRAGMA synchronous = FULL")
+            self._db.execute("PRAGMA foreign_keys = ON")
+            if version == 0:
+                with self._commit():
+                    if self._db.execute("PRAGMA user_version").fetchone()[0] == 0:
+                        for statement in _SCHEMA.split(";\n"):
+                            self._db.execute(statement)
+                        self._db.execute("INSERT INTO book VALUES (?)", (secrets.randbits(31) + 1,))
+                        self._db.execute(f"PRAGMA user_version = {VERSION}")
+        self._name = self._db.execute("SELECT name FROM book").fetchone()[0]
+
+    @contextmanager
+    def _commit(self) -> Iterator[None]:
+        with _sentences(self.path):
+            self._db.execute("BEGIN IMMEDIATE")
+            try:
+                yield
+                self._db.execute("COMMIT")
+            except BaseException:
+                if self._db.in_transaction:
+                    self._db.execute("ROLLBACK")
+                raise
+
+    def close(self) -> None:
+        self._db.close()
+
+    # ── writing ──────────────────────────────────────────────────────────────
+
+    def begin_run(
+        self,
+        plan: Plan,
+        *,
+        recipe: str = "",
+        lamp: str = "",
+        delay_s: float = 0.0,
+        rise_s: float = 0.0,
+        continues: int | None = None,
+    ) -> int:
+        """Store a run and its plan before any light; returns its number. A run it continues is marked so."""
+        with self._commit():
+            done = self._db.execute(
+                "INSERT INTO run (begun, state, kind, title, plan, plan_hash, recipe, lamp, delay_s, rise_s, continues)"
+                " VALUES (?, 'running', ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+                (
+                    _now(), plan.kind, plan.title, encode_plan(plan).decode(), plan_hash(plan), recipe, lamp,
+                    delay_s, rise_s, continues,
+                ),
+            )  # fmt: skip
+            if continues is not None:
+                self._db.execute("UPDATE run SET state = 'continued' WHERE id = ?", (continues,))
+            return int(done.lastrowid or 0)
+
+    def intend(self, run: int, number: int, step: int, label: str, asked_s: float, ordered_us: int) -> None:
+        """An exposure is about to be armed."""
+        with self._commit():
+            self._db.execute(
+                "INSERT INTO exposure (run, number, step, label, asked_s, ordered_us, noted, boot)"
+                " VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+                (run, number, step, label, asked_s, ordered_us, _now(), boot_name()),
+            )
+
+    def progress(self, run: int, number: int, seen_us: int) -> None:
+        """The lamp is lit and has given at least ``seen_us``: what is certain if the power goes."""
+        with self._commit():
+            self._db.execute(
+                "UPDATE exposure SET lit = 1, seen_us = max(seen_us, ?) WHERE run = ? AND number = ?",
+                (seen_us, run, number),
+            )
+
+    def fact(self, run: int, number: int, low_us: int, high_us: int, why: str) -> None:
+        """What an exposure gave: lamp-on time from ``low_us`` to ``high_us`` (equal when it is known)."""
+        with self._commit():
+            self._db.execute(
+                "UPDATE exposure SET lit = 1, low_us = ?, high_us = ?, why = ? WHERE run = ? AND number = ?",
+                (low_us, high_us, why, run, number),
+            )
+
+    def end_run(self, run: int, state: str, says: str) -> None:
+        with self._commit():
+            self._db.execute("UPDATE run SET state = ?, says = ?, ended = ? WHERE id = ?", (state, says, _now(), run))
+
+    # ── reading ──────────────────────────────────────────────────────────────
+
+    def run(self, run: int) -> RunRow:
+        """Run number ``run``; NotebookError when there is none."""
+        rows = self._runs("WHERE id = ?", (run,))
+        if not rows:
+            raise NotebookError(
+                f"there is no run {run} in {self.path}; `lamphouse notebook list` shows those there are"
+            )
+        return rows[0]
+
+    def runs(self, most: int = 50) -> list[RunRow]:
+        """The newest runs first."""
+        return self._runs("ORDER BY id DESC LIMIT ?", (most,))
+
+    def unfinished(self) -> RunRow | None:
+        """The newest run that was broken off and not resumed or dropped since."""
+        rows = self._runs("WHERE state IN ('running', 'stopped', 'failed') ORDER BY id DESC LIMIT 1", ())
+        return rows[0] if rows else None
+
+    def exposures(self, run: int) -> list[ExposureRow]:
+        with _sentences(self.path):
+            rows = self._db.execute(f"SELECT {_EXPOSURE} FROM exposure WHERE run = ? ORDER BY number", (run,))
+            return [ExposureRow(*(bool(v) if n == 7 else v for n, v in enumerate(row))) for row in rows]
+
+    def _runs(self, where: str, values: tuple[int, ...]) -> list[RunRow]:
+        with _sentences(self.path):
+            rows = self._db.execute(f"SELECT {_RUN} FROM run {where}", values).fetchall()
+            return [RunRow(*(decode_plan(v) if n == 7 else v for n, v in enumerate(row))) for row in rows]
+
+    def keeper_number(self, run: int, number: int) -> int:
+        """The name of an exposure on the link: this notebook's own, so that no other's light is taken for it."""
+        return int(self._name) << 32 | run << 8 | number
+
+
+@contextmanager
+def _sentences(path: Path) -> Iterator[None]:
+    """Turn what SQLite and the system say into one sentence each."""
+    try:
+        yield
+    except sqlite3.Error as error:
+        text = str(error)
+        if "disk is full" in text or "disk I/O" in text:
+            say = "the disk is full or failing; make room and start again"
+        elif "readonly" in text:
+            say = "it is read-only; make the file and its folder writable, or choose another with --notebook"
+        elif "not a database" in text or "malformed" in text or "no such table" in text:
+            say = "it is damaged or not a notebook; move it aside and a new one is begun"
+        elif "unable to open" in text:
+            say = "it cannot be opened; check that its folder exists and is writable"
+        elif "locked" in text:
+            say = "another program holds it; end that one first"
+        else:
+            say = f"it cannot be used ({text})"
+        raise NotebookError(f"notebook {path}: {say}") from error
+    except OSError as error:
+        raise NotebookError(f"notebook {path}: {error.strerror or error}; choose another with --notebook") from error
+
+
+def _now() -> str:
+    return datetime.now().astimezone().isoformat(timespec="milliseconds")

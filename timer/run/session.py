@@ -1,0 +1,295 @@
+"""A session: one run from its entry in the notebook to its end, on one keeper.
+
+One queue takes what the printer, the keeper and the notebook say; the reducer decides; this carries its effects
+out. The notebook is written on its own thread, and every edge the keeper reports is noted, whatever the run's state.
+"""
+
+import contextlib
+import queue
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from timer.craft.lamp_response import INSTANT, LampResponse, full_light, on_time
+from timer.errors import KeeperError, LamphouseError, Refused
+from timer.keeper import messages as m
+from timer.keeper.client import Keeper, Lost, start_local
+from timer.keeper.local import Config
+from timer.keeper.memory import recall
+from timer.notebook.store import ExposureRow, Notebook
+from timer.notebook.writer import Writer
+from timer.plan import Plan, check_limits
+from timer.run import states as s
+from timer.run.cues import Cued, from_keeper, to_keeper
+from timer.run.resume import light_of
+
+LATE_S = 1.0
+Show = Callable[[s.Run, s.Event | Cued], None]
+
+
+@dataclass(frozen=True)
+class Result:
+    """How a run ended, and every exposure it made."""
+
+    run: int
+    state: s.State
+    says: str
+    exposures: tuple[ExposureRow, ...]
+    response: LampResponse = INSTANT
+
+
+@dataclass(frozen=True)
+class _Ordered:
+    number: int
+    on_us: int
+    skip: float
+    lit_us: int = 0
+    lit_at: float = 0.0
+
+
+class Session:
+    """``show`` is told of every change and cue. ``auto`` presses by itself that many seconds after each arming."""
+
+    def __init__(
+        self,
+        plan: Plan,
+        notebook: Notebook,
+        config: Config,
+        response: LampResponse,
+        show: Show,
+        *,
+        auto: float | None = None,
+        recipe: str = "",
+        continues: int | None = None,
+    ) -> None:
+        check_limits(plan, config.ceiling_us / 1e6)
+        self._run = s.Run(plan)
+        self._notebook, self._config, self._response, self._show, self._auto = (
+            notebook,
+            config,
+            response,
+            show,
+            auto,
+        )
+        self._recipe, self._continues = recipe, continues
+        self._inbox: queue.SimpleQueue[s.Event | m.Event | Lost] = queue.SimpleQueue()
+        self._keeper: Keeper | None = None
+        self._ordered: _Ordered | None = None
+        self._id = 0
+        self._says = ""
+        self._made: dict[int, ExposureRow] = {}
+        self._progress_at = 0.0
+
+    # ── what the printer does; from any thread, and from signal handlers ─────
+
+    def press(self) -> None:
+        self._inbox.put(s.Press())
+
+    def dark_now(self) -> None:
+        self._halt_at_once()
+        self._inbox.put(s.DarkNow())
+
+    def leave(self, why: str = "left by the printer") -> None:
+        self._halt_at_once()
+        self._inbox.put(s.Leave(why))
+
+    def _halt_at_once(self) -> None:
+        if self._keeper:
+            self._keeper.halt_at_once()
+
+    # ── the loop ─────────────────────────────────────────────────────────────
+
+    def go(self) -> Result:
+        """Carry the plan out. Raises before any light if keeper or notebook fail; after that the result says it."""
+        with start_local(self._config, self._inbox.put) as keeper:
+            self._id = self._notebook.begin_run(
+                self._run.plan,
+                recipe=self._recipe,
+                lamp=self._config.lamp,
+                delay_s=self._response.delay,
+                rise_s=self._response.rise,
+                continues=self._continues,
+            )
+            self._keeper = keeper
+            self._writer = Writer(lambda error: self._inbox.put(s.Failed(f"{error}; no more light is given")))
+            self._inbox.put(s.Begin())
+            try:
+                while self._run.state not in s.OVER:
+                    self._take(self._inbox.get, self._wait())
+                self._drain(keeper)
+            except BaseException as error:
+                keeper.halt_at_once()
+                self._end(s.State.FAILED, f"stopped by an error: {error!r}")
+                raise
+            finally:
+                self._writer.finish()
+        return Result(self._id, self._run.state, self._says, tuple(self._made.values()), self._response)
+
+    def _take(self, get: Callable[..., s.Event | m.Event | Lost], wait: float | None) -> None:
+        try:
+            said = get(timeout=wait)
+        except queue.Empty:
+            said = self._nothing_came()
+        event = self._from_keeper(said) if isinstance(said, m.Event | Lost) else said
+        if event is None:
+            return
+        before = self._run
+        self._run, effects = s.reduce(self._run, event)
+        if self._run is not before or effects:
+            self._show(self._run, event)
+        for effect in effects:
+            self._carry_out(effect)
+
+    def _wait(self) -> float | None:
+        """How long nothing may come before something is done about it."""
+        if self._run.state is s.State.ARMED and self._auto is not None:
+            return self._auto
+        if self._run.state in (s.State.LIT, s.State.DARKENING) and self._ordered:
+            left = self._ordered.on_us / 1000 / self._config.speed - (time.monotonic() - self._ordered.lit_at)
+            return max(0.0, left) + LATE_S
+        return None
+
+    def _nothing_came(self) -> s.Event | m.Event | Lost:
+        if self._run.state is s.State.ARMED:
+            return s.Press()
+        # The keeper should have said "dark" by now: its word was lost on the link, its tally was not.
+        assert self._keeper and self._ordered
+        try:
+            tally = self._keeper.tally(self._keeper_number(self._ordered.number))
+        except LamphouseError as error:
+            return Lost(time.monotonic_ns() * self._config.speed // 1_000_000, str(error))
+        if tally.known and tally.off_us:
+            return _as_dark(tally)
+        return m.Viewing(0, 0)  # still lit: wait on
+
+    # ── effects ──────────────────────────────────────────────────────────────
+
+    def _carry_out(self, effect: s.Effect) -> None:
+        keeper, step = self._keeper, self._run.at
+        assert keeper
+        try:
+            match effect:
+                case s.NoteIntent(number, index, seconds):
+                    assert step
+                    self._ordered = _Ordered(number, round(on_time(seconds, self._response) * 1e6), self._run.given)
+                    self._note_intent(number, index, step.area, seconds, self._ordered.on_us)
+                case s.Arm(number, _, skip) | s.Fire(number, _, skip):
+                    assert step and self._ordered
+                    cues = to_keeper(step, skip, self._response)
+                    name = self._keeper_number(number)
+                    keeper.expose(name, self._ordered.on_us, cues, now=isinstance(effect, s.Fire))
+                case s.Halt():
+                    self._settle(keeper)
+                case s.Close(state, says):
+                    self._end(state, says)
+        except Refused as error:
+            # The pedal may have fired in the moment before Enter did: then it is lit or given, and that is no failure.
+            if not isinstance(effect, s.Fire):
+                self._inbox.put(s.Failed(str(error)))
+        except KeeperError as error:
+            if not isinstance(effect, s.Halt):  # a lost link is told by the client's own Lost as well
+                self._inbox.put(s.Failed(str(error)))
+
+    def _settle(self, keeper: Keeper) -> None:
+        """Dark, and the keeper's word on the light there was: from its tally, in case its own event was lost."""
+        keeper.halt()
+        if self._ordered:
+            tally = keeper.tally(self._keeper_number(self._ordered.number))
+            if tally.known:
+                self._inbox.put(_as_dark(tally))
+        self._inbox.put(s.Settled())
+
+    def _note_intent(self, number: int, index: int, label: str, seconds: float, on_us: int) -> None:
+        row = ExposureRow(self._id, number, index, label, seconds, on_us, b"", False, 0, None, None, None)
+        self._made[number] = row
+        self._writer.submit(
+            lambda: self._notebook.intend(self._id, number, index, label, seconds, on_us),
+            lambda: self._inbox.put(s.Noted(number)),
+        )
+
+    def _end(self, state: s.State, says: str) -> None:
+        self._says = says
+        name = {s.State.FINISHED: "finished", s.State.STOPPED: "stopped"}.get(state, "failed")
+        self._writer.submit(lambda: self._notebook.end_run(self._id, name, says))
+
+    def _drain(self, keeper: Keeper) -> None:
+        """The run is over; what the keeper still says of light is noted all the same."""
+        with contextlib.suppress(LamphouseError):
+            keeper.halt()
+        while True:
+            try:
+                said = self._inbox.get_nowait()
+            except queue.Empty:
+                return
+            if isinstance(said, m.Event | Lost):
+                self._from_keeper(said)
+
+    # ── what the keeper says ─────────────────────────────────────────────────
+
+    def _from_keeper(self, said: m.Event | Lost) -> s.Event | None:
+        match said:
+            case m.Lit(name, at_us, by_pedal) if self._is_ours(name):
+                assert self._ordered
+                self._ordered = replace(self._ordered, lit_us=at_us, lit_at=time.monotonic())
+                self._note_progress(0)
+                return s.Lit(by_pedal)
+            case m.Dark(name, _, on_us, off_us, why) if self._is_ours(name):
+                given = off_us - on_us
+                self._note_fact(given, given, m.Why(why).name.lower())
+                return s.Dark(full_light(given / 1e6, self._response), why == m.Why.COMPLETE, m.Why(why).name.lower())
+            case m.CueNow(name, at_us, code) if self._is_ours(name):
+                step = self._run.at
+                assert step and self._ordered
+                self._note_progress(at_us)
+                self._show(self._run, from_keeper(step, self._ordered.skip, at_us, code, self._response))
+            case m.Pedal(m.Press.DOWN, _):
+                # Armed exposures are fired by the keeper itself; here a press only asks for the next thing.
+                return s.Press() if self._run.state is s.State.PAUSED else None
+            case m.Pedal(m.Press.HOLD, _):
+                return s.DarkNow()
+            case m.Fault(text):
+                return s.Failed(text)
+            case Lost(at_us, text):
+                return self._lost(at_us, text)
+        return None
+
+    def _lost(self, at_us: int, text: str) -> s.Event:
+        """The keeper is gone. Its lamp went dark with it, at the moment the link ended."""
+        if self._ordered and self._run.state in (s.State.ARMED, s.State.LIT, s.State.DARKENING):
+            path = Path(self._config.state_dir) / "keeper.memory"
+            kept = recall(path).get(self._keeper_number(self._ordered.number))
+            if self._ordered.lit_us or kept:
+                low, high = light_of(kept, self._ordered.lit_us, at_us, self._ordered.on_us)
+                self._note_fact(low, high, "keeper_lost")
+                had = full_light((low + high) / 2e6, self._response)
+                asked = self._run.at.seconds if self._run.at else 0.0
+                total = self._run.given + had
+                says = f"{text}; the paper had {total:.3f} s of {asked:.3f} s here, `lamphouse resume` gives the rest"
+                return s.Failed(says, had)
+        return s.Failed(f"{text}; nothing was being exposed", 0.0)
+
+    def _note_progress(self, seen_us: int) -> None:
+        """Once a second at most: what is certain if the power goes."""
+        assert self._ordered
+        if seen_us and time.monotonic() - self._progress_at < 0.9:
+            return
+        self._progress_at = time.monotonic()
+        number = self._ordered.number
+        self._writer.submit(lambda: self._notebook.progress(self._id, number, seen_us))
+
+    def _note_fact(self, low_us: int, high_us: int, why: str) -> None:
+        assert self._ordered
+        number = self._ordered.number
+        self._made[number] = replace(self._made[number], lit=True, low_us=low_us, high_us=high_us, why=why)
+        self._writer.submit(lambda: self._notebook.fact(self._id, number, low_us, high_us, why))
+
+    def _keeper_number(self, number: int) -> int:
+        return self._notebook.keeper_number(self._id, number)
+
+    def _is_ours(self, name: int) -> bool:
+        return self._ordered is not None and name == self._keeper_number(self._ordered.number)
+
+
+def _as_dark(tally: m.TallyIs) -> m.Dark:
+    return m.Dark(tally.exposure, tally.ordered_us, tally.on_us, tally.off_us, tally.why)

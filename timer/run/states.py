@@ -1,0 +1,299 @@
+"""The run's state machine: one enum, one table, a pure reducer: (run, event) -> (run, effects).
+
+What the table does not list changes nothing. No event starts more light than the plan has, and no single press
+ends one exposure and starts the next: light starts only from ARMED, and ARMED is reached only from the notebook's
+word that the intent is stored.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from enum import Enum
+
+from timer.plan import SMALLEST_S, Plan, Step
+
+
+class State(Enum):
+    READY = "ready"
+    NOTING = "noting"  # the intent is on its way to the notebook
+    ARMED = "armed"  # dark, the next press gives light
+    LIT = "lit"
+    DARKENING = "darkening"  # told to go dark, the keeper's word is awaited
+    PAUSED = "paused"  # dark in the middle of an exposure, nothing armed
+    FINISHED = "finished"
+    STOPPED = "stopped"  # left by the printer; the rest can be resumed
+    FAILED = "failed"
+
+
+OVER = frozenset({State.FINISHED, State.STOPPED, State.FAILED})
+
+
+# ── events ───────────────────────────────────────────────────────────────────
+
+
+@dataclass(frozen=True)
+class Begin:
+    """The run is in the notebook."""
+
+
+@dataclass(frozen=True)
+class Noted:
+    """The intent of exposure ``number`` is in the notebook."""
+
+    number: int
+
+
+@dataclass(frozen=True)
+class Press:
+    """The host's press (Enter, or auto). The keeper's own footswitch shows as Lit."""
+
+
+@dataclass(frozen=True)
+class Lit:
+    by_pedal: bool = False
+
+
+@dataclass(frozen=True)
+class Dark:
+    """The lamp is off. ``given`` full-light seconds came through; ``complete`` if it ran to its end."""
+
+    given: float
+    complete: bool
+    why: str = ""
+
+
+@dataclass(frozen=True)
+class DarkNow:
+    """The printer wants it dark: in the middle of light this is a pause."""
+
+
+@dataclass(frozen=True)
+class Settled:
+    """A Halt was answered: all that the keeper had to say of light before it has been said."""
+
+
+@dataclass(frozen=True)
+class Leave:
+    """Dark, and end the run here."""
+
+    why: str = "left by the printer"
+
+
+@dataclass(frozen=True)
+class Failed:
+    """The notebook, the keeper or the link failed; ``given`` full-light seconds of a cut exposure, if it is known."""
+
+    text: str
+    given: float | None = None
+
+
+Event = Begin | Noted | Press | Lit | Dark | DarkNow | Settled | Leave | Failed
+
+
+# ── effects ──────────────────────────────────────────────────────────────────
+
+
+@dataclass(frozen=True)
+class NoteIntent:
+    """Store that exposure ``number`` of the run will give ``seconds`` of full light; then Noted."""
+
+    number: int
+    step: int
+    seconds: float
+
+
+@dataclass(frozen=True)
+class Arm:
+    number: int
+    seconds: float
+    skip: float  # full-light seconds of the step already given: its cues are that much nearer
+
+
+@dataclass(frozen=True)
+class Fire:
+    number: int
+    seconds: float
+    skip: float
+
+
+@dataclass(frozen=True)
+class Halt:
+    """Dark and disarmed; then Settled."""
+
+
+@dataclass(frozen=True)
+class Close:
+    """The run is over: store its state and what to say of it."""
+
+    state: State
+    says: str
+
+
+Effect = NoteIntent | Arm | Fire | Halt | Close
+
+
+# ── the run ──────────────────────────────────────────────────────────────────
+
+
+@dataclass(frozen=True)
+class Run:
+    """Where a run stands: ``step`` indexes plan.steps, ``given`` is what it has had, ``number`` counts exposures."""
+
+    plan: Plan
+    state: State = State.READY
+    step: int = -1
+    given: float = 0.0
+    number: int = -1
+    leaving: str = ""
+    failure: str = ""
+
+    @property
+    def at(self) -> Step | None:
+        """The exposure at hand or next."""
+        return self.plan.steps[self.step] if 0 <= self.step < len(self.plan.steps) else None
+
+    @property
+    def missing(self) -> float:
+        """Full-light seconds that the exposure at hand still lacks."""
+        return max(0.0, self.at.seconds - self.given) if self.at else 0.0
+
+    @property
+    def hands(self) -> str:
+        """What the hands are to do before the exposure at hand: the waits that lead to it."""
+        says: list[str] = []
+        for step in reversed(self.plan.steps[: max(self.step, 0)]):
+            if step.do == "expose":
+                break
+            says.insert(0, step.say)
+        return "; then ".join(says) or (self.at.say if self.at else "")
+
+
+Result = tuple[Run, tuple[Effect, ...]]
+
+
+def reduce(run: Run, event: Event) -> Result:
+    """The run after ``event``, and what must be done about it."""
+    rule = TABLE.get((run.state, type(event)))
+    return rule(run, event) if rule else (run, ())
+
+
+def _begin(run: Run, _: Event) -> Result:
+    return _next_exposure(run)
+
+
+def _next_exposure(run: Run) -> Result:
+    for n in range(run.step + 1, len(run.plan.steps)):
+        if run.plan.steps[n].do == "expose":
+            return _note(replace(run, step=n, given=0.0))
+    return _close(run, State.FINISHED, "finished")
+
+
+def _note(run: Run) -> Result:
+    run = replace(run, state=State.NOTING, number=run.number + 1)
+    return run, (NoteIntent(run.number, run.step, run.missing),)
+
+
+def _noted(run: Run, event: Event) -> Result:
+    assert isinstance(event, Noted)
+    if event.number != run.number:
+        return run, ()
+    return replace(run, state=State.ARMED), (Arm(run.number, run.missing, run.given),)
+
+
+def _fire(run: Run, _: Event) -> Result:
+    return run, (Fire(run.number, run.missing, run.given),)
+
+
+def _lit(run: Run, _: Event) -> Result:
+    return replace(run, state=State.LIT), ()
+
+
+def _dark(run: Run, event: Event) -> Result:
+    assert isinstance(event, Dark)
+    run = replace(run, given=run.at.seconds if event.complete and run.at else run.given + event.given)
+    done = run.missing < SMALLEST_S
+    if run.failure:
+        return _close(run, State.FAILED, run.failure)
+    if run.leaving and not (done and _is_last(run)):
+        return _close(run, State.STOPPED, run.leaving)
+    if done:
+        return _next_exposure(run)
+    return replace(run, state=State.PAUSED), ()
+
+
+def _is_last(run: Run) -> bool:
+    return all(step.do != "expose" for step in run.plan.steps[run.step + 1 :])
+
+
+def _darken(run: Run, _: Event) -> Result:
+    """Lit, or armed so that the pedal may fire any moment: paused only when the keeper has settled which."""
+    return replace(run, state=State.DARKENING), (Halt(),)
+
+
+def _paused(run: Run, _: Event) -> Result:
+    if run.failure:
+        return _close(run, State.FAILED, run.failure)
+    if run.leaving:
+        return _close(run, State.STOPPED, run.leaving)
+    return replace(run, state=State.PAUSED), ()
+
+
+def _again(run: Run, _: Event) -> Result:
+    return _note(run)
+
+
+def _leave_lit(run: Run, event: Event) -> Result:
+    assert isinstance(event, Leave)
+    return replace(run, state=State.DARKENING, leaving=event.why), (Halt(),)
+
+
+def _leave(run: Run, event: Event) -> Result:
+    assert isinstance(event, Leave)
+    run, effects = _close(run, State.STOPPED, event.why)
+    return run, (Halt(), *effects)
+
+
+def _fail(run: Run, event: Event) -> Result:
+    assert isinstance(event, Failed)
+    run, effects = _close(replace(run, given=run.given + (event.given or 0.0)), State.FAILED, event.text)
+    return run, (Halt(), *effects)
+
+
+def _fail_lit(run: Run, event: Event) -> Result:
+    """With light on the paper: a lost keeper is the end; a failed notebook lets this exposure run out, then ends."""
+    assert isinstance(event, Failed)
+    if event.given is not None:
+        return _fail(run, event)
+    return replace(run, failure=event.text), ()
+
+
+def _close(run: Run, state: State, says: str) -> Result:
+    return replace(run, state=state), (Close(state, says),)
+
+
+Rule = Callable[[Run, Event], Result]
+TABLE: dict[tuple[State, type[Event]], Rule] = {
+    (State.READY, Begin): _begin,
+    (State.READY, Leave): _leave,
+    (State.READY, Failed): _fail,
+    (State.NOTING, Noted): _noted,
+    (State.NOTING, DarkNow): _paused,
+    (State.NOTING, Leave): _leave,
+    (State.NOTING, Failed): _fail,
+    (State.ARMED, Press): _fire,
+    (State.ARMED, Lit): _lit,
+    (State.ARMED, Dark): _dark,  # the word "lit" was lost on the link
+    (State.ARMED, DarkNow): _darken,
+    (State.ARMED, Leave): _leave,
+    (State.ARMED, Failed): _fail,
+    (State.LIT, Dark): _dark,
+    (State.LIT, DarkNow): _darken,
+    (State.LIT, Leave): _leave_lit,
+    (State.LIT, Failed): _fail_lit,
+    (State.DARKENING, Dark): _dark,
+    (State.DARKENING, Settled): _paused,
+    (State.DARKENING, Leave): _leave_lit,
+    (State.DARKENING, Failed): _fail_lit,
+    (State.PAUSED, Press): _again,
+    (State.PAUSED, Leave): _leave,
+    (State.PAUSED, Failed): _fail,
+}
