@@ -207,7 +207,7 @@ def _check_areas(recipe: Recipe) -> None:
         if len(set(names)) < len(names):
             again = next(name for name in names if names.count(name) > 1)
             raise ValueError(f"{path}: area {again!r} is named twice; name each area once, or add the amounts up")
-    known = sorted({item.area for item in (*recipe.dodge, *recipe.burn)})
+    known = sorted({d.area for d in recipe.dodge} | {b.area for b in recipe.burn})
     for n, area in enumerate(recipe.order):
         if area not in known:
             near = get_close_matches(area, known, n=1)

@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 from timer.errors import NotebookError
 from timer.keeper.memory import boot_name
@@ -117,6 +118,7 @@ class Notebook:
                 timeout=5,
                 check_same_thread=False,
             )
+            self._db.row_factory = sqlite3.Row
             try:
                 self._prepare(read_only)
             except BaseException:
@@ -235,12 +237,15 @@ class Notebook:
     def exposures(self, run: int) -> list[ExposureRow]:
         with _sentences(self.path):
             rows = self._db.execute(f"SELECT {_EXPOSURE} FROM exposure WHERE run = ? ORDER BY number", (run,))
-            return [ExposureRow(*(bool(v) if n == 7 else v for n, v in enumerate(row))) for row in rows]
+            named: list[dict[str, Any]] = [dict(row) for row in rows]
+        return [ExposureRow(**row | {"lit": bool(row["lit"])}) for row in named]
 
     def _runs(self, where: str, values: tuple[int, ...]) -> list[RunRow]:
         with _sentences(self.path):
-            rows = self._db.execute(f"SELECT {_RUN} FROM run {where}", values).fetchall()
-            return [RunRow(*(decode_plan(v) if n == 7 else v for n, v in enumerate(row))) for row in rows]
+            named: list[dict[str, Any]] = [
+                dict(row) for row in self._db.execute(f"SELECT {_RUN} FROM run {where}", values)
+            ]
+        return [RunRow(**row | {"plan": decode_plan(row["plan"])}) for row in named]
 
     def keeper_number(self, run: int, number: int) -> int:
         """The name of an exposure on the link: this notebook's own, so that no other's light is taken for it."""

@@ -4,9 +4,9 @@ Active-high drive only, behind a relay stage with a hardware pull to off: then a
 released and a Pi without power are all dark. ``GPIOZERO_PIN_FACTORY`` in the environment chooses the factory.
 """
 
-import contextlib
 import socket
 import time
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -69,16 +69,14 @@ class GpioBoard:
     def _edge(self, down: bool) -> None:
         """Called on gpiozero's own thread: note the time, wake the keeper."""
         self._edges.append((down, time.monotonic_ns()))
-        try:
+        with suppress(BlockingIOError):  # full: it has been woken already
             self._wake.send(b"!")
-        except BlockingIOError:
-            pass  # it has been woken already
 
     def inputs(self) -> list[socket.socket]:
         return [self._woken]
 
     def pedal_edges(self) -> list[tuple[bool, int]]:
-        with contextlib.suppress(BlockingIOError):
+        with suppress(BlockingIOError):
             self._woken.recv(4096)
         edges, self._edges = self._edges, []
         return edges
