@@ -30,6 +30,11 @@ class Response(Struct, frozen=True, forbid_unknown_fields=True):
 class Settings(Struct, frozen=True, forbid_unknown_fields=True):
     lamp: Literal["simulated", "gpio"] = "simulated"
     ceiling_s: Annotated[float, Meta(gt=0, le=600)] = 120.0
+    ask: bool = True
+    sound: Literal["loud", "quiet", "off"] = "loud"
+    speech: bool = True
+    focus_minutes: Annotated[float, Meta(gt=0.25, le=10)] = 5.0
+    safelight_off_for_focus: bool = True
     hold_s: Annotated[float, Meta(ge=0.3, le=5)] = 0.8
     pins: Pins = Pins()
     lamp_response: Response = Response()

@@ -103,7 +103,7 @@ def test_the_app_was_killed_after_the_light_and_before_the_fact(broken: Broken) 
     memory.begin(broken.name, 8_000_000, 10 * S, 1000)
     memory.lit(10 * S)
     memory.dark(18 * S + 3000, m.Why.COMPLETE)
-    assert broken.had() == [Had(1, 8.0, 8.0)]
+    assert broken.had() == [Had(1, 8.000003, 8.000003, done=True)]
     plan, _ = rest(broken.notebook, broken.notebook.run(broken.run), broken.path)
     assert [step.area for step in plan.steps if step.do == "expose"] == ["patches 2 to 3", "patch 3"]
 

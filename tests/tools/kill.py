@@ -8,6 +8,7 @@ import sqlite3
 import subprocess
 import sys
 import time
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -60,10 +61,8 @@ def kill_once(folder: Path, victim: str, chance: random.Random) -> Outcome:
         if victim in ("app", "both"):
             os.kill(app.pid, signal.SIGKILL)
         if victim in ("keeper", "both") and keeper:
-            try:
+            with suppress(ProcessLookupError):  # the run was over
                 os.kill(keeper, signal.SIGKILL)
-            except ProcessLookupError:
-                pass  # the run was over
         edge = witness.wait(False, 5)
         dark_ms = max(0.0, (edge.at_ns - killed_ns) / 1e6)
         app.wait(10)

@@ -4,9 +4,11 @@ Edges carry the keeper's stamp of the moment; the end of the wire carries ours, 
 released GPIO line does.
 """
 
+import os
 import socket
 import threading
 import time
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -32,6 +34,8 @@ class Witness:
         self._thread.start()
 
     def _serve(self) -> None:
+        with suppress(OSError):  # an observer should not be late
+            os.sched_setscheduler(threading.get_native_id(), os.SCHED_FIFO, os.sched_param(45))
         while True:
             try:
                 link, _ = self._server.accept()

@@ -17,7 +17,7 @@ import click
 
 from timer.cli.show import echo_json, echo_plan, result_lines, run_json
 from timer.craft.lamp_response import LampResponse
-from timer.errors import Refused
+from timer.errors import LamphouseError, Refused
 from timer.plan import Plan
 from timer.run import states as s
 from timer.run.cues import Cued
@@ -66,6 +66,9 @@ def carry_out(
         )
         screen.line("\n".join(["", plan.title, *plan.notes, ""]) + (KEYS if advance == "press" else ""))
         result, caught = _run(session, advance)
+        # At the console the lights are on: whatever was done with the paper was done with that in view.
+        with suppress(LamphouseError):
+            notebook.cover(result.run)
     finally:
         notebook.close()
     screen.end()

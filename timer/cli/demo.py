@@ -31,10 +31,10 @@ def command(speed: float) -> int:
     Example:
       lamphouse demo --speed 30
     """
-    text = (files("timer.cli") / "demo.toml").read_text(encoding="utf-8")
+    text = (files("timer") / "example.toml").read_text(encoding="utf-8")
     plans = [
         (strip_plan(8.0, Fraction(1, 3), 5, "cover", paper="silver"), ""),
-        (print_plan(parse_recipe(text, "demo.toml")), text),
+        (print_plan(parse_recipe(text, "the example")), text),
     ]
     click.echo(f"The simulated lamp, {speed:g} times as fast as a real one. No light is switched on your bench.")
     with tempfile.TemporaryDirectory(prefix="lamphouse-demo-") as folder:

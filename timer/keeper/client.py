@@ -47,7 +47,7 @@ class Keeper:
     """
 
     def __init__(self, link: socket.socket, listen: Listener, process: subprocess.Popen[bytes] | None = None) -> None:
-        self._link, self._listen, self._process = link, listen, process
+        self._link, self.listen, self._process = link, listen, process
         self._link.settimeout(2.0)
         self._answers: dict[int, m.Answer] = {}
         self._answered = threading.Condition()
@@ -136,6 +136,9 @@ class Keeper:
 
     def _serve(self) -> None:
         """Read events and answers, beat five times a second, until the link ends."""
+        # The moment the link ends is the moment the light ended: it is worth being woken for at once.
+        with suppress(OSError):
+            os.sched_setscheduler(threading.get_native_id(), os.SCHED_FIFO, os.sched_param(40))
         decoder = Decoder()
         beat = encode(m.to_frame(m.Beat(), 0))
         due = time.monotonic()
@@ -165,7 +168,7 @@ class Keeper:
             with self._answered:
                 self._lost = lost
                 self._answered.notify_all()
-            self._listen(lost)
+            self.listen(lost)
 
     def _take(self, message: m.Message | None, number: int) -> None:
         if isinstance(message, m.Answer):
@@ -176,7 +179,7 @@ class Keeper:
         elif isinstance(message, m.Event):
             if isinstance(message, m.Fault):
                 self._fault = message.text
-            self._listen(message)
+            self.listen(message)
 
     def _lost_text(self) -> str:
         return "the keeper is gone, and its lamp with it: dark"

@@ -34,7 +34,9 @@ CREATE TABLE run (
   lamp TEXT NOT NULL DEFAULT '',
   delay_s REAL NOT NULL DEFAULT 0,
   rise_s REAL NOT NULL DEFAULT 0,
-  continues INTEGER REFERENCES run (id)
+  continues INTEGER REFERENCES run (id),
+  paper TEXT NOT NULL DEFAULT '',
+  covered TEXT
 );
 CREATE TABLE exposure (
   run INTEGER NOT NULL REFERENCES run (id),
@@ -73,6 +75,8 @@ class RunRow:
     delay_s: float
     rise_s: float
     continues: int | None
+    paper: str
+    covered: str | None
 
 
 @dataclass(frozen=True)
@@ -96,7 +100,7 @@ class ExposureRow:
     why: str | None
 
 
-_RUN = "id, begun, ended, state, says, kind, title, plan, recipe, lamp, delay_s, rise_s, continues"
+_RUN = "id, begun, ended, state, says, kind, title, plan, recipe, lamp, delay_s, rise_s, continues, paper, covered"
 _EXPOSURE = "run, number, step, label, asked_s, ordered_us, boot, lit, seen_us, low_us, high_us, why"
 
 
@@ -174,11 +178,11 @@ class Notebook:
         """Store a run and its plan before any light; returns its number. A run it continues is marked so."""
         with self._commit():
             done = self._db.execute(
-                "INSERT INTO run (begun, state, kind, title, plan, plan_hash, recipe, lamp, delay_s, rise_s, continues)"
-                " VALUES (?, 'running', ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+                "INSERT INTO run (begun, state, kind, title, plan, plan_hash, recipe, lamp, delay_s, rise_s, continues,"
+                " paper) VALUES (?, 'running', ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
                 (
                     _now(), plan.kind, plan.title, encode_plan(plan).decode(), plan_hash(plan), recipe, lamp,
-                    delay_s, rise_s, continues,
+                    delay_s, rise_s, continues, plan.paper,
                 ),
             )  # fmt: skip
             if continues is not None:
@@ -213,6 +217,11 @@ class Notebook:
     def end_run(self, run: int, state: str, says: str) -> None:
         with self._commit():
             self._db.execute("UPDATE run SET state = ?, says = ?, ended = ? WHERE id = ?", (state, says, _now(), run))
+
+    def cover(self, run: int) -> None:
+        """The printer says that this run's paper is covered or in the lidded drum."""
+        with self._commit():
+            self._db.execute("UPDATE run SET covered = ? WHERE id = ?", (_now(), run))
 
     # ── reading ──────────────────────────────────────────────────────────────
 

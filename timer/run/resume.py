@@ -16,11 +16,12 @@ SLACK_NS = 50_000_000
 
 @dataclass(frozen=True)
 class Had:
-    """Full-light seconds that one step of a plan has had: between ``low`` and ``high``."""
+    """Full-light seconds that one step of a plan has had: between ``low`` and ``high``; ``done`` if it ran to its end."""
 
     step: int
     low: float
     high: float
+    done: bool = False
 
 
 def light_of(kept: Remembered | None, lit_us: int, end_us: int, ordered_us: int) -> tuple[int, int]:
@@ -46,21 +47,21 @@ def reconcile(notebook: Notebook, run: RunRow, memory: Path) -> list[Had]:
     """
     kept = recall(memory)
     response = LampResponse(run.delay_s, run.rise_s)
-    low: dict[int, float] = {}
-    high: dict[int, float] = {}
+    had: dict[int, Had] = {}
     for row in notebook.exposures(run.id):
         if row.why is None or row.low_us is None or row.high_us is None:
             least, most, why = _found(row, kept.get(notebook.keeper_number(run.id, row.number)))
             notebook.fact(run.id, row.number, least, most, why)
         else:
             least, most, why = row.low_us, row.high_us, row.why
-        if why == "complete":
-            seconds = (row.asked_s, row.asked_s)
-        else:
-            seconds = (full_light(least / 1e6, response), full_light(most / 1e6, response))
-        low[row.step] = low.get(row.step, 0.0) + seconds[0]
-        high[row.step] = high.get(row.step, 0.0) + seconds[1]
-    return [Had(step, low[step], high[step]) for step in sorted(low)]
+        before = had.get(row.step, Had(row.step, 0.0, 0.0))
+        had[row.step] = Had(
+            row.step,
+            before.low + full_light(least / 1e6, response),
+            before.high + full_light(most / 1e6, response),
+            why == "complete",
+        )
+    return [had[step] for step in sorted(had)]
 
 
 def _found(row: ExposureRow, kept: Remembered | None) -> tuple[int, int, str]:
@@ -96,7 +97,8 @@ def rest(notebook: Notebook, run: RunRow, memory: Path, *, share: float | None =
                 f"run {run.id}: {run.plan.steps[h.step].area} had between {h.low:.2f} and {h.high:.2f} s of "
                 f"{asked:.2f} s, too wide to guess; say --assume least, middle or most"
             )
-        given[h.step] = h.low + (0.5 if share is None else share) * (h.high - h.low)
+        # One that ran to its end is done, whatever its last microseconds were.
+        given[h.step] = asked if h.done else h.low + (0.5 if share is None else share) * (h.high - h.low)
     return rest_of(run.plan, given), had
 
 

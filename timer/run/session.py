@@ -7,7 +7,8 @@ out. The notebook is written on its own thread, and every edge the keeper report
 import contextlib
 import queue
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -49,7 +50,11 @@ class _Ordered:
 
 
 class Session:
-    """``show`` is told of every change and cue. ``auto`` presses by itself that many seconds after each arming."""
+    """``show`` is told of every change and cue. ``auto`` presses by itself that many seconds after each arming.
+
+    ``keeper`` is one that runs already, else one is started for this run. With ``held`` nothing is armed until
+    ``begin``; the footswitch is heard meanwhile, and shown as Press.
+    """
 
     def __init__(
         self,
@@ -62,6 +67,8 @@ class Session:
         auto: float | None = None,
         recipe: str = "",
         continues: int | None = None,
+        keeper: Keeper | None = None,
+        held: bool = False,
     ) -> None:
         check_limits(plan, config.ceiling_us / 1e6)
         self._run = s.Run(plan)
@@ -74,7 +81,7 @@ class Session:
         )
         self._recipe, self._continues = recipe, continues
         self._inbox: queue.SimpleQueue[s.Event | m.Event | Lost] = queue.SimpleQueue()
-        self._keeper: Keeper | None = None
+        self._given, self._keeper, self._held = keeper, keeper, held
         self._ordered: _Ordered | None = None
         self._id = 0
         self._says = ""
@@ -82,6 +89,9 @@ class Session:
         self._progress_at = 0.0
 
     # ── what the printer does; from any thread, and from signal handlers ─────
+
+    def begin(self) -> None:
+        self._inbox.put(s.Begin())
 
     def press(self) -> None:
         self._inbox.put(s.Press())
@@ -102,7 +112,7 @@ class Session:
 
     def go(self) -> Result:
         """Carry the plan out. Raises before any light if keeper or notebook fail; after that the result says it."""
-        with start_local(self._config, self._inbox.put) as keeper:
+        with self._kept_or_started() as keeper:
             self._id = self._notebook.begin_run(
                 self._run.plan,
                 recipe=self._recipe,
@@ -113,7 +123,8 @@ class Session:
             )
             self._keeper = keeper
             self._writer = Writer(lambda error: self._inbox.put(s.Failed(f"{error}; no more light is given")))
-            self._inbox.put(s.Begin())
+            if not self._held:
+                self.begin()
             try:
                 while self._run.state not in s.OVER:
                     self._take(self._inbox.get, self._wait())
@@ -125,6 +136,18 @@ class Session:
             finally:
                 self._writer.finish()
         return Result(self._id, self._run.state, self._says, tuple(self._made.values()), self._response)
+
+    @contextmanager
+    def _kept_or_started(self) -> Iterator[Keeper]:
+        if not self._given:
+            with start_local(self._config, self._inbox.put) as keeper:
+                yield keeper
+            return
+        before, self._given.listen = self._given.listen, self._inbox.put
+        try:
+            yield self._given
+        finally:
+            self._given.listen = before
 
     def _take(self, get: Callable[..., s.Event | m.Event | Lost], wait: float | None) -> None:
         try:
@@ -245,8 +268,12 @@ class Session:
                 self._show(self._run, from_keeper(step, self._ordered.skip, at_us, code, self._response))
             case m.Pedal(m.Press.DOWN, _):
                 # Armed exposures are fired by the keeper itself; here a press only asks for the next thing.
+                if self._run.state is s.State.READY:
+                    self._show(self._run, s.Press())
                 return s.Press() if self._run.state is s.State.PAUSED else None
             case m.Pedal(m.Press.HOLD, _):
+                if self._run.state in (s.State.READY, s.State.PAUSED):
+                    self._show(self._run, s.DarkNow())
                 return s.DarkNow()
             case m.Fault(text):
                 return s.Failed(text)

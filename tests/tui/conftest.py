@@ -1,0 +1,12 @@
+from pathlib import Path
+
+import pytest
+
+
+@pytest.fixture(autouse=True)
+def elsewhere(home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Recipes are looked for in the folder one stands in: stand in an empty one. No voice in tests."""
+    empty = tmp_path / "empty"
+    empty.mkdir()
+    monkeypatch.chdir(empty)
+    (home / "settings.toml").write_text("speech = false\n")

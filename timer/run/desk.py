@@ -1,0 +1,231 @@
+"""The desk: all that a screen needs of the rooms below it. Owns the keeper while the screen is open.
+
+A lost keeper is started anew at the next need of it; what it was lost from is told by the session, or by ``hear``.
+"""
+
+import os
+import re
+import tempfile
+import threading
+from collections.abc import Callable
+from contextlib import suppress
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from fractions import Fraction
+from importlib.resources import files
+from pathlib import Path
+
+from timer.craft.lamp_response import LampResponse
+from timer.craft.strip import Way
+from timer.errors import KeeperError, LamphouseError
+from timer.keeper import messages as m
+from timer.keeper.client import Keeper, Lost, start_local
+from timer.notebook.store import ExposureRow, Notebook, RunRow
+from timer.plan import Plan, check_limits, print_plan, strip_plan
+from timer.recipe import Recipe, filters_text, parse_recipe
+from timer.run.resume import reconcile, rest, state_memory
+from timer.run.session import Session, Show
+from timer.settings import Settings, folder, keeper_config, load_settings, response
+from timer.strict import read_text
+
+FRESH = timedelta(hours=12)
+"""A sheet that nobody has reported covered for longer than this is not lying out any more."""
+
+
+@dataclass(frozen=True)
+class Job:
+    """What is to be made: a plan, and the recipe it came from (None for a strip)."""
+
+    plan: Plan
+    text: str = ""
+    path: Path | None = None
+    recipe: Recipe | None = None
+
+
+@dataclass(frozen=True)
+class StripChoice:
+    """A strip as chosen on the screen."""
+
+    seconds: float = 8.0
+    step: Fraction = Fraction(1, 3)
+    patches: int = 5
+    way: Way = "cover"
+    paper: str = "silver"
+
+    def job(self) -> Job:
+        return Job(strip_plan(self.seconds, self.step, self.patches, self.way, paper=self.paper))
+
+
+Hear = Callable[[m.Viewing | m.Pedal | Lost], None]
+
+
+class Desk:
+    """``hear`` is told of focus light, pedal and a lost keeper while no session runs; on another thread."""
+
+    def __init__(self, hear: Hear, settings: Settings | None = None) -> None:
+        self.settings = settings or load_settings()
+        self._hear = hear
+        self._keeper: Keeper | None = None
+        self._starting = threading.Lock()
+        self.notebook = Notebook(folder("data") / "notebook.db")
+
+    # ── the keeper ───────────────────────────────────────────────────────────
+
+    def keeper(self) -> Keeper:
+        """The running keeper; started if there is none. KeeperError when it cannot be."""
+        with self._starting:
+            if self._keeper is None:
+                self._keeper = start_local(keeper_config(self.settings), self._heard)
+            return self._keeper
+
+    def _heard(self, event: m.Event | Lost) -> None:
+        if isinstance(event, Lost) and self._keeper:
+            self._keeper.close()
+            self._keeper = None
+        if isinstance(event, m.Viewing | m.Pedal | Lost):
+            self._hear(event)
+
+    def focus(self, seconds: float) -> None:
+        """Focus light for ``seconds``, the safelight off meanwhile if so set; 0 ends it."""
+        keeper = self.keeper()
+        if self.settings.safelight_off_for_focus:
+            keeper.safelight(seconds == 0)
+        keeper.view(seconds)
+
+    def dark(self) -> None:
+        """Dark now, without waiting."""
+        if self._keeper:
+            self._keeper.halt_at_once()
+
+    def lamp_response(self) -> LampResponse:
+        return response(self.settings)
+
+    # ── runs ─────────────────────────────────────────────────────────────────
+
+    def session(self, job: Job, show: Show, continues: RunRow | None = None) -> Session:
+        """A session for ``job``, held until its ``begin``. The pedal is heard from the start."""
+        lamp = LampResponse(continues.delay_s, continues.rise_s) if continues else self.lamp_response()
+        check_limits(job.plan, self.settings.ceiling_s)
+        return Session(
+            job.plan,
+            self.notebook,
+            keeper_config(self.settings),
+            lamp,
+            show,
+            recipe=job.text,
+            continues=continues.id if continues else None,
+            keeper=self.keeper(),
+            held=True,
+        )
+
+    def after(self, lost: bool) -> None:
+        """A session is over; forget a keeper that was lost in it."""
+        if lost and self._keeper:
+            with suppress(LamphouseError):
+                self._keeper.close()
+            self._keeper = None
+
+    def lying_out(self) -> RunRow | None:
+        """The newest run, if its paper had light or was about to and nobody has said that it is covered."""
+        rows = self.notebook.runs(1)
+        if not rows or rows[0].covered or not rows[0].paper or not self.notebook.exposures(rows[0].id):
+            return None
+        begun = datetime.fromisoformat(rows[0].begun)
+        return rows[0] if datetime.now().astimezone() - begun < FRESH else None
+
+    def unfinished(self) -> RunRow | None:
+        """The newest broken-off run that had light."""
+        row = self.notebook.unfinished()
+        return row if row and self.notebook.exposures(row.id) else None
+
+    def rest(self, row: RunRow) -> tuple[Job, list[str]]:
+        """What ``row`` lacks, as a job, and in words what its steps had. LamphouseError as ``resume.rest``."""
+        memory = state_memory(folder("state"))
+        had = reconcile(self.notebook, row, memory)
+        says = [f"{row.plan.steps[h.step].area} had {_span(h.low, h.high)} s" for h in had]
+        plan, _ = rest(self.notebook, row, memory)
+        return Job(plan, row.recipe), says
+
+    def runs(self, most: int = 100) -> list[RunRow]:
+        return self.notebook.runs(most)
+
+    def exposures(self, run: int) -> list[ExposureRow]:
+        return self.notebook.exposures(run)
+
+    def covered(self, run: int) -> None:
+        self.notebook.cover(run)
+
+    def close(self) -> None:
+        if self._keeper:
+            self._keeper.close()
+            self._keeper = None
+        self.notebook.close()
+
+    # ── recipes ──────────────────────────────────────────────────────────────
+
+    def recipes(self) -> list[Job]:
+        """Every good recipe in this folder and in the recipes folder; our example when there is none."""
+        found = []
+        for path in [*sorted(Path.cwd().glob("*.toml")), *sorted(recipes_folder().glob("*.toml"))]:
+            with suppress(LamphouseError):
+                found.append(load_job(path))
+        return found or [_example()]
+
+    def take_base(self, job: Job, seconds: float) -> Job:
+        """Write ``seconds`` as the base of ``job``'s recipe, all else as it was; the example is copied first."""
+        path = job.path or recipes_folder() / "boats-at-low-tide.toml"
+        text = read_text(path) if job.path else job.text
+        changed, count = re.subn(r"(?m)^base_s\s*=\s*[^#\n]*?(\s*#.*)?$", rf"base_s = {seconds:.2f}\1", text, count=1)
+        if not count:
+            raise LamphouseError(f"{path}: no line begins with base_s; write it on a line of its own")
+        parse_recipe(changed, str(path))
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            with tempfile.NamedTemporaryFile(
+                "w", dir=path.parent, suffix=".new", delete=False, encoding="utf-8"
+            ) as new:
+                new.write(changed)
+                new.flush()
+                os.fsync(new.fileno())
+            os.replace(new.name, path)
+        except OSError as error:
+            raise LamphouseError(f"{path}: cannot be written: {error.strerror or error}") from None
+        return load_job(path)
+
+
+def load_job(path: Path) -> Job:
+    """The print of the recipe at ``path``."""
+    text = read_text(path)
+    recipe = parse_recipe(text, str(path))
+    return Job(print_plan(recipe), text, path, recipe)
+
+
+def recipes_folder() -> Path:
+    return folder("data") / "recipes"
+
+
+def questions(job: Job) -> list[str]:
+    """What to ask, once and shortly, before a sheet can be spoilt."""
+    recipe = job.recipe
+    lens = f"lens stopped down to f/{recipe.enlargement.aperture:g}?" if recipe and recipe.enlargement.aperture else ""
+    filters = filters_text(recipe.filters) if recipe else ""
+    return [
+        lens or "lens stopped down?",
+        f"{filters} in?" if filters else "filters as they should be?",
+        "easel blades set?",
+    ]
+
+
+def keeper_trouble(error: Exception) -> str:
+    """One sentence for a screen."""
+    return str(error) if isinstance(error, KeeperError | LamphouseError) else repr(error)
+
+
+def _example() -> Job:
+    text = (files("timer") / "example.toml").read_text(encoding="utf-8")
+    recipe = parse_recipe(text, "the example")
+    return Job(print_plan(recipe), text, None, recipe)
+
+
+def _span(low: float, high: float) -> str:
+    return f"{low:.2f}" if high - low < 0.001 else f"{low:.2f} to {high:.2f}"

@@ -1,0 +1,3 @@
+from tui.entry import main
+
+main()

@@ -1,0 +1,310 @@
+"""Expose: questions, the box is opened, then one press an action, till the printer says that the paper is covered."""
+
+import threading
+import time
+
+from textual.app import ComposeResult
+from textual.message import Message
+from textual.timer import Timer
+from textual.widgets import Static
+
+from timer.errors import LamphouseError
+from timer.notebook.store import RunRow
+from timer.run import states as s
+from timer.run.cues import Cued
+from timer.run.desk import Job, questions
+from timer.run.session import Result
+from tui.page import Page
+from tui.room_light import Room
+from tui.widgets.bar import ExposureBar
+from tui.widgets.digits import BigSeconds
+
+REFRESH_S = 0.2
+
+
+class Shown(Message):
+    """From the session's thread: the run after an event, or a cue in it."""
+
+    def __init__(self, run: s.Run, what: s.Event | Cued) -> None:
+        super().__init__()
+        self.run, self.what = run, what
+
+
+class Over(Message):
+    def __init__(self, result: Result | None, says: str) -> None:
+        super().__init__()
+        self.result, self.says = result, says
+
+
+class Expose(Page):
+    """``continues`` is the run whose rest this is; its paper is out already."""
+
+    phase = "EXPOSE"
+
+    def __init__(self, job: Job, continues: RunRow | None, says: list[str]) -> None:
+        super().__init__()
+        self.job, self._continues, self._says = job, continues, says
+        self.stage = "ask"  # ask, box, easel, run, over
+        self._run = s.Run(job.plan)
+        self._lit_at = 0.0
+        self._result: Result | None = None
+        self._thread: threading.Thread | None = None
+
+    @property
+    def over(self) -> bool:
+        return self.stage == "over"
+
+    def body(self) -> ComposeResult:
+        yield Static(id="area", markup=False)
+        yield BigSeconds(id="digits", markup=False)
+        yield ExposureBar(id="bar", markup=False)
+        yield Static(id="hands", markup=False)
+        yield Static(id="then", markup=False)
+
+    def begin(self) -> None:
+        if self._thread:
+            self._draw()
+            return
+        self._clock: Timer = self.set_interval(REFRESH_S, self._count, pause=True)
+        house = self.house
+        self._asked = questions(self.job) if house.desk.settings.ask and not self._continues else []
+        if not self._asked:
+            self.stage = "easel" if house.paper_out else "box"
+        try:
+            self.session = house.desk.session(self.job, self._show, self._continues)
+        except LamphouseError as error:
+            self.stage = "over"
+            self.house.report(str(error))
+            self._draw()
+            return
+        self._thread = threading.Thread(target=self._go, name="run", daemon=True)
+        self._thread.start()
+        self._tell()
+        self.call_after_refresh(self._draw)
+
+    # ── the session's thread ─────────────────────────────────────────────────
+
+    def _go(self) -> None:
+        try:
+            result = self.session.go()
+        except Exception as error:  # whatever it was, the printer hears of it on the page
+            self.post_message(Over(None, str(error)))
+        else:
+            self.post_message(Over(result, result.says))
+
+    def _show(self, run: s.Run, what: s.Event | Cued) -> None:
+        self.post_message(Shown(run, what))
+
+    # ── what the run says ────────────────────────────────────────────────────
+
+    def on_shown(self, message: Shown) -> None:
+        run, what = message.run, message.what
+        sound = self.house.sound
+        if self.stage != "run":
+            if isinstance(what, s.Press):
+                self.press()
+            elif isinstance(what, s.DarkNow):
+                self.dark()
+            return
+        if isinstance(what, Cued):
+            sound.cue(what.cue)
+            if what.cue in ("warn", "change"):
+                sound.say(what.say)
+            return
+        self._run = run
+        match what:
+            case s.Noted():
+                sound.say(run.hands)
+            case s.Lit():
+                self._lit_at = time.monotonic()
+                self._clock.resume()
+            case s.Dark(_, complete, _):
+                self._clock.pause()
+                sound.cue("end")
+                if not complete and run.state is s.State.PAUSED:
+                    sound.say(f"dark. {run.missing:.1f} seconds missing")
+        self._draw()
+
+    def on_over(self, message: Over) -> None:
+        self._clock.pause()
+        self._result = message.result
+        self.stage = "over"
+        house = self.house
+        failed = message.result is None or message.result.state is s.State.FAILED
+        house.desk.after(lost=failed)
+        if message.result and house.paper_out:
+            house.run_out = message.result.run
+        if failed:
+            house.report(message.says)
+            self.app.run_worker(house._warm, thread=True, exit_on_error=False)
+        house.sound.say(f"{message.says}. Say when the paper is covered." if house.paper_out else message.says)
+        self._draw()
+
+    # ── what the printer does ────────────────────────────────────────────────
+
+    def pressed(self, key: str) -> bool:
+        if key == "enter":
+            self._enter()
+        elif key in ("q", "escape"):
+            self._leave()
+        elif key == "c" and self.over:
+            self._covered()
+        else:
+            return key in ("f", "n", "r", "l")  # not from here
+        return True
+
+    def press(self) -> None:
+        """The pedal. In a run the keeper fires by itself and says so; it must not be pressed twice."""
+        if self.stage != "run":
+            self._enter()
+
+    def dark(self) -> None:
+        if self.stage == "run":
+            self.session.dark_now()
+        elif self.over:
+            self._covered()  # the pedal held when all is dark and done; Space does the same
+        else:
+            self._leave()
+
+    def _enter(self) -> None:
+        match self.stage:
+            case "ask":
+                self._asked.pop(0)
+                if not self._asked:
+                    self.stage = "box"
+            case "box":
+                self.stage = "easel"
+                self.house.paper(True, self.job.plan.paper)
+            case "easel":
+                self.stage = "run"
+                self.session.begin()
+            case "run":
+                if self._run.state in (s.State.ARMED, s.State.PAUSED):
+                    self.session.press()
+                return
+            case "over" if not self.house.paper_out:
+                self._on()
+                return
+        self._tell()
+        self._draw()
+
+    def _leave(self) -> None:
+        if self.over:
+            if not self.house.paper_out:
+                self.house.go_back()
+            return
+        self.session.leave()
+
+    def _covered(self) -> None:
+        if not self.over or not self.house.paper_out:
+            return
+        self.house.paper(False)
+        self._tell()
+        self._on()
+
+    def _on(self) -> None:
+        """To what comes next: a finished strip is looked back at, all else leads to the beginning."""
+        finished = self._result is not None and self._result.state is s.State.FINISHED
+        house = self.house
+        house.pop_screen()
+        if finished and self.job.plan.patches:
+            from tui.screens.look_back import LookBack
+
+            house.push_screen(LookBack(self.job.plan))
+        else:
+            house.page.title_line()
+            house.page.begin()
+
+    def on_unmount(self) -> None:
+        if self._thread and self._thread.is_alive():
+            self.session.leave("the screen was closed")
+            self._thread.join(5)
+
+    # ── what is shown and said ───────────────────────────────────────────────
+
+    def _tell(self) -> None:
+        self.house.sound.say(self._words()[0])
+
+    def _words(self) -> tuple[str, str]:
+        """What is so, and what the next press does."""
+        run = self._run
+        match self.stage:
+            case "ask":
+                return self._asked[0], "Enter: yes   q: back"
+            case "box":
+                room = "RED" if self.job.plan.paper == "silver" else "DARK, by ear"
+                return "open the box", f"Enter: paper is out, screen goes {room}   q: back"
+            case "easel":
+                had = "; ".join(self._says)
+                return f"{had}. Paper in the easel?" if had else "paper in the easel", "Enter: it is in   q: leave"
+            case "over":
+                says = self._result.says if self._result else self.house.trouble or "ended"
+                if self.house.paper_out:
+                    return says, "Paper covered, or in the lidded drum?  c or pedal held: yes"
+                return says, "Enter: go on"
+        match run.state:
+            case s.State.ARMED:
+                return run.hands, "Enter or pedal: LIGHT   Space: dark"
+            case s.State.LIT:
+                return self._hands_now(), "Space or pedal held: DARK NOW"
+            case s.State.PAUSED:
+                return f"dark, {run.missing:.2f} s missing", "Enter or pedal: ready again   q: leave, rest later"
+            case _:
+                return "wait", "Space or pedal held: dark"
+
+    def _given(self) -> float:
+        since = time.monotonic() - self._lit_at if self._run.state is s.State.LIT else 0.0
+        return self._run.given + min(since, self._run.missing)
+
+    def _hands_now(self) -> str:
+        step, given = self._run.at, self._given()
+        if not step:
+            return ""
+        past = [mark.say for mark in step.marks if mark.cue == "change" and mark.at <= given]
+        return f"base: {past[-1]}" if past else step.say
+
+    def _hands_next(self) -> str:
+        run, step = self._run, self._run.at
+        if not step or self.stage != "run":
+            return ""
+        given = self._given()
+        ahead = [mark for mark in step.marks if mark.cue == "change" and mark.at > given]
+        if ahead:
+            return f"at {ahead[0].at:.1f} s: {ahead[0].say}"
+        later = [each.say for each in run.plan.steps[run.step + 1 :] if each.do == "wait"]
+        return f"then: {later[0]}" if later else "then: nothing more"
+
+    def _count(self) -> None:
+        """While it is lit. In the dark room nothing is drawn: the ear has it."""
+        step = self._run.at
+        if not step or self.house.room is Room.NONE:
+            return
+        given = self._given()
+        self.query_one(BigSeconds).show(step.seconds - given)
+        self.query_one(ExposureBar).show(step, given)
+        self.query_one("#hands", Static).update(self._hands_now())
+        self.query_one("#then", Static).update(self._hands_next())
+
+    def _draw(self) -> None:
+        says, action = self._words()
+        run, step = self._run, self._run.at
+        in_run = self.stage == "run" and step is not None
+        exposures = [n for n, each in enumerate(self.job.plan.steps) if each.do == "expose"]
+        lit = {s.State.LIT: "LIGHT ON", s.State.ARMED: "ready", s.State.PAUSED: "PAUSED"}.get(run.state, "dark")
+        top = (
+            f"{exposures.index(run.step) + 1}/{len(exposures)}  {step.area}   {lit}"
+            if in_run and step
+            else self.job.plan.title
+        )
+        self.query_one("#area", Static).update(top)
+        if in_run and step:
+            self.query_one(BigSeconds).show(step.seconds - self._given())
+            self.query_one(ExposureBar).show(step, self._given())
+        else:
+            self.query_one(BigSeconds).blank()
+            self.query_one(ExposureBar).blank()
+        self.query_one("#area", Static).update(top)
+        self.query_one("#hands", Static).update(says)
+        self.query_one("#then", Static).update(self._hands_next())
+        self.next_action(action)
+        self.title_line()

@@ -1,0 +1,36 @@
+"""Lights check: what else may shine, to be covered or switched off before a box is opened."""
+
+from textual.app import ComposeResult
+from textual.widgets import Static
+
+from tui.page import Page
+
+THINGS = (
+    "phone, watch: off or out of the room",
+    "cooker, fridge, boiler, washing machine: displays taped",
+    "power and network LEDs of this machine and its plugs",
+    "monitor standby lamp, keyboard lights",
+    "drum motor, heaters, chargers, fan switch",
+    "gap under the door, window edges",
+    "fluorescent lamps: off for five minutes before",
+    "then: all off, ten minutes, and look again",
+)
+
+
+class Lights(Page):
+    phase = "LIGHTS CHECK"
+
+    def body(self) -> ComposeResult:
+        yield Static(id="list", markup=False)
+
+    def begin(self) -> None:
+        ours = self.house._shine.lights()
+        here = f"this machine's own: {', '.join(ours)}" if ours else "this machine names no light of its own"
+        self.query_one("#list", Static).update("\n".join(f"- {thing}" for thing in (*THINGS, here)))
+        self.next_action("Enter: back")
+
+    def pressed(self, key: str) -> bool:
+        if key == "enter":
+            self.house.go_back()
+            return True
+        return False

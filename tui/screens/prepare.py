@@ -1,0 +1,202 @@
+"""Prepare: choose a strip or a print, see its plan and its sheet, then get ready for the dark."""
+
+import time
+from dataclasses import replace
+from fractions import Fraction
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal
+from textual.timer import Timer
+from textual.widgets import Static
+
+from timer.craft.stops import factor, format_stops
+from timer.errors import LamphouseError
+from timer.plan import Plan
+from timer.run.desk import Job, keeper_trouble
+from tui.page import Page
+from tui.widgets.sheet import Sheet
+
+STEPS = (Fraction(1, 12), Fraction(1, 6), Fraction(1, 4), Fraction(1, 3), Fraction(1, 2), Fraction(1))
+WAYS = ("cover", "uncover", "window")
+PAPERS = ("silver", "ra4", "pan")
+NUDGE = Fraction(1, 12)
+
+
+def plan_rows(plan: Plan) -> list[str]:
+    """One row an exposure, with its seconds; changes within it below."""
+    rows = []
+    for step in plan.steps:
+        if step.do == "expose":
+            rows.append(f"{step.seconds:7.2f} s  {step.area}" + (f"  {step.filters}" if step.filters else ""))
+            rows += [f"   {mark.at:6.2f}    {mark.say}" for mark in step.marks if mark.cue == "change"]
+    return [*rows, "", f"{plan.total_light_s:7.2f} s  in all"]
+
+
+class Prepare(Page):
+    phase = "PREPARE"
+
+    def body(self) -> ComposeResult:
+        yield Static(id="choice", markup=False)
+        with Horizontal(id="columns"):
+            yield Static(id="plan", markup=False)
+            yield Sheet(id="sheet", markup=False)
+
+    def begin(self) -> None:
+        house = self.house
+        self.jobs: list[Job] = house.desk.recipes()
+        known = [job.path for job in self.jobs]
+        chosen = house.chosen
+        self.at = known.index(chosen.path) + 1 if chosen and chosen.path in known else 0
+        try:
+            self.broken = house.desk.unfinished()
+        except LamphouseError as error:
+            self.broken = None
+            house.report(str(error))
+        if not hasattr(self, "clock"):
+            self.clock: Timer = self.set_interval(1.0, self._focus_line, pause=True)
+        self._draw()
+        if house.paper_out:
+            house.sound.say("A sheet was left out. Press enter for the rest, or c when it is covered.")
+
+    def on_resize(self) -> None:
+        self.call_after_refresh(self._draw)
+
+    @property
+    def job(self) -> Job:
+        return self.house.choice.job() if self.at == 0 else self.jobs[self.at - 1]
+
+    def _draw(self) -> None:
+        if not hasattr(self, "jobs"):
+            return
+        job, choice = self.job, self.house.choice
+        if self.at == 0:
+            what = (
+                f"strip on {choice.paper}: from {choice.seconds:.1f} s, {choice.patches} patches, "
+                f"{format_stops(choice.step)} stop, {choice.way}"
+            )
+        else:
+            what = f"print: {job.plan.title}" + (f"  ({job.plan.paper})" if job.plan.paper else "")
+        self.query_one("#choice", Static).update(f"< {self.at + 1}/{len(self.jobs) + 1} >  {what}")
+        self.query_one("#plan", Static).update("\n".join([*plan_rows(job.plan), "", *job.plan.notes]))
+        self.query_one("#sheet", Sheet).show(job.plan)
+        self._next()
+
+    def _next(self) -> None:
+        house = self.house
+        if house.focus_until:
+            return self._focus_line()
+        if house.paper_out and self.broken:
+            return self.next_action(f"PAPER IS OUT. Enter: the rest of run {self.broken.id}\nc: it is covered")
+        if house.paper_out:
+            return self.next_action("PAPER IS OUT.\nc: it is covered")
+        more = (
+            "left right: time   s: step   p: patches   w: way   k: paper"
+            if self.at == 0
+            else "?: keys   f: focus   n: notebook"
+        )
+        rest = f"   r: rest of run {self.broken.id}" if self.broken else ""
+        return self.next_action(f"Enter: get ready   up down: choose{rest}\n{more}")
+
+    def _focus_line(self) -> None:
+        left = self.house.focus_until - time.monotonic()
+        if self.house.focus_until and left > 0:
+            self.clock.resume()
+            self.next_action(f"FOCUS LIGHT ON, {int(left) // 60}:{int(left) % 60:02} left\nf or Space: off")
+        else:
+            self.house.focus_until = 0.0
+            self.clock.pause()
+            self._next()
+
+    def pressed(self, key: str) -> bool:
+        match key:
+            case "up" | "down":
+                self.at = (self.at + (1 if key == "down" else -1)) % (len(self.jobs) + 1)
+                self.house.chosen = self.jobs[self.at - 1] if self.at else self.house.chosen
+            case "enter":
+                self._go()
+                return True
+            case "r" if self.broken:
+                self._rest()
+                return True
+            case "f":
+                self._focus()
+                return True
+            case "n":
+                from tui.screens.notebook import NotebookPage
+
+                self.app.push_screen(NotebookPage())
+                return True
+            case "l":
+                from tui.screens.lights import Lights
+
+                self.app.push_screen(Lights())
+                return True
+            case _:
+                if self.at or not self._strip_key(key):
+                    return False
+        self._draw()
+        return True
+
+    def _strip_key(self, key: str) -> bool:
+        choice = self.house.choice
+        match key:
+            case "left" | "right":
+                seconds = choice.seconds * factor(NUDGE if key == "right" else -NUDGE)
+                choice = replace(choice, seconds=min(100.0, max(0.2, seconds)))
+            case "s":
+                choice = replace(choice, step=STEPS[(STEPS.index(choice.step) + 1) % len(STEPS)])
+            case "p":
+                choice = replace(choice, patches=choice.patches % 9 + 1 if choice.patches < 9 else 2)
+            case "w":
+                choice = replace(choice, way=WAYS[(WAYS.index(choice.way) + 1) % len(WAYS)])  # type: ignore[arg-type]
+            case "k":
+                choice = replace(choice, paper=PAPERS[(PAPERS.index(choice.paper) + 1) % len(PAPERS)])
+            case _:
+                return False
+        self.house.choice = choice
+        return True
+
+    def _go(self) -> None:
+        if self.house.focus_until:
+            self.house.dark_now()
+        if self.house.paper_out:
+            if self.broken:
+                self._rest()
+            return
+        self._expose(self.job)
+
+    def _rest(self) -> None:
+        assert self.broken
+        try:
+            job, says = self.house.desk.rest(self.broken)
+        except LamphouseError as error:
+            return self.house.report(str(error))
+        return self._expose(job, says)
+
+    def _expose(self, job: Job, says: list[str] | None = None) -> None:
+        from tui.screens.expose import Expose
+
+        self.house.trouble = ""
+        try:
+            self.app.push_screen(Expose(job, self.broken if says else None, says or []))
+        except LamphouseError as error:
+            self.house.report(keeper_trouble(error))
+
+    def _focus(self) -> None:
+        house = self.house
+        if house.paper_out:
+            return house.report("no focus light while paper is out")
+        try:
+            if house.focus_until:
+                house.desk.focus(0)
+                house.focus_until = 0.0
+            else:
+                seconds = house.desk.settings.focus_minutes * 60
+                house.desk.focus(seconds)
+                house.focus_until = time.monotonic() + seconds
+        except LamphouseError as error:
+            house.report(str(error))
+        return self._focus_line()
+
+    def dark(self) -> None:
+        self._next()
