@@ -18,6 +18,7 @@ class Pins(Struct, frozen=True, forbid_unknown_fields=True):
     safelight: Pin = 0
     footswitch: Pin = 27
     buzzer: Pin = 0
+    buzzer_is_tonal: bool = False
 
 
 class Response(Struct, frozen=True, forbid_unknown_fields=True):
@@ -71,6 +72,7 @@ def keeper_config(settings: Settings, *, lamp: str | None = None, speed: float =
         safelight_pin=settings.pins.safelight,
         footswitch_pin=settings.pins.footswitch,
         buzzer_pin=settings.pins.buzzer,
+        buzzer_tonal=settings.pins.buzzer_is_tonal,
         wire=os.environ.get("LAMPHOUSE_WIRE", ""),
     )
 

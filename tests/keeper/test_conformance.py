@@ -67,6 +67,18 @@ def test_both_edges(rig: Rig) -> None:
     assert (dark.exposure, dark.ordered_us, dark.why) == (name, 150_000, m.Why.COMPLETE)
 
 
+def test_cues_come_with_the_light(rig: Rig) -> None:
+    rig.keeper.expose(next(NAMES), 400_000, ((100_000, m.Cue.WARN), (200_000, m.Cue.CHANGE)), now=True)
+    rig.heard_of(m.Dark)
+    cues = [(c.at_us, c.cue) for c in rig.heard if isinstance(c, m.CueNow)]
+    assert cues == [(100_000, m.Cue.WARN), (200_000, m.Cue.CHANGE)]
+    sounds = [line.split() for line in rig.witness.other if line.startswith("C")]
+    if sounds:  # the simulated board stamps its sounds
+        on, off = (edge.at_ns for edge in rig.witness.edges[:2])
+        after = [(int(at) - on) / 1e6 for _, at in sounds]
+        assert after == pytest.approx([100, 200, (off - on) / 1e6], abs=20)
+
+
 def test_halt(rig: Rig) -> None:
     rig.keeper.expose(next(NAMES), 5_000_000, now=True)
     rig.witness.wait(True)

@@ -42,6 +42,7 @@ class Config:
     safelight_pin: int = 0
     footswitch_pin: int = 27
     buzzer_pin: int = 0
+    buzzer_tonal: bool = False
     wire: str = ""
 
     def as_argument(self) -> str:
@@ -137,7 +138,8 @@ def _board(config: Config) -> Any:
     if config.lamp == "gpio":
         from timer.keeper.lamps.gpio import GpioBoard
 
-        return GpioBoard(config.lamp_pin, config.safelight_pin, config.footswitch_pin, config.buzzer_pin)
+        pins = (config.lamp_pin, config.safelight_pin, config.footswitch_pin, config.buzzer_pin)
+        return GpioBoard(*pins, tonal=config.buzzer_tonal)
     from timer.keeper.lamps.simulated import SimulatedBoard
 
     return SimulatedBoard(config.wire)

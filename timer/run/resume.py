@@ -16,7 +16,7 @@ SLACK_NS = 50_000_000
 
 @dataclass(frozen=True)
 class Had:
-    """Full-light seconds that one step of a plan has had: between ``low`` and ``high``; ``done`` if it ran to its end."""
+    """Full-light seconds that one step of a plan has had: between ``low`` and ``high``; ``done``: it ran to its end."""
 
     step: int
     low: float

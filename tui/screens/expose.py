@@ -134,6 +134,9 @@ class Expose(Page):
         house.desk.after(lost=failed)
         if message.result and house.paper_out:
             house.run_out = message.result.run
+        if not failed and not house.paper_out:
+            self._on()  # left before the box was opened: nothing to ask
+            return
         if failed:
             house.report(message.says)
             self.app.run_worker(house._warm, thread=True, exit_on_error=False)

@@ -44,9 +44,11 @@ class Prepare(Page):
     def begin(self) -> None:
         house = self.house
         self.jobs: list[Job] = house.desk.recipes()
-        known = [job.path for job in self.jobs]
-        chosen = house.chosen
-        self.at = known.index(chosen.path) + 1 if chosen and chosen.path in known else 0
+        if getattr(self, "at", 0) and house.chosen:  # it may have a new base, or a file of its own now
+            known = [job.path for job in self.jobs]
+            self.at = known.index(house.chosen.path) + 1 if house.chosen.path in known else 0
+        else:
+            self.at = 0
         try:
             self.broken = house.desk.unfinished()
         except LamphouseError as error:

@@ -6,10 +6,10 @@ from timer.plan import Plan
 
 
 def strip_rows(plan: Plan, width: int) -> list[str]:
-    """Patches side by side, lightest at the left; shading grows with the light, and each is numbered and timed."""
+    """Patches side by side, lightest at the left, shaded as they will look, and each is numbered and timed."""
     count = len(plan.patches)
     cell = max(3, min(9, (width - 1) // count - 1))
-    shades = " ░▒▓█"
+    shades = "█▓▒░ "  # the screen is black: a full block is the lightest paper
     top = "┌" + "┬".join("─" * cell for _ in plan.patches) + "┐"
     numbers = "│" + "│".join(str(p.patch).center(cell) for p in plan.patches) + "│"
     shade = "│" + "│".join(shades[round(4 * n / max(1, count - 1))] * cell for n in range(count)) + "│"
@@ -36,7 +36,7 @@ def print_rows(plan: Plan, width: int) -> list[str]:
 
 
 def _time(seconds: float, width: int) -> str:
-    text = f"{seconds:.1f}"
+    text = f"{seconds:.1f}" if seconds >= 1 else f"{seconds:.2f}"
     return text if len(text) <= width else f"{seconds:.0f}"[:width]
 
 

@@ -5,6 +5,7 @@ released and a Pi without power are all dark. ``GPIOZERO_PIN_FACTORY`` in the en
 """
 
 import socket
+import threading
 import time
 from contextlib import suppress
 from pathlib import Path
@@ -12,12 +13,15 @@ from typing import Any
 
 from timer.errors import KeeperError
 
+_SOUNDS = ((700.0, 0.03, 1), (900.0, 0.08, 2), (1200.0, 0.15, 1), (600.0, 0.4, 1))
+"""For each cue: pitch in Hz (in the middle, where a fan or a tap hides it least), seconds, times. Common practice."""
+
 
 class GpioBoard:
     """``pins`` are BCM numbers; 0 for safelight, footswitch or buzzer means there is none."""
 
-    def __init__(self, lamp: int, safelight: int, footswitch: int, buzzer: int) -> None:
-        from gpiozero import DigitalInputDevice, OutputDevice
+    def __init__(self, lamp: int, safelight: int, footswitch: int, buzzer: int, *, tonal: bool = False) -> None:
+        from gpiozero import Buzzer, DigitalInputDevice, OutputDevice, TonalBuzzer
 
         if outputs_outlive_process():
             raise KeeperError(
@@ -28,7 +32,11 @@ class GpioBoard:
             self._lamp = OutputDevice(lamp, active_high=True, initial_value=False)
             self._devices: list[Any] = [self._lamp]
             self._safelight = self._output(safelight, OutputDevice)
-            self._buzzer = self._output(buzzer, OutputDevice)
+            self._tonal = tonal
+            self._buzzer: Any = None
+            if buzzer:
+                self._buzzer = TonalBuzzer(buzzer, octaves=3) if tonal else Buzzer(buzzer)
+                self._devices.append(self._buzzer)
             self._edges: list[tuple[bool, int]] = []
             self._wake, self._woken = socket.socketpair()
             self._wake.setblocking(False)
@@ -63,8 +71,21 @@ class GpioBoard:
             self._safelight.value = on
 
     def sound(self, cue: int) -> None:
-        if self._buzzer:  # an active buzzer: one chirp for a tick, longer for what matters more
-            self._buzzer.blink(on_time=(0.02, 0.08, 0.15, 0.4)[cue], off_time=0.05, n=(1, 2, 1, 1)[cue])
+        if not self._buzzer:
+            return
+        hertz, on_s, times = _SOUNDS[cue]
+        if self._tonal:
+            # A tone cannot be counted by gpiozero itself: each is started here and ended by a timer.
+            for n in range(times):
+                threading.Timer(2 * n * on_s, self._tone, (hertz, on_s)).start()
+        else:
+            self._buzzer.beep(on_time=on_s, off_time=on_s, n=times, background=True)
+
+    def _tone(self, hertz: float, seconds: float) -> None:
+        from gpiozero.tones import Tone
+
+        self._buzzer.play(Tone.from_frequency(hertz))
+        threading.Timer(seconds, self._buzzer.stop).start()
 
     def _edge(self, down: bool) -> None:
         """Called on gpiozero's own thread: note the time, wake the keeper."""
@@ -85,6 +106,8 @@ class GpioBoard:
         self._lamp.off()
         for device in reversed(self._devices):
             device.close()
+        self._wake.close()
+        self._woken.close()
 
 
 def outputs_outlive_process(root: Path = Path("/sys/module")) -> bool:

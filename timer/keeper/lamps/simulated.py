@@ -1,6 +1,7 @@
 """A lamp without hardware: its edges go nowhere, or down a wire to whoever wants to see them.
 
-The wire is a Unix stream socket. Out: ``L1 <ns>`` and ``L0 <ns>`` (lamp), ``S1``/``S0`` (safelight), a line an edge.
+The wire is a Unix stream socket. Out, a line each: ``L1 <ns>`` and ``L0 <ns>`` (lamp), ``S1`` and
+``S0`` (safelight), ``C<cue> <ns>`` (sound).
 In: ``P1``/``P0``, the footswitch down and up. When the process dies the kernel closes the wire, and whoever holds
 the other end takes that as dark: just so a GPIO line falls back to its pull when its owner is gone.
 """
@@ -29,7 +30,7 @@ class SimulatedBoard:
         self._tell(b"S%d\n" % on)
 
     def sound(self, cue: int) -> None:
-        self._tell(b"C%d\n" % cue)
+        self._tell(b"C%d %d\n" % (cue, time.monotonic_ns()))
 
     def _tell(self, line: bytes) -> None:
         if self._wire:

@@ -1,0 +1,105 @@
+"""The screen on a pseudo-terminal: time to its first paint, its share of a core, and the keeper's timing beside it.
+
+    python -m tests.benchmarks.screen --json
+
+The keeper's timing is the p99 error of 20 ms exposures, with the screen running (a strip's light on it) and without,
+in one run, turn and turn about; their ratio should be near 1.
+"""
+
+import argparse
+import json
+import os
+import tempfile
+import time
+from pathlib import Path
+from typing import Any
+
+from tests.benchmarks.edge_timing import figures
+from tests.tui.test_terminal import Terminal, terminal
+from timer.keeper import messages as m
+from timer.keeper.client import start_local
+from timer.keeper.local import Config
+
+ENV = {"TERM": "xterm-256color", "COLORTERM": "truecolor"}
+
+
+def cpu_s(process: int) -> float:
+    fields = Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()
+    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+
+
+def share(term: Terminal, seconds: float) -> float:
+    before, began = cpu_s(term.process.pid), time.monotonic()
+    term.read(seconds)
+    return (cpu_s(term.process.pid) - before) / (time.monotonic() - began)
+
+
+def to_light(term: Terminal) -> None:
+    """A strip's first exposure, lit."""
+    term.keys("\r\r\r")
+    term.read(0.5)
+    term.keys("\r")
+    term.until(lambda got: "LIGHT ON" in got or "DARK NOW" in got)
+
+
+def errors(folder: Path, count: int, term: Terminal | None) -> list[float]:
+    """Errors in µs of a second keeper's exposures; the terminal is read meanwhile, as a real one is."""
+    dark: list[m.Dark] = []
+
+    def hear(event: object) -> None:
+        if isinstance(event, m.Dark):
+            dark.append(event)
+
+    with start_local(Config(str(folder)), hear) as keeper:
+        for n in range(count):
+            keeper.expose(n + 1, 20_000, now=True)
+            while len(dark) <= n:
+                term.read(0.002) if term else time.sleep(0.002)
+    return [float(d.off_us - d.on_us - d.ordered_us) for d in dark]
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--seconds", type=float, default=8)
+    parser.add_argument("--count", type=int, default=400)
+    parser.add_argument("--json", action="store_true")
+    options = parser.parse_args()
+    data: dict[str, Any] = {}
+    with tempfile.TemporaryDirectory(prefix="lh-") as made:
+        home = Path(made)
+        os.environ["LAMPHOUSE_HOME"] = made
+        (home / "settings.toml").write_text("speech = false\nask = false\n")
+        paints = []
+        for _ in range(5):
+            began = time.monotonic()
+            with terminal(**ENV) as term:
+                term.until(lambda got: "get ready" in got)
+                paints.append(time.monotonic() - began)
+        data["first_paint_s"] = sorted(paints)[len(paints) // 2]
+        with terminal(**ENV) as term:
+            term.until(lambda got: "get ready" in got)
+            term.read(1.0)
+            data["cpu_idle"] = share(term, options.seconds)
+            term.keys("\x1b[C" * 12)  # a longer first patch: 16 s
+            to_light(term)
+            data["cpu_in_light"] = share(term, options.seconds)
+        alone: list[float] = []
+        beside: list[float] = []
+        for turn in range(4):
+            other = home / f"other{turn}"
+            with terminal(**ENV) as term:
+                term.until(lambda got: "PAPER IS OUT" in got or "get ready" in got)
+                term.keys("c")
+                term.read(0.3)
+                to_light(term)
+                beside += errors(other, options.count // 4, term)
+            alone += errors(home / f"alone{turn}", options.count // 4, None)
+        data["keeper_alone"], data["keeper_beside_screen"] = figures(alone), figures(beside)
+        data["p50_ratio"] = data["keeper_beside_screen"]["p50_us"] / data["keeper_alone"]["p50_us"]
+        data["p99_ratio"] = data["keeper_beside_screen"]["p99_us"] / data["keeper_alone"]["p99_us"]
+        data["p99_difference_us"] = data["keeper_beside_screen"]["p99_us"] - data["keeper_alone"]["p99_us"]
+    print(json.dumps(data, indent=2) if options.json else "\n".join(f"{k}: {v}" for k, v in data.items()))
+
+
+if __name__ == "__main__":
+    main()

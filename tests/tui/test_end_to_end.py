@@ -1,0 +1,69 @@
+"""One whole run as a person makes it, in tmux: keys sent, screen read."""
+
+import os
+import shutil
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from timer.notebook.store import Notebook
+
+
+def tmux(*arguments: str) -> str:
+    return subprocess.run(
+        ["tmux", "-L", "lamphouse-test", *arguments], capture_output=True, text=True, check=False
+    ).stdout
+
+
+def until(true: Callable[[str], bool], seconds: float = 10) -> str:
+    end = time.monotonic() + seconds
+    while not true(screen := tmux("capture-pane", "-p")):
+        assert time.monotonic() < end, screen
+        time.sleep(0.05)
+    return screen
+
+
+def test_a_strip_in_tmux(home: Path, tmp_path: Path) -> None:
+    if not shutil.which("tmux"):
+        pytest.fail("tmux is not installed: apt-get install tmux")
+    command = f"cd {tmp_path} && PYTHONPATH={os.getcwd()} LAMPHOUSE_HOME={home} {sys.executable} -m tui; echo code $?; sleep 60"
+    (home / "settings.toml").write_text("speech = false\n")
+    tmux("-f", "/dev/null", "new-session", "-d", "-x", "80", "-y", "24", command)
+    try:
+        until(lambda screen: "get ready" in screen)
+        for _ in range(70):  # from 8 s down to the least, a twelfth of a stop at a time
+            tmux("send-keys", "Left")
+        for _ in range(7):
+            tmux("send-keys", "p")
+        screen = until(lambda screen: "from 0.2 s, 4 patches" in screen)
+        assert "PREPARE" in screen
+        tmux("send-keys", "Enter")
+        for question in ("lens stopped down?", "filters", "easel blades"):
+            until(lambda screen, question=question: question in screen)
+            tmux("send-keys", "Enter")
+        until(lambda screen: "open the box" in screen)
+        tmux("send-keys", "Enter")
+        until(lambda screen: "red light   PAPER OUT" in screen and "it is in" in screen)
+        tmux("send-keys", "Enter")
+        for n in range(4):
+            until(lambda screen, n=n: f"{n + 1}/4" in screen and "ready" in screen)
+            tmux("send-keys", "Enter")
+        until(lambda screen: "covered, or in the lidded drum" in screen)
+        tmux("send-keys", "c")
+        screen = until(lambda screen: "Which patch was right?" in screen)
+        assert "white light" in screen
+        tmux("send-keys", "q")
+        until(lambda screen: "get ready" in screen)
+        tmux("send-keys", "q")
+        until(lambda screen: "code 0" in screen)
+    finally:
+        tmux("kill-server")
+    notebook = Notebook(home / "notebook.db", read_only=True)
+    assert [row.state for row in notebook.runs()] == ["finished"]
+    assert [e.why for e in notebook.exposures(1)] == ["complete"] * 4
+    assert notebook.run(1).covered
+    notebook.close()
