@@ -52,6 +52,7 @@ class PlanPatch:
     patch: int
     stops: float
     seconds: float
+    filters: str = ""
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,8 @@ from msgspec import Meta, Struct
 
 from timer.craft.dodge_burn import Dodge as CraftDodge
 from timer.craft.dodge_burn import segments
+from timer.craft.enlargement import parse_frame, parse_sheet
+from timer.craft.stops import format_stops, parse_stops
 from timer.errors import LamphouseError
 from timer.strict import decode_toml, read_text
 
@@ -34,13 +36,21 @@ class Paper(Struct, frozen=True, forbid_unknown_fields=True):
 
     kind: Literal["silver", "ra4", "pan"]
     name: Text = ""
+    speed: Annotated[float, Meta(gt=0, le=10_000, description="ISO speed P, as on the box")] | None = None
+    range: Annotated[float, Meta(ge=20, le=300, description="ISO range R, as on the box")] | None = None
 
 
 class Enlargement(Struct, frozen=True, forbid_unknown_fields=True):
+    """``detail_negative_mm`` and ``detail_print_mm``: one detail measured on both; it wins over frame and sheet."""
+
     frame: Text = ""
     sheet: Text = ""
     lens_mm: Annotated[float, Meta(gt=0, le=1000)] | None = None
     aperture: Annotated[float, Meta(ge=1, le=128)] | None = None
+    fill: bool = False
+    border_mm: Annotated[float, Meta(ge=0, le=500)] = 0.0
+    detail_negative_mm: Annotated[float, Meta(gt=0, le=1000)] | None = None
+    detail_print_mm: Annotated[float, Meta(gt=0, le=5000)] | None = None
 
 
 class Filters(Struct, frozen=True, forbid_unknown_fields=True):
@@ -50,6 +60,7 @@ class Filters(Struct, frozen=True, forbid_unknown_fields=True):
     m: CC = 0.0
     y: CC = 0.0
     grade: str = ""
+    head: Literal["", "gel", "dial"] = ""
 
 
 class Dodge(Struct, frozen=True, forbid_unknown_fields=True):
@@ -89,6 +100,16 @@ class Flash(Struct, frozen=True, forbid_unknown_fields=True):
     source: Text = "negative out, lens stopped down"
 
 
+class Derived(Struct, frozen=True, forbid_unknown_fields=True):
+    """Where a derived recipe came from: the original's title, file and SHA-256, the factor, and each step in words."""
+
+    title: Text
+    file: Text = ""
+    sha256: Text = ""
+    factor: Annotated[float, Meta(gt=0)] = 1.0
+    says: tuple[Text, ...] = ()
+
+
 class Recipe(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     recipe: Literal[1]
     title: Name
@@ -106,6 +127,7 @@ class Recipe(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     burn: tuple[Burn, ...] = ()
     edges: Edges | None = None
     flash: Flash | None = None
+    derived: Derived | None = None
 
 
 def parse_recipe(text: str, where: str = "recipe") -> Recipe:
@@ -142,6 +164,38 @@ def filters_text(filters: Filters) -> str:
     return " ".join(f"{amount:g}{ink}" for amount, ink in pack if amount)
 
 
+def recipe_toml(recipe: Recipe) -> str:
+    """``recipe`` as TOML text that ``parse_recipe`` reads back as it was; what has its default is left out."""
+    import tomli_w
+
+    data = _plain(msgspec.to_builtins(recipe, enc_hook=_as_text), msgspec.to_builtins(_EMPTY, enc_hook=_as_text))
+    return tomli_w.dumps({"recipe": 1} | data)
+
+
+def _as_text(value: Any) -> Any:
+    return format_stops(value) if _short(value) else float(value)
+
+
+def _short(value: Fraction) -> bool:
+    return parse_stops(format_stops(value)) == value
+
+
+def _plain(data: dict[str, Any], default: dict[str, Any]) -> dict[str, Any]:
+    """``data`` without Nones and without what equals ``default``."""
+    out: dict[str, Any] = {}
+    for key, value in data.items():
+        if value is None or (key in default and value == default[key] and key not in ("title", "base_s")):
+            continue
+        if isinstance(value, dict):
+            usual = default.get(key)
+            value = _plain(value, usual if isinstance(usual, dict) and key != "paper" else {})
+        elif isinstance(value, list | tuple):
+            value = [_plain(item, {}) if isinstance(item, dict) else item for item in value]
+        if value not in ("", [], {}):
+            out[key] = value
+    return out
+
+
 def recipe_schema() -> dict[str, Any]:
     """JSON Schema of the recipe, for editors."""
     stops = {"description": "stops, like 1/3, 1 1/2 or 0.25", "type": ["string", "number"]}
@@ -160,6 +214,15 @@ def _validate(recipe: Recipe) -> None:
     for n, burn in enumerate(recipe.burn):
         _check_burn(burn, f"burn[{n}]", recipe.paper.kind)
     _check_areas(recipe)
+    for key, text, read in (
+        ("frame", recipe.enlargement.frame, parse_frame),
+        ("sheet", recipe.enlargement.sheet, parse_sheet),
+    ):
+        if text:
+            try:
+                read(text)
+            except ValueError as error:
+                raise ValueError(f"enlargement.{key}: {error}") from None
     if recipe.edges and recipe.edges.stops <= 0:
         raise ValueError("edges.stops: an edge burn adds light; give it more than 0 stops, like 1/6")
     if recipe.edges and len(set(recipe.edges.which)) != len(recipe.edges.which):
@@ -223,3 +286,6 @@ def _numbers(recipe: Recipe) -> list[tuple[str, float]]:
     ]
     found += [(f"filters.{k}", getattr(recipe.filters, k)) for k in "cmy"]
     return found
+
+
+_EMPTY = Recipe(recipe=1, title="-", base_s=1.0, paper=Paper("silver"))

@@ -28,10 +28,11 @@ class Bench:
         self.core = Core(self, Memory(path), lambda: self.now, lambda message, _: self.sent.append(message), **options)  # type: ignore[arg-type]
         self.number = 0
 
-    def lamp(self, on: bool) -> None:
+    def lamp(self, on: bool) -> int:
         if on != self.lit:
             self.edges.append((on, self.now))
         self.lit = on
+        return self.now
 
     def safelight(self, on: bool) -> None:
         pass

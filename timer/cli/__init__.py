@@ -11,9 +11,17 @@ from timer.errors import LamphouseError
 
 COMMANDS = {
     "strip": ("timer.cli.strip", "a test strip: list it, or run it"),
+    "read": ("timer.cli.read", "the time for a place on a strip"),
     "print": ("timer.cli.printing", "make a print from a recipe"),
     "resume": ("timer.cli.resume", "give an interrupted sheet the light it lacks"),
     "check": ("timer.cli.check", "check a recipe and list what it will do"),
+    "move": ("timer.cli.move", "take a print to another size, aperture, paper or pack"),
+    "pack": ("timer.cli.filters:pack_command", "filter packs, and the time that follows them"),
+    "cast": ("timer.cli.filters:cast_command", "a print too green: which way to turn, how far"),
+    "ring": ("timer.cli.pieces:ring_command", "a ring-around of filter packs on one sheet"),
+    "ladder": ("timer.cli.pieces:ladder_command", "steps of one filter on one sheet"),
+    "drydown": ("timer.cli.pieces:drydown_command", "the set that finds a paper's dry-down"),
+    "measured": ("timer.cli.measured", "your own heads and boxes, measured and kept"),
     "notebook": ("timer.cli.notebook", "what was made, and with what light"),
     "lamp": ("timer.cli.lamp", "the lamp itself: status, focus light, off"),
     "demo": ("timer.cli.demo", "a strip and a print on the simulated lamp, in time-lapse"),
@@ -29,7 +37,8 @@ class LazyGroup(click.Group):
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         if cmd_name not in COMMANDS:
             return None
-        command: click.Command = importlib.import_module(COMMANDS[cmd_name][0]).command
+        module, _, name = COMMANDS[cmd_name][0].partition(":")
+        command: click.Command = getattr(importlib.import_module(module), name or "command")
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:

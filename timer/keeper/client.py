@@ -49,6 +49,8 @@ class Keeper:
     def __init__(self, link: socket.socket, listen: Listener, process: subprocess.Popen[bytes] | None = None) -> None:
         self._link, self.listen, self._process = link, listen, process
         self._link.settimeout(2.0)
+        # Whatever else this program does, the thread that notes when light ended must get its turn within 0.5 ms.
+        sys.setswitchinterval(min(sys.getswitchinterval(), 0.0005))
         self._answers: dict[int, m.Answer] = {}
         self._answered = threading.Condition()
         self._asking = threading.Lock()

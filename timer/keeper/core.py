@@ -23,9 +23,9 @@ NEAR_CUE_US = 150_000
 
 
 class Board(Protocol):
-    """What the keeper switches. ``lamp`` returns only when the line has changed."""
+    """What the keeper switches. ``lamp`` returns when the line has changed, and at what ns of the monotonic clock."""
 
-    def lamp(self, on: bool) -> None: ...
+    def lamp(self, on: bool) -> int: ...
     def safelight(self, on: bool) -> None: ...
     def sound(self, cue: int) -> None: ...
 
@@ -221,8 +221,7 @@ class Core:
         self._armed = None
         self._memory.begin(order.exposure, order.on_us, self._clock(), self._speed)
         before = self._clock()
-        self._board.lamp(True)
-        on = self._clock()
+        on = self._board.lamp(True)
         # The off call will take as long as the on call did, so it starts one order after this one started.
         off_due = before + self._ns(order.on_us)
         self._memory.lit(on)
@@ -235,8 +234,7 @@ class Core:
     def _dark(self, why: m.Why) -> None:
         burning = self._burning
         assert burning
-        self._board.lamp(False)
-        off = self._clock()
+        off = self._board.lamp(False)
         self._burning = None
         self._cues = []
         if self.state is not m.State.FAULT:

@@ -60,11 +60,12 @@ class GpioBoard:
         self._devices.append(device)
         return device
 
-    def lamp(self, on: bool) -> None:
+    def lamp(self, on: bool) -> int:
         if on:
             self._lamp.on()
         else:
             self._lamp.off()
+        return time.monotonic_ns()
 
     def safelight(self, on: bool) -> None:
         if self._safelight:

@@ -21,10 +21,12 @@ class SimulatedBoard:
             self._wire.connect(wire)
             self._wire.setblocking(False)
 
-    def lamp(self, on: bool) -> None:
+    def lamp(self, on: bool) -> int:
         changed, self._lamp = self._lamp != on, on
+        at = time.monotonic_ns()
         if changed:
-            self._tell(b"L%d %d\n" % (on, time.monotonic_ns()))
+            self._tell(b"L%d %d\n" % (on, at))
+        return at
 
     def safelight(self, on: bool) -> None:
         self._tell(b"S%d\n" % on)

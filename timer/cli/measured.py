@@ -1,0 +1,78 @@
+"""``lamphouse measured``: what you found out about your own heads and boxes, kept and used again."""
+
+import click
+import msgspec
+
+from timer.cli.show import echo_json
+from timer.corrections import BoxMeasured, HeadMeasured, load_corrections, save_corrections
+from timer.craft.enlargement import exponent_from, size_factor
+from timer.craft.filters import parse_pack
+from timer.errors import Refused
+from timer.settings import folder
+
+POSITIVE = click.FloatRange(min=0, min_open=True, max=1000)
+
+
+@click.group("measured")
+def command() -> None:
+    """What you found out about your own heads and boxes, kept and used again by `lamphouse move`.
+
+    \b
+    Examples:
+      lamphouse measured head condenser --from-m 6.7 --to-m 10.9 --ratio 2.1
+      lamphouse measured box spring --time 1.08 --pack "-5M"
+    """
+
+
+@command.command("head")
+@click.argument("name")
+@click.option("--from-m", type=POSITIVE, required=True, help="Magnification of the first print.")
+@click.option("--to-m", type=POSITIVE, required=True, help="Magnification of the second, of the same density.")
+@click.option("--ratio", type=POSITIVE, required=True, help="Time of the second over time of the first, as found.")
+def head(name: str, from_m: float, to_m: float, ratio: float) -> None:
+    """Two prints of one density at two sizes say how far head NAME is from the rule of size."""
+    if name in ("gel", "dial"):
+        raise Refused("gel and dial are kinds of filters; give the head a name of its own")
+    try:
+        exponent = exponent_from(from_m, to_m, ratio)
+    except ValueError as error:
+        raise Refused(str(error)) from None
+    path = folder("config") / "corrections.toml"
+    kept = load_corrections(path)
+    note = f"x {ratio:g} from magnification {from_m:g} to {to_m:g}; the rule says x {size_factor(from_m, to_m):.3f}"
+    save_corrections(path, msgspec.structs.replace(kept, heads=kept.heads | {name: HeadMeasured(exponent, note)}))
+    click.echo(f"{name}: {note}. Exponent {exponent:.3f}, used by `lamphouse move ... --head {name}`.")
+
+
+@command.command("box", context_settings={"ignore_unknown_options": True})
+@click.argument("name")
+@click.option("--time", type=POSITIVE, required=True, help="Time on the new box over time on the old, as found.")
+@click.option("--pack", default="0", show_default=True, help="Change of pack that went with it, like '-5M 5Y'.")
+def box(name: str, time: float, pack: str) -> None:
+    """The standard negative on the old and the new box, in one session: their difference, for every old recipe."""
+    try:
+        parse_pack(pack)
+    except ValueError as error:
+        raise Refused(str(error)) from None
+    if not 0.1 < time < 10:
+        raise Refused(f"a time ratio of {time:g} between two boxes cannot be; 1.08 is 8 % more")
+    path = folder("config") / "corrections.toml"
+    kept = load_corrections(path)
+    save_corrections(path, msgspec.structs.replace(kept, boxes=kept.boxes | {name: BoxMeasured(time, pack)}))
+    click.echo(f"box {name}: time x {time:g}, pack {pack}. Used by `lamphouse move ... --box {name}`.")
+
+
+@command.command("list")
+@click.option("--json", "as_json", is_flag=True, help="Machine output.")
+def listing(as_json: bool) -> None:
+    """All that is kept."""
+    kept = load_corrections(folder("config") / "corrections.toml")
+    if as_json:
+        echo_json(msgspec.to_builtins(kept))
+        return
+    for name, each in kept.heads.items():
+        click.echo(f"head {name}: exponent {each.exponent:.3f}  ({each.note})")
+    for name, measured in kept.boxes.items():
+        click.echo(f"box {name}: time x {measured.time:g}, pack {measured.pack}")
+    if not (kept.heads or kept.boxes):
+        click.echo("Nothing is measured yet.")

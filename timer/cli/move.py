@@ -1,0 +1,119 @@
+"""``lamphouse move``."""
+
+import hashlib
+from pathlib import Path
+from typing import Any
+
+import click
+
+from timer.cli.show import echo_json
+from timer.corrections import box_named, head_exponent, load_corrections
+from timer.craft.enlargement import parse_frame, parse_sheet
+from timer.craft.filters import parse_pack
+from timer.errors import LamphouseError
+from timer.move import Target, described, move, moved_json
+from timer.recipe import GRADES, parse_recipe, recipe_toml
+from timer.settings import folder
+from timer.strict import read_text
+
+
+def _readable(read: Any) -> Any:
+    """A callback that passes text on if ``read`` can make sense of it."""
+
+    def check(ctx: click.Context, param: click.Parameter, value: str | None) -> str | None:
+        try:
+            if value is not None:
+                read(value)
+        except ValueError as error:
+            raise click.BadParameter(str(error), ctx, param) from None
+        return value
+
+    return check
+
+
+MM = click.FloatRange(min=0, min_open=True, max=5000)
+
+
+@click.command("move")
+@click.argument("recipe", type=click.Path(path_type=Path))
+@click.option("--sheet", callback=_readable(parse_sheet), help="New sheet, like 30x40cm or 12x16in.")
+@click.option("--frame", callback=_readable(parse_frame), help="Frame of the negative, like 6x7 or 24x36mm.")
+@click.option("--fill/--whole", default=None, help="Cover the sheet, or show the whole negative.")
+@click.option("--border", type=click.FloatRange(min=0, max=500), help="White border all round, mm.")
+@click.option("--detail-print", type=MM, help="The recipe's measured detail on the new print, mm.")
+@click.option("--lens-to-paper", type=MM, nargs=2, help="Measured distances, old and new, mm, instead of sizes.")
+@click.option("--aperture", type=click.FloatRange(min=1, max=128), help="New aperture, as marked: 8 is f/8.")
+@click.option("--lens", type=MM, help="Focal length, mm.")
+@click.option("--paper", default="", help="Name of the new paper.")
+@click.option("--speed", type=click.FloatRange(min=1, max=10_000), help="ISO speed P of the new paper.")
+@click.option("--grade", type=click.Choice(GRADES), help="New contrast grade.")
+@click.option("--pack", callback=_readable(parse_pack), help="New filter pack, like '60M 45Y'.")
+@click.option("--head", default="", help="gel or dial; or a head you have measured (lamphouse measured head).")
+@click.option("--box", default="", help="A new box you have measured (lamphouse measured box).")
+@click.option("--column", type=MM, help="Reach of the column from negative to paper, mm.")
+@click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), help="Write the derived recipe here.")
+@click.option("--force", is_flag=True, help="Write over an existing file.")
+@click.option("--json", "as_json", is_flag=True, help="Machine output.")
+def command(recipe: Path, output: Path | None, force: bool, as_json: bool, **options: Any) -> None:
+    """Take RECIPE to another size, aperture, paper or filter pack: a derived recipe that names its original.
+
+    \b
+    Examples:
+      lamphouse move boats.toml --sheet 30x40cm --aperture 8 -o boats-30x40.toml
+      lamphouse move boats.toml --pack '70M 45Y' --head dial
+    """
+    text = read_text(recipe)
+    before = parse_recipe(text, str(recipe))
+    if not any(value not in (None, "") for value in options.values()):
+        raise click.UsageError("say what is to change, like --sheet 30x40cm or --aperture 5.6")
+    moved = move(before, _target(options), file=recipe.name, sha256=hashlib.sha256(text.encode()).hexdigest())
+    if output:
+        _write(output, recipe_toml(moved.recipe), force)
+    if as_json:
+        echo_json(moved_json(moved))
+        return
+    click.echo(f"{before.title}: {described(before)}")
+    for line in moved.says:
+        click.echo(f"  {line}")
+    if moved.lens_to_paper_mm and moved.negative_to_paper_mm:
+        click.echo(
+            f"  lens to paper {moved.lens_to_paper_mm:.0f} mm, negative to paper {moved.negative_to_paper_mm:.0f} mm"
+        )
+    for line in moved.advice:
+        click.echo(f"- {line}")
+    click.echo(f"Confirm it first: {moved.strip}")
+    click.echo(f"Written to {output}." if output else "Nothing is written; -o FILE keeps it.")
+
+
+def _target(options: dict[str, Any]) -> Target:
+    corrections = load_corrections(folder("config") / "corrections.toml")
+    head = options["head"]
+    return Target(
+        sheet=options["sheet"] or "",
+        frame=options["frame"] or "",
+        fill=options["fill"],
+        border_mm=options["border"],
+        detail_print_mm=options["detail_print"],
+        distances_mm=options["lens_to_paper"] or None,
+        aperture=options["aperture"],
+        lens_mm=options["lens"],
+        paper=options["paper"],
+        speed=options["speed"],
+        grade=options["grade"] or "",
+        pack=parse_pack(options["pack"]) if options["pack"] else None,
+        head=head if head in ("gel", "dial") else "",
+        box=box_named(corrections, options["box"]) if options["box"] else None,
+        exponent=1.0 if head in ("", "gel", "dial") else head_exponent(corrections, head),
+        exponent_of=head,
+        column_mm=options["column"],
+    )
+
+
+def _write(path: Path, text: str, force: bool) -> None:
+    try:
+        with path.open("w" if force else "x", encoding="utf-8") as out:
+            out.write(text)
+    except FileExistsError:
+        raise LamphouseError(f"{path}: exists already; choose another name, or --force to write over it") from None
+    except OSError as error:
+        raise LamphouseError(f"{path}: cannot be written: {error.strerror or error}") from None

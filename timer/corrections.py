@@ -1,0 +1,73 @@
+"""What the printer has measured and wants used again: heads off the rule of size, and new boxes of paper."""
+
+import os
+import tempfile
+from pathlib import Path
+from typing import Annotated
+
+import msgspec
+from msgspec import Meta, Struct
+
+from timer.craft.filters import parse_pack
+from timer.errors import LamphouseError
+from timer.move import Box
+from timer.strict import decode_toml, read_text
+
+
+class HeadMeasured(Struct, frozen=True, forbid_unknown_fields=True):
+    """``exponent`` on the rule of size; 1 is diffused light."""
+
+    exponent: Annotated[float, Meta(ge=0.3, le=2)]
+    note: str = ""
+
+
+class BoxMeasured(Struct, frozen=True, forbid_unknown_fields=True):
+    """Time ratio and pack change of a new box against the old one, measured together on the standard negative."""
+
+    time: Annotated[float, Meta(gt=0.1, lt=10)]
+    pack: str = "0"
+
+
+class Corrections(Struct, frozen=True, forbid_unknown_fields=True):
+    heads: dict[str, HeadMeasured] = {}
+    boxes: dict[str, BoxMeasured] = {}
+
+
+def load_corrections(path: Path) -> Corrections:
+    return decode_toml(read_text(path), Corrections, str(path)) if path.exists() else Corrections()
+
+
+def save_corrections(path: Path, corrections: Corrections) -> None:
+    """Replace the file whole, or leave it as it was."""
+    import tomli_w
+
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with tempfile.NamedTemporaryFile("wb", dir=path.parent, suffix=".new", delete=False) as new:
+            tomli_w.dump(msgspec.to_builtins(corrections), new)
+            new.flush()
+            os.fsync(new.fileno())
+        os.replace(new.name, path)
+    except OSError as error:
+        raise LamphouseError(f"{path}: cannot be written: {error.strerror or error}") from None
+
+
+def head_exponent(corrections: Corrections, name: str) -> float:
+    """The measured exponent of head ``name``; LamphouseError when it was never measured."""
+    if name not in corrections.heads:
+        known = ", ".join(sorted(corrections.heads)) or "none yet"
+        raise LamphouseError(
+            f"head {name!r} was not measured; measured are: {known} (`lamphouse measured head --help`)"
+        )
+    return corrections.heads[name].exponent
+
+
+def box_named(corrections: Corrections, name: str) -> Box:
+    if name not in corrections.boxes:
+        known = ", ".join(sorted(corrections.boxes)) or "none yet"
+        raise LamphouseError(f"box {name!r} was not measured; measured are: {known} (`lamphouse measured box --help`)")
+    box = corrections.boxes[name]
+    try:
+        return Box(name, box.time, parse_pack(box.pack))
+    except ValueError as error:
+        raise LamphouseError(f"box {name!r}: {error}") from None

@@ -1,0 +1,25 @@
+"""Reading a strip: the patch that was right, or a place between two, and what to do when none was."""
+
+from collections.abc import Sequence
+
+from timer.craft.stops import between
+
+
+def seconds_at(seconds: Sequence[float], place: float) -> float:
+    """Time at ``place`` on a strip of patches of ``seconds``: 3 is patch 3, 3.5 half-way to 4 counted in stops.
+
+    ValueError outside of the strip.
+    """
+    if not 1 <= place <= len(seconds):
+        raise ValueError(f"place {place:g} is not on a strip of {len(seconds)} patches")
+    low = min(int(place), len(seconds) - 1)
+    return between(seconds[low - 1], seconds[low], place - low)
+
+
+def advice(seconds: Sequence[float], place: float) -> str:
+    """What to think of when the choice fell on an end of the strip; empty in the middle."""
+    if place == 1:
+        return "the lightest was chosen: if it is still too dark, make the next strip end here, one or two stops down"
+    if place == len(seconds):
+        return "the darkest was chosen: if it is still too light, make the next strip begin here, one or two stops up"
+    return ""
