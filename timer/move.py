@@ -6,6 +6,7 @@ paper's threshold and to its own set-up.
 
 import math
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Any
 
 import msgspec
@@ -14,7 +15,8 @@ from timer.craft import enlargement as e
 from timer.craft import filters as f
 from timer.craft.dodge_burn import segments
 from timer.craft.paper import grade_factor, speed_factor
-from timer.craft.stops import stops_between
+from timer.craft.stops import factor as stops_factor
+from timer.craft.stops import format_stops, stops_between
 from timer.errors import Refused
 from timer.recipe import Derived, Enlargement, Filters, Recipe, craft_dodges, filters_text
 
@@ -53,6 +55,7 @@ class Target:
     exponent: float = 1.0
     exponent_of: str = ""
     column_mm: float | None = None
+    stops: Fraction = Fraction(0)  # a correction of density, as seen on the print
 
 
 @dataclass(frozen=True)
@@ -64,6 +67,7 @@ class Moved:
     aperture: float
     paper: float
     filters: float
+    density: float
     magnification: tuple[float | None, float | None]
     lens_to_paper_mm: float | None
     negative_to_paper_mm: float | None
@@ -73,7 +77,7 @@ class Moved:
 
     @property
     def factor(self) -> float:
-        return self.size * self.aperture * self.paper * self.filters
+        return self.size * self.aperture * self.paper * self.filters * self.density
 
     @property
     def stops(self) -> float:
@@ -110,7 +114,11 @@ def _move(recipe: Recipe, target: Target, file: str, sha256: str) -> Moved:
     aperture = _aperture(recipe.enlargement.aperture, target.aperture, says)
     paper = _paper(recipe, target, says)
     filters, change = _filters(recipe, target, says)
-    light = size * aperture * paper
+    density = stops_factor(target.stops)
+    if target.stops:
+        how = "darker" if target.stops > 0 else "lighter"
+        says.append(f"print {how} by {format_stops(abs(target.stops))} stop: x {density:.3f}")
+    light = size * aperture * paper * density
     base = recipe.base_s * light * change
     changed = msgspec.structs.replace(
         recipe,
@@ -135,9 +143,8 @@ def _move(recipe: Recipe, target: Target, file: str, sha256: str) -> Moved:
     whole = e.negative_to_paper(focal, new_m) if focal and new_m else None
     advice = _advice(recipe, changed, target, new_m, whole, light)
     strip = f"lamphouse strip --around {base:.1f} --step 1/6 --patches 3"
-    return Moved(
-        changed, size, aperture, paper, change, (old_m, new_m), to_paper, whole, tuple(says), tuple(advice), strip
-    )
+    factors = (size, aperture, paper, change, density)
+    return Moved(changed, *factors, (old_m, new_m), to_paper, whole, tuple(says), tuple(advice), strip)
 
 
 def _placed(old: Enlargement, target: Target) -> Enlargement:
@@ -178,7 +185,7 @@ def magnification_of(place: Enlargement) -> float | None:
 
 
 def _new_magnification(old: Enlargement, new: Enlargement) -> float | None:
-    """Measured on the new print if it was; else the measured old one grown as the sides grow, so that the crop stays."""
+    """Measured on the new print if it was; else the measured old one grown as the sides grow, so the crop stays."""
     measured, sides_old, sides_new = by_detail(old), by_sides(old), by_sides(new)
     if by_detail(new) is None and measured and sides_old and sides_new:
         return measured * sides_new / sides_old

@@ -9,6 +9,7 @@ import sys
 import time
 from collections.abc import Sequence
 from contextlib import suppress
+from fractions import Fraction
 from pathlib import Path
 from typing import ClassVar
 
@@ -57,6 +58,7 @@ class LamphouseApp(App[int]):
         self.choice = StripChoice()
         self.chosen: Job | None = None
         self.focus_until = 0.0
+        self.last_density: Fraction | None = None
         self._shine = Shine(Path(self.shine_root))
         self._filter: RoomFilter | None = None
         self._term = os.environ.get("TERM", "")

@@ -22,6 +22,7 @@ KEYS_HELP = (
     ("d", "screen dimmer, round again to bright"),
     ("v", "sound: loud, quiet, off"),
     ("f", "focus light, with an end"),
+    ("m, b", "a print to another size; a print corrected"),
     ("n", "notebook"),
     ("r", "the rest of a broken-off sheet"),
     ("l", "lights check: what else may shine"),

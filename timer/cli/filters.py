@@ -60,7 +60,7 @@ def pack_command(pack: str, wanted: str | None, seconds: float | None, head: str
 
 
 def _sheet_change(old: tuple[f.Sheet, ...], new: tuple[f.Sheet, ...], head: str | None) -> tuple[float, str]:
-    """Gels as they are stacked, R, G and B with their own factors; anything below zero, and dials, as resolved packs."""
+    """Gels as they are stacked, R, G and B with their own factors; dials, and below zero, as resolved packs."""
     if head == "gel" and all(sheet.amount >= 0 for sheet in (*old, *new)):
         factor, between = f.gel_change(old, new)
         return factor, ", interpolated between published rows" if between else ""

@@ -3,8 +3,6 @@
 ISO 6846: speed from the exposure for a density of 0.6 above base and fog, so equal P holds that tone and no other.
 """
 
-from typing import Literal
-
 GRADE_LER = (
     # log exposure ranges of ANSI PH2.2-1966 and its successors, through published copies (second-hand)
     (6, 0.35, 0.50), (5, 0.50, 0.65), (4, 0.65, 0.80), (3, 0.80, 0.95), (2, 0.95, 1.15), (1, 1.15, 1.40),
@@ -45,16 +43,3 @@ McLean's test, grainmag.com, "Dry-down effect compensation"."""
 def dry_down_times(seconds: float) -> list[tuple[float, float]]:
     """(per cent less, full-light seconds) for each print of the set."""
     return [(less, seconds * (1 - less / 100)) for less in DRY_DOWN_SET]
-
-
-Reading = Literal["lighter", "darker"]
-
-
-def next_step(before: float, wanted: Reading, last: Reading | None, last_step: float) -> float:
-    """Stops for the next test after one that must be ``lighter`` or ``darker``.
-
-    The first time go past what seems right, so that the truth lies between two sheets; after a change of direction
-    halve the step. ``before`` is the change that seems right, in stops, its size alone.
-    """
-    size = last_step / 2 if last is not None and last != wanted else before * 2 if last is None else before
-    return size if wanted == "darker" else -size

@@ -1,6 +1,7 @@
 """Reading a strip: the patch that was right, or a place between two, and what to do when none was."""
 
 from collections.abc import Sequence
+from fractions import Fraction
 
 from timer.craft.stops import between
 
@@ -23,3 +24,16 @@ def advice(seconds: Sequence[float], place: float) -> str:
     if place == len(seconds):
         return "the darkest was chosen: if it is still too light, make the next strip begin here, one or two stops up"
     return ""
+
+
+def next_step(seems: Fraction, last: Fraction | None) -> Fraction:
+    """Stops to change by when ``seems`` looks right and the ``last`` change was so much (None: this is the first).
+
+    The first time go past it, to twice as much, so that the truth lies between two sheets (M. A. Smith, "On
+    printing"). When the direction turns, half of the last change back: the truth is between. Common practice.
+    """
+    if last is None:
+        return 2 * seems
+    if seems * last < 0:
+        return -last / 2
+    return seems

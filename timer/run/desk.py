@@ -3,6 +3,7 @@
 A lost keeper is started anew at the next need of it; what it was lost from is told by the session, or by ``hear``.
 """
 
+import hashlib
 import os
 import re
 import tempfile
@@ -20,9 +21,10 @@ from timer.craft.strip import Way
 from timer.errors import KeeperError, LamphouseError
 from timer.keeper import messages as m
 from timer.keeper.client import Keeper, Lost, start_local
+from timer.move import Moved, Target, move
 from timer.notebook.store import ExposureRow, Notebook, RunRow
 from timer.plan import Plan, check_limits, print_plan, strip_plan
-from timer.recipe import Recipe, filters_text, parse_recipe
+from timer.recipe import Recipe, filters_text, parse_recipe, recipe_toml
 from timer.run.resume import reconcile, rest, state_memory
 from timer.run.session import Session, Show
 from timer.settings import Settings, folder, keeper_config, load_settings, response
@@ -170,6 +172,28 @@ class Desk:
             with suppress(LamphouseError):
                 found.append(load_job(path))
         return found or [_example()]
+
+    def derive(self, job: Job, target: Target, word: str) -> Job:
+        """Write what ``target`` makes of ``job``'s recipe as a recipe of its own, named with ``word``; that one."""
+        moved = self.moved(job, target)
+        stem = job.path.stem if job.path else "boats-at-low-tide"
+        place = job.path.parent if job.path else recipes_folder()
+        path = next(
+            p for n in range(1, 1000) if not (p := place / f"{stem}-{word}{f'-{n}' if n > 1 else ''}.toml").exists()
+        )
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_text(recipe_toml(moved.recipe), encoding="utf-8")
+        except OSError as error:
+            raise LamphouseError(f"{path}: cannot be written: {error.strerror or error}") from None
+        return load_job(path)
+
+    def moved(self, job: Job, target: Target) -> Moved:
+        """What ``target`` would make of it; LamphouseError when something needed is not known."""
+        if not job.recipe:
+            raise LamphouseError("only a print has a recipe to change")
+        name = job.path.name if job.path else "the example"
+        return move(job.recipe, target, file=name, sha256=hashlib.sha256(job.text.encode()).hexdigest())
 
     def take_base(self, job: Job, seconds: float) -> Job:
         """Write ``seconds`` as the base of ``job``'s recipe, all else as it was; the example is copied first."""

@@ -214,6 +214,10 @@ class Expose(Page):
             from tui.screens.look_back import LookBack
 
             house.push_screen(LookBack(self.job.plan))
+        elif finished and self.job.recipe and self.job.plan.kind == "print":
+            from tui.screens.change import Correct
+
+            house.push_screen(Correct(self.job))
         else:
             house.page.title_line()
             house.page.begin()

@@ -94,7 +94,7 @@ class Prepare(Page):
         more = (
             "left right: time   s: step   p: patches   w: way   k: paper"
             if self.at == 0
-            else "?: keys   f: focus   n: notebook"
+            else "m: another size   b: correct   ?: keys   f: focus   n: notebook"
         )
         rest = f"   r: rest of run {self.broken.id}" if self.broken else ""
         return self.next_action(f"Enter: get ready   up down: choose{rest}\n{more}")
@@ -122,6 +122,16 @@ class Prepare(Page):
                 return True
             case "f":
                 self._focus()
+                return True
+            case "m" if self.at:
+                from tui.screens.change import Move
+
+                self.app.push_screen(Move(self.job))
+                return True
+            case "b" if self.at:
+                from tui.screens.change import Correct
+
+                self.app.push_screen(Correct(self.job))
                 return True
             case "n":
                 from tui.screens.notebook import NotebookPage

@@ -1,0 +1,162 @@
+"""The arithmetic at the command line, as scripts and people call it."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from tests.conftest import Run
+from timer.recipe import load_recipe
+
+RECIPE = """recipe = 1
+title = "Harbour"
+base_s = 10.0
+[paper]
+kind = "ra4"
+[enlargement]
+frame = "35mm"
+sheet = "8x10in"
+lens_mm = 50
+aperture = 11
+[filters]
+m = 60
+y = 50
+"""
+
+
+@pytest.fixture
+def harbour(tmp_path: Path) -> Path:
+    path = tmp_path / "harbour.toml"
+    path.write_text(RECIPE)
+    return path
+
+
+def data(lamphouse: Run, *arguments: str) -> dict[str, object]:
+    made: dict[str, object] = json.loads(lamphouse(*arguments, "--json").stdout)
+    return made
+
+
+def test_move_writes_a_derived_recipe(lamphouse: Run, harbour: Path, tmp_path: Path) -> None:
+    new = tmp_path / "big.toml"
+    made = data(lamphouse, "move", str(harbour), "--sheet", "30x40cm", "--aperture", "8", "-o", str(new))
+    assert made["factors"] == {"size": pytest.approx(2.2604, abs=1e-3), "aperture": 0.5, "paper": 1.0, "filters": 1.0}
+    assert made["magnification"] == pytest.approx([7.0556, 11.1111], abs=1e-3)
+    assert made["lens_to_paper_mm"] == pytest.approx(605.6, abs=0.1)
+    derived = load_recipe(new)
+    assert derived.base_s == made["base_s"]
+    assert derived.derived and derived.derived.file == "harbour.toml"
+    assert "exists already" in lamphouse("move", str(harbour), "--aperture", "8", "-o", str(new), check=1).stderr
+    lamphouse("move", str(harbour), "--aperture", "8", "-o", str(new), "--force")
+    out = lamphouse("move", str(new), "--sheet", "16x20in").stdout
+    assert "Confirm it first: lamphouse strip --around" in out
+    assert "good" in lamphouse("check", str(new)).stdout
+
+
+def test_pack(lamphouse: Run) -> None:
+    assert data(lamphouse, "pack", "46Y 38M 12C") == {"pack": {"c": 0, "m": 26, "y": 34}, "neutral_removed": 12}
+    assert data(lamphouse, "pack", "5M -10M")["pack"] == {"c": 5, "m": 0, "y": 5}
+    made = data(lamphouse, "pack", "40M 60Y", "--to", "50M 60Y", "--seconds", "10", "--head", "dial")
+    assert (made["factor"], made["seconds"]) == (pytest.approx(1.1), pytest.approx(11))
+    made = data(lamphouse, "pack", "20M", "--to", "20R", "--seconds", "10", "--head", "gel")
+    assert made["seconds"] == pytest.approx(10)
+    assert "-10M" not in lamphouse("pack", "-10M").stdout
+
+
+def test_cast(lamphouse: Run) -> None:
+    made = data(
+        lamphouse, "cast", "green", "--amount", "slight", "--pack", "0C 60M 50Y", "--seconds", "10", "--head", "dial"
+    )
+    assert made["pack"] == {"c": 0, "m": 55, "y": 50}
+    assert made["seconds"] == pytest.approx(10 / 1.05)
+    assert "negative-positive" in str(made["say"])
+    assert "5 magenta out" in str(made["say"])
+    made = data(lamphouse, "cast", "red", "--viewing", "20", "--pack", "60M 50Y", "--seconds", "10", "--head", "dial")
+    assert made["pack"] == {"c": 0, "m": 70, "y": 60}
+    made = data(
+        lamphouse,
+        "cast",
+        "red",
+        "--amount",
+        "10",
+        "--pack",
+        "60M 50Y",
+        "--seconds",
+        "10",
+        "--head",
+        "dial",
+        "--reversal",
+    )
+    assert made["pack"] == {"c": 0, "m": 50, "y": 40}
+    assert "reversal material" in str(made["say"])
+
+
+def test_rings_ladders_and_dry_down_are_plans_that_run(lamphouse: Run) -> None:
+    plan = data(lamphouse, "ring", "--pack", "60M 50Y", "--seconds", "10", "--head", "dial", "--show")
+    patches = plan["patches"]
+    assert isinstance(patches, list)
+    assert len(patches) == 7
+    assert patches[0] == {"patch": 1, "stops": 0.0, "seconds": 10.0, "filters": "60M 50Y"}
+    made = data(
+        lamphouse, "ladder", "--pack", "60M 50Y", "--seconds", "1", "--along", "M", "--head", "dial",
+        "--advance", "auto", "--speed", "50", "--pause", "0",
+    )  # fmt: skip
+    assert made["state"] == "finished"
+    exposures = made["exposures"]
+    assert isinstance(exposures, list)
+    assert [e["asked_s"] for e in exposures] == pytest.approx([1, 1 / 1.1, 1 / 1.05, 1.05, 1.1])
+    plan = data(lamphouse, "drydown", "--seconds", "10", "--show")
+    assert [p["seconds"] for p in plan["patches"]] == pytest.approx([10, 9.2, 9.1, 9.0, 8.9, 8.8])  # type: ignore[attr-defined]
+
+
+def test_reading_a_strip(lamphouse: Run) -> None:
+    made = data(lamphouse, "read", "3.5", "--from", "8", "--step", "1/3")
+    assert made["seconds"] == pytest.approx(8 * 2 ** (5 / 6))
+    assert "darkest was chosen" in str(data(lamphouse, "read", "5", "--from", "8")["advice"])
+
+
+def test_what_was_measured_is_kept_and_used(lamphouse: Run, harbour: Path) -> None:
+    lamphouse("measured", "head", "condenser", "--from-m", "6.7", "--to-m", "10.9", "--ratio", "2.1")
+    lamphouse("measured", "box", "spring", "--time", "1.08", "--pack", "-5M")
+    kept = data(lamphouse, "measured", "list")
+    assert set(kept) == {"heads", "boxes"}
+    plain = data(lamphouse, "move", str(harbour), "--sheet", "12x16in")
+    bent = data(lamphouse, "move", str(harbour), "--sheet", "12x16in", "--head", "condenser", "--box", "spring")
+    assert bent["factors"]["size"] < plain["factors"]["size"]  # type: ignore[index]
+    assert bent["factors"]["paper"] == pytest.approx(1.08)  # type: ignore[index]
+    assert bent["factors"]["filters"] == 1  # type: ignore[index]
+
+
+WRONG = [
+    (["move", "HARBOUR"], 2, "say what is to change"),
+    (["move", "HARBOUR", "--sheet", "banana"], 2, "not a size"),
+    (["move", "HARBOUR", "--sheet", "12x16inn"], 2, "not a size"),
+    (["move", "HARBOUR", "--pack", "70M 50Y"], 1, "--head gel"),
+    (["move", "HARBOUR", "--aperture", "8", "--head", "mine"], 1, "was not measured"),
+    (["move", "HARBOUR", "--box", "mine"], 1, "was not measured"),
+    (["move", "none.toml", "--aperture", "8"], 1, "no such file"),
+    (["pack", "banana"], 1, "not a filter pack"),
+    (["pack", "60M", "--to", "70M", "--head", "dial"], 1, "--seconds 10"),
+    (["pack", "60M", "--to", "70M", "--seconds", "10"], 1, "--head gel"),
+    (["cast", "green", "--pack", "60M", "--seconds", "10"], 1, "--head gel"),
+    (["cast", "puce", "--pack", "60M", "--seconds", "10"], 2, "puce"),
+    (
+        ["cast", "green", "--amount", "lots", "--pack", "60M", "--seconds", "10", "--head", "dial"],
+        1,
+        "no amount of a cast",
+    ),
+    (["ring", "--pack", "60M", "--seconds", "10", "--show"], 1, "--head gel"),
+    (
+        ["ladder", "--pack", "60M", "--seconds", "10", "--along", "M", "--amounts", "a,b", "--head", "dial"],
+        2,
+        "row of numbers",
+    ),
+    (["read", "9", "--from", "8"], 1, "not on a strip"),
+    (["measured", "head", "x", "--from-m", "5", "--to-m", "5", "--ratio", "2"], 1, "further apart"),
+    (["measured", "head", "x", "--from-m", "5", "--to-m", "9", "--ratio", "50"], 1, "too far"),
+]
+
+
+@pytest.mark.parametrize(("arguments", "code", "says"), WRONG)
+def test_wrong_calls_get_a_sentence(lamphouse: Run, harbour: Path, arguments: list[str], code: int, says: str) -> None:
+    done = lamphouse(*[str(harbour) if a == "HARBOUR" else a for a in arguments], check=code)
+    assert says in done.stderr

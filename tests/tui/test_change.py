@@ -1,0 +1,66 @@
+"""A print to another size, and a print corrected by what was seen on it, on the screen."""
+
+from pathlib import Path
+
+import pytest
+
+from tests.tui.stage import next_action, recipe_in, stage, text_of, until
+from timer.recipe import load_recipe
+from tui.screens.change import Correct, Move
+from tui.screens.prepare import Prepare
+
+PLACE = '[enlargement]\nframe = "24x36mm"\nsheet = "8x10in"\naperture = 8\n[filters]\nm = 60\ny = 50\n[[dodge]]'
+
+
+@pytest.fixture
+def colour(home: Path) -> Path:
+    path = recipe_in(home, "ra4")
+    path.write_text(path.read_text().replace("base_s = 2.0", "base_s = 10.0").replace("[[dodge]]", PLACE, 1))
+    load_recipe(path)
+    return path
+
+
+async def test_to_another_size(colour: Path) -> None:
+    async with stage() as (app, pilot):
+        await pilot.press("down", "m")
+        await until(pilot, lambda: isinstance(app.screen, Move))
+        assert "nothing changed" in next_action(app)
+        await pilot.press("left")
+        await until(pilot, lambda: "x 0." in text_of(app, "list"))
+        await pilot.press("right", "right", "right", "right", "right", "right")
+        await until(pilot, lambda: "12x16in" in text_of(app, "list"))
+        await pilot.press("down", "left")
+        await until(pilot, lambda: "f/5.6" in text_of(app, "list"))
+        assert "easel blades" in text_of(app, "list")
+        await pilot.press("enter")
+        await until(pilot, lambda: isinstance(app.screen, Prepare))
+        await until(pilot, lambda: "11.64 s" in text_of(app, "plan"))  # 10 s x 2.327 / 2
+    made = load_recipe(colour.parent / "gate-12x16in.toml")
+    assert made.base_s == pytest.approx(11.64, abs=0.01)
+    assert made.derived and made.derived.file == "gate.toml"
+    assert load_recipe(colour).base_s == 10.0
+
+
+async def test_corrected_by_what_was_seen(colour: Path) -> None:
+    async with stage() as (app, pilot):
+        await pilot.press("down", "b")
+        await until(pilot, lambda: isinstance(app.screen, Correct))
+        await pilot.press(*["right"] * 4)
+        await until(pilot, lambda: "1/3 stop darker" in text_of(app, "list"))
+        assert "go past it: +2/3" in text_of(app, "list")
+        await pilot.press("down", *["right"] * 3)
+        await until(pilot, lambda: "it is too  green" in text_of(app, "list"))
+        assert "--head gel" in text_of(app, "list")  # it asks which head, and does not guess
+        assert "nothing changed" in next_action(app)
+        await pilot.press("down", "down", "right")
+        await until(pilot, lambda: "write it" in next_action(app))
+        await pilot.press("enter")
+        await until(pilot, lambda: isinstance(app.screen, Prepare))
+        made = load_recipe(colour.parent / "gate-corrected.toml")
+        assert (made.filters.m, made.filters.y, made.filters.head) == (55, 50, "dial")
+        assert made.base_s == pytest.approx(10 * 2 ** (1 / 3) / 1.05, abs=0.01)
+        await pilot.press("b")
+        await until(pilot, lambda: isinstance(app.screen, Correct))
+        await pilot.press("left")
+        await until(pilot, lambda: "direction has turned" in text_of(app, "list"))
+        assert "-1/6 stop" in text_of(app, "list")

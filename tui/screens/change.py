@@ -1,0 +1,195 @@
+"""A print changed: to another size or aperture (Move), or by what was seen on it (Correct), as a recipe of its own."""
+
+from dataclasses import replace
+from fractions import Fraction
+
+from textual.app import ComposeResult
+from textual.widgets import Static
+
+from timer.craft import filters as f
+from timer.craft.read_strip import next_step
+from timer.craft.stops import format_stops
+from timer.errors import LamphouseError
+from timer.move import Target, described
+from timer.run.desk import Job
+from tui.page import Page
+
+SHEETS = ("5x7in", "18x24cm", "8x10in", "24x30cm", "10x12in", "11x14in", "30x40cm", "12x16in", "40x50cm", "16x20in")
+APERTURES = (2.8, 4.0, 5.6, 8.0, 11.0, 16.0, 22.0)
+CASTS = ("no cast", "red", "yellow", "green", "cyan", "blue", "magenta")
+NUDGE = Fraction(1, 12)
+
+
+class Change(Page):
+    """Rows of a name and a value: up and down choose the row, left and right change it, Enter writes it."""
+
+    word = "new"
+
+    def __init__(self, job: Job) -> None:
+        super().__init__()
+        assert job.recipe
+        self.job, self.recipe = job, job.recipe
+        self.at = 0
+        self.good = False
+
+    def body(self) -> ComposeResult:
+        yield Static(id="list", markup=False)
+
+    def begin(self) -> None:
+        self._draw()
+
+    def rows(self) -> list[tuple[str, str]]:
+        raise NotImplementedError
+
+    def nudge(self, row: str, by: int) -> None:
+        raise NotImplementedError
+
+    def target(self) -> Target | None:
+        """What is asked for; None while nothing is."""
+        raise NotImplementedError
+
+    def more(self) -> list[str]:
+        return []
+
+    def _draw(self) -> None:
+        rows = self.rows()
+        self.at = min(self.at, len(rows) - 1)
+        lines = [f"{self.recipe.title}: {described(self.recipe)}", ""]
+        lines += [f"{'>' if n == self.at else ' '} {name:10} {value}" for n, (name, value) in enumerate(rows)]
+        self.good = False
+        try:
+            target = self.target()
+            if target:
+                moved = self.house.desk.moved(self.job, target)
+                lines += ["", *moved.says, *(f"- {line}" for line in moved.advice)]
+                self.good = True
+        except LamphouseError as error:
+            lines += ["", str(error)]
+        self.query_one("#list", Static).update("\n".join([*lines, *self.more()]))
+        enter = "Enter: write it as a recipe of its own" if self.good else "Enter: back, nothing changed"
+        self.next_action(f"{enter}\nup down: choose   left right: change   q: back")
+
+    def pressed(self, key: str) -> bool:
+        rows = self.rows()
+        match key:
+            case "up" | "down":
+                self.at = (self.at + (1 if key == "down" else -1)) % len(rows)
+            case "left" | "right":
+                self.nudge(rows[self.at][0], 1 if key == "right" else -1)
+            case "enter":
+                self._write()
+                return True
+            case _:
+                return False
+        self._draw()
+        return True
+
+    def _write(self) -> None:
+        target = self.target()
+        if self.good and target:
+            try:
+                self.house.chosen = self.house.desk.derive(self.job, target, self.word)
+            except LamphouseError as error:
+                return self.house.report(str(error))
+            self.written(target)
+        return self.house.go_back()
+
+    def written(self, target: Target) -> None:
+        """After the recipe was written."""
+
+
+class Move(Change):
+    phase = "ANOTHER SIZE"
+
+    def __init__(self, job: Job) -> None:
+        super().__init__(job)
+        place = self.recipe.enlargement
+        self.sheets = SHEETS if place.sheet in SHEETS or not place.sheet else (place.sheet, *SHEETS)
+        self.sheet = place.sheet or "8x10in"
+        self.aperture = place.aperture
+
+    def rows(self) -> list[tuple[str, str]]:
+        return [("sheet", self.sheet), ("aperture", f"f/{self.aperture:g}" if self.aperture else "not known")]
+
+    def nudge(self, row: str, by: int) -> None:
+        if row == "sheet":
+            self.sheet = self.sheets[(self.sheets.index(self.sheet) + by) % len(self.sheets)]
+        elif self.aperture:
+            near = min(range(len(APERTURES)), key=lambda n: abs(APERTURES[n] - (self.aperture or 8)))
+            self.aperture = APERTURES[max(0, min(len(APERTURES) - 1, near + by))]
+
+    def target(self) -> Target | None:
+        place = self.recipe.enlargement
+        sheet = self.sheet if self.sheet != place.sheet else ""
+        aperture = self.aperture if self.aperture != place.aperture else None
+        return Target(sheet=sheet, aperture=aperture) if sheet or aperture else None
+
+    @property
+    def word(self) -> str:  # type: ignore[override]
+        return self.sheet
+
+
+class Correct(Change):
+    """Density first, then the cast; both from how the dry print looks."""
+
+    phase = "LOOK BACK"
+    word = "corrected"
+
+    def __init__(self, job: Job) -> None:
+        super().__init__(job)
+        self.stops = Fraction(0)
+        self.cast = CASTS[0]
+        self.amount = "slight"
+        self.head = self.recipe.filters.head
+        self.colour = self.recipe.paper.kind == "ra4"
+
+    def rows(self) -> list[tuple[str, str]]:
+        size = format_stops(abs(self.stops))
+        density = f"{size} stop {'darker' if self.stops > 0 else 'lighter'}" if self.stops else "as it is"
+        rows = [("make it", density)]
+        if self.colour:
+            rows.append(("it is too", self.cast))
+            if self.cast != CASTS[0]:
+                rows.append(("how much", f"{self.amount}, {f.AMOUNTS[self.amount]:g} CC"))
+                rows.append(
+                    ("head", {"dial": "dials (dichroic)", "gel": "filter sheets"}.get(self.head, "which? choose"))
+                )
+        return rows
+
+    def nudge(self, row: str, by: int) -> None:
+        match row:
+            case "make it":
+                self.stops = max(Fraction(-3), min(Fraction(3), self.stops + by * NUDGE))
+            case "it is too":
+                self.cast = CASTS[(CASTS.index(self.cast) + by) % len(CASTS)]
+            case "how much":
+                names = list(f.AMOUNTS)
+                self.amount = names[max(0, min(len(names) - 1, names.index(self.amount) + by))]
+            case _:
+                self.head = "gel" if self.head == "dial" else "dial"
+
+    def target(self) -> Target | None:
+        target = Target(stops=self.stops, head=self.head)
+        if self.cast != CASTS[0]:
+            now = self.recipe.filters
+            change = f.correction(self.cast, f.AMOUNTS[self.amount])
+            target = replace(target, pack=f.resolve(f.Pack(now.c, now.m, now.y) + change)[0])
+        return target if self.stops or target.pack else None
+
+    def more(self) -> list[str]:
+        last = self.house.last_density
+        if not self.stops:
+            return []
+        step = next_step(self.stops, last)
+        if step == self.stops:
+            return []
+        why = (
+            "the direction has turned, half of the last change"
+            if last is not None
+            else "a first change does well to go past it"
+        )
+        return ["", f"- {why}: {format_stops(step, signed=True)} stop"]
+
+    def written(self, target: Target) -> None:
+        if target.stops:
+            self.house.last_density = target.stops
