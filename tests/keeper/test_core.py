@@ -181,6 +181,13 @@ def test_a_fault_is_sticky(bench: Bench) -> None:
     assert bench.say(m.View(5_000_000)) == m.Refusal(m.No.FAULT)
 
 
+def test_a_fault_ends_the_focus_light(bench: Bench) -> None:
+    bench.say(m.View(5_000_000))
+    bench.core.fault("relay stuck")
+    assert not bench.lit
+    assert bench.core.state is m.State.FAULT
+
+
 def test_what_it_remembers_of_a_light_that_was_never_ended(bench: Bench) -> None:
     bench.say(m.Arm(77, 5_000_000, True))
     bench.pass_time(1234)
@@ -209,7 +216,7 @@ def test_a_memory_that_is_not_one_is_begun_anew(tmp_path: Path) -> None:
     assert list(recall(path)) == [5]
 
 
-@settings(max_examples=60, stateful_step_count=40, deadline=None)
+@settings(max_examples=150, stateful_step_count=40, deadline=None)
 class NoLightOfItsOwn(RuleBasedStateMachine):
     """Whatever comes in: light only when ordered, never longer than ordered, never past silence or halt."""
 

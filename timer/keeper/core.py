@@ -63,7 +63,6 @@ class Core:
         self._pedal = footswitch.start(pedal_down, clock() // 1000)
         self._events = 0
         self._last: tuple[Frame, m.Answer] | None = None
-        self._fault = ""
 
     # ── what comes in ────────────────────────────────────────────────────────
 
@@ -145,11 +144,8 @@ class Core:
 
     def fault(self, text: str) -> None:
         """Sticky: dark, and no light from this keeper again."""
-        self._armed = None
+        self.dark(m.Why.FAULT)
         self.state = m.State.FAULT
-        self._fault = text
-        if self._burning:
-            self._dark(m.Why.FAULT)
         self._event(m.Fault(text))
 
     # ── commands ─────────────────────────────────────────────────────────────
@@ -237,8 +233,7 @@ class Core:
         off = self._board.lamp(False)
         self._burning = None
         self._cues = []
-        if self.state is not m.State.FAULT:
-            self.state = m.State.IDLE
+        self.state = m.State.IDLE
         self._memory.dark(off, why)
         order = burning.order
         self._event(m.Dark(order.exposure, order.on_us, self._us(burning.on_ns), self._us(off), why))
