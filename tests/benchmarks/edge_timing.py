@@ -75,7 +75,9 @@ def load(on: bool) -> Iterator[None]:
         each.kill()
 
 
-def ours(folder: Path, count: int, on_s: float, env: dict[str, str]) -> tuple[list[float], list[float]]:
+def ours(
+    folder: Path, count: int, on_s: float, env: dict[str, str], presses_wanted: int | None = None
+) -> tuple[list[float], list[float]]:
     """Errors of on-time in µs, and press-to-light times in µs."""
     witness = Witness(folder / "w")
     os.environ.update(env)
@@ -93,7 +95,7 @@ def ours(folder: Path, count: int, on_s: float, env: dict[str, str]) -> tuple[li
             time.sleep(0.01)
         errors = [ns / 1000 - on_us for ns in witness.exposures_ns()]
         presses = []
-        for n in range(max(100, count // 5)):
+        for n in range(presses_wanted if presses_wanted is not None else max(100, count // 5)):
             before = len(witness.edges)
             keeper.expose(10**6 + n, 5000, now=False)
             time.sleep(0.31)

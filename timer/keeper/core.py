@@ -126,6 +126,16 @@ class Core:
             times.append(self._heard_ns + SILENCE_NS)
         return min(times, default=None)
 
+    def get_ready(self) -> None:
+        """Shortly before an off-edge: say "on" once more to a lamp that is on, so that the way to it is warm."""
+        if self._burning:
+            self._board.lamp(True)
+
+    def finish(self) -> None:
+        """The off-edge is due now: the same as ``due``, with nothing before it."""
+        if self._burning:
+            self._dark(m.Why.COMPLETE)
+
     def edge_due_ns(self) -> int | None:
         """When the lamp must go off: the one deadline worth spinning for."""
         return self._burning.off_due_ns if self._burning else None
@@ -228,9 +238,9 @@ class Core:
         self._event(m.Lit(order.exposure, self._us(on), by_pedal))
 
     def _dark(self, why: m.Why) -> None:
+        off = self._board.lamp(False)
         burning = self._burning
         assert burning
-        off = self._board.lamp(False)
         self._burning = None
         self._cues = []
         self.state = m.State.IDLE

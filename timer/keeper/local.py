@@ -104,9 +104,10 @@ def _loop(core: Core, link: socket.socket, wake: socket.socket, board: Any) -> m
         edge = core.edge_due_ns()
         now = clock()
         if edge is not None and edge - now <= SPIN_NS:
+            core.get_ready()
             while clock() < edge:
                 pass
-            core.due()
+            core.finish()
             continue
         due = core.next_due_ns()
         if due is not None and due <= now:

@@ -11,7 +11,7 @@ from timer.notebook.store import ExposureRow, Notebook, RunRow
 from timer.plan import Plan, rest_of
 
 SLACK_NS = 50_000_000
-"""How late the keeper's next stamp may be: its process was being killed, on a busy machine."""
+"""How long the end of a killed process may take, on a busy machine; until then its lamp is lit."""
 
 
 @dataclass(frozen=True)
@@ -36,7 +36,8 @@ def light_of(kept: Remembered | None, lit_us: int, end_us: int, ordered_us: int)
         return given, given
     if kept:
         on_us = kept.lamp_us(kept.on_ns or kept.begun_ns)
-    most = max(0, min(end_us - on_us, ordered_us))
+    # A process killed just before its off-edge holds the lamp for the milliseconds that its end takes.
+    most = max(0, min(end_us - on_us, ordered_us + SLACK_NS // 1000))
     return (0 if kept and not kept.on_ns else most), most
 
 
@@ -79,7 +80,7 @@ def _found(row: ExposureRow, kept: Remembered | None) -> tuple[int, int, str]:
         return min(alive, row.ordered_us), row.ordered_us, "power_lost"
     last = kept.alive_ns or kept.begun_ns
     most = kept.lamp_us(last + ALIVE_NS + SLACK_NS - (kept.on_ns or kept.begun_ns))
-    return min(alive, row.ordered_us), min(most, row.ordered_us), "both_lost"
+    return min(alive, row.ordered_us), min(most, row.ordered_us + SLACK_NS // 1000), "both_lost"
 
 
 def rest(notebook: Notebook, run: RunRow, memory: Path, *, share: float | None = None) -> tuple[Plan, list[Had]]:
