@@ -80,7 +80,8 @@ def main() -> None:
             term.until(lambda got: "get ready" in got)
             term.read(1.0)
             data["cpu_idle"] = share(term, options.seconds)
-            term.keys("\x1b[C" * 12)  # a longer first patch: 16 s
+            os.write(term.master, b"\x1b[C" * 12)  # a longer first patch: 16 s
+            term.read(0.5)
             to_light(term)
             data["cpu_in_light"] = share(term, options.seconds)
         alone: list[float] = []

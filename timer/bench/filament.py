@@ -150,7 +150,7 @@ def burst_doses(
     """Full-light seconds in each band from each burst, its afterglow with it.
 
     ``bursts`` are (on, off) in seconds, in order and apart. ``start`` is the filament's temperature before the first.
-    Fourth-order Runge-Kutta of ``step``, in a table of the filament's rates; a filament that has settled is not stepped.
+    Fourth-order Runge-Kutta of ``step``, in a table of the filament's rates; a settled filament is not stepped.
     """
     doses = []
     t, now = start, bursts[0][0] if bursts else 0.0
@@ -176,7 +176,7 @@ def _run(
     lit: bool,
     step: float,
 ) -> tuple[float, dict[str, float]]:
-    """Temperature at ``end``, and the light between; Simpson's rule within each step, at the integrator's own middle."""
+    """Temperature at ``end``, and the light between by Simpson's rule in each step, at the integrator's own middle."""
     _, heats, losses = lamp.table
     volts2 = lamp.open_volts**2
     rates = [(band, BANDS[band]) for band in bands]

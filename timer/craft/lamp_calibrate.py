@@ -1,6 +1,6 @@
 """A lamp's response from doses: by prints that match, or by a light sensor's trace.
 
-Fitted from doses and not from rise times: parameters read off a rise curve are wrong by up to 0.14 stop on short bursts.
+Fitted from doses and not from rise times: numbers read off a rise curve are wrong by up to 0.14 stop in short ones.
 """
 
 import math
@@ -9,7 +9,7 @@ from collections.abc import Callable, Sequence
 from timer.craft.lamp_response import LampResponse
 
 RISE_SHARE = 0.6
-"""Of the loss that one print test gives, the part put down to the rise; the rest is delay. Halogen lamps' usual split."""
+"""Of the loss that one print test gives, the part put down to the rise; the rest is delay. Usual for halogen lamps."""
 
 
 def deficit_from_prints(bursts: int, seconds: float, long_seconds: float) -> float:
