@@ -63,6 +63,19 @@ class Filters(Struct, frozen=True, forbid_unknown_fields=True):
     head: Literal["", "gel", "dial"] = ""
 
 
+Part = Annotated[float, Meta(ge=-1, le=2, description="fraction of the sheet, from its top left")]
+
+
+class Outline(Struct, frozen=True, forbid_unknown_fields=True):
+    """Where an area lies, for the preview: one of ``ellipse`` (x, y, rx, ry), ``polygon`` (points) or ``edge``."""
+
+    ellipse: tuple[Part, Part, Part, Part] | None = None
+    polygon: Annotated[tuple[tuple[Part, Part], ...], Meta(max_length=64)] | None = None
+    edge: Edge | None = None
+    depth: Annotated[float, Meta(gt=0, le=1, description="of an edge")] = 0.12
+    feather: Annotated[float, Meta(ge=0, le=1, description="softness, fraction of the shorter side")] = 0.05
+
+
 class Dodge(Struct, frozen=True, forbid_unknown_fields=True):
     """Hold ``area`` back by ``stops`` (1/3 and -1/3 mean the same); ``together``: the dodge done at the same time."""
 
@@ -71,6 +84,7 @@ class Dodge(Struct, frozen=True, forbid_unknown_fields=True):
     together: str = ""
     tool: Text = ""
     motion: Text = ""
+    outline: Outline | None = None
 
 
 class Burn(Struct, frozen=True, forbid_unknown_fields=True):
@@ -82,6 +96,7 @@ class Burn(Struct, frozen=True, forbid_unknown_fields=True):
     filters: Filters | None = None
     tool: Text = ""
     motion: Text = ""
+    outline: Outline | None = None
 
 
 class Edges(Struct, frozen=True, forbid_unknown_fields=True):
@@ -214,6 +229,10 @@ def _validate(recipe: Recipe) -> None:
     for n, burn in enumerate(recipe.burn):
         _check_burn(burn, f"burn[{n}]", recipe.paper.kind)
     _check_areas(recipe)
+    for n, dodge in enumerate(recipe.dodge):
+        _check_outline(dodge.outline, f"dodge[{n}].outline")
+    for n, burn in enumerate(recipe.burn):
+        _check_outline(burn.outline, f"burn[{n}].outline")
     for key, text, read in (
         ("frame", recipe.enlargement.frame, parse_frame),
         ("sheet", recipe.enlargement.sheet, parse_sheet),
@@ -263,6 +282,17 @@ def _check_filters(filters: Filters, path: str, kind: str) -> None:
         raise ValueError(f"{path}.grade: contrast grades are for silver paper; {kind} paper takes c, m and y")
     if filters.grade not in GRADES:
         raise ValueError(f"{path}.grade: {filters.grade!r} is not a grade; the grades are {', '.join(GRADES)}")
+
+
+def _check_outline(outline: Outline | None, path: str) -> None:
+    if outline is None:
+        return
+    if sum(part is not None for part in (outline.ellipse, outline.polygon, outline.edge)) != 1:
+        raise ValueError(f"{path}: give one of ellipse, polygon or edge")
+    if outline.polygon is not None and len(outline.polygon) < 3:
+        raise ValueError(f"{path}.polygon: an area needs three points or more")
+    if outline.ellipse is not None and min(outline.ellipse[2:]) <= 0:
+        raise ValueError(f"{path}.ellipse: its radii, the third and fourth numbers, must be more than 0")
 
 
 def _check_areas(recipe: Recipe) -> None:

@@ -8,6 +8,7 @@ from msgspec import Meta, Struct
 
 from timer.craft.lamp_response import LampResponse
 from timer.keeper.local import Config
+from timer.plan import Plan
 from timer.strict import decode_toml, read_text
 
 Pin = Annotated[int, Meta(ge=0, le=53, description="BCM number; 0 for none")]
@@ -21,15 +22,30 @@ class Pins(Struct, frozen=True, forbid_unknown_fields=True):
     buzzer_is_tonal: bool = False
 
 
-class Response(Struct, frozen=True, forbid_unknown_fields=True):
-    """The lamp's response as the printer calibrated it; zeros: not calibrated, taken as instant."""
+class UseResponse(Struct, frozen=True, forbid_unknown_fields=True):
+    """For one use of the lamp."""
 
     delay_ms: Annotated[float, Meta(ge=-500, le=5000)] = 0.0
     rise_ms: Annotated[float, Meta(ge=0, le=5000)] = 0.0
 
 
+class Response(UseResponse, frozen=True, forbid_unknown_fields=True):
+    """The lamp's response as the printer calibrated it; zeros: not calibrated, taken as instant.
+
+    The plain numbers are for graded paper, and for every use that has none of its own: paper sees a lamp come up
+    sooner or later by the colour that it goes by.
+    """
+
+    soft: UseResponse | None = None
+    hard: UseResponse | None = None
+    colour: UseResponse | None = None
+
+
 class Settings(Struct, frozen=True, forbid_unknown_fields=True):
     lamp: Literal["simulated", "gpio"] = "simulated"
+    simulated_bulb: Literal[
+        "instant", "halogen-12v-100w", "halogen-24v-150w", "halogen-24v-250w", "opal-230v-75w", "led", "cold-light"
+    ] = "instant"
     ceiling_s: Annotated[float, Meta(gt=0, le=600)] = 120.0
     ask: bool = True
     sound: Literal["loud", "quiet", "off"] = "loud"
@@ -74,8 +90,28 @@ def keeper_config(settings: Settings, *, lamp: str | None = None, speed: float =
         buzzer_pin=settings.pins.buzzer,
         buzzer_tonal=settings.pins.buzzer_is_tonal,
         wire=os.environ.get("LAMPHOUSE_WIRE", ""),
+        bulb="" if settings.simulated_bulb == "instant" else settings.simulated_bulb,
     )
 
 
-def response(settings: Settings) -> LampResponse:
-    return LampResponse(settings.lamp_response.delay_ms / 1000, settings.lamp_response.rise_ms / 1000)
+SOFT_GRADES, HARD_GRADES = ("00", "0", "1/2", "1"), ("4", "4 1/2", "5")
+
+
+def response(settings: Settings, plan: Plan | None = None) -> LampResponse:
+    """The lamp's response for the use that ``plan`` makes of it: colour, or its first contrast grade."""
+    found: UseResponse = settings.lamp_response
+    if plan is not None:
+        grade = next((step.filters.removeprefix("grade ") for step in plan.steps if step.do == "expose"), "")
+        if plan.paper == "ra4":
+            found = settings.lamp_response.colour or found
+        elif grade in SOFT_GRADES:
+            found = settings.lamp_response.soft or found
+        elif grade in HARD_GRADES:
+            found = settings.lamp_response.hard or found
+    return LampResponse(found.delay_ms / 1000, found.rise_ms / 1000)
+
+
+def calibrated(settings: Settings) -> bool:
+    """Whether the printer has set any response at all."""
+    r = settings.lamp_response
+    return any(use and (use.delay_ms or use.rise_ms) for use in (r, r.soft, r.hard, r.colour))

@@ -23,6 +23,7 @@ KEYS_HELP = (
     ("v", "sound: loud, quiet, off"),
     ("f", "focus light, with an end"),
     ("m, b", "a print to another size; a print corrected"),
+    ("i", "a picture of the sheet as it will look"),
     ("n", "notebook"),
     ("r", "the rest of a broken-off sheet"),
     ("l", "lights check: what else may shine"),

@@ -3,6 +3,7 @@
 import threading
 import time
 from collections.abc import Iterator
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -165,3 +166,16 @@ def test_a_notebook_that_fails_in_the_light_ends_the_run_after_it(stage: type[St
     assert "no more light is given" in result.says
     assert len(witness.exposures_ns()) == 1
     assert result.exposures[0].low_us == pytest.approx(500_000, abs=5000)
+
+
+def test_a_bulb_of_the_bench_says_what_light_the_paper_had(home: Path, witness: Witness) -> None:
+    lamp = LampResponse(0.0612, 0.0932)
+    config = replace(keeper_config(Settings(simulated_bulb="halogen-12v-100w")))
+    notebook = Notebook(home / "notebook.db")
+    plan = strip_plan(0.8, Fraction(1), 2, "window")
+    Session(plan, notebook, config, lamp, lambda run, what: None, auto=1.0).go()
+    notebook.close()
+    told = [dict(part.split("=") for part in line.split()[1:]) for line in witness.other if line.startswith("B")]
+    assert set(told[0]) == {"graded", "soft", "hard", "blue", "green", "red"}
+    assert float(told[0]["graded"]) == pytest.approx(0.8, abs=0.02)
+    assert float(told[0]["red"]) > float(told[0]["graded"]) > float(told[0]["hard"])

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from tests.tools.witness import Witness
-from tests.tui.stage import next_action, recipe_in, screen_text, stage, text_of, to_easel, until
+from tests.tui.stage import cells, next_action, recipe_in, screen_text, stage, text_of, to_easel, until
 from timer.recipe import load_recipe
 from tui.room_light import Room
 from tui.screens.expose import Expose
@@ -201,7 +201,7 @@ async def test_resize_in_the_middle(witness: Witness) -> None:
         await until(pilot, lambda: "ready" in text_of(app, "area"))
         await pilot.press("enter")
         await pilot.resize_terminal(40, 15)
-        await until(pilot, lambda: "2/2" in text_of(app, "area"))
+        await until(pilot, lambda: "2/2" in text_of(app, "area") and "ready" in text_of(app, "area"))
         assert "LIGHT" in screen_text(app)
 
 
@@ -219,7 +219,7 @@ async def test_a_damaged_recipe_is_not_offered_and_the_example_is(home: Path) ->
     (home / "recipes" / "bad.toml").write_text("recipe = 1\n")
     async with stage() as (app, pilot):
         await pilot.press("down")
-        await until(pilot, lambda: "Boats at low tide" in text_of(app, "choice"))
+        await until(pilot, lambda: "Hut by the water" in text_of(app, "choice"))
 
 
 def test_between_two_patches_is_counted_in_stops() -> None:
@@ -229,3 +229,15 @@ def test_between_two_patches_is_counted_in_stops() -> None:
     assert chosen_seconds(plan, 0) == 8.0
     assert chosen_seconds(plan, 5) == pytest.approx(14.25, abs=0.01)  # between 3 (12.70) and 4 (16.00)
     assert place_name(5) == "between 3 and 4"
+
+
+async def test_a_picture_of_the_sheet_with_white_light_only(home: Path) -> None:
+    async with stage() as (app, pilot):
+        await pilot.press("down", "i")
+        await until(pilot, lambda: "▀" in screen_text(app))
+        assert len({front for char, front, _ in cells(app) if char == "▀"}) > 20
+        await pilot.press("enter")
+        await until(pilot, lambda: isinstance(app.screen, Prepare))
+        app.paper(True, "silver")
+        await pilot.press("i")
+        await until(pilot, lambda: "no picture" in app.trouble)

@@ -58,7 +58,7 @@ def carry_out(
             plan,
             notebook,
             config,
-            lamp_response or response(settings),
+            response(settings, plan) if lamp_response is None else lamp_response,
             screen.show,
             auto=pause / speed if advance == "auto" else None,
             recipe=recipe,

@@ -12,7 +12,7 @@ from timer.cli.show import echo_json
 from timer.errors import KeeperError
 from timer.keeper import messages as m
 from timer.keeper.client import Lost, end_running_keeper, running_keeper, start_local
-from timer.settings import folder, keeper_config, load_settings
+from timer.settings import calibrated, folder, keeper_config, load_settings
 
 lamp_option = click.option("--lamp", type=click.Choice(["simulated", "gpio"]), help="Overrides the settings.")
 
@@ -68,7 +68,7 @@ def status(lamp: str | None, as_json: bool) -> None:
         "keeper": process,
         "lit": bool(process and last and last.on_ns and not last.off_ns),
         "ceiling_s": settings.ceiling_s,
-        "calibrated": bool(settings.lamp_response.delay_ms or settings.lamp_response.rise_ms),
+        "calibrated": calibrated(settings),
         "outputs_outlive_process": outputs_outlive_process(),
         "last": None,
     }

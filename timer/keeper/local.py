@@ -44,6 +44,7 @@ class Config:
     buzzer_pin: int = 0
     buzzer_tonal: bool = False
     wire: str = ""
+    bulb: str = ""
 
     def as_argument(self) -> str:
         return json.dumps(asdict(self))
@@ -143,7 +144,7 @@ def _board(config: Config) -> Any:
         return GpioBoard(*pins, tonal=config.buzzer_tonal)
     from timer.keeper.lamps.simulated import SimulatedBoard
 
-    return SimulatedBoard(config.wire)
+    return SimulatedBoard(config.wire, config.bulb, config.speed)
 
 
 @contextlib.contextmanager

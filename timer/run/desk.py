@@ -27,7 +27,7 @@ from timer.plan import Plan, check_limits, print_plan, strip_plan
 from timer.recipe import Recipe, filters_text, parse_recipe, recipe_toml
 from timer.run.resume import reconcile, rest, state_memory
 from timer.run.session import Session, Show
-from timer.settings import Settings, folder, keeper_config, load_settings, response
+from timer.settings import Settings, calibrated, folder, keeper_config, load_settings, response
 from timer.strict import read_text
 
 FRESH = timedelta(hours=12)
@@ -99,14 +99,15 @@ class Desk:
         if self._keeper:
             self._keeper.halt_at_once()
 
-    def lamp_response(self) -> LampResponse:
-        return response(self.settings)
+    @property
+    def is_calibrated(self) -> bool:
+        return calibrated(self.settings)
 
     # ── runs ─────────────────────────────────────────────────────────────────
 
     def session(self, job: Job, show: Show, continues: RunRow | None = None) -> Session:
         """A session for ``job``, held until its ``begin``. The pedal is heard from the start."""
-        lamp = LampResponse(continues.delay_s, continues.rise_s) if continues else self.lamp_response()
+        lamp = LampResponse(continues.delay_s, continues.rise_s) if continues else response(self.settings, job.plan)
         check_limits(job.plan, self.settings.ceiling_s)
         return Session(
             job.plan,
@@ -176,7 +177,7 @@ class Desk:
     def derive(self, job: Job, target: Target, word: str) -> Job:
         """Write what ``target`` makes of ``job``'s recipe as a recipe of its own, named with ``word``; that one."""
         moved = self.moved(job, target)
-        stem = job.path.stem if job.path else "boats-at-low-tide"
+        stem = job.path.stem if job.path else "hut-by-the-water"
         place = job.path.parent if job.path else recipes_folder()
         path = next(
             p for n in range(1, 1000) if not (p := place / f"{stem}-{word}{f'-{n}' if n > 1 else ''}.toml").exists()
@@ -197,7 +198,7 @@ class Desk:
 
     def take_base(self, job: Job, seconds: float) -> Job:
         """Write ``seconds`` as the base of ``job``'s recipe, all else as it was; the example is copied first."""
-        path = job.path or recipes_folder() / "boats-at-low-tide.toml"
+        path = job.path or recipes_folder() / "hut-by-the-water.toml"
         text = read_text(path) if job.path else job.text
         changed, count = re.subn(r"(?m)^base_s\s*=\s*[^#\n]*?(\s*#.*)?$", rf"base_s = {seconds:.2f}\1", text, count=1)
         if not count:
@@ -222,6 +223,15 @@ def load_job(path: Path) -> Job:
     text = read_text(path)
     recipe = parse_recipe(text, str(path))
     return Job(print_plan(recipe), text, path, recipe)
+
+
+def picture_rows(job: Job, width: int, height: int) -> list[list[tuple[tuple[int, ...], tuple[int, ...]]]]:
+    """The sheet of ``job`` on the bench, in half blocks that fit ``width`` by ``height``: (upper, lower) colours."""
+    from timer.bench import negative, sheet
+
+    across = min(width, round(height * 2 * 1.25))
+    film = negative.own_scene(across * 4, round(across * 4 / 1.25))
+    return sheet.half_blocks(sheet.render(job.plan, job.recipe, film), across)
 
 
 def recipes_folder() -> Path:

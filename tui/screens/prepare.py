@@ -79,9 +79,14 @@ class Prepare(Page):
         else:
             what = f"print: {job.plan.title}" + (f"  ({job.plan.paper})" if job.plan.paper else "")
         self.query_one("#choice", Static).update(f"< {self.at + 1}/{len(self.jobs) + 1} >  {what}")
-        self.query_one("#plan", Static).update("\n".join([*plan_rows(job.plan), "", *job.plan.notes]))
+        self.query_one("#plan", Static).update(
+            "\n".join([*plan_rows(job.plan), "", *job.plan.notes, *self._lamp_note()])
+        )
         self.query_one("#sheet", Sheet).show(job.plan)
         self._next()
+
+    def _lamp_note(self) -> list[str]:
+        return [] if self.house.desk.is_calibrated else ["lamp response: not calibrated"]
 
     def _next(self) -> None:
         house = self.house
@@ -132,6 +137,14 @@ class Prepare(Page):
                 from tui.screens.change import Correct
 
                 self.app.push_screen(Correct(self.job))
+                return True
+            case "i":
+                if self.house.paper_out:
+                    self.house.report("no picture while paper is out")
+                else:
+                    from tui.screens.picture import Picture
+
+                    self.app.push_screen(Picture(self.job))
                 return True
             case "n":
                 from tui.screens.notebook import NotebookPage

@@ -1,0 +1,77 @@
+"""A negative: from a picture file, or the scene of our own. Transmission of light, 0 to 1, rows from the top."""
+
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from timer.errors import LamphouseError
+
+Array = npt.NDArray[np.floating[Any]]
+DRAWN = 640
+"""Pixels of the longer side that the scene is drawn at."""
+
+
+def scene(width: int, height: int) -> Array:
+    """Luminances of an invented place, colour, last axis 3: sky with a sun behind haze, hills, water, a hut, a post."""
+    y, x = np.mgrid[0 : 1 : height * 1j, 0 : 1 : width * 1j]
+    haze = np.exp(-(((x - 0.72) / 0.30) ** 2 + ((y - 0.16) / 0.22) ** 2))
+    cloud = 0.5 + 0.5 * np.sin(9 * x + 4 * np.sin(5 * y)) * np.sin(14 * y + 2 * x)
+    sky = np.stack([0.45 + 0.5 * haze, 0.55 + 0.4 * haze, 0.75 + 0.2 * haze], -1) * (0.8 + 0.2 * cloud[..., None])
+    ridge = 0.46 + 0.05 * np.sin(7 * x) + 0.03 * np.sin(19 * x + 1)
+    hills = np.stack([0.16 + 0.05 * x, 0.20 + 0.04 * x, 0.15 + 0.03 * x], -1) * (0.8 + 0.4 * (y - 0.4)[..., None])
+    ripple = 0.5 + 0.5 * np.sin(120 * y * y + 6 * np.sin(4 * x))
+    water = np.stack([0.22 + 0.1 * ripple, 0.26 + 0.12 * ripple, 0.32 + 0.16 * ripple], -1) * (0.6 + 0.7 * y)[..., None]
+    out = np.where((y < ridge)[..., None], sky, np.where((y < 0.62)[..., None], hills, water))
+    hut = (abs(x - 0.28) < 0.09) & (y > 0.50) & (y < 0.64)
+    roof = (abs(x - 0.28) < 0.11 - (0.50 - y) * 0.9) & (y > 0.41) & (y <= 0.50)
+    window = (abs(x - 0.30) < 0.018) & (y > 0.54) & (y < 0.58)
+    post = (abs(x - 0.62) < 0.008) & (y > 0.50) & (y < 0.90)
+    out[hut] = (0.50, 0.44, 0.38)
+    out[roof] = (0.10, 0.07, 0.06)
+    out[window] = (0.9, 0.75, 0.4)
+    out[post] = (0.035, 0.03, 0.03)
+    return np.asarray(np.clip(out, 0.01, 1.0))
+
+
+def develop(luminance: Array, gamma: float = 0.62) -> Array:
+    """Transmission of a negative of ``luminance``: density ``gamma`` times log luminance over the deepest shadow's."""
+    return np.asarray((np.maximum(luminance, 0.01) / 0.01) ** -gamma)
+
+
+def own_scene(width: int, height: int) -> Array:
+    """The built-in negative, without its orange base. Drawn small and enlarged, as a negative is."""
+    from PIL import Image
+
+    share = min(1.0, DRAWN / max(width, height))
+    film = develop(scene(max(2, round(width * share)), max(2, round(height * share)))).astype(np.float32)
+    if share == 1.0:
+        return film
+    layers = [Image.fromarray(film[..., n]).resize((width, height), Image.Resampling.BILINEAR) for n in range(3)]
+    return np.stack([np.asarray(layer) for layer in layers], axis=-1)
+
+
+def load(path: Path, width: int, height: int, *, positive: bool = False) -> Array:
+    """A picture file as a negative of ``height`` by ``width``, last axis 3.
+
+    8 and 16 bit, grey or colour; read as transmission, linear in the file's numbers after the sRGB curve; ``positive``
+    files are photographed onto a negative first. LamphouseError in one sentence for what is no picture.
+    """
+    from PIL import Image, UnidentifiedImageError
+
+    try:
+        with Image.open(path) as image:
+            deep = image.mode.startswith(("I;16", "I", "F"))
+            plain = image.convert("I") if deep else image.convert("RGB")
+            data = np.asarray(plain.resize((width, height), Image.Resampling.BILINEAR), dtype=float)
+    except UnidentifiedImageError:
+        raise LamphouseError(f"{path}: not a picture that can be read; a TIFF, PNG or JPEG would be") from None
+    except (OSError, ValueError, Image.DecompressionBombError) as error:
+        raise LamphouseError(f"{path}: cannot be read as a picture: {str(error).lower()}") from None
+    data = data / (65535.0 if deep else 255.0)
+    if data.ndim == 2:
+        data = np.repeat(data[..., None], 3, axis=-1)
+    linear = np.where(data <= 0.04045, data / 12.92, ((data + 0.055) / 1.055) ** 2.4)
+    linear = np.clip(linear, 1e-4, 1.0)
+    return develop(linear) if positive else linear

@@ -1,0 +1,116 @@
+"""``lamphouse preview``."""
+
+from pathlib import Path
+
+import click
+
+from timer.cli.options import Finite
+from timer.errors import LamphouseError
+from timer.plan import Plan, decode_plan, print_plan
+from timer.recipe import Recipe, parse_recipe
+from timer.strict import read_text
+
+
+def as_size(ctx: click.Context, param: click.Parameter, value: str) -> tuple[int, int]:
+    try:
+        width, height = (int(part) for part in value.lower().split("x"))
+    except ValueError:
+        raise click.BadParameter(f"{value!r} is not a size in pixels; write it like 1000x800", ctx, param) from None
+    if not (16 <= width <= 6000 and 16 <= height <= 6000):
+        raise click.BadParameter("sides are 16 to 6000 pixels", ctx, param)
+    return width, height
+
+
+@click.command("preview")
+@click.argument("source", type=click.Path(path_type=Path))
+@click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), help="PNG, TIFF or JPEG to write.")
+@click.option("--negative", type=click.Path(path_type=Path), help="Picture of a negative; without it, a scene of ours.")
+@click.option("--positive", is_flag=True, help="That picture is a positive: make a negative of it first.")
+@click.option("--size", callback=as_size, default="1250x1000", show_default=True, help="Pixels.")
+@click.option("--map", "as_map", is_flag=True, help="Printing map: the areas outlined, their stops written in.")
+@click.option("--terminal", is_flag=True, help="Show it here, in half blocks. With the lights on only.")
+@click.option("--safelight", type=Finite(min=0, max=36000), default=0.0, help="Seconds of a doubtful safelight.")
+def command(
+    source: Path,
+    output: Path | None,
+    negative: Path | None,
+    positive: bool,
+    size: tuple[int, int],
+    as_map: bool,
+    terminal: bool,
+    safelight: float,
+) -> None:
+    """What the sheet will look like: SOURCE is a recipe, or a plan as --show --json gives it.
+
+    \b
+    Examples:
+      lamphouse preview hut.toml -o sheet.png
+      lamphouse preview hut.toml --map -o map.png
+      lamphouse strip --from 8 --show --json > strip.json && lamphouse preview strip.json --terminal
+    """
+    if not output and not terminal:
+        raise click.UsageError("say where to, with -o FILE, or --terminal to see it here")
+    plan, recipe = _read(source)
+    if as_map and recipe is None:
+        raise click.UsageError("a printing map is drawn from a recipe, not from a plan")
+    from timer.bench import negative as negatives
+    from timer.bench import sheet
+
+    film = negatives.load(negative, *size, positive=positive) if negative else negatives.own_scene(*size)
+    picture = sheet.render(plan, recipe, film, safelight_s=safelight)
+    if as_map and recipe:
+        picture = sheet.printing_map(picture, recipe, labels(recipe))
+    if terminal:
+        _show(picture)
+    if output:
+        from PIL import Image
+
+        try:
+            Image.fromarray(picture).save(output)
+        except (OSError, ValueError) as error:
+            raise LamphouseError(f"{output}: cannot be written: {str(error).lower()}") from None
+        click.echo(f"Written to {output}.")
+
+
+def labels(recipe: Recipe) -> list[tuple[str, str]]:
+    """Each area worked on and how much, as a printing map has it."""
+    from timer.craft.stops import format_stops
+    from timer.recipe import filters_text
+
+    out = [(d.area, format_stops(-abs(d.stops))) for d in recipe.dodge]
+    for b in recipe.burn:
+        own = f" {filters_text(b.filters)}" if b.filters else ""
+        out.append((b.area, format_stops(b.stops, signed=True) if b.stops is not None else f"+{b.seconds:g} s{own}"))
+    if recipe.edges:
+        out += [(f"{edge} edge", format_stops(recipe.edges.stops, signed=True)) for edge in recipe.edges.which]
+    return out
+
+
+def _read(source: Path) -> tuple[Plan, Recipe | None]:
+    import msgspec
+
+    text = read_text(source)
+    if text.lstrip().startswith("{"):
+        try:
+            plan = decode_plan(text)
+        except msgspec.DecodeError as error:
+            raise LamphouseError(f"{source}: not a plan: {str(error)[0].lower()}{str(error)[1:]}") from None
+        if not any(step.do == "expose" for step in plan.steps):
+            raise LamphouseError(f"{source}: a plan with no exposure in it has nothing to show")
+        return plan, None
+    recipe = parse_recipe(text, str(source))
+    return print_plan(recipe), recipe
+
+
+def _show(picture: object) -> None:
+    import shutil
+
+    import numpy as np
+
+    from timer.bench.sheet import half_blocks
+
+    assert isinstance(picture, np.ndarray)
+    width = min(100, shutil.get_terminal_size().columns)
+    for row in half_blocks(picture, width):
+        line = "".join(f"\x1b[38;2;{up[0]};{up[1]};{up[2]};48;2;{low[0]};{low[1]};{low[2]}m▀" for up, low in row)
+        click.echo(line + "\x1b[0m", color=True)
