@@ -25,7 +25,7 @@ BANDS = {
 COIL = 0.76
 """F, calibrated as said above (tests/bench/test_filament.py)."""
 CONDUCTED = 0.13
-"""Share of the rated power that goes off by gas and leads: from memory, for 100 W lamps; it gives published exponents."""
+"""Share of the rated power that goes off by gas and leads: from memory, 100 W lamps; it gives published exponents."""
 GLOW_END = 1e-6
 
 
