@@ -192,6 +192,7 @@ def test_dodges_and_burns_in_stops_follow_by_themselves() -> None:
 
 def test_recipes_round_trip_through_toml(tmp_path: Path) -> None:
     example = Path(__file__).parent.parent / "timer" / "example.toml"
-    for text in (COLOUR, SILVER, example.read_text()):
+    least = 'recipe = 1\ntitle = "-"\nbase_s = 1\n[paper]\nkind = "silver"\n'
+    for text in (COLOUR, SILVER, least, example.read_text()):
         recipe = parse_recipe(text)
         assert parse_recipe(recipe_toml(recipe)) == recipe

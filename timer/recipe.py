@@ -195,11 +195,14 @@ def _short(value: Fraction) -> bool:
     return parse_stops(format_stops(value)) == value
 
 
+NEEDED = ("title", "base_s", "paper")
+
+
 def _plain(data: dict[str, Any], default: dict[str, Any]) -> dict[str, Any]:
     """``data`` without Nones and without what equals ``default``."""
     out: dict[str, Any] = {}
     for key, value in data.items():
-        if value is None or (key in default and value == default[key] and key not in ("title", "base_s")):
+        if value is None or (key in default and value == default[key] and key not in NEEDED):
             continue
         if isinstance(value, dict):
             usual = default.get(key)

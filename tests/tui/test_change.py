@@ -64,3 +64,41 @@ async def test_corrected_by_what_was_seen(colour: Path) -> None:
         await pilot.press("left")
         await until(pilot, lambda: "direction has turned" in text_of(app, "list"))
         assert "-1/6 stop" in text_of(app, "list")
+
+
+async def test_test_sheets_ask_for_the_head_and_become_runs(colour: Path) -> None:
+    from tui.screens.expose import Expose
+    from tui.screens.test_sheet import TestSheet
+
+    async with stage() as (app, pilot):
+        await pilot.press("down", "t")
+        await until(pilot, lambda: isinstance(app.screen, TestSheet))
+        await until(pilot, lambda: "Which head" in text_of(app, "plan"))
+        await pilot.press("h")
+        await until(pilot, lambda: "70M 60Y" in text_of(app, "plan"))
+        await pilot.press("down")
+        await until(pilot, lambda: "ladder of magenta" in text_of(app, "choice"))
+        await pilot.press("enter")
+        await until(pilot, lambda: isinstance(app.screen, Expose))
+
+
+async def test_grade_box_and_head_are_rows_where_they_are_known(home: Path) -> None:
+    path = recipe_in(home, "silver")
+    place = PLACE.replace("m = 60\ny = 50", 'grade = "3"')
+    path.write_text(path.read_text().replace("[[dodge]]", place, 1))
+    (home / "corrections.toml").write_text(
+        '[heads.condenser]\nexponent = 0.85\n[boxes.spring]\ntime = 1.08\npack = "0"\n'
+    )
+    async with stage() as (app, pilot):
+        await pilot.press("down", "m")
+        await until(pilot, lambda: isinstance(app.screen, Move))
+        for row in ("grade", "box", "head"):
+            assert row in text_of(app, "list")
+        await pilot.press("down", "down", "right", "right", "down", "right")
+        await until(pilot, lambda: "grade 3 to 4: x 2" in text_of(app, "list"))
+        assert "box spring: time x 1.080" in text_of(app, "list")
+        await pilot.press("enter")
+        await until(pilot, lambda: isinstance(app.screen, Prepare))
+    made = list(path.parent.glob("gate-*.toml"))
+    assert len(made) == 1
+    assert load_recipe(made[0]).filters.grade == "4"

@@ -16,6 +16,7 @@ from fractions import Fraction
 from importlib.resources import files
 from pathlib import Path
 
+from timer.corrections import Corrections, load_corrections
 from timer.craft.lamp_response import LampResponse
 from timer.craft.strip import Way
 from timer.errors import KeeperError, LamphouseError
@@ -102,6 +103,11 @@ class Desk:
     @property
     def is_calibrated(self) -> bool:
         return calibrated(self.settings)
+
+    @property
+    def corrections(self) -> Corrections:
+        """What the printer has measured: heads and boxes."""
+        return load_corrections(folder("config") / "corrections.toml")
 
     # ── runs ─────────────────────────────────────────────────────────────────
 

@@ -1,16 +1,19 @@
 """A print changed: to another size or aperture (Move), or by what was seen on it (Correct), as a recipe of its own."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 
 from textual.app import ComposeResult
 from textual.widgets import Static
 
+from timer.corrections import box_named, head_exponent
 from timer.craft import filters as f
 from timer.craft.read_strip import next_step
 from timer.craft.stops import format_stops
 from timer.errors import LamphouseError
 from timer.move import Target, described
+from timer.recipe import GRADES
 from timer.run.desk import Job
 from tui.page import Page
 
@@ -18,6 +21,7 @@ SHEETS = ("5x7in", "18x24cm", "8x10in", "24x30cm", "10x12in", "11x14in", "30x40c
 APERTURES = (2.8, 4.0, 5.6, 8.0, 11.0, 16.0, 22.0)
 CASTS = ("no cast", "red", "yellow", "green", "cyan", "blue", "magenta")
 NUDGE = Fraction(1, 12)
+SPEEDS = (50.0, 64.0, 80.0, 100.0, 125.0, 160.0, 200.0, 250.0, 320.0, 400.0, 500.0, 640.0)
 
 
 class Change(Page):
@@ -107,26 +111,62 @@ class Move(Change):
         self.sheets = SHEETS if place.sheet in SHEETS or not place.sheet else (place.sheet, *SHEETS)
         self.sheet = place.sheet or "8x10in"
         self.aperture = place.aperture
+        self.grade = self.recipe.filters.grade
+        self.speed = self.recipe.paper.speed
+        self.box = self.head = ""
 
     def rows(self) -> list[tuple[str, str]]:
-        return [("sheet", self.sheet), ("aperture", f"f/{self.aperture:g}" if self.aperture else "not known")]
+        kept = self.house.desk.corrections
+        rows = [("sheet", self.sheet), ("aperture", f"f/{self.aperture:g}" if self.aperture else "not known")]
+        if self.grade:
+            rows.append(("grade", self.grade))
+        if self.speed:
+            rows.append(("paper", f"P{self.speed:g}"))
+        if kept.boxes:
+            rows.append(("box", self.box or "the old one"))
+        if kept.heads:
+            rows.append(("head", self.head or "by the rule"))
+        return rows
 
     def nudge(self, row: str, by: int) -> None:
-        if row == "sheet":
-            self.sheet = self.sheets[(self.sheets.index(self.sheet) + by) % len(self.sheets)]
-        elif self.aperture:
-            near = min(range(len(APERTURES)), key=lambda n: abs(APERTURES[n] - (self.aperture or 8)))
-            self.aperture = APERTURES[max(0, min(len(APERTURES) - 1, near + by))]
+        kept = self.house.desk.corrections
+        match row:
+            case "sheet":
+                self.sheet = _next(self.sheets, self.sheet, by)
+            case "aperture" if self.aperture:
+                near = min(range(len(APERTURES)), key=lambda n: abs(APERTURES[n] - (self.aperture or 8)))
+                self.aperture = APERTURES[max(0, min(len(APERTURES) - 1, near + by))]
+            case "grade":
+                self.grade = _next(GRADES, self.grade, by)
+            case "paper" if self.speed:
+                near = min(range(len(SPEEDS)), key=lambda n: abs(SPEEDS[n] - (self.speed or 100)))
+                self.speed = SPEEDS[max(0, min(len(SPEEDS) - 1, near + by))]
+            case "box":
+                self.box = _next(("", *sorted(kept.boxes)), self.box, by)
+            case "head":
+                self.head = _next(("", *sorted(kept.heads)), self.head, by)
 
     def target(self) -> Target | None:
-        place = self.recipe.enlargement
-        sheet = self.sheet if self.sheet != place.sheet else ""
-        aperture = self.aperture if self.aperture != place.aperture else None
-        return Target(sheet=sheet, aperture=aperture) if sheet or aperture else None
+        recipe, kept = self.recipe, self.house.desk.corrections
+        place = recipe.enlargement
+        target = Target(
+            sheet=self.sheet if self.sheet != place.sheet else "",
+            aperture=self.aperture if self.aperture != place.aperture else None,
+            grade=self.grade if self.grade != recipe.filters.grade else "",
+            speed=self.speed if self.speed != recipe.paper.speed else None,
+            box=box_named(kept, self.box) if self.box else None,
+        )
+        if target == Target():
+            return None
+        return replace(target, exponent=head_exponent(kept, self.head), exponent_of=self.head) if self.head else target
 
     @property
     def word(self) -> str:  # type: ignore[override]
         return self.sheet
+
+
+def _next(names: Sequence[str], now: str, by: int) -> str:
+    return names[(names.index(now) + by) % len(names)]
 
 
 class Correct(Change):

@@ -86,7 +86,7 @@ class Prepare(Page):
         self._next()
 
     def _lamp_note(self) -> list[str]:
-        return [] if self.house.desk.is_calibrated else ["lamp response: not calibrated"]
+        return ["lamp response: " + ("as calibrated" if self.house.desk.is_calibrated else "not calibrated")]
 
     def _next(self) -> None:
         house = self.house
@@ -99,7 +99,7 @@ class Prepare(Page):
         more = (
             "left right: time   s: step   p: patches   w: way   k: paper"
             if self.at == 0
-            else "m: another size   b: correct   ?: keys   f: focus   n: notebook"
+            else "m: another size   b: correct   t: test sheets   ?: keys"
         )
         rest = f"   r: rest of run {self.broken.id}" if self.broken else ""
         return self.next_action(f"Enter: get ready   up down: choose{rest}\n{more}")
@@ -137,6 +137,11 @@ class Prepare(Page):
                 from tui.screens.change import Correct
 
                 self.app.push_screen(Correct(self.job))
+                return True
+            case "t" if self.at:
+                from tui.screens.test_sheet import TestSheet
+
+                self.app.push_screen(TestSheet(self.job))
                 return True
             case "i":
                 if self.house.paper_out:

@@ -1,0 +1,95 @@
+"""Test sheets for a print: several packs on one sheet, all of one density; or the set that finds the dry-down."""
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal
+from textual.widgets import Static
+
+from timer.craft import filters as f
+from timer.errors import LamphouseError
+from timer.pieces import dry_down_plan, packs_plan
+from timer.plan import Plan
+from timer.run.desk import Job
+from tui.page import Page
+from tui.widgets.sheet import Sheet
+
+LADDER = (0.0, -10.0, -5.0, 5.0, 10.0)
+
+
+class TestSheet(Page):
+    phase = "TEST SHEET"
+    __test__ = False  # for pytest: it is no test
+
+    def __init__(self, job: Job) -> None:
+        super().__init__()
+        assert job.recipe
+        self.recipe = job.recipe
+        colour = job.recipe.paper.kind == "ra4"
+        self.kinds = ("ring of casts", "ladder of magenta", "ladder of yellow") if colour else ("dry-down set",)
+        self.head = job.recipe.filters.head
+        self.at = 0
+
+    def body(self) -> ComposeResult:
+        yield Static(id="choice", markup=False)
+        with Horizontal(id="columns"):
+            yield Static(id="plan", markup=False)
+            yield Sheet(id="sheet", markup=False)
+
+    def begin(self) -> None:
+        self.call_after_refresh(self._draw)
+
+    def plan(self) -> Plan:
+        """Of the chosen kind; LamphouseError while the head is not known."""
+        now, base = self.recipe.filters, self.recipe.base_s
+        pack = f.Pack(now.c, now.m, now.y)
+        match self.kinds[self.at]:
+            case "ring of casts":
+                return packs_plan(f"ring around {pack}", f.ring(pack, 10), base, self.head)
+            case "ladder of magenta":
+                return packs_plan(f"ladder of M on {pack}", f.ladder(pack, "M", LADDER), base, self.head)
+            case "ladder of yellow":
+                return packs_plan(f"ladder of Y on {pack}", f.ladder(pack, "Y", LADDER), base, self.head)
+            case _:
+                return dry_down_plan(base)
+
+    def _draw(self) -> None:
+        head = f"   head: {self.head or 'which?'}" if self.recipe.paper.kind == "ra4" else ""
+        self.query_one("#choice", Static).update(f"< {self.at + 1}/{len(self.kinds)} >  {self.kinds[self.at]}{head}")
+        choose = "up down: choose   h: head   q: back" if head else "q: back"
+        try:
+            plan = self.plan()
+        except LamphouseError:
+            self.query_one("#plan", Static).update("Which head is it? h: filter sheets (gel) or dials")
+            self.next_action(f"h: say which head it is\n{choose}")
+            return
+        rows = [f"{p.seconds:7.2f} s  {p.filters or p.patch}" for p in plan.patches]
+        self.query_one("#plan", Static).update("\n".join([*rows, "", *plan.notes]))
+        self.query_one("#sheet", Sheet).show(plan)
+        self.next_action(f"Enter: get ready\n{choose}")
+
+    def pressed(self, key: str) -> bool:
+        match key:
+            case "up" | "down":
+                self.at = (self.at + (1 if key == "down" else -1)) % len(self.kinds)
+            case "h" if self.recipe.paper.kind == "ra4":
+                self.head = "gel" if self.head == "dial" else "dial"
+            case "enter":
+                self._go()
+                return True
+            case _:
+                return False
+        self._draw()
+        return True
+
+    def _go(self) -> None:
+        from tui.screens.expose import Expose
+
+        house = self.house
+        if house.paper_out:
+            return house.report("paper is out: cover it first")
+        try:
+            plan = self.plan()
+        except LamphouseError as error:
+            return house.report(str(error))
+        house.pop_screen()
+        house.push_screen(Expose(Job(plan), None, []))
+        return None
