@@ -83,9 +83,7 @@ def test_the_trades_worked_example() -> None:
 def test_common_practice_eight_by_ten_at_f11_to_twelve_by_sixteen_at_f8() -> None:
     # common practice, no source: 7 to 10 s at f/11 on 8x10 need about the same or a little more at f/8 on 12x16
     recipe = parse_recipe(
-        COLOUR.replace("aperture = 8", "aperture = 11").replace(
-            "detail_negative_mm = 24\ndetail_print_mm = 190.5\n", ""
-        )
+        COLOUR.replace("aperture = 8", "aperture = 11").replace("detail_negative_mm = 24\ndetail_print_mm = 190.5\n", "")
     )
     moved = move(recipe, Target(sheet="12x16in", aperture=8))
     assert 1.0 <= moved.factor <= 1.3

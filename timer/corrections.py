@@ -56,9 +56,7 @@ def head_exponent(corrections: Corrections, name: str) -> float:
     """The measured exponent of head ``name``; LamphouseError when it was never measured."""
     if name not in corrections.heads:
         known = ", ".join(sorted(corrections.heads)) or "none yet"
-        raise LamphouseError(
-            f"head {name!r} was not measured; measured are: {known} (`lamphouse measured head --help`)"
-        )
+        raise LamphouseError(f"head {name!r} was not measured; measured are: {known} (`lamphouse measured head --help`)")
     return corrections.heads[name].exponent
 
 

@@ -135,9 +135,7 @@ def _move(recipe: Recipe, target: Target, file: str, sha256: str) -> Moved:
     )
     factor = light * change
     says.append(f"base {recipe.base_s:g} s x {factor:.3f} = {base:.1f} s ({stops_between(1, factor):+.2f} stop)")
-    changed = msgspec.structs.replace(
-        changed, derived=Derived(recipe.title, file, sha256, round(factor, 6), tuple(says))
-    )
+    changed = msgspec.structs.replace(changed, derived=Derived(recipe.title, file, sha256, round(factor, 6), tuple(says)))
     focal = placed.lens_mm
     to_paper = e.lens_to_paper(focal, new_m) if focal and new_m else None
     whole = e.negative_to_paper(focal, new_m) if focal and new_m else None
@@ -192,9 +190,7 @@ def _new_magnification(old: Enlargement, new: Enlargement) -> float | None:
     return magnification_of(new)
 
 
-def _size(
-    old: Enlargement, new: Enlargement, target: Target, says: list[str]
-) -> tuple[float | None, float | None, float]:
+def _size(old: Enlargement, new: Enlargement, target: Target, says: list[str]) -> tuple[float | None, float | None, float]:
     if target.distances_mm:
         before, after = target.distances_mm
         factor = e.distance_factor(before, after)
@@ -267,9 +263,7 @@ def _filters(recipe: Recipe, target: Target, says: list[str]) -> tuple[Filters, 
     if target.box and target.box.pack != f.Pack():
         # The box's time ratio was measured with its pack change in: no filter rule on top of it.
         after, neutral = f.resolve(pack + target.box.pack)
-        says.append(
-            f"box {target.box.name}: pack {pack} to {after}" + (f", {neutral:g} neutral out" if neutral else "")
-        )
+        says.append(f"box {target.box.name}: pack {pack} to {after}" + (f", {neutral:g} neutral out" if neutral else ""))
         pack = after
     new = msgspec.structs.replace(now, c=pack.c, m=pack.m, y=pack.y)
     return (msgspec.structs.replace(new, head=target.head) if target.head in ("gel", "dial") else new), change
@@ -282,9 +276,7 @@ def pack_change(old: f.Pack, new: f.Pack, head: str) -> tuple[float, str]:
     elif head == "dial":
         factor, between = f.dial_change(old, new)
     else:
-        raise ValueError(
-            "say which head it is: --head gel (filter sheets) or --head dial (dichroic); they differ a lot"
-        )
+        raise ValueError("say which head it is: --head gel (filter sheets) or --head dial (dichroic); they differ a lot")
     return factor, ", interpolated between published rows" if between else ""
 
 

@@ -101,9 +101,7 @@ def check_limits(plan: Plan, ceiling_s: float) -> None:
                 "open the lens, split the burn in two, or raise ceiling_s in the settings"
             )
         if len(step.marks) > MOST_MARKS:
-            raise Refused(
-                f"{step.area}: {len(step.marks)} changes in one exposure are too many; use stop-start dodging"
-            )
+            raise Refused(f"{step.area}: {len(step.marks)} changes in one exposure are too many; use stop-start dodging")
 
 
 # ── strips ───────────────────────────────────────────────────────────────────
@@ -206,9 +204,7 @@ def _base(recipe: Recipe, base: float, filters: str) -> list[Step]:
         if n:
             steps.append(Step("wait", hands, "base", filters=filters))
         seconds = segment.end - segment.start
-        steps.append(
-            Step("expose", f"base: {hands}", "base", seconds, filters, _marks([], Mark(seconds, "end", "off")))
-        )
+        steps.append(Step("expose", f"base: {hands}", "base", seconds, filters, _marks([], Mark(seconds, "end", "off"))))
     return steps
 
 

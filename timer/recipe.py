@@ -263,15 +263,11 @@ def _check_burn(burn: Burn, path: str, kind: str) -> None:
             f"{path}: give either stops (of the base) or seconds (with filters of its own), not both or neither"
         )
     if burn.stops is not None and burn.stops <= 0:
-        raise ValueError(
-            f"{path}.stops: a burn adds light, so {burn.stops} is no burn; to hold light back use [[dodge]]"
-        )
+        raise ValueError(f"{path}.stops: a burn adds light, so {burn.stops} is no burn; to hold light back use [[dodge]]")
     if burn.stops is not None and burn.filters is not None:
         raise ValueError(f"{path}: stops do not compare across filters; give this burn in seconds, or without filters")
     if burn.seconds is not None and burn.filters is None:
-        raise ValueError(
-            f"{path}: a burn in seconds needs filters of its own; through the same filter give it in stops"
-        )
+        raise ValueError(f"{path}: a burn in seconds needs filters of its own; through the same filter give it in stops")
     if burn.filters is not None:
         _check_filters(burn.filters, f"{path}.filters", kind)
 

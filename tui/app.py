@@ -18,9 +18,11 @@ from textual.filter import LineFilter
 from textual.message import Message
 from textual.widget import Widget
 
+from timer.craft.processing import Call
 from timer.errors import LamphouseError
 from timer.keeper import messages as m
 from timer.keeper.client import Lost
+from timer.run import clocks
 from timer.run.desk import Desk, Job, StripChoice
 from tui.page import Page
 from tui.room_light import LEVELS, Room, RoomFilter, Shine, blank_console, leaving_codes, room_for, terminal_codes
@@ -59,6 +61,8 @@ class LamphouseApp(App[int]):
         self.chosen: Job | None = None
         self.focus_until = 0.0
         self.last_density: Fraction | None = None
+        self.clocks: list[clocks.Clock] = []
+        self.clock_at = 0
         self._shine = Shine(Path(self.shine_root))
         self._filter: RoomFilter | None = None
         self._term = os.environ.get("TERM", "")
@@ -123,6 +127,7 @@ class LamphouseApp(App[int]):
         from tui.screens.prepare import Prepare
 
         self.push_screen(Prepare())
+        self.set_interval(0.5, self._clocks_elsewhere)
         self.run_worker(self._warm, thread=True, exit_on_error=False)
 
     def _warm(self) -> None:
@@ -230,6 +235,32 @@ class LamphouseApp(App[int]):
                     self.page.begin()
             case "q" | "escape":
                 self.go_back()
+
+    def tick_clocks(self, now: float) -> list[Call]:
+        """Advance every process clock; what has come due, from all of them."""
+        due: list[Call] = []
+        for n, clock in enumerate(self.clocks):
+            self.clocks[n], said = clocks.tick(clock, now)
+            due += said
+        return due
+
+    def answer_clock(self, now: float) -> None:
+        """The press that pours: for the clock chosen, or else for the one that has waited longest."""
+        waiting = [n for n, c in enumerate(self.clocks) if not c.over and c.poured is None]
+        if waiting:
+            n = self.clock_at if self.clock_at in waiting else min(waiting, key=lambda n: self.clocks[n].since)
+            self.clocks[n] = clocks.answer(self.clocks[n], now)
+            self.clock_at = n
+
+    def _clocks_elsewhere(self) -> None:
+        """Clocks are heard on every page, not only on their own."""
+        from tui.screens.process import CUES, Process
+
+        if self.clocks and not isinstance(self.screen, Process):
+            for call in self.tick_clocks(time.monotonic()):
+                self.sound.cue(CUES[call.kind])
+                if call.kind != "agitate":
+                    self.sound.say(call.say)
 
     def running_job(self) -> bool:
         """Whether a run is under way: then only its own screen says when the paper is covered."""

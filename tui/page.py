@@ -25,7 +25,7 @@ KEYS_HELP = (
     ("m, b", "a print to another size, paper, grade; a print corrected"),
     ("t", "test sheets for a print: ring, ladders, dry-down"),
     ("i", "a picture of the sheet as it will look"),
-    ("n", "notebook"),
+    ("n, z", "notebook; baths and their clocks"),
     ("r", "the rest of a broken-off sheet"),
     ("l", "lights check: what else may shine"),
     ("?", "this page"),

@@ -93,13 +93,10 @@ def test_at_the_command_line(lamphouse: Run, tmp_path: object) -> None:
     better = json.loads(lamphouse(*args, "--corrected").stdout)["stops"]
     assert set(plain) == {"graded", "soft", "hard", "blue", "green", "red"}
     assert plain["graded"] < -0.15 < -0.005 < better["graded"] < 0.005
-    made = json.loads(
-        lamphouse("calibrate", "match", "--bursts", "8", "--seconds", "1", "--long", "6.9", "--json").stdout
-    )
+    made = json.loads(lamphouse("calibrate", "match", "--bursts", "8", "--seconds", "1", "--long", "6.9", "--json").stdout)
     assert made["delay_ms"] + made["rise_ms"] == pytest.approx(157.1, abs=0.2)
     plan = json.loads(lamphouse("calibrate", "print", "--show", "--json").stdout)
     assert sum(s["do"] == "expose" for s in plan["steps"]) == 8 + 7
     assert (
-        "cannot match"
-        in lamphouse("calibrate", "match", "--bursts", "8", "--seconds", "1", "--long", "9", check=1).stderr
+        "cannot match" in lamphouse("calibrate", "match", "--bursts", "8", "--seconds", "1", "--long", "9", check=1).stderr
     )

@@ -76,9 +76,7 @@ def test_a_cast_and_its_correction() -> None:
     film = negative.own_scene(120, 100)
 
     def made(m: float, y: float) -> np.ndarray:
-        recipe = parse_recipe(
-            f'recipe = 1\ntitle = "t"\nbase_s = 12\n[paper]\nkind = "ra4"\n[filters]\nm = {m}\ny = {y}\n'
-        )
+        recipe = parse_recipe(f'recipe = 1\ntitle = "t"\nbase_s = 12\n[paper]\nkind = "ra4"\n[filters]\nm = {m}\ny = {y}\n')
         return sheet.render(print_plan(recipe), recipe, film).astype(float).mean(axis=(0, 1))
 
     right, less_magenta, less_yellow = made(60, 50), made(40, 50), made(60, 30)

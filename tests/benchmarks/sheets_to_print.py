@@ -58,9 +58,7 @@ class Truth:
 
 def chance_truth(chance: random.Random) -> Truth:
     pack = f.Pack(0, max(0.0, 60 + chance.gauss(0, 15)), max(0.0, 50 + chance.gauss(0, 15)))
-    return Truth(
-        10 * 2 ** chance.uniform(-1.5, 1.5), pack, LampResponse(chance.uniform(0, 0.1), chance.uniform(0.01, 0.1))
-    )
+    return Truth(10 * 2 ** chance.uniform(-1.5, 1.5), pack, LampResponse(chance.uniform(0, 0.1), chance.uniform(0.01, 0.1)))
 
 
 class Eye:
@@ -108,11 +106,7 @@ def by_seconds(truth: Truth, chance: random.Random) -> int:
             size = math.copysign(20.0 if abs(cast) > 18 else 10.0 if abs(cast) > 9 else 5.0, cast) * (
                 -1 if wrong[axis] else 1
             )
-            pack = (
-                f.Pack(0, max(0.0, pack.m + size), pack.y)
-                if axis == "m"
-                else f.Pack(0, pack.m, max(0.0, pack.y + size))
-            )
+            pack = f.Pack(0, max(0.0, pack.m + size), pack.y) if axis == "m" else f.Pack(0, pack.m, max(0.0, pack.y + size))
     return sheets
 
 

@@ -15,16 +15,12 @@ from tests.tools.witness import Witness
 
 def test_strip_show_json_has_the_form_that_scripts_rely_on(lamphouse: Run) -> None:
     plan = json.loads(
-        lamphouse(
-            "strip", "--from", "8", "--step", "1/3", "--patches", "7", "--way", "cover", "--show", "--json"
-        ).stdout
+        lamphouse("strip", "--from", "8", "--step", "1/3", "--patches", "7", "--way", "cover", "--show", "--json").stdout
     )
     assert plan["kind"] == "strip"
     assert [p["patch"] for p in plan["patches"]] == [1, 2, 3, 4, 5, 6, 7]
     # traditional rounding of the 1/3-stop series from 8 s (arithmetic)
-    assert [p["seconds"] for p in plan["patches"]] == pytest.approx(
-        [8, 10.079, 12.699, 16, 20.159, 25.398, 32], abs=0.001
-    )
+    assert [p["seconds"] for p in plan["patches"]] == pytest.approx([8, 10.079, 12.699, 16, 20.159, 25.398, 32], abs=0.001)
     assert [p["stops"] for p in plan["patches"]] == pytest.approx([n / 3 for n in range(7)])
     assert plan["total_light_s"] == pytest.approx(32)
     assert {s["do"] for s in plan["steps"]} == {"expose", "wait"}

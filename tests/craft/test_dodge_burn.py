@@ -18,9 +18,7 @@ def test_a_dodge_and_a_burn_of_the_same_size_are_the_factor_apart(base: float, s
 
 
 @given(st.floats(1, 100), st.lists(sizes, max_size=3), st.booleans())
-def test_each_area_is_held_back_for_its_time_and_the_base_is_whole(
-    base: float, stops: list[Fraction], pair: bool
-) -> None:
+def test_each_area_is_held_back_for_its_time_and_the_base_is_whole(base: float, stops: list[Fraction], pair: bool) -> None:
     dodges = [Dodge(f"area {n}", size) for n, size in enumerate(stops)]
     if pair and len(dodges) > 1:
         dodges[1] = Dodge("area 1", stops[1], together="area 0")

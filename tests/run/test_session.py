@@ -142,9 +142,7 @@ def test_a_calibrated_lamp_stays_on_longer(stage: type[Stage], witness: Witness)
         assert ns / 1e9 > row.asked_s + 0.05
 
 
-def test_lamp_off_from_elsewhere_ends_the_run_with_its_light_known(
-    stage: type[Stage], witness: Witness, home: Path
-) -> None:
+def test_lamp_off_from_elsewhere_ends_the_run_with_its_light_known(stage: type[Stage], witness: Witness, home: Path) -> None:
     at = stage(strip_plan(9, Fraction(1), 2, "cover"))  # type: ignore[call-arg]
     at.until(s.State.ARMED)
     at.session.press()

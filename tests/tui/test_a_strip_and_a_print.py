@@ -24,9 +24,7 @@ async def test_a_strip_from_choosing_to_its_time_in_the_recipe(home: Path, witne
         assert app.room is Room.RED
         await pilot.press("enter")
         for n in range(2):
-            await until(
-                pilot, lambda n=n: text_of(app, "area").startswith(f"{n + 1}/2") and "ready" in text_of(app, "area")
-            )
+            await until(pilot, lambda n=n: text_of(app, "area").startswith(f"{n + 1}/2") and "ready" in text_of(app, "area"))
             await pilot.press("enter")
             await until(pilot, lambda: "LIGHT ON" in text_of(app, "area"))
             await pilot.press("enter")  # a press in the light neither ends it nor starts the next
@@ -109,9 +107,7 @@ async def test_dark_now_and_the_rest_after_leaving(home: Path, witness: Witness)
     assert exposures[2] / 1e9 == pytest.approx(2 * (2**0.5 - 1), abs=0.01)
 
 
-async def test_a_restart_in_the_middle_stays_in_the_room_light_and_offers_the_rest(
-    home: Path, witness: Witness
-) -> None:
+async def test_a_restart_in_the_middle_stays_in_the_room_light_and_offers_the_rest(home: Path, witness: Witness) -> None:
     recipe_in(home, "ra4")
     async with stage() as (app, pilot):
         await pilot.press("down")

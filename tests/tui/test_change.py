@@ -86,9 +86,7 @@ async def test_grade_box_and_head_are_rows_where_they_are_known(home: Path) -> N
     path = recipe_in(home, "silver")
     place = PLACE.replace("m = 60\ny = 50", 'grade = "3"')
     path.write_text(path.read_text().replace("[[dodge]]", place, 1))
-    (home / "corrections.toml").write_text(
-        '[heads.condenser]\nexponent = 0.85\n[boxes.spring]\ntime = 1.08\npack = "0"\n'
-    )
+    (home / "corrections.toml").write_text('[heads.condenser]\nexponent = 0.85\n[boxes.spring]\ntime = 1.08\npack = "0"\n')
     async with stage() as (app, pilot):
         await pilot.press("down", "m")
         await until(pilot, lambda: isinstance(app.screen, Move))

@@ -14,9 +14,7 @@ from timer.notebook.store import Notebook
 
 
 def tmux(*arguments: str) -> str:
-    return subprocess.run(
-        ["tmux", "-L", "lamphouse-test", *arguments], capture_output=True, text=True, check=False
-    ).stdout
+    return subprocess.run(["tmux", "-L", "lamphouse-test", *arguments], capture_output=True, text=True, check=False).stdout
 
 
 def until(true: Callable[[str], bool], seconds: float = 10) -> str:
@@ -30,7 +28,9 @@ def until(true: Callable[[str], bool], seconds: float = 10) -> str:
 def test_a_strip_in_tmux(home: Path, tmp_path: Path) -> None:
     if not shutil.which("tmux"):
         pytest.fail("tmux is not installed: apt-get install tmux")
-    command = f"cd {tmp_path} && PYTHONPATH={os.getcwd()} LAMPHOUSE_HOME={home} {sys.executable} -m tui; echo code $?; sleep 60"
+    command = (
+        f"cd {tmp_path} && PYTHONPATH={os.getcwd()} LAMPHOUSE_HOME={home} {sys.executable} -m tui; echo code $?; sleep 60"
+    )
     (home / "settings.toml").write_text("speech = false\n")
     tmux("-f", "/dev/null", "new-session", "-d", "-x", "80", "-y", "24", command)
     try:

@@ -13,9 +13,7 @@ def rings(level: str, cue: str) -> int:
     return len(heard)
 
 
-@pytest.mark.parametrize(
-    ("level", "expected"), [("loud", [1, 2, 3, 4]), ("quiet", [0, 2, 3, 4]), ("off", [0, 0, 0, 0])]
-)
+@pytest.mark.parametrize(("level", "expected"), [("loud", [1, 2, 3, 4]), ("quiet", [0, 2, 3, 4]), ("off", [0, 0, 0, 0])])
 def test_each_cue_has_its_own_sound(level: str, expected: list[int]) -> None:
     assert [rings(level, cue) for cue in ("tick", "warn", "change", "end")] == expected
 

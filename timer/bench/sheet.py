@@ -192,8 +192,7 @@ def half_blocks(picture: Picture, width: int) -> list[list[tuple[tuple[int, ...]
     rows = max(2, round(width * picture.shape[0] / picture.shape[1] / 2) * 2)
     small = np.asarray(Image.fromarray(picture).resize((width, rows), Image.Resampling.BOX))
     return [
-        [(tuple(map(int, small[y, x])), tuple(map(int, small[y + 1, x]))) for x in range(width)]
-        for y in range(0, rows, 2)
+        [(tuple(map(int, small[y, x])), tuple(map(int, small[y + 1, x]))) for x in range(width)] for y in range(0, rows, 2)
     ]
 
 

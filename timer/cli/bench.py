@@ -36,9 +36,7 @@ def bursts(lamp: str, count: int, seconds: float, gap: float, corrected: bool, a
 
     stops = bursts_against_one(lamp, count, seconds, gap, corrected=corrected)
     if as_json:
-        echo_json(
-            {"lamp": lamp, "bursts": count, "seconds": seconds, "gap": gap, "corrected": corrected, "stops": stops}
-        )
+        echo_json({"lamp": lamp, "bursts": count, "seconds": seconds, "gap": gap, "corrected": corrected, "stops": stops})
         return
     how = "with corrected times" if corrected else "uncorrected"
     click.echo(f"{count} bursts of {seconds:g} s, {gap:g} s apart, against one of {count * seconds:g} s, {how}:")

@@ -39,8 +39,7 @@ def pack_command(pack: str, wanted: str | None, seconds: float | None, head: str
         resolved, neutral = f.resolve(f.pack_of(sheets))
         data: dict[str, Any] = {"pack": as_dict(resolved), "neutral_removed": neutral}
         says = [
-            f"{resolved}"
-            + (f"  ({abs(neutral):g} neutral {'taken out' if neutral > 0 else 'put in'})" if neutral else "")
+            f"{resolved}" + (f"  ({abs(neutral):g} neutral {'taken out' if neutral > 0 else 'put in'})" if neutral else "")
         ]
         if wanted is None and (seconds is not None or head):
             raise ValueError("--seconds and --head go with --to PACK")

@@ -76,9 +76,7 @@ def command(recipe: Path, output: Path | None, force: bool, as_json: bool, **opt
     for line in moved.says:
         click.echo(f"  {line}")
     if moved.lens_to_paper_mm and moved.negative_to_paper_mm:
-        click.echo(
-            f"  lens to paper {moved.lens_to_paper_mm:.0f} mm, negative to paper {moved.negative_to_paper_mm:.0f} mm"
-        )
+        click.echo(f"  lens to paper {moved.lens_to_paper_mm:.0f} mm, negative to paper {moved.negative_to_paper_mm:.0f} mm")
     for line in moved.advice:
         click.echo(f"- {line}")
     click.echo(f"Confirm it first: {moved.strip}")

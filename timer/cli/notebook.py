@@ -1,40 +1,52 @@
-"""``lamphouse notebook``."""
+"""``lamphouse notebook``: what was made, and with what light."""
 
+import csv
+import io
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import click
+import msgspec
 
+from timer import card
 from timer.cli.options import notebook_option
 from timer.cli.show import echo_json, exposure_json, plan_lines, result_lines
 from timer.craft.lamp_response import LampResponse
-from timer.errors import NotebookError
+from timer.errors import LamphouseError, NotebookError
+from timer.notebook import sheets
 from timer.notebook.store import Notebook, RunRow
 from timer.plan import plan_json
 from timer.run.session import Result
 from timer.run.states import State
 
+json_option = click.option("--json", "as_json", is_flag=True, help="Machine output.")
+output_option = click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), help="Write it here.")
+
 
 @click.group("notebook")
 def command() -> None:
-    """What was made, and with what light.
+    """What was made, and with what light. A sheet's number is its run's number.
 
     \b
     Examples:
       lamphouse notebook list
       lamphouse notebook show 12
+      lamphouse notebook find hut grade
+      lamphouse notebook write 12 --rating 4 --notes "sky at last"
     """
 
 
 @command.command("list")
 @click.option("--most", type=click.IntRange(1, 100_000), default=20, show_default=True, help="How many, newest first.")
-@click.option("--json", "as_json", is_flag=True, help="Machine output.")
+@json_option
 @notebook_option
 def list_runs(most: int, as_json: bool, notebook_path: Path | None) -> None:
     """The newest runs."""
-    notebook = _open(notebook_path)
-    rows = notebook.runs(most)
-    notebook.close()
+    with _opened(notebook_path) as notebook:
+        rows = notebook.runs(most)
     if as_json:
         echo_json([_run_data(row) for row in rows])
         return
@@ -46,36 +58,289 @@ def list_runs(most: int, as_json: bool, notebook_path: Path | None) -> None:
 
 @command.command("show")
 @click.argument("run", type=int)
-@click.option("--json", "as_json", is_flag=True, help="Machine output.")
+@json_option
 @notebook_option
 def show_run(run: int, as_json: bool, notebook_path: Path | None) -> None:
     """One run: its plan, and every exposure it made."""
-    notebook = _open(notebook_path)
-    row = notebook.run(run)
-    exposures = tuple(notebook.exposures(run))
-    notebook.close()
+    with _opened(notebook_path) as notebook:
+        row, written = notebook.run(run), sheets.sheet(notebook, run)
+        exposures = tuple(notebook.exposures(run))
+        readings = notebook.read("SELECT sample, red, green, blue, visual FROM reading WHERE run = ?", (run,))
     # Only the light matters to the lines; an open state is shown by its own word above them.
     result = Result(run, State.FINISHED, "", exposures, LampResponse(row.delay_s, row.rise_s))
+    about = {
+        key: value
+        for key, value in msgspec.to_builtins(written).items()
+        if key in (*sheets.FIELDS, "rating", "area", "cost")
+    }
     if as_json:
         made = [exposure_json(each, result) for each in exposures]
-        echo_json({**_run_data(row), "recipe": row.recipe, "plan": plan_json(row.plan), "exposures": made})
+        data = {"recipe": row.recipe, "plan": plan_json(row.plan), "exposures": made, "readings": readings}
+        echo_json({**_run_data(row), "sheet": about, **data})
         return
     click.echo(f"run {row.id}, {row.begun[:19].replace('T', ' ')}, {_state(row)}, lamp {row.lamp}")
     if row.says and row.says != row.state:
         click.echo(row.says)
     if row.continues:
         click.echo(f"continues run {row.continues}")
+    for key, value in about.items():
+        if value not in ("", None):
+            click.echo(f"{key}: {value}")
     click.echo("")
     click.echo("\n".join([*plan_lines(row.plan), "", "light given:", *result_lines(result)[1:]]))
+    for reading in readings:
+        shown = "  ".join(f"{k} {v:.2f}" for k, v in reading.items() if k != "sample" and v is not None)
+        click.echo(f"  density of {reading['sample']}: {shown}")
 
 
-def _open(path: Path | None) -> Notebook:
+@command.command("find")
+@click.argument("words", nargs=-1, required=True)
+@click.option("--most", type=click.IntRange(1, 100_000), default=50, show_default=True)
+@json_option
+@notebook_option
+def find(words: tuple[str, ...], most: int, as_json: bool, notebook_path: Path | None) -> None:
+    """Sheets that have all WORDS in title, negative, paper, box, batch, process or notes.
+
+    \b
+    Example:
+      lamphouse notebook find hut "roll 14"
+    """
+    with _opened(notebook_path) as notebook:
+        found = sheets.search(notebook, " ".join(words), most)
+    if as_json:
+        echo_json(msgspec.to_builtins(found))
+        return
+    for row in found:
+        stars = "*" * (row.rating or 0)
+        click.echo(f"{row.run:5}  {row.begun[:10]}  {stars:5} {row.title}  {row.negative}")
+    if not found:
+        click.echo("Nothing found.")
+
+
+@command.command("write")
+@click.argument("run", type=int)
+@click.option("--negative")
+@click.option("--paper")
+@click.option("--box", help="The paper's box.")
+@click.option("--batch", help="The paper's batch or emulsion number.")
+@click.option("--process", help="Baths it went through.")
+@click.option("--notes")
+@click.option("--rating", type=int, help="1 (bin) to 5 (frame it); 4 and up is a keeper.")
+@click.option("--area", type=float, help="Its size in sheets of 8x10; a quarter test piece is 0.25.")
+@click.option("--cost", type=float, help="What it cost, in your money.")
+@json_option
+@notebook_option
+def write(run: int, as_json: bool, notebook_path: Path | None, **changes: Any) -> None:
+    """Write on a sheet what became of it.
+
+    \b
+    Example:
+      lamphouse notebook write 12 --rating 4 --notes "sky at last" --batch 2217
+    """
+    if not any(value is not None for value in changes.values()):
+        raise click.UsageError('say what to write, like --rating 4 or --notes "sky at last"')
+    with _opened(notebook_path, to_write=True) as notebook:
+        after = sheets.write_on(notebook, run, changes)
+    if as_json:
+        echo_json(msgspec.to_builtins(after))
+    else:
+        click.echo(f"Written on sheet {run}.")
+
+
+@command.command("compare")
+@click.argument("one", type=int)
+@click.argument("other", type=int)
+@json_option
+@notebook_option
+def compare(one: int, other: int, as_json: bool, notebook_path: Path | None) -> None:
+    """What changed between two sheets."""
+    with _opened(notebook_path) as notebook:
+        rows = sheets.compare(notebook, one, other)
+    if as_json:
+        echo_json([{"what": what, "first": first, "second": second} for what, first, second in rows])
+        return
+    click.echo(f"{'':28} {f'sheet {one}':24} sheet {other}")
+    for what, first, second in rows:
+        click.echo(f"{what:28} {first:24} {second}")
+    if not rows:
+        click.echo("Nothing: they are alike.")
+
+
+@command.command("account")
+@click.argument("words", nargs=-1)
+@json_option
+@notebook_option
+def account(words: tuple[str, ...], as_json: bool, notebook_path: Path | None) -> None:
+    """Sheets, cost and keepers, over all or those that WORDS find."""
+    with _opened(notebook_path) as notebook:
+        found = sheets.account(notebook, " ".join(words))
+    per = found.sheets_per_keeper
+    if as_json:
+        echo_json({**msgspec.to_builtins(found), "sheets_per_keeper": per})
+        return
+    click.echo(f"{found.sheets} sheets, {found.area:.2f} in 8x10s, cost {found.cost:.2f}")
+    click.echo(f"{found.keepers} keepers" + (f", {per:.1f} sheets each" if per else ""))
+
+
+def _card_html(made: card.Card) -> bytes:
+    return card.as_html(made).encode()
+
+
+def _card_text(made: card.Card) -> bytes:
+    return card.as_text(made).encode()
+
+
+_CARD_FORMS = {"html": _card_html, "pdf": card.as_pdf, "text": _card_text}
+
+
+@command.command("card")
+@click.argument("run", type=int)
+@click.option("--form", type=click.Choice(["html", "pdf", "text"]), help="Else by the ending of --output, else text.")
+@output_option
+@notebook_option
+def print_card(run: int, form: str | None, output: Path | None, notebook_path: Path | None) -> None:
+    """The print card of a sheet: its printing map, exposures and settings on one page.
+
+    \b
+    Examples:
+      lamphouse notebook card 12 -o hut.pdf
+      lamphouse notebook card 12
+    """
+    endings = {".html": "html", ".htm": "html", ".pdf": "pdf"}
+    form = form or (endings.get(output.suffix.lower(), "text") if output else "text")
+    with _opened(notebook_path) as notebook:
+        made = card.card(notebook.run(run), sheets.sheet(notebook, run), notebook.exposures(run))
+    data = _CARD_FORMS[form](made)
+    if output:
+        _write_new(output, data)
+        click.echo(f"Written to {output}.")
+    elif form == "pdf" and sys.stdout.isatty():
+        raise click.UsageError("a PDF is no sight on a terminal; say where to with -o FILE")
+    else:
+        sys.stdout.buffer.write(data)
+
+
+@command.command("csv")
+@output_option
+@notebook_option
+def as_csv(output: Path | None, notebook_path: Path | None) -> None:
+    """Every sheet as a row of CSV."""
+    with _opened(notebook_path) as notebook:
+        rows = sheets.search(notebook, "", 1_000_000)
+    text = io.StringIO()
+    writer = csv.writer(text)
+    names = list(msgspec.to_builtins(rows[0])) if rows else []
+    writer.writerow(names)
+    writer.writerows(msgspec.to_builtins(row).values() for row in rows)
+    if output:
+        _write_new(output, text.getvalue().encode())
+        click.echo(f"{len(rows)} sheets written to {output}.")
+    else:
+        click.echo(text.getvalue(), nl=False)
+
+
+@command.command("readings")
+@click.argument("run", type=int)
+@click.argument("file", type=click.Path(path_type=Path))
+@json_option
+@notebook_option
+def readings(run: int, file: Path, as_json: bool, notebook_path: Path | None) -> None:
+    """Take a densitometer's CGATS.17 FILE (D_RED, D_GREEN, D_BLUE, D_VIS) into sheet RUN.
+
+    \b
+    Example:
+      lamphouse notebook readings 12 wedge.txt
+    """
+    from datetime import datetime
+
+    from timer.cgats import densities
+    from timer.strict import read_text
+
+    found, status = densities(read_text(file), str(file))
+    now = datetime.now().astimezone().isoformat(timespec="seconds")
+    with _opened(notebook_path, to_write=True) as notebook:
+        notebook.run(run)
+        with notebook.commit():
+            for r in found:
+                values = (run, r.sample, r.red, r.green, r.blue, r.visual, now)
+                notebook.write("INSERT OR REPLACE INTO reading VALUES (?, ?, ?, ?, ?, ?, ?)", values)
+    if as_json:
+        echo_json({"run": run, "status": status, "readings": msgspec.to_builtins(found)})
+        return
+    says = f"density status: {status}" if status else "the file does not say which density status (A, M, T) they are"
+    click.echo(f"{len(found)} readings taken into sheet {run}; {says}.")
+
+
+@command.command("export")
+@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@notebook_option
+def export_all(file: Path, notebook_path: Path | None) -> None:
+    """Copy the whole notebook to FILE; safe while a run is on."""
+    from timer.notebook import backup
+
+    with _opened(notebook_path) as notebook:
+        count = backup.export(notebook, file)
+    click.echo(f"{count} runs copied to {file}.")
+
+
+@command.command("import")
+@click.argument("file", type=click.Path(path_type=Path))
+@notebook_option
+def import_all(file: Path, notebook_path: Path | None) -> None:
+    """Put the notebook in FILE in the place of yours, which is kept beside it."""
+    from timer.keeper.client import running_keeper
+    from timer.notebook import backup
     from timer.settings import folder
 
-    chosen = path or folder("data") / "notebook.db"
+    if running_keeper(folder("state")):
+        raise LamphouseError("Lamphouse is running; end it before its notebook is changed for another")
+    count = backup.restore(file, _path(notebook_path))
+    click.echo(f"{count} runs taken from {file}; what was there before is kept beside it.")
+
+
+@command.command("check")
+@json_option
+@notebook_option
+def check(as_json: bool, notebook_path: Path | None) -> int:
+    """Whether all is well with the notebook; brings an older one up to date."""
+    from timer.notebook import backup
+
+    with _opened(notebook_path, to_write=True) as notebook:
+        faults = backup.check(notebook)
+        count = notebook.read("SELECT count(*) n FROM run")[0]["n"]
+    if as_json:
+        echo_json({"ok": not faults, "runs": count, "faults": faults})
+    else:
+        click.echo("\n".join(faults) or f"All is well: {count} runs.")
+    return 1 if faults else 0
+
+
+def _path(path: Path | None) -> Path:
+    from timer.settings import folder
+
+    return path or folder("data") / "notebook.db"
+
+
+@contextmanager
+def _opened(path: Path | None, *, to_write: bool = False) -> Iterator[Notebook]:
+    chosen = _path(path)
     if not chosen.exists():
         raise NotebookError(f"there is no notebook at {chosen} yet; it is begun with the first strip or print")
-    return Notebook(chosen, read_only=True)
+    notebook = Notebook(chosen, read_only=not to_write)
+    try:
+        yield notebook
+    finally:
+        notebook.close()
+
+
+def _write_new(path: Path, data: bytes) -> None:
+    try:
+        with path.open("xb") as out:
+            out.write(data)
+    except FileExistsError:
+        raise LamphouseError(f"{path}: exists already; choose another name, nothing is written over") from None
+    except OSError as error:
+        raise LamphouseError(f"{path}: cannot be written: {error.strerror or error}") from None
 
 
 def _state(row: RunRow) -> str:

@@ -59,7 +59,9 @@ def command(
     film = negatives.load(negative, *size, positive=positive) if negative else negatives.own_scene(*size)
     picture = sheet.render(plan, recipe, film, safelight_s=safelight)
     if as_map and recipe:
-        picture = sheet.printing_map(picture, recipe, labels(recipe))
+        from timer.card import map_labels
+
+        picture = sheet.printing_map(picture, recipe, map_labels(recipe))
     if terminal:
         _show(picture)
     if output:
@@ -70,20 +72,6 @@ def command(
         except (OSError, ValueError) as error:
             raise LamphouseError(f"{output}: cannot be written: {str(error).lower()}") from None
         click.echo(f"Written to {output}.")
-
-
-def labels(recipe: Recipe) -> list[tuple[str, str]]:
-    """Each area worked on and how much, as a printing map has it."""
-    from timer.craft.stops import format_stops
-    from timer.recipe import filters_text
-
-    out = [(d.area, format_stops(-abs(d.stops))) for d in recipe.dodge]
-    for b in recipe.burn:
-        own = f" {filters_text(b.filters)}" if b.filters else ""
-        out.append((b.area, format_stops(b.stops, signed=True) if b.stops is not None else f"+{b.seconds:g} s{own}"))
-    if recipe.edges:
-        out += [(f"{edge} edge", format_stops(recipe.edges.stops, signed=True)) for edge in recipe.edges.which]
-    return out
 
 
 def _read(source: Path) -> tuple[Plan, Recipe | None]:

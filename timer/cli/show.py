@@ -87,9 +87,7 @@ def exposure_json(row: ExposureRow, result: Result) -> dict[str, Any]:
 
 
 def result_lines(result: Result) -> list[str]:
-    lines = [
-        f"run {result.run}: {result.state.value}" + (f" ({result.says})" if result.says != result.state.value else "")
-    ]
+    lines = [f"run {result.run}: {result.state.value}" + (f" ({result.says})" if result.says != result.state.value else "")]
     for row in result.exposures:
         made = exposure_json(row, result)
         error = f"  {made['error_us']:+d} µs" if made["error_us"] is not None else f"  {made['why']}"

@@ -81,9 +81,7 @@ def _pairs(dodges: Sequence[Dodge]) -> list[list[Dodge]]:
         if not d.together:
             continue
         if d.together not in by_area or d.together == d.area:
-            raise ValueError(
-                f"dodge {d.area!r} is to overlap {d.together!r}, which is not another dodge of this recipe"
-            )
+            raise ValueError(f"dodge {d.area!r} is to overlap {d.together!r}, which is not another dodge of this recipe")
         for one, other in ((d.area, d.together), (d.together, d.area)):
             if partner.setdefault(one, other) != other:
                 raise ValueError(f"dodge {one!r} overlaps more than one other; two hands hold back two areas at most")
@@ -106,8 +104,7 @@ def _ways_out(base: float, dodges: Sequence[Dodge], need: float, held: float) ->
         # Only the changeover fails to fit: it stays the same while everything else grows with the base.
         longer = (need - held) / (1 - share)
         return (
-            say
-            + f"a smaller aperture that makes the base {longer:.1f} s or more leaves room, or turn the rest into burns"
+            say + f"a smaller aperture that makes the base {longer:.1f} s or more leaves room, or turn the rest into burns"
         )
     return say + (
         "let two of them overlap, or shorten the base and turn the rest of the picture into burns "

@@ -5,57 +5,24 @@ SQLite in WAL mode with ``synchronous=FULL``: what was committed is there after 
 
 import secrets
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from timer.errors import NotebookError
-from timer.keeper.memory import boot_name
-from timer.plan import Plan, decode_plan, encode_plan, plan_hash
+import msgspec
 
-VERSION = 1
-MOST_EXPOSURES = 256
-_SCHEMA = """
-CREATE TABLE book (name INTEGER NOT NULL);
-CREATE TABLE run (
-  id INTEGER PRIMARY KEY,
-  begun TEXT NOT NULL,
-  ended TEXT,
-  state TEXT NOT NULL,
-  says TEXT NOT NULL DEFAULT '',
-  kind TEXT NOT NULL,
-  title TEXT NOT NULL,
-  plan TEXT NOT NULL,
-  plan_hash TEXT NOT NULL,
-  recipe TEXT NOT NULL DEFAULT '',
-  lamp TEXT NOT NULL DEFAULT '',
-  delay_s REAL NOT NULL DEFAULT 0,
-  rise_s REAL NOT NULL DEFAULT 0,
-  continues INTEGER REFERENCES run (id),
-  paper TEXT NOT NULL DEFAULT '',
-  covered TEXT
-);
-CREATE TABLE exposure (
-  run INTEGER NOT NULL REFERENCES run (id),
-  number INTEGER NOT NULL,
-  step INTEGER NOT NULL,
-  label TEXT NOT NULL,
-  asked_s REAL NOT NULL,
-  ordered_us INTEGER NOT NULL,
-  noted TEXT NOT NULL,
-  boot BLOB NOT NULL,
-  lit INTEGER NOT NULL DEFAULT 0,
-  seen_us INTEGER NOT NULL DEFAULT 0,
-  low_us INTEGER,
-  high_us INTEGER,
-  why TEXT,
-  PRIMARY KEY (run, number)
-) WITHOUT ROWID;
-CREATE INDEX run_state ON run (state);
-"""
+from timer.craft.enlargement import parse_sheet
+from timer.errors import LamphouseError, NotebookError
+from timer.keeper.memory import boot_name
+from timer.notebook.migrations import STEPS, VERSION
+from timer.plan import Plan, decode_plan, encode_plan, plan_hash
+from timer.recipe import parse_recipe
+
+UNIT_MM2 = 203.2 * 254.0
+"""A sheet of 8x10 inches."""
 
 
 @dataclass(frozen=True)
@@ -110,7 +77,7 @@ class Notebook:
     def __init__(self, path: Path, *, read_only: bool = False) -> None:
         """Open ``path``, made if absent (unless ``read_only``); NotebookError in one sentence when it cannot be."""
         self.path = path
-        with _sentences(path):
+        with sentences(path):
             if not read_only:
                 path.parent.mkdir(parents=True, exist_ok=True)
             mode = "ro" if read_only else "rwc"
@@ -132,25 +99,31 @@ class Notebook:
     def _prepare(self, read_only: bool) -> None:
         version = self._db.execute("PRAGMA user_version").fetchone()[0]
         if version > VERSION:
-            raise NotebookError(
-                f"{self.path}: made by a newer Lamphouse (version {version}); update this one to read it"
-            )
+            raise NotebookError(f"{self.path}: made by a newer Lamphouse (version {version}); update this one to read it")
         if not read_only:
             self._db.execute("PRAGMA journal_mode = WAL")
             self._db.execute("PRAGMA synchronous = FULL")
             self._db.execute("PRAGMA foreign_keys = ON")
-            if version == 0:
-                with self._commit():
-                    if self._db.execute("PRAGMA user_version").fetchone()[0] == 0:
-                        for statement in _SCHEMA.split(";\n"):
-                            self._db.execute(statement)
-                        self._db.execute("INSERT INTO book VALUES (?)", (secrets.randbits(31) + 1,))
-                        self._db.execute(f"PRAGMA user_version = {VERSION}")
+            if version < VERSION:
+                self._bring_up_to_date()
+        elif version < VERSION:
+            raise NotebookError(f"{self.path}: made by an older Lamphouse; `lamphouse notebook check` brings it up to date")
         self._name = self._db.execute("SELECT name FROM book").fetchone()[0]
 
+    def _bring_up_to_date(self) -> None:
+        """All steps from the version found to the newest, in one transaction: all of it or nothing."""
+        with self.commit():
+            version = self._db.execute("PRAGMA user_version").fetchone()[0]
+            for step in STEPS[version:]:
+                for statement in step.split(";\n"):
+                    self._db.execute(statement)
+            if version == 0:
+                self._db.execute("INSERT INTO book VALUES (?)", (secrets.randbits(31) + 1,))
+            self._db.execute(f"PRAGMA user_version = {VERSION}")
+
     @contextmanager
-    def _commit(self) -> Iterator[None]:
-        with _sentences(self.path):
+    def commit(self) -> Iterator[None]:
+        with sentences(self.path):
             self._db.execute("BEGIN IMMEDIATE")
             try:
                 yield
@@ -159,6 +132,25 @@ class Notebook:
                 if self._db.in_transaction:
                     self._db.execute("ROLLBACK")
                 raise
+
+    def read(self, sql: str, values: Sequence[Any] = ()) -> list[dict[str, Any]]:
+        """Rows of a query, by column name."""
+        with sentences(self.path):
+            return [dict(row) for row in self._db.execute(sql, values)]
+
+    def write(self, sql: str, values: Sequence[Any] = ()) -> int:
+        """One statement within a ``commit``; the new row's id, or how many it changed."""
+        done = self._db.execute(sql, values)
+        return int(done.lastrowid or 0) if sql.startswith("INSERT") else done.rowcount
+
+    def copy_to(self, other: sqlite3.Connection) -> None:
+        """All of it, as it is at this moment."""
+        self._db.backup(other)
+
+    def settle(self) -> None:
+        """Leave no write-ahead log beside the file: so that it can be moved."""
+        with sentences(self.path):
+            self._db.execute("PRAGMA journal_mode = DELETE")
 
     def close(self) -> None:
         self._db.close()
@@ -176,7 +168,7 @@ class Notebook:
         continues: int | None = None,
     ) -> int:
         """Store a run and its plan before any light; returns its number. A run it continues is marked so."""
-        with self._commit():
+        with self.commit():
             done = self._db.execute(
                 "INSERT INTO run (begun, state, kind, title, plan, plan_hash, recipe, lamp, delay_s, rise_s, continues,"
                 " paper) VALUES (?, 'running', ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
@@ -187,11 +179,20 @@ class Notebook:
             )  # fmt: skip
             if continues is not None:
                 self._db.execute("UPDATE run SET state = 'continued' WHERE id = ?", (continues,))
-            return int(done.lastrowid or 0)
+            run = int(done.lastrowid or 0)
+            about = about_recipe(recipe)
+            self._db.execute(
+                "INSERT INTO sheet (run, begun, kind, title, negative, paper, area, words) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+                (
+                    run, _now(), plan.kind, plan.title, about.negative, about.paper, about.area,
+                    words_of(plan.title, about.negative, about.paper),
+                ),
+            )  # fmt: skip
+            return run
 
     def intend(self, run: int, number: int, step: int, label: str, asked_s: float, ordered_us: int) -> None:
         """An exposure is about to be armed."""
-        with self._commit():
+        with self.commit():
             self._db.execute(
                 "INSERT INTO exposure (run, number, step, label, asked_s, ordered_us, noted, boot)"
                 " VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
@@ -200,7 +201,7 @@ class Notebook:
 
     def progress(self, run: int, number: int, seen_us: int) -> None:
         """The lamp is lit and has given at least ``seen_us``: what is certain if the power goes."""
-        with self._commit():
+        with self.commit():
             self._db.execute(
                 "UPDATE exposure SET lit = 1, seen_us = max(seen_us, ?) WHERE run = ? AND number = ?",
                 (seen_us, run, number),
@@ -208,19 +209,19 @@ class Notebook:
 
     def fact(self, run: int, number: int, low_us: int, high_us: int, why: str) -> None:
         """What an exposure gave: lamp-on time from ``low_us`` to ``high_us`` (equal when it is known)."""
-        with self._commit():
+        with self.commit():
             self._db.execute(
                 "UPDATE exposure SET lit = 1, low_us = ?, high_us = ?, why = ? WHERE run = ? AND number = ?",
                 (low_us, high_us, why, run, number),
             )
 
     def end_run(self, run: int, state: str, says: str) -> None:
-        with self._commit():
+        with self.commit():
             self._db.execute("UPDATE run SET state = ?, says = ?, ended = ? WHERE id = ?", (state, says, _now(), run))
 
     def cover(self, run: int) -> None:
         """The printer says that this run's paper is covered or in the lidded drum."""
-        with self._commit():
+        with self.commit():
             self._db.execute("UPDATE run SET covered = ? WHERE id = ?", (_now(), run))
 
     # ── reading ──────────────────────────────────────────────────────────────
@@ -229,9 +230,7 @@ class Notebook:
         """Run number ``run``; NotebookError when there is none."""
         rows = self._runs("WHERE id = ?", (run,))
         if not rows:
-            raise NotebookError(
-                f"there is no run {run} in {self.path}; `lamphouse notebook list` shows those there are"
-            )
+            raise NotebookError(f"there is no run {run} in {self.path}; `lamphouse notebook list` shows those there are")
         return rows[0]
 
     def runs(self, most: int = 50) -> list[RunRow]:
@@ -244,25 +243,49 @@ class Notebook:
         return rows[0] if rows else None
 
     def exposures(self, run: int) -> list[ExposureRow]:
-        with _sentences(self.path):
+        with sentences(self.path):
             rows = self._db.execute(f"SELECT {_EXPOSURE} FROM exposure WHERE run = ? ORDER BY number", (run,))
             named: list[dict[str, Any]] = [dict(row) for row in rows]
         return [ExposureRow(**row | {"lit": bool(row["lit"])}) for row in named]
 
     def _runs(self, where: str, values: tuple[int, ...]) -> list[RunRow]:
-        with _sentences(self.path):
-            named: list[dict[str, Any]] = [
-                dict(row) for row in self._db.execute(f"SELECT {_RUN} FROM run {where}", values)
-            ]
-        return [RunRow(**row | {"plan": decode_plan(row["plan"])}) for row in named]
+        with sentences(self.path):
+            rows: list[dict[str, Any]] = [dict(row) for row in self._db.execute(f"SELECT {_RUN} FROM run {where}", values)]
+            return [RunRow(**row | {"plan": decode_plan(row["plan"])}) for row in rows]
 
     def keeper_number(self, run: int, number: int) -> int:
         """The name of an exposure on the link: this notebook's own, so that no other's light is taken for it."""
         return int(self._name) << 32 | run << 8 | number
 
 
+@dataclass(frozen=True)
+class About:
+    """What a recipe says of its sheet: words, and its area in sheets of 8x10 inches."""
+
+    negative: str = ""
+    paper: str = ""
+    area: float = 1.0
+
+
+def about_recipe(text: str) -> About:
+    """Of the recipe stored with a run; nothing of a strip."""
+    try:
+        recipe = parse_recipe(text) if text else None
+    except LamphouseError:
+        recipe = None
+    if recipe is None:
+        return About()
+    area = parse_sheet(recipe.enlargement.sheet).area / UNIT_MM2 if recipe.enlargement.sheet else 1.0
+    return About(recipe.negative, recipe.paper.name, round(area, 4))
+
+
+def words_of(*texts: str) -> str:
+    """What a sheet is found by: all its words, in small letters."""
+    return " ".join(text.lower() for text in texts if text)
+
+
 @contextmanager
-def _sentences(path: Path) -> Iterator[None]:
+def sentences(path: Path) -> Iterator[None]:
     """Turn what SQLite and the system say into one sentence each."""
     try:
         yield
@@ -281,6 +304,8 @@ def _sentences(path: Path) -> Iterator[None]:
         else:
             say = f"it cannot be used ({text})"
         raise NotebookError(f"notebook {path}: {say}") from error
+    except (UnicodeDecodeError, msgspec.DecodeError) as error:
+        raise NotebookError(f"notebook {path}: it is damaged; `lamphouse notebook check` says where") from error
     except OSError as error:
         raise NotebookError(f"notebook {path}: {error.strerror or error}; choose another with --notebook") from error
 

@@ -23,9 +23,13 @@ from timer.errors import KeeperError, LamphouseError
 from timer.keeper import messages as m
 from timer.keeper.client import Keeper, Lost, start_local
 from timer.move import Moved, Target, move
+from timer.notebook import sheets
 from timer.notebook.store import ExposureRow, Notebook, RunRow
 from timer.plan import Plan, check_limits, print_plan, strip_plan
+from timer.process import baths, process_named, processes
 from timer.recipe import Recipe, filters_text, parse_recipe, recipe_toml
+from timer.run import clocks
+from timer.run.clocks import Clock
 from timer.run.resume import reconcile, rest, state_memory
 from timer.run.session import Session, Show
 from timer.settings import Settings, calibrated, folder, keeper_config, load_settings, response
@@ -161,6 +165,26 @@ class Desk:
     def exposures(self, run: int) -> list[ExposureRow]:
         return self.notebook.exposures(run)
 
+    def rate(self, run: int, rating: int) -> None:
+        sheets.write_on(self.notebook, run, {"rating": rating})
+
+    def differences(self, one: int, other: int) -> list[tuple[str, str, str]]:
+        """What changed between two sheets: (what, before, after)."""
+        return sheets.compare(self.notebook, one, other)
+
+    def written(self, run: int) -> list[str]:
+        """What is written of a sheet, a line each."""
+        row = sheets.sheet(self.notebook, run)
+        stars = "*" * row.rating if row.rating else "not rated"
+        return [stars, *(f"{key}: {getattr(row, key)}" for key in sheets.FIELDS if getattr(row, key))]
+
+    def again(self, row: RunRow) -> Job:
+        """The job that makes a sheet of the notebook anew."""
+        if not row.recipe:
+            return Job(row.plan)
+        recipe = parse_recipe(row.recipe, f"the recipe of run {row.id}")
+        return Job(print_plan(recipe), row.recipe, None, recipe)
+
     def covered(self, run: int) -> None:
         self.notebook.cover(run)
 
@@ -185,9 +209,7 @@ class Desk:
         moved = self.moved(job, target)
         stem = job.path.stem if job.path else "hut-by-the-water"
         place = job.path.parent if job.path else recipes_folder()
-        path = next(
-            p for n in range(1, 1000) if not (p := place / f"{stem}-{word}{f'-{n}' if n > 1 else ''}.toml").exists()
-        )
+        path = next(p for n in range(1, 1000) if not (p := place / f"{stem}-{word}{f'-{n}' if n > 1 else ''}.toml").exists())
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
             path.write_text(recipe_toml(moved.recipe), encoding="utf-8")
@@ -212,9 +234,7 @@ class Desk:
         parse_recipe(changed, str(path))
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
-            with tempfile.NamedTemporaryFile(
-                "w", dir=path.parent, suffix=".new", delete=False, encoding="utf-8"
-            ) as new:
+            with tempfile.NamedTemporaryFile("w", dir=path.parent, suffix=".new", delete=False, encoding="utf-8") as new:
                 new.write(changed)
                 new.flush()
                 os.fsync(new.fileno())
@@ -238,6 +258,18 @@ def picture_rows(job: Job, width: int, height: int) -> list[list[tuple[tuple[int
     across = min(width, round(height * 2 * 1.25))
     film = negative.own_scene(across * 4, round(across * 4 / 1.25))
     return sheet.half_blocks(sheet.render(job.plan, job.recipe, film), across)
+
+
+def process_names() -> list[str]:
+    """The processes there are, templates and the printer's own."""
+    return list(processes(folder("data") / "processes"))
+
+
+def process_clock(name: str, now: float, *, hands_free: bool) -> Clock:
+    """A clock for process ``name``, waiting for its first pour."""
+    process = process_named(name, folder("data") / "processes")
+    made = tuple(baths(process, {}))
+    return clocks.start(process.title, process.vessel, process.drain, made, now, hands_free=hands_free)
 
 
 def recipes_folder() -> Path:

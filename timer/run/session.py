@@ -88,6 +88,11 @@ class Session:
         self._made: dict[int, ExposureRow] = {}
         self._progress_at = 0.0
 
+    @property
+    def number(self) -> int:
+        """The sheet's number in the notebook; 0 before it has one."""
+        return self._id
+
     # ── what the printer does; from any thread, and from signal handlers ─────
 
     def begin(self) -> None:

@@ -191,9 +191,7 @@ class Correct(Change):
             rows.append(("it is too", self.cast))
             if self.cast != CASTS[0]:
                 rows.append(("how much", f"{self.amount}, {f.AMOUNTS[self.amount]:g} CC"))
-                rows.append(
-                    ("head", {"dial": "dials (dichroic)", "gel": "filter sheets"}.get(self.head, "which? choose"))
-                )
+                rows.append(("head", {"dial": "dials (dichroic)", "gel": "filter sheets"}.get(self.head, "which? choose")))
         return rows
 
     def nudge(self, row: str, by: int) -> None:

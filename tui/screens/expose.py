@@ -114,7 +114,8 @@ class Expose(Page):
         self._run = run
         match what:
             case s.Noted():
-                sound.say(run.hands)
+                number = f"sheet {self.session.number}. " if run.number == 0 else ""
+                sound.say(number + run.hands)
             case s.Lit():
                 self._lit_at = time.monotonic()
                 self._clock.resume()
@@ -152,8 +153,12 @@ class Expose(Page):
             self._leave()
         elif key == "c" and self.over:
             self._covered()
+        elif key == "z" and self.over:
+            from tui.screens.process import Process
+
+            self.app.push_screen(Process())  # trays in the dark: the clock runs while the paper is still out
         else:
-            return key in ("f", "n", "r", "l")  # not from here
+            return key in ("f", "n", "r", "l", "z")  # not from here
         return True
 
     def press(self) -> None:

@@ -16,6 +16,7 @@ class NotebookPage(Page):
 
     def begin(self) -> None:
         self.at = 0
+        self.marked: int | None = None
         try:
             self.rows: list[RunRow] = self.house.desk.runs()
         except LamphouseError as error:
@@ -34,15 +35,50 @@ class NotebookPage(Page):
             )
         if self.rows:
             lines.append("")
+            lines += self._written()
             lines += [
                 f"    {e.label:18} {(e.low_us or 0) / 1e6:8.2f} s on  {e.why or 'no end known'}"
                 for e in self.house.desk.exposures(self.rows[self.at].id)[-5:]
             ]
         self.query_one("#list", Static).update("\n".join(lines) or "Nothing yet: a strip or a print begins it.")
-        self.next_action("up, down: choose   Enter: back")
+        self.next_action("up down: choose   p: print it again   1-5: rate it   =: compare with\nEnter: back")
+
+    def _written(self) -> list[str]:
+        """What is written of the chosen sheet; or how it differs from the marked one."""
+        desk, run = self.house.desk, self.rows[self.at].id
+        try:
+            if self.marked is not None and self.marked != run:
+                return [f"    {what}: {first} -> {second}" for what, first, second in desk.differences(self.marked, run)][:8]
+            return [f"    {line}" for line in desk.written(run)]
+        except LamphouseError as error:
+            return [f"    {error}"]
+
+    def _again(self) -> None:
+        from tui.screens.expose import Expose
+
+        if self.house.paper_out:
+            return self.house.report("paper is out: cover it first")
+        try:
+            job = self.house.desk.again(self.rows[self.at])
+        except LamphouseError as error:
+            return self.house.report(str(error))
+        self.house.pop_screen()
+        self.house.push_screen(Expose(job, None, []))
+        return None
 
     def pressed(self, key: str) -> bool:
-        if key in ("up", "down"):
+        if self.rows and key in ("1", "2", "3", "4", "5"):
+            try:
+                self.house.desk.rate(self.rows[self.at].id, int(key))
+            except LamphouseError as error:
+                self.house.report(str(error))
+            self._draw()
+        elif self.rows and key in ("equals_sign", "="):
+            self.marked = self.rows[self.at].id
+            self._draw()
+        elif self.rows and key == "p":
+            self._again()
+        elif key in ("up", "down"):
             self.at = max(0, min(len(self.rows) - 1, self.at + (1 if key == "down" else -1)))
             self._draw()
         elif key == "enter":

@@ -79,9 +79,7 @@ class Prepare(Page):
         else:
             what = f"print: {job.plan.title}" + (f"  ({job.plan.paper})" if job.plan.paper else "")
         self.query_one("#choice", Static).update(f"< {self.at + 1}/{len(self.jobs) + 1} >  {what}")
-        self.query_one("#plan", Static).update(
-            "\n".join([*plan_rows(job.plan), "", *job.plan.notes, *self._lamp_note()])
-        )
+        self.query_one("#plan", Static).update("\n".join([*plan_rows(job.plan), "", *job.plan.notes, *self._lamp_note()]))
         self.query_one("#sheet", Sheet).show(job.plan)
         self._next()
 
@@ -150,6 +148,11 @@ class Prepare(Page):
                     from tui.screens.picture import Picture
 
                     self.app.push_screen(Picture(self.job))
+                return True
+            case "z":
+                from tui.screens.process import Process
+
+                self.app.push_screen(Process())
                 return True
             case "n":
                 from tui.screens.notebook import NotebookPage

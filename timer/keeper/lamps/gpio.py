@@ -49,9 +49,7 @@ class GpioBoard:
                 switch.when_deactivated = lambda: self._edge(False)
                 self.pedal_down = bool(switch.value)
         except Exception as error:  # gpiozero's factories raise many kinds; the printer needs one sentence
-            raise KeeperError(
-                f"the GPIO pins cannot be had: {error}; see docs/hardware or use --lamp simulated"
-            ) from error
+            raise KeeperError(f"the GPIO pins cannot be had: {error}; see docs/hardware or use --lamp simulated") from error
 
     def _output(self, pin: int, kind: Any) -> Any:
         if not pin:

@@ -1,0 +1,75 @@
+"""A notebook of 100,000 sheets: open, search, show, each as the median of several; and a run's write beside it.
+
+python -m tests.benchmarks.notebook_size --json
+"""
+
+import argparse
+import json
+import statistics
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+from timer.notebook import sheets
+from timer.notebook.store import Notebook, words_of
+from timer.plan import encode_plan, plan_hash, print_plan
+from timer.recipe import parse_recipe
+
+EXAMPLE = Path(__file__).parents[2] / "timer" / "example.toml"
+
+
+def fill(path: Path, count: int) -> None:
+    text = EXAMPLE.read_text()
+    plan = print_plan(parse_recipe(text))
+    stored, mark = encode_plan(plan).decode(), plan_hash(plan)
+    notebook = Notebook(path)
+    with notebook.commit():
+        for n in range(1, count + 1):
+            title, negative = f"{plan.title} {n % 977}", f"roll {n % 131}, frame {n % 36}"
+            notebook.write(
+                "INSERT INTO run (begun, state, kind, title, plan, plan_hash, recipe) VALUES (?, 'finished', 'print', ?, ?, ?, ?)",
+                ("2026-01-01T12:00:00+00:00", title, stored, mark, text),
+            )
+            notebook.write(
+                "INSERT INTO sheet (run, begun, kind, title, negative, words) VALUES (?, ?, 'print', ?, ?, ?)",
+                (n, "2026-01-01T12:00:00+00:00", title, negative, words_of(title, negative)),
+            )
+    notebook.close()
+
+
+def median_ms(work: Callable[[], object], times: int = 7) -> float:
+    took = []
+    for _ in range(times):
+        began = time.perf_counter()
+        work()
+        took.append((time.perf_counter() - began) * 1000)
+    return statistics.median(took)
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--sheets", type=int, default=100_000)
+    parser.add_argument("--json", action="store_true")
+    options = parser.parse_args()
+    with tempfile.TemporaryDirectory(prefix="lh-") as folder:
+        path = Path(folder) / "n.db"
+        fill(path, options.sheets)
+        notebook = Notebook(path)
+        text = EXAMPLE.read_text()
+        plan = print_plan(parse_recipe(text))
+        data = {
+            "sheets": options.sheets,
+            "open_ms": median_ms(lambda: Notebook(path, read_only=True).close()),
+            "search_ms": median_ms(lambda: sheets.search(notebook, "roll 77, 5")),
+            "search_nothing_ms": median_ms(lambda: sheets.search(notebook, "zebra crossing")),
+            "show_ms": median_ms(lambda: (notebook.run(options.sheets // 2), sheets.sheet(notebook, options.sheets // 2))),
+            "list_ms": median_ms(lambda: notebook.runs(50)),
+            "begin_run_ms": median_ms(lambda: notebook.begin_run(plan, recipe=text)),
+        }
+        notebook.close()
+    print(json.dumps(data, indent=2) if options.json else "\n".join(f"{k}: {v:.1f}" for k, v in data.items()))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,79 @@
+from pathlib import Path
+
+from tests.tui.stage import next_action, screen_text, stage, text_of, to_easel, until
+from tui.room_light import Room
+from tui.screens.expose import Expose
+from tui.screens.notebook import NotebookPage
+from tui.screens.prepare import Prepare
+from tui.screens.process import Process
+
+QUICK = 'process = 1\ntitle = "Quick"\nsource = "a test"\nvessel = "drum"\ndrain = "inside"\n' + "".join(
+    f'[[bath]]\nname = "{name}"\nseconds = 1\ndrain_s = 0.3\nlight = {light}\n'
+    for name, light in (("developer", "false"), ("bleach-fix", "true"), ("wash", "true"))
+)
+
+
+async def test_clocks_run_nag_and_are_heard_on_other_pages(home: Path) -> None:
+    (home / "processes").mkdir()
+    (home / "processes" / "aa.toml").write_text(QUICK)
+    async with stage() as (app, pilot):
+        heard: list[str] = []
+        app.sound.cue = heard.append  # type: ignore[method-assign]
+        await pilot.press("z")
+        await until(pilot, lambda: isinstance(app.screen, Process))
+        names = app.screen.names
+        await pilot.press(*["right"] * names.index("aa"))
+        await pilot.press("a", "a")
+        await until(pilot, lambda: len(app.clocks) == 2)
+        await pilot.press("enter")
+        await until(pilot, lambda: app.clocks[1].poured is not None)
+        await pilot.press("q")
+        await until(pilot, lambda: isinstance(app.screen, Prepare))
+        await until(pilot, lambda: "end" in heard)  # called on another page
+        await pilot.press("z")
+        await until(pilot, lambda: "WAITS" in text_of(app, "list"))
+        await pilot.press("x", "x")
+        assert app.clocks == []
+
+
+async def test_no_clock_changes_the_room_light(home: Path) -> None:
+    (home / "processes").mkdir()
+    (home / "processes" / "aa.toml").write_text(QUICK)
+    async with stage() as (app, pilot):
+        await to_easel(app, pilot)
+        await pilot.press("enter")
+        await until(pilot, lambda: "ready" in text_of(app, "area"))
+        await pilot.press("q")
+        await until(pilot, lambda: "covered" in next_action(app))
+        await pilot.press("z")
+        await until(pilot, lambda: isinstance(app.screen, Process))
+        await pilot.press(*["right"] * app.screen.names.index("aa"))
+        await pilot.press("h", "enter")
+        await until(pilot, lambda: "white light may be on" in text_of(app, "list"))
+        assert "only when the box is shut" in text_of(app, "list")
+        assert app.room is Room.RED
+        await pilot.press("c")
+        await until(pilot, lambda: app.room is Room.WHITE)
+        await until(pilot, lambda: "reported shut" in text_of(app, "list"))
+
+
+async def test_the_notebook_page_rates_compares_and_prints_again(home: Path) -> None:
+    from timer.notebook.store import Notebook
+    from timer.plan import print_plan
+    from timer.recipe import parse_recipe
+
+    example = (Path(__file__).parents[2] / "timer" / "example.toml").read_text()
+    notebook = Notebook(home / "notebook.db")
+    for text in (example, example.replace("base_s = 16.0", "base_s = 20.0")):
+        run = notebook.begin_run(print_plan(parse_recipe(text)), recipe=text)
+        notebook.end_run(run, "finished", "finished")
+    notebook.close()
+    async with stage() as (app, pilot):
+        await pilot.press("n")
+        await until(pilot, lambda: isinstance(app.screen, NotebookPage))
+        await pilot.press("4")
+        await until(pilot, lambda: "****" in screen_text(app))
+        await pilot.press("equals_sign", "down")
+        await until(pilot, lambda: "base: 20 s -> 16 s" in screen_text(app))
+        await pilot.press("p")
+        await until(pilot, lambda: isinstance(app.screen, Expose))

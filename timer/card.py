@@ -1,0 +1,188 @@
+"""The print card: one page that makes the print again, as HTML, PDF and plain text that a person reads in ten years."""
+
+import base64
+import html
+import io
+from dataclasses import dataclass
+from typing import Any
+
+from timer.craft.lamp_response import LampResponse, full_light
+from timer.craft.stops import format_stops
+from timer.notebook.sheets import SheetRow
+from timer.notebook.store import ExposureRow, RunRow
+from timer.plan import print_plan
+from timer.recipe import Recipe, filters_text, parse_recipe
+
+
+@dataclass(frozen=True)
+class Card:
+    """Everything on the page, as (name, value) rows and a table of exposures."""
+
+    title: str
+    facts: tuple[tuple[str, str], ...]
+    exposures: tuple[tuple[str, str, str, str], ...]  # where, filters, asked, given
+    areas: tuple[tuple[str, str, str], ...]  # area, amount, tool and motion
+    recipe: Recipe | None
+
+
+def card(run: RunRow, sheet: SheetRow, exposures: list[ExposureRow]) -> Card:
+    """The card of a sheet, from the notebook's rows."""
+    recipe = parse_recipe(run.recipe) if run.recipe else None
+    facts = [("sheet", str(run.id)), ("made", run.begun[:16].replace("T", " ")), ("state", run.state)]
+    facts += [("negative", sheet.negative), ("paper", " ".join(p for p in (sheet.paper, sheet.box, sheet.batch) if p))]
+    if recipe:
+        place = recipe.enlargement
+        facts += [
+            ("size", " from ".join(p for p in (place.sheet, place.frame) if p)),
+            (
+                "lens",
+                " ".join(
+                    p
+                    for p in (
+                        f"{place.lens_mm:g} mm" if place.lens_mm else "",
+                        f"f/{place.aperture:g}" if place.aperture else "",
+                    )
+                    if p
+                ),
+            ),
+            ("filters", filters_text(recipe.filters) or "none"),
+            ("base", f"{recipe.base_s:g} s of full light"),
+            ("dry-down", f"{recipe.dry_down_percent:g} %" if recipe.dry_down_percent else ""),
+            ("recipe's notes", recipe.notes),
+        ]
+    facts += [("process", sheet.process), ("notes", sheet.notes), ("rating", f"{sheet.rating} of 5" if sheet.rating else "")]
+    lamp = LampResponse(run.delay_s, run.rise_s)
+    rows = [
+        (
+            e.label,
+            run.plan.steps[e.step].filters or "-",
+            f"{e.asked_s:.2f} s",
+            f"{full_light((e.low_us or 0) / 1e6, lamp):.2f} s" + ("" if e.why == "complete" else f" ({e.why or 'open'})"),
+        )
+        for e in exposures
+    ]
+    return Card(run.title, tuple((k, v) for k, v in facts if v), tuple(rows), tuple(_areas(recipe)), recipe)
+
+
+def _if(value: float | None, form: str) -> str:
+    return form.format(value) if value else ""
+
+
+def _areas(recipe: Recipe | None) -> list[tuple[str, str, str]]:
+    if recipe is None:
+        return []
+    hands = [
+        (d.area, f"dodge {format_stops(abs(d.stops))} stop", ", ".join(t for t in (d.tool, d.motion) if t))
+        for d in recipe.dodge
+    ]
+    for b in recipe.burn:
+        amount = f"burn {format_stops(b.stops)} stop" if b.stops is not None else f"burn {b.seconds:g} s"
+        own = f", {filters_text(b.filters) or 'no filter'}" if b.filters else ""
+        hands.append((b.area, amount + own, _both(b.tool, b.motion)))
+    if recipe.edges:
+        hands.append(
+            (", ".join(recipe.edges.which) + " edges", f"burn {format_stops(recipe.edges.stops)} stop", recipe.edges.tool)
+        )
+    if recipe.flash:
+        hands.append(("whole sheet", f"flash {recipe.flash.seconds:g} s {recipe.flash.when}", recipe.flash.source))
+    return hands
+
+
+def _both(tool: str, motion: str) -> str:
+    return ", ".join(text for text in (tool, motion) if text)
+
+
+def as_text(card: Card) -> str:
+    """Plain text, no software needed."""
+    lines = [card.title, "=" * len(card.title), ""]
+    lines += [f"{name + ':':16} {value}" for name, value in card.facts]
+    if card.areas:
+        lines += ["", "Areas"]
+        lines += [f"  {area:20} {amount:26} {hands}".rstrip() for area, amount, hands in card.areas]
+    lines += ["", "Exposures (seconds of full light, asked and given)"]
+    lines += [f"  {where:24} {filters:16} {asked:>10} {given:>10}" for where, filters, asked, given in card.exposures]
+    return "\n".join(lines) + "\n"
+
+
+def as_html(card: Card) -> str:
+    """One page that prints on A4, its map inside it."""
+    e = html.escape
+    facts = "".join(f"<tr><th>{e(name)}</th><td>{e(value)}</td></tr>" for name, value in card.facts)
+    areas = "".join(f"<tr><td>{e(a)}</td><td>{e(b)}</td><td>{e(c)}</td></tr>" for a, b, c in card.areas)
+    light = "".join("<tr>" + "".join(f"<td>{e(cell)}</td>" for cell in row) + "</tr>" for row in card.exposures)
+    picture = base64.b64encode(map_png(card.recipe)).decode() if card.recipe else ""
+    drawn = f'<img alt="printing map" src="data:image/png;base64,{picture}">' if picture else ""
+    worked = f"<h2>Areas</h2><table>{areas}</table>" if areas else ""
+    return f"""<!DOCTYPE html>
+<html lang="en"><head><meta charset="utf-8"><title>{e(card.title)}</title><style>
+@page {{ size: A4; margin: 15mm }} body {{ font: 11pt/1.35 sans-serif; max-width: 180mm; margin: auto }}
+h1 {{ font-size: 16pt }} h2 {{ font-size: 12pt; margin: 4mm 0 1mm }} img {{ width: 110mm; border: 1px solid #888 }}
+table {{ border-collapse: collapse }} td, th {{ text-align: left; padding: 0.6mm 4mm 0.6mm 0; vertical-align: top }}
+</style></head><body><h1>{e(card.title)}</h1><table>{facts}</table>{drawn}{worked}
+<h2>Exposures: seconds of full light, asked and given</h2><table>{light}</table></body></html>
+"""
+
+
+def map_png(recipe: Recipe) -> bytes:
+    from PIL import Image
+
+    out = io.BytesIO()
+    Image.fromarray(_map(recipe, (880, 704))).save(out, "PNG")
+    return out.getvalue()
+
+
+def _map(recipe: Recipe, size: tuple[int, int]) -> Any:
+    from timer.bench import negative, sheet
+
+    picture = sheet.render(print_plan(recipe), recipe, negative.own_scene(*size))
+    return sheet.printing_map(picture, recipe, map_labels(recipe))
+
+
+def map_labels(recipe: Recipe) -> list[tuple[str, str]]:
+    """Each area worked on and how much, as a printing map has it."""
+    out = [(d.area, format_stops(-abs(d.stops))) for d in recipe.dodge]
+    for b in recipe.burn:
+        own = f" {filters_text(b.filters)}" if b.filters else ""
+        out.append((b.area, format_stops(b.stops, signed=True) if b.stops is not None else f"+{b.seconds:g} s{own}"))
+    if recipe.edges:
+        out += [(f"{edge} edge", format_stops(recipe.edges.stops, signed=True)) for edge in recipe.edges.which]
+    return out
+
+
+def as_pdf(card: Card) -> bytes:
+    """One A4 page, drawn at 150 dots an inch."""
+    from PIL import Image, ImageDraw, ImageFont
+
+    page = Image.new("RGB", (1240, 1754), "white")
+    draw = ImageDraw.Draw(page)
+    plain, bold = ImageFont.load_default(size=22), ImageFont.load_default(size=38)
+    left, y = 90, 80
+    draw.text((left, y), card.title, fill="black", font=bold)
+    y += 70
+    for name, value in card.facts:
+        draw.text((left, y), name, fill=(90, 90, 90), font=plain)
+        for line in _wrapped(value, 78):
+            draw.text((left + 200, y), line, fill="black", font=plain)
+            y += 30
+    if card.recipe:
+        small = Image.fromarray(_map(card.recipe, (640, 512)))
+        page.paste(small, (left, y + 10))
+        y += 540
+    rows = [f"{a}: {b}" + (f" ({c})" if c else "") for a, b, c in card.areas]
+    rows += ["", "Exposures: seconds of full light, asked and given"]
+    rows += [f"{where}   {filters}   {asked}   {given}" for where, filters, asked, given in card.exposures]
+    for row in rows:
+        for line in _wrapped(row, 96) or [""]:
+            if y > 1690:
+                break
+            draw.text((left, y), line, fill="black", font=plain)
+            y += 29
+    out = io.BytesIO()
+    page.save(out, "PDF", resolution=150.0, title=card.title)
+    return out.getvalue()
+
+
+def _wrapped(text: str, width: int) -> list[str]:
+    import textwrap
+
+    return textwrap.wrap(text, width)

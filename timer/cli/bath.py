@@ -1,0 +1,205 @@
+"""``lamphouse bath``: volumes, chemistry, processes, and their clock at the console."""
+
+import sys
+import time
+from pathlib import Path
+from typing import Any
+
+import click
+import msgspec
+
+from timer.cli.notebook import _path
+from timer.cli.options import Finite, notebook_option
+from timer.cli.show import echo_json
+from timer.craft.enlargement import parse_sheet
+from timer.craft.processing import UNEVEN, calls, parts, total_seconds, volume
+from timer.errors import Refused
+from timer.notebook import sheets
+from timer.notebook.store import UNIT_MM2, Notebook
+from timer.process import baths, process_named, processes
+from timer.settings import folder
+
+json_option = click.option("--json", "as_json", is_flag=True, help="Machine output.")
+ML = Finite(min=0, min_open=True, max=50_000)
+
+
+@click.group("bath")
+def command() -> None:
+    """Baths: how much, how long, how tired. Gloves for colour developer, fresh air, and the kit's leaflet first.
+
+    \b
+    Examples:
+      lamphouse bath volume --sheet 12x16in --sheets 1 --vessel drum
+      lamphouse bath mix developer --ml 1000 --capacity 14
+      lamphouse bath run ra4-drum
+    """
+
+
+@command.command("volume")
+@click.option("--sheet", required=True, help="Like 12x16in or 30x40cm.")
+@click.option("--sheets", "count", type=click.IntRange(1, 100), default=1, show_default=True)
+@click.option("--vessel", type=click.Choice(["drum", "tray"]), required=True)
+@click.option("--per-8x10", "per_unit", type=ML, help="ml for a sheet of 8x10, from your leaflet.")
+@click.option("--least", type=Finite(min=0, max=50_000), help="The least your drum or tray works with, ml.")
+@json_option
+def show_volume(sheet: str, count: int, vessel: Any, per_unit: float | None, least: float | None, as_json: bool) -> None:
+    """Solution for sheets in a drum or tray.
+
+    \b
+    Example:
+      lamphouse bath volume --sheet 12x16in --sheets 1 --vessel drum
+    """
+    try:
+        area = parse_sheet(sheet).area / UNIT_MM2
+        found = volume(area, count, vessel, per_unit=per_unit, least=least)
+    except ValueError as error:
+        raise Refused(str(error)) from None
+    if as_json:
+        echo_json({"ml": found.ml, "area_8x10": round(found.area, 4), "why": found.why})
+        return
+    click.echo(f"{found.ml:.0f} ml: {found.why}.")
+    if per_unit is None:
+        click.echo("The ml for a sheet are a starting point from common practice; --per-8x10 takes your leaflet's.")
+
+
+@command.command("parts")
+@click.argument("ratio")
+@click.option("--ml", type=ML, required=True, help="In all.")
+@json_option
+def mixing(ratio: str, ml: float, as_json: bool) -> None:
+    """What to measure for a bath of RATIO, like 1+4."""
+    try:
+        amounts = parts(ml, ratio)
+    except ValueError as error:
+        raise Refused(str(error)) from None
+    if as_json:
+        echo_json({"ml": amounts})
+    else:
+        click.echo(" + ".join(f"{amount:.0f} ml" for amount in amounts))
+
+
+@command.command("mix")
+@click.argument("name")
+@click.option("--ml", type=ML, required=True)
+@click.option("--capacity", type=Finite(min=0, min_open=True, max=10_000), help="Sheets of 8x10 it is good for.")
+@json_option
+@notebook_option
+def mix(name: str, ml: float, capacity: float | None, as_json: bool, notebook_path: Path | None) -> None:
+    """NAME is freshly mixed: count from now."""
+    notebook = Notebook(_path(notebook_path))
+    try:
+        made = sheets.mix(notebook, name, ml, capacity)
+    finally:
+        notebook.close()
+    _tell([made], as_json)
+
+
+@command.command("use")
+@click.argument("name")
+@click.option("--sheet", help="A sheet of this size went through.")
+@click.option("--area", type=Finite(min=0, min_open=True, max=100), help="Or so much of an 8x10: a quarter piece is 0.25.")
+@click.option("--sheets", "count", type=click.IntRange(1, 100), default=1, show_default=True)
+@json_option
+@notebook_option
+def use(name: str, sheet: str | None, area: float | None, count: int, as_json: bool, notebook_path: Path | None) -> None:
+    """Count what went through NAME; says when it is nearly tired."""
+    if (sheet is None) == (area is None):
+        raise click.UsageError("say --sheet 8x10in, or --area 0.25 for a test piece")
+    try:
+        each = area if area is not None else parse_sheet(sheet or "").area / UNIT_MM2
+    except ValueError as error:
+        raise Refused(str(error)) from None
+    notebook = Notebook(_path(notebook_path))
+    try:
+        found = sheets.use(notebook, name, each * count)
+    finally:
+        notebook.close()
+    _tell([found], as_json)
+
+
+@command.command("status")
+@json_option
+@notebook_option
+def status(as_json: bool, notebook_path: Path | None) -> None:
+    """All that is mixed, and how tired it is."""
+    notebook = Notebook(_path(notebook_path))
+    try:
+        found = sheets.all_standing(notebook)
+    finally:
+        notebook.close()
+    _tell(found, as_json)
+
+
+def _tell(found: list[sheets.Chemistry], as_json: bool) -> None:
+    if as_json:
+        echo_json([{**msgspec.to_builtins(each), "warning": each.warning} for each in found])
+        return
+    for each in found:
+        of = f" of {each.capacity:g}" if each.capacity is not None else ""
+        click.echo(f"{each.name}: {each.ml:g} ml of {each.mixed[:10]}, {each.used:.2f}{of} sheets of 8x10")
+        if each.warning:
+            click.echo(f"  WARNING: {each.warning}")
+    if not found:
+        click.echo("Nothing is mixed.")
+
+
+@command.command("list")
+def listing() -> None:
+    """The processes there are: templates, and your own."""
+    for name, process in processes(folder("data") / "processes").items():
+        click.echo(f"{name:16} {process.title}  ({process.source})")
+
+
+@command.command("show")
+@click.argument("process")
+@click.option("--celsius", type=float, help="Of the baths that have a temperature table.")
+@json_option
+def show(process: str, celsius: float | None, as_json: bool) -> None:
+    """The calls of PROCESS, bath by bath."""
+    found = process_named(process, folder("data") / "processes")
+    try:
+        made = baths(found, {b.name: celsius for b in found.bath} if celsius is not None else {})
+        rows = [(bath, calls(bath, found.drain, found.vessel)) for bath in made]
+    except ValueError as error:
+        raise Refused(str(error)) from None
+    if as_json:
+        echo_json([{**msgspec.to_builtins(b), "calls": msgspec.to_builtins(c)} for b, c in rows])
+        return
+    click.echo(f"{found.title}: {found.source}")
+    for bath, each in rows:
+        at = f", {bath.celsius:g} °C" if bath.celsius is not None else ""
+        click.echo(f"\n{bath.name}: {total_seconds(bath, found.drain):.0f} s{at}")
+        for call in each:
+            click.echo(f"  {call.at:6.0f} s  {call.say}")
+    click.echo("\n" + "\n".join(f"- {line}" for line in UNEVEN))
+
+
+@command.command("run")
+@click.argument("process")
+@click.option("--celsius", type=float, help="Of the baths that have a temperature table.")
+@click.option("--speed", type=Finite(min=1, max=1000), default=1.0, show_default=True, help="To try it out.")
+@click.option("--hands-free", is_flag=True, help="Go on from bath to bath without Enter.")
+def run(process: str, celsius: float | None, speed: float, hands_free: bool) -> None:
+    """The clock of PROCESS at the console; the screen of `lamphouse` has it with voice and pedal (key z there).
+
+    \b
+    Example:
+      lamphouse bath run ra4-drum --speed 20 --hands-free
+    """
+    found = process_named(process, folder("data") / "processes")
+    try:
+        made = baths(found, {b.name: celsius for b in found.bath} if celsius is not None else {})
+    except ValueError as error:
+        raise Refused(str(error)) from None
+    for bath in made:
+        if not hands_free:
+            click.echo(f"{bath.name}: Enter when you pour")
+            if not sys.stdin.readline():
+                return
+        began = time.monotonic()
+        for call in calls(bath, found.drain, found.vessel):
+            time.sleep(max(0.0, began + call.at / speed - time.monotonic()))
+            click.echo(f"  {call.at:6.0f} s  {call.say}\a")
+        if bath.light:
+            click.echo("  white light may be on, if the box is shut")
+    click.echo("over")

@@ -1,0 +1,58 @@
+"""``lamphouse reprint``."""
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from timer.cli.options import run_options
+from timer.errors import LamphouseError
+from timer.plan import check_limits, print_plan
+from timer.recipe import parse_recipe, recipe_toml
+
+
+@click.command("reprint")
+@click.argument("run", type=int)
+@click.option("--sheet", default="", help="At another size, like 30x40cm, by the arithmetic of `lamphouse move`.")
+@click.option("--aperture", type=click.FloatRange(min=1, max=128), help="At another aperture.")
+@click.option("--keep", type=click.Path(dir_okay=False, path_type=Path), help="Write its recipe here too.")
+@run_options
+def command(run: int, sheet: str, aperture: float | None, keep: Path | None, **options: Any) -> int:
+    """Make sheet RUN again, from the recipe that it was made from.
+
+    \b
+    Examples:
+      lamphouse reprint 12 --show
+      lamphouse reprint 12 --sheet 30x40cm --aperture 8
+    """
+    from timer.cli.console import carry_out
+    from timer.move import Target, move
+    from timer.notebook.store import Notebook
+    from timer.settings import folder, load_settings
+
+    path = options["notebook_path"] or folder("data") / "notebook.db"
+    notebook = Notebook(path, read_only=True)
+    try:
+        row = notebook.run(run)
+    finally:
+        notebook.close()
+    settings = load_settings()
+    if not row.recipe:
+        if sheet or aperture:
+            raise LamphouseError(f"run {run} is a strip, with no recipe to take to another size")
+        return carry_out(row.plan, settings, **options)
+    recipe = parse_recipe(row.recipe, f"the recipe of run {run}")
+    if sheet or aperture:
+        moved = move(recipe, Target(sheet=sheet, aperture=aperture), file=f"run {run}")
+        recipe = moved.recipe
+        click.echo("\n".join([*moved.says, *(f"- {line}" for line in moved.advice)]), err=True)
+    text = recipe_toml(recipe) if sheet or aperture else row.recipe
+    if keep:
+        try:
+            with keep.open("x", encoding="utf-8") as out:
+                out.write(text)
+        except OSError as error:
+            raise LamphouseError(f"{keep}: cannot be written: {error.strerror or error}") from None
+    plan = print_plan(recipe)
+    check_limits(plan, settings.ceiling_s)
+    return carry_out(plan, settings, recipe=text, **options)

@@ -1,0 +1,83 @@
+"""The notebook's schema, version by version; an older notebook is brought up to date when it is opened."""
+
+V1 = """
+CREATE TABLE book (name INTEGER NOT NULL);
+CREATE TABLE run (
+  id INTEGER PRIMARY KEY,
+  begun TEXT NOT NULL,
+  ended TEXT,
+  state TEXT NOT NULL,
+  says TEXT NOT NULL DEFAULT '',
+  kind TEXT NOT NULL,
+  title TEXT NOT NULL,
+  plan TEXT NOT NULL,
+  plan_hash TEXT NOT NULL,
+  recipe TEXT NOT NULL DEFAULT '',
+  lamp TEXT NOT NULL DEFAULT '',
+  delay_s REAL NOT NULL DEFAULT 0,
+  rise_s REAL NOT NULL DEFAULT 0,
+  continues INTEGER REFERENCES run (id),
+  paper TEXT NOT NULL DEFAULT '',
+  covered TEXT
+);
+CREATE TABLE exposure (
+  run INTEGER NOT NULL REFERENCES run (id),
+  number INTEGER NOT NULL,
+  step INTEGER NOT NULL,
+  label TEXT NOT NULL,
+  asked_s REAL NOT NULL,
+  ordered_us INTEGER NOT NULL,
+  noted TEXT NOT NULL,
+  boot BLOB NOT NULL,
+  lit INTEGER NOT NULL DEFAULT 0,
+  seen_us INTEGER NOT NULL DEFAULT 0,
+  low_us INTEGER,
+  high_us INTEGER,
+  why TEXT,
+  PRIMARY KEY (run, number)
+) WITHOUT ROWID;
+CREATE INDEX run_state ON run (state);
+"""
+
+# A small table of its own: searching it never touches the plans, which are long.
+V2 = """
+CREATE TABLE sheet (
+  run INTEGER PRIMARY KEY REFERENCES run (id),
+  begun TEXT NOT NULL,
+  kind TEXT NOT NULL,
+  title TEXT NOT NULL,
+  negative TEXT NOT NULL DEFAULT '',
+  paper TEXT NOT NULL DEFAULT '',
+  box TEXT NOT NULL DEFAULT '',
+  batch TEXT NOT NULL DEFAULT '',
+  process TEXT NOT NULL DEFAULT '',
+  notes TEXT NOT NULL DEFAULT '',
+  rating INTEGER,
+  area REAL NOT NULL DEFAULT 1,
+  cost REAL,
+  words TEXT NOT NULL
+);
+CREATE TABLE chemistry (
+  id INTEGER PRIMARY KEY,
+  name TEXT NOT NULL,
+  mixed TEXT NOT NULL,
+  ml REAL NOT NULL,
+  capacity REAL,
+  used REAL NOT NULL DEFAULT 0,
+  ended TEXT
+);
+CREATE TABLE reading (
+  run INTEGER NOT NULL REFERENCES run (id),
+  sample TEXT NOT NULL,
+  red REAL,
+  green REAL,
+  blue REAL,
+  visual REAL,
+  taken TEXT NOT NULL,
+  PRIMARY KEY (run, sample)
+) WITHOUT ROWID;
+INSERT INTO sheet (run, begun, kind, title, words) SELECT id, begun, kind, title, lower(title) FROM run;
+"""
+
+STEPS = (V1, V2)
+VERSION = len(STEPS)

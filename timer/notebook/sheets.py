@@ -1,0 +1,179 @@
+"""Every sheet and test piece by its number: what is written of it, finding it, comparing two, what it cost.
+
+A sheet's number is its run's number. Areas are in sheets of 8x10 inches; a test piece is a fraction of one.
+"""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from timer.errors import NotebookError
+from timer.notebook.store import Notebook, words_of
+
+KEEPER = 4
+"""A sheet rated this or more, of 5, is a keeper."""
+FIELDS = ("negative", "paper", "box", "batch", "process", "notes")
+_COLUMNS = "run, begun, kind, title, negative, paper, box, batch, process, notes, rating, area, cost"
+
+
+@dataclass(frozen=True)
+class SheetRow:
+    """A sheet as written of; ``rating`` is 1 to 5, ``cost`` in the printer's own money."""
+
+    run: int
+    begun: str
+    kind: str
+    title: str
+    negative: str
+    paper: str
+    box: str
+    batch: str
+    process: str
+    notes: str
+    rating: int | None
+    area: float
+    cost: float | None
+
+
+def sheet(notebook: Notebook, run: int) -> SheetRow:
+    rows = notebook.read(f"SELECT {_COLUMNS} FROM sheet WHERE run = ?", (run,))
+    if not rows:
+        raise NotebookError(f"there is no sheet {run} in {notebook.path}; `lamphouse notebook list` shows those there are")
+    return SheetRow(**rows[0])
+
+
+def search(notebook: Notebook, text: str, most: int = 50) -> list[SheetRow]:
+    """Sheets that have every word of ``text`` in title, negative, paper, box, batch, process or notes; newest first."""
+    words = text.lower().split()
+    where = " AND ".join(["instr(words, ?) > 0"] * len(words)) or "1"
+    rows = notebook.read(f"SELECT {_COLUMNS} FROM sheet WHERE {where} ORDER BY run DESC LIMIT ?", (*words, most))
+    return [SheetRow(**row) for row in rows]
+
+
+def write_on(notebook: Notebook, run: int, changes: dict[str, Any]) -> SheetRow:
+    """Write ``changes`` (of FIELDS, rating, area, cost) on sheet ``run``. NotebookError when one does not fit."""
+    before = sheet(notebook, run)
+    rating, area, cost = changes.get("rating"), changes.get("area"), changes.get("cost")
+    if rating is not None and not 1 <= rating <= 5:
+        raise NotebookError(f"a rating is 1 (bin) to 5 (frame it), not {rating}")
+    if area is not None and not 0 < area <= 50:
+        raise NotebookError(f"an area is in sheets of 8x10, above 0 and up to 50, not {area:g}")
+    if cost is not None and not 0 <= cost < 1e6:
+        raise NotebookError(f"a cost is not below 0, so not {cost:g}")
+    values = {key: value for key, value in changes.items() if value is not None}
+    after = {**{key: getattr(before, key) for key in FIELDS}, **values}
+    values["words"] = words_of(before.title, *(str(after[key]) for key in FIELDS))
+    with notebook.commit():
+        notebook.write(
+            f"UPDATE sheet SET {', '.join(f'{key} = ?' for key in values)} WHERE run = ?", (*values.values(), run)
+        )
+    return sheet(notebook, run)
+
+
+def compare(notebook: Notebook, one: int, other: int) -> list[tuple[str, str, str]]:
+    """What differs between two sheets: (what, on the first, on the second). Settings, exposures, notes."""
+    first, second = _flat(notebook, one), _flat(notebook, other)
+    keys = [*first, *(key for key in second if key not in first)]
+    return [(key, first.get(key, "-"), second.get(key, "-")) for key in keys if first.get(key) != second.get(key)]
+
+
+def _flat(notebook: Notebook, run: int) -> dict[str, str]:
+    from timer.recipe import filters_text, parse_recipe
+
+    row, written = notebook.run(run), sheet(notebook, run)
+    out = {"title": row.title, **{key: str(getattr(written, key)) for key in FIELDS}}
+    out["rating"] = str(written.rating or "-")
+    if row.recipe:
+        recipe = parse_recipe(row.recipe)
+        place = recipe.enlargement
+        out |= {"sheet size": place.sheet, "aperture": f"f/{place.aperture:g}" if place.aperture else "-"}
+        out |= {"filters": filters_text(recipe.filters) or "none", "base": f"{recipe.base_s:g} s"}
+        out |= {f"dodge {d.area}": f"{-abs(d.stops)} stop" for d in recipe.dodge}
+        out |= {f"burn {b.area}": f"+{b.stops} stop" if b.stops is not None else f"{b.seconds:g} s" for b in recipe.burn}
+    for exposure in notebook.exposures(run):
+        key = f"light on {exposure.label}"
+        out[key] = f"{(exposure.low_us or 0) / 1e6:.2f} s" + ("" if exposure.why == "complete" else f" ({exposure.why})")
+    return out
+
+
+@dataclass(frozen=True)
+class Account:
+    """How many sheets, in 8x10s, what they cost, and how many are keepers."""
+
+    sheets: int
+    area: float
+    cost: float
+    keepers: int
+
+    @property
+    def sheets_per_keeper(self) -> float | None:
+        return self.sheets / self.keepers if self.keepers else None
+
+
+def account(notebook: Notebook, text: str = "") -> Account:
+    """Over all sheets, or those found by ``text``."""
+    words = text.lower().split()
+    where = " AND ".join(["instr(words, ?) > 0"] * len(words)) or "1"
+    sql = "SELECT count(*) n, total(area) area, total(cost) cost, total(rating >= ?) keepers FROM sheet"
+    (row,) = notebook.read(f"{sql} WHERE {where}", (KEEPER, *words))
+    return Account(row["n"], row["area"], row["cost"], int(row["keepers"]))
+
+
+# ── chemistry ────────────────────────────────────────────────────────────────
+
+
+@dataclass(frozen=True)
+class Chemistry:
+    """A mixed bath: ``capacity`` and ``used`` in sheets of 8x10; capacity None is not known."""
+
+    id: int
+    name: str
+    mixed: str
+    ml: float
+    capacity: float | None
+    used: float
+    ended: str | None
+
+    @property
+    def warning(self) -> str:
+        """Before it is tired: at nine tenths, and past its end."""
+        if self.capacity is None:
+            return ""
+        if self.used >= self.capacity:
+            return f"{self.name} is used up: {self.used:.2f} of {self.capacity:.2f} sheets of 8x10"
+        if self.used >= 0.9 * self.capacity:
+            return f"{self.name} is nearly tired: {self.capacity - self.used:.2f} sheets of 8x10 left"
+        return ""
+
+
+def mix(notebook: Notebook, name: str, ml: float, capacity: float | None) -> Chemistry:
+    """A fresh bath; one of the same name that stands is ended."""
+    now = datetime.now().astimezone().isoformat(timespec="seconds")
+    with notebook.commit():
+        notebook.write("UPDATE chemistry SET ended = ? WHERE name = ? AND ended IS NULL", (now, name))
+        notebook.write("INSERT INTO chemistry (name, mixed, ml, capacity) VALUES (?, ?, ?, ?)", (name, now, ml, capacity))
+    return standing(notebook, name)
+
+
+def standing(notebook: Notebook, name: str) -> Chemistry:
+    found = [each for each in all_standing(notebook) if each.name == name]
+    if not found:
+        raise NotebookError(f"no {name!r} is mixed; `lamphouse bath mix {name} --ml 500` says that it is")
+    return found[0]
+
+
+def all_standing(notebook: Notebook) -> list[Chemistry]:
+    rows = notebook.read(
+        "SELECT id, name, mixed, ml, capacity, used, ended FROM chemistry WHERE ended IS NULL ORDER BY name"
+    )
+    return [Chemistry(**row) for row in rows]
+
+
+def use(notebook: Notebook, name: str, area: float) -> Chemistry:
+    """Count ``area`` sheets of 8x10 through the bath."""
+    if not 0 < area <= 100:
+        raise NotebookError(f"an area is in sheets of 8x10, above 0 and up to 100, not {area:g}")
+    now = standing(notebook, name)
+    with notebook.commit():
+        notebook.write("UPDATE chemistry SET used = used + ? WHERE id = ?", (area, now.id))
+    return standing(notebook, name)

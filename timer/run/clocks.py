@@ -1,0 +1,97 @@
+"""Process clocks: several at once, each through its baths, called by ear and nagging until answered. Pure; seconds.
+
+A bath's clock runs from its pour. At its end the clock waits for the pour of the next (hands-free: it goes on by
+itself), and says again every few seconds that it waits.
+"""
+
+from dataclasses import dataclass, replace
+
+from timer.craft.processing import Bath, Call, Drain, Vessel, calls
+
+NAG_S = 5.0
+
+
+@dataclass(frozen=True)
+class Clock:
+    """``bath`` is the index of the one at hand; ``poured`` when its clock began (None: waiting for the pour).
+
+    ``called`` counts the calls already said; ``since`` is when it began to wait, ``nagged`` when it last said so.
+    """
+
+    title: str
+    vessel: Vessel
+    drain: Drain
+    baths: tuple[Bath, ...]
+    bath: int = 0
+    poured: float | None = None
+    called: int = 0
+    since: float = 0.0
+    nagged: float = 0.0
+    hands_free: bool = False
+
+    @property
+    def over(self) -> bool:
+        return self.bath >= len(self.baths)
+
+    @property
+    def at(self) -> Bath | None:
+        return None if self.over else self.baths[self.bath]
+
+    @property
+    def calls(self) -> tuple[Call, ...]:
+        return calls(self.baths[self.bath], self.drain, self.vessel) if not self.over else ()
+
+    @property
+    def light_allowed(self) -> bool:
+        """Whether a bath that white light may follow is over. The box must be shut all the same."""
+        return any(bath.light for bath in self.baths[: self.bath])
+
+
+def start(title: str, vessel: Vessel, drain: Drain, baths: tuple[Bath, ...], now: float, *, hands_free: bool) -> Clock:
+    return Clock(title, vessel, drain, baths, since=now, nagged=now, hands_free=hands_free)
+
+
+def answer(clock: Clock, now: float) -> Clock:
+    """The printer's press: the next bath is poured now. Nothing while a bath is running."""
+    if clock.over or clock.poured is not None:
+        return clock
+    return replace(clock, poured=now, called=0)
+
+
+def tick(clock: Clock, now: float) -> tuple[Clock, list[Call]]:
+    """What has come due by ``now``, in order."""
+    said: list[Call] = []
+    while True:
+        clock, more = _step(clock, now)
+        said += more
+        if not more:
+            return clock, said
+
+
+def _step(clock: Clock, now: float) -> tuple[Clock, list[Call]]:
+    if clock.over:
+        return clock, []
+    if clock.poured is None:
+        if now - clock.nagged < NAG_S:
+            return clock, []
+        name = clock.baths[clock.bath].name
+        return replace(clock, nagged=now), [Call(0.0, "nag", f"{clock.title}: waiting for {name}")]
+    row = clock.calls
+    call = row[clock.called]
+    if now - clock.poured < call.at:
+        return clock, []
+    if clock.called + 1 < len(row):
+        return replace(clock, called=clock.called + 1), [call]
+    end = clock.poured + call.at
+    done = replace(clock, bath=clock.bath + 1, poured=None, called=0, since=end, nagged=end)
+    if done.hands_free and not done.over:
+        done = replace(done, poured=end)
+    return done, [call]
+
+
+def left(clock: Clock, now: float) -> float:
+    """Seconds to the end of the bath at hand; of its whole time while it waits."""
+    if clock.over:
+        return 0.0
+    end = clock.calls[-1].at
+    return end if clock.poured is None else max(0.0, clock.poured + end - now)

@@ -1,0 +1,97 @@
+"""Process: the clocks of the baths, by ear and foot. It changes no room light: only the printer does, when all is shut."""
+
+import time
+
+from textual.app import ComposeResult
+from textual.widgets import Static
+
+from timer.craft.processing import Call
+from timer.errors import LamphouseError
+from timer.run import clocks
+from timer.run.desk import process_clock, process_names
+from tui.page import Page
+from tui.widgets.digits import BigSeconds
+
+CUES = {"agitate": "tick", "soon": "warn", "drain": "change", "over": "end", "nag": "warn", "pour": "tick"}
+
+
+class Process(Page):
+    phase = "BATHS"
+
+    def body(self) -> ComposeResult:
+        yield Static(id="area", markup=False)
+        yield BigSeconds(id="digits", markup=False)
+        yield Static(id="list", markup=False)
+
+    def begin(self) -> None:
+        house = self.house
+        try:
+            self.names = process_names()
+        except LamphouseError as error:
+            self.names = []
+            house.report(str(error))
+        self.at = 0
+        if not hasattr(self, "clock"):
+            self.clock = self.set_interval(0.2, self._tick)
+        self._draw()
+
+    # The clocks belong to the app: they run on while other pages are shown.
+
+    def _tick(self) -> None:
+        for call in self.house.tick_clocks(time.monotonic()):
+            self.announce(call)
+        self._draw()
+
+    def announce(self, call: Call) -> None:
+        self.house.sound.cue(CUES[call.kind])
+        if call.kind != "agitate":
+            self.house.sound.say(call.say)
+
+    def _draw(self) -> None:
+        house, now = self.house, time.monotonic()
+        rows = [f"{'>' if n == house.clock_at else ' '} {_row(c, now)}" for n, c in enumerate(house.clocks)]
+        rows += ["", "new: " + (self.names[self.at] if self.names else "none")]
+        one = house.clocks[house.clock_at] if house.clocks else None
+        if one and one.at:
+            ahead = [c for c in one.calls[one.called :] if c.kind != "agitate"]
+            then = ahead[0].say if ahead and one.poured is not None else "pour"
+            self.query_one("#area", Static).update(f"{one.at.name}   next: {then}")
+            self.query_one(BigSeconds).show(clocks.left(one, now))
+        else:
+            self.query_one("#area", Static).update("no clock" if not one else f"{one.title}: over")
+            self.query_one(BigSeconds).blank()
+        if one and one.light_allowed:
+            shut = "only when the box is shut: c" if house.paper_out else "the box is reported shut"
+            rows.insert(len(house.clocks), f"  white light may be on, {shut}")
+        self.query_one("#list", Static).update("\n".join(rows))
+        waiting = bool(one and one.at and one.poured is None)
+        what = f"Enter or pedal: {one.at.name} is in" if waiting and one and one.at else "a: start a new clock"
+        self.next_action(f"{what}   a: new clock   x: drop it\nup down: clock   left right: kind of the new   h: hands-free")
+
+    def pressed(self, key: str) -> bool:
+        house, now = self.house, time.monotonic()
+        match key:
+            case "up" | "down" if house.clocks:
+                house.clock_at = (house.clock_at + (1 if key == "down" else -1)) % len(house.clocks)
+            case "left" | "right" if self.names:
+                self.at = (self.at + (1 if key == "right" else -1)) % len(self.names)
+            case "enter":
+                house.answer_clock(now)
+            case "a" | "h" if self.names:
+                try:
+                    house.clocks.append(process_clock(self.names[self.at], now, hands_free=key == "h"))
+                    house.clock_at = len(house.clocks) - 1
+                except LamphouseError as error:
+                    house.report(str(error))
+            case "x" if house.clocks:
+                house.clocks.pop(house.clock_at)
+                house.clock_at = 0
+            case _:
+                return False
+        self._draw()
+        return True
+
+
+def _row(clock: clocks.Clock, now: float) -> str:
+    state = "done" if clock.over else "runs" if clock.poured is not None else "WAITS"
+    return f"{clock.title:22} {clock.at.name if clock.at else 'over':12} {clocks.left(clock, now):6.0f} s  {state}"
