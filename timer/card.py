@@ -34,17 +34,7 @@ def card(run: RunRow, sheet: SheetRow, exposures: list[ExposureRow]) -> Card:
         place = recipe.enlargement
         facts += [
             ("size", " from ".join(p for p in (place.sheet, place.frame) if p)),
-            (
-                "lens",
-                " ".join(
-                    p
-                    for p in (
-                        f"{place.lens_mm:g} mm" if place.lens_mm else "",
-                        f"f/{place.aperture:g}" if place.aperture else "",
-                    )
-                    if p
-                ),
-            ),
+            ("lens", " ".join(p for p in (_if(place.lens_mm, "{:g} mm"), _if(place.aperture, "f/{:g}")) if p)),
             ("filters", filters_text(recipe.filters) or "none"),
             ("base", f"{recipe.base_s:g} s of full light"),
             ("dry-down", f"{recipe.dry_down_percent:g} %" if recipe.dry_down_percent else ""),

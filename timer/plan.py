@@ -12,6 +12,7 @@ from typing import Any, Literal
 import msgspec
 
 from timer.craft.dodge_burn import Segment, burn_seconds, segments
+from timer.craft.paper import grade_of_range
 from timer.craft.stops import format_stops
 from timer.craft.strip import Burst, Patch, Way, bursts, patches
 from timer.errors import LamphouseError, Refused
@@ -237,6 +238,8 @@ def _notes(recipe: Recipe) -> tuple[str, ...]:
     notes = []
     if recipe.dry_down_percent:
         notes.append(f"dry-down: everything but a flash is {recipe.dry_down_percent:g} % shorter than the recipe says")
+    if recipe.paper.range:
+        notes.append(f"paper of R{recipe.paper.range:g}: {_grade_words(recipe.paper.range)}")
     if recipe.paper.kind == "ra4" and not 5 <= recipe.base_s <= 45:
         notes.append(f"a base of {recipe.base_s:g} s is outside 5 to 45 s, where colour paper keeps its balance")
     if recipe.dodge:
@@ -244,6 +247,13 @@ def _notes(recipe: Recipe) -> tuple[str, ...]:
         if shortest < 2:
             notes.append(f"the shortest dodge is {shortest:.1f} s; a smaller aperture makes it easier to do well")
     return tuple(notes)
+
+
+def _grade_words(r: float) -> str:
+    try:
+        return f"a grade {grade_of_range(r)}"
+    except ValueError as error:
+        return str(error)
 
 
 def _marks(changes: list[Mark], end: Mark) -> tuple[Mark, ...]:

@@ -151,5 +151,7 @@ def test_a_process_of_ones_own(lamphouse: Run, home: Path, text: str, says: str)
     path = home / "processes" / "mine.toml"
     path.write_text(text)
     assert says in lamphouse("bath", "show", "mine", check=1).stderr
-    path.write_text(PROCESS + '[[bath]]\nname = "dev"\nseconds = 60\n')
+    path.write_text(PROCESS + 'ml_per_8x10 = 60\nleast_ml = 100\n[[bath]]\nname = "dev"\nseconds = 60\n')
     assert "dev: 60 s" in lamphouse("bath", "show", "mine").stdout
+    found = data(lamphouse, "bath", "volume", "--sheet", "8x10in", "--process", "mine")
+    assert found["ml"] == 100

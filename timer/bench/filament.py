@@ -10,7 +10,6 @@ law and De Vos' emissivity; within 0.6 % from 2600 to 3500 K.
 """
 
 import math
-from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -24,9 +23,10 @@ BANDS = {
 }  # fmt: skip
 COIL = 0.76
 """F, calibrated as said above (tests/bench/test_filament.py)."""
+GLOW_S = 3.0
+"""After so long in the dark a filament gives nothing that paper sees."""
 CONDUCTED = 0.13
 """Share of the rated power that goes off by gas and leads: from memory, 100 W lamps; it gives published exponents."""
-GLOW_END = 1e-6
 
 
 @dataclass(frozen=True)
@@ -74,8 +74,8 @@ class Filament:
         return self.volts * (1 + self.source)
 
     @cached_property
-    def table(self) -> tuple[list[float], list[float], list[float]]:
-        """Temperatures 4 K apart; warming by one volt squared, and cooling, both in K/s: the integrator reads these."""
+    def table(self) -> tuple[list[float], list[float]]:
+        """At 290 K and every 4 K above: warming by one volt squared, and cooling, both in K/s. The integrator reads it."""
         temps = [290.0 + 4 * n for n in range(870)]
         source = self.source * self.hot_ohms
         heats, losses = [], []
@@ -83,7 +83,7 @@ class Filament:
             ohms, capacity = self.ohms(max(t, ROOM_K)), self.mass * heat_capacity(max(t, ROOM_K))
             heats.append(ohms / (ohms + source) ** 2 / capacity)
             losses.append(self.lost(t) / capacity)
-        return temps, heats, losses
+        return heats, losses
 
     @cached_property
     def steady(self) -> float:
@@ -157,8 +157,8 @@ def burst_doses(
     for n, (on, off) in enumerate(bursts):
         t, _ = _run(lamp, t, now, on, (), supply, lit=False, step=step)
         t, light = _run(lamp, t, on, off, bands, supply, lit=True, step=step)
-        until = bursts[n + 1][0] if n + 1 < len(bursts) else off + 3.0
-        glow_end = min(until, off + 3.0)
+        until = bursts[n + 1][0] if n + 1 < len(bursts) else off + GLOW_S
+        glow_end = min(until, off + GLOW_S)
         t, glow = _run(lamp, t, off, glow_end, bands, supply, lit=False, step=step)
         now = glow_end
         doses.append({band: light[band] + glow[band] for band in bands})
@@ -177,7 +177,7 @@ def _run(
     step: float,
 ) -> tuple[float, dict[str, float]]:
     """Temperature at ``end``, and the light between by Simpson's rule in each step, at the integrator's own middle."""
-    _, heats, losses = lamp.table
+    heats, losses = lamp.table
     volts2 = lamp.open_volts**2
     rates = [(band, BANDS[band]) for band in bands]
     inverse = 1 / lamp.steady
@@ -235,14 +235,3 @@ def rise_time(lamp: Filament, share: float, band: str) -> float:
 def at_mains(lamp: Filament, mains: float, band: str) -> float:
     """Steady light in ``band`` at ``mains`` times the rated supply."""
     return band_light(lamp, steady_kelvin(lamp, mains), band)
-
-
-def interpolate(xs: Sequence[float], ys: Sequence[float], x: float) -> float:
-    """Straight lines between points, level outside."""
-    n = bisect_right(xs, x)
-    if n == 0:
-        return ys[0]
-    if n == len(xs):
-        return ys[-1]
-    share = (x - xs[n - 1]) / (xs[n] - xs[n - 1])
-    return ys[n - 1] + share * (ys[n] - ys[n - 1])

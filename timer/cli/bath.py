@@ -38,17 +38,33 @@ def command() -> None:
 @command.command("volume")
 @click.option("--sheet", required=True, help="Like 12x16in or 30x40cm.")
 @click.option("--sheets", "count", type=click.IntRange(1, 100), default=1, show_default=True)
-@click.option("--vessel", type=click.Choice(["drum", "tray"]), required=True)
+@click.option("--vessel", type=click.Choice(["drum", "tray"]))
+@click.option("--process", help="Vessel and ml of a process of yours, instead of --vessel.")
 @click.option("--per-8x10", "per_unit", type=ML, help="ml for a sheet of 8x10, from your leaflet.")
 @click.option("--least", type=Finite(min=0, max=50_000), help="The least your drum or tray works with, ml.")
 @json_option
-def show_volume(sheet: str, count: int, vessel: Any, per_unit: float | None, least: float | None, as_json: bool) -> None:
+def show_volume(
+    sheet: str,
+    count: int,
+    vessel: Any,
+    process: str | None,
+    per_unit: float | None,
+    least: float | None,
+    as_json: bool,
+) -> None:
     """Solution for sheets in a drum or tray.
 
     \b
     Example:
       lamphouse bath volume --sheet 12x16in --sheets 1 --vessel drum
     """
+    if (vessel is None) == (process is None):
+        raise click.UsageError("say --vessel drum or --vessel tray, or --process with a process of yours")
+    if process is not None:
+        own = process_named(process, folder("data") / "processes")
+        vessel = own.vessel
+        per_unit = own.ml_per_8x10 if per_unit is None else per_unit
+        least = own.least_ml if least is None else least
     try:
         area = parse_sheet(sheet).area / UNIT_MM2
         found = volume(area, count, vessel, per_unit=per_unit, least=least)

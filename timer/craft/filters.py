@@ -8,10 +8,7 @@ NAVEDTRA 14209, "Neutral density".
 import math
 import re
 from dataclasses import dataclass
-from typing import Literal
 
-Head = Literal["gel", "dial"]
-Ink = Literal["C", "M", "Y", "R", "G", "B"]
 MOST = 250.0
 
 _OF: dict[str, tuple[int, int, int]] = {
@@ -168,7 +165,6 @@ def dial_change(old: Pack, new: Pack) -> tuple[float, bool]:
 
 # ── casts ────────────────────────────────────────────────────────────────────
 
-Cast = Literal["red", "green", "blue", "cyan", "magenta", "yellow"]
 _ADD: dict[str, Pack] = {
     # Univ. of South Florida, Color printing basics, for negative-positive paper; cyan by the algebra
     "yellow": Pack(y=1), "magenta": Pack(m=1), "red": Pack(m=1, y=1),

@@ -11,7 +11,6 @@ from typing import ClassVar
 from timer.keeper.link import Frame
 
 PROTOCOL = 1
-NO_LIMIT = 0
 
 
 class Cue(IntEnum):

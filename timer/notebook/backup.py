@@ -103,7 +103,7 @@ def _unreadable(notebook: Notebook) -> list[str]:
 
 def check(notebook: Notebook) -> list[str]:
     """What is wrong with it, a sentence each; empty when all is well."""
-    faults = [f"SQLite finds: {row['integrity_check']}" for row in notebook.read("PRAGMA integrity_check")]
+    faults = [f"SQLite finds: {' '.join(row['integrity_check'].split())}" for row in notebook.read("PRAGMA integrity_check")]
     faults = [] if faults == ["SQLite finds: ok"] else faults[:20]
     if faults:
         return faults

@@ -293,7 +293,7 @@ class Session:
             kept = recall(path).get(self._keeper_number(self._ordered.number))
             if self._ordered.lit_us or kept:
                 low, high = light_of(kept, self._ordered.lit_us, at_us, self._ordered.on_us)
-                self._note_fact(low, high, "keeper_lost")
+                self._note_fact(low, high, m.Why.KEEPER_LOST.name.lower())
                 had = full_light((low + high) / 2e6, self._response)
                 asked = self._run.at.seconds if self._run.at else 0.0
                 total = self._run.given + had
