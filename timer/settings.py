@@ -42,7 +42,10 @@ class Response(UseResponse, frozen=True, forbid_unknown_fields=True):
 
 
 class Settings(Struct, frozen=True, forbid_unknown_fields=True):
-    lamp: Literal["simulated", "gpio"] = "simulated"
+    lamp: Literal["simulated", "gpio", "controller"] = "simulated"
+    port: str = ""
+    counts_per_s: Annotated[float, Meta(ge=0, le=10_000_000, description="of the light sensor; 0: expose by time")] = 0.0
+    mains_hz: Literal[50, 60] = 50
     simulated_bulb: Literal[
         "instant", "halogen-12v-100w", "halogen-24v-150w", "halogen-24v-250w", "opal-230v-75w", "led", "cold-light"
     ] = "instant"
@@ -84,6 +87,9 @@ def keeper_config(settings: Settings, *, lamp: str | None = None, speed: float =
         ceiling_us=round(settings.ceiling_s * 1e6),
         hold_us=round(settings.hold_s * 1e6),
         speed=round(speed * 1000),
+        port=settings.port,
+        counts_per_s=settings.counts_per_s,
+        half_us=round(500_000 / settings.mains_hz),
         lamp_pin=settings.pins.lamp,
         safelight_pin=settings.pins.safelight,
         footswitch_pin=settings.pins.footswitch,

@@ -24,6 +24,7 @@ from timer.keeper import messages as m
 from timer.keeper.client import Lost
 from timer.run import clocks
 from timer.run.desk import Desk, Job, StripChoice
+from tui import watchdog
 from tui.page import Page
 from tui.room_light import LEVELS, Room, RoomFilter, Shine, blank_console, leaving_codes, room_for, terminal_codes
 from tui.sound import LEVELS as SOUND_LEVELS
@@ -128,6 +129,9 @@ class LamphouseApp(App[int]):
 
         self.push_screen(Prepare())
         self.set_interval(0.5, self._clocks_elsewhere)
+        watchdog.notify("READY=1")
+        if watchdog.period_s():
+            self.set_interval(watchdog.period_s(), lambda: watchdog.notify("WATCHDOG=1"))
         self.run_worker(self._warm, thread=True, exit_on_error=False)
 
     def _warm(self) -> None:

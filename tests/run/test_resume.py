@@ -7,7 +7,7 @@ import pytest
 
 from timer.errors import LamphouseError
 from timer.keeper import messages as m
-from timer.keeper.memory import Memory, boot_name
+from timer.keeper.memory import Memory, Remembered, boot_name, recall
 from timer.notebook.store import Notebook
 from timer.plan import strip_plan
 from timer.run.resume import Had, reconcile, rest
@@ -26,8 +26,11 @@ class Broken:
         self.notebook.intend(self.run, 0, 1, "patches 1 to 3", 8.0, 8_000_000)
         self.name = self.notebook.keeper_number(self.run, 0)
 
+    def recollect(self, exposure: int) -> Remembered | None:
+        return recall(self.path).get(exposure)
+
     def had(self) -> list[Had]:
-        return reconcile(self.notebook, self.notebook.run(self.run), self.path)
+        return reconcile(self.notebook, self.notebook.run(self.run), self.recollect)
 
     def other_boot(self) -> None:
         """As if the machine had been off since."""
@@ -45,7 +48,7 @@ def test_the_keeper_outlived_the_app(broken: Broken) -> None:
     memory.lit(10 * S)
     memory.dark(13 * S, m.Why.LINK_CLOSED)
     assert broken.had() == [Had(1, 3.0, 3.0)]
-    plan, _ = rest(broken.notebook, broken.notebook.run(broken.run), broken.path)
+    plan, _ = rest(broken.notebook, broken.notebook.run(broken.run), broken.recollect)
     assert plan.steps[1].seconds == pytest.approx(5.0)
     assert plan.total_light_s == pytest.approx(PLAN.total_light_s - 3.0)
 
@@ -81,10 +84,10 @@ def test_the_power_went(broken: Broken) -> None:
     assert broken.had() == [Had(1, 3.0, 8.0)]
     row = broken.notebook.run(broken.run)
     with pytest.raises(LamphouseError, match=r"between 3\.00 and 8\.00 s .* --assume"):
-        rest(broken.notebook, row, broken.path)
-    plan, _ = rest(broken.notebook, row, broken.path, share=0.0)
+        rest(broken.notebook, row, broken.recollect)
+    plan, _ = rest(broken.notebook, row, broken.recollect, share=0.0)
     assert plan.steps[1].seconds == pytest.approx(5.0)
-    plan, _ = rest(broken.notebook, row, broken.path, share=0.5)
+    plan, _ = rest(broken.notebook, row, broken.recollect, share=0.5)
     assert plan.steps[1].seconds == pytest.approx(2.5)
 
 
@@ -104,7 +107,7 @@ def test_the_app_was_killed_after_the_light_and_before_the_fact(broken: Broken) 
     memory.lit(10 * S)
     memory.dark(18 * S + 3000, m.Why.COMPLETE)
     assert broken.had() == [Had(1, 8.000003, 8.000003, done=True)]
-    plan, _ = rest(broken.notebook, broken.notebook.run(broken.run), broken.path)
+    plan, _ = rest(broken.notebook, broken.notebook.run(broken.run), broken.recollect)
     assert [step.area for step in plan.steps if step.do == "expose"] == ["patches 2 to 3", "patch 3"]
 
 

@@ -29,6 +29,7 @@ COMMANDS = {
     "bench": ("timer.cli.bench", "the virtual darkroom's lamps"),
     "notebook": ("timer.cli.notebook", "what was made, and with what light"),
     "lamp": ("timer.cli.lamp", "the lamp itself: status, focus light, off"),
+    "doctor": ("timer.cli.doctor", "whether this machine is fit, and what to do where it is not"),
     "demo": ("timer.cli.demo", "a strip and a print on the simulated lamp, in time-lapse"),
 }
 

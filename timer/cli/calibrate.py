@@ -107,3 +107,45 @@ def _tell(found: LampResponse, as_json: bool) -> None:
     click.echo("Put this into the settings, under the use it was made for (graded, soft, hard, colour):")
     click.echo(f"\n[lamp_response]\ndelay_ms = {data['delay_ms']}\nrise_ms = {data['rise_ms']}\n")
     click.echo("for one use alone: [lamp_response.soft], [lamp_response.hard] or [lamp_response.colour]")
+
+
+@command.command("dose")
+@click.option("--seconds", type=SECONDS, default=10.0, show_default=True, help="Of lamp-on time, on a lamp that is warm.")
+@click.option("--port", default="", help="The controller's serial port, if it is not found by itself.")
+@click.option("--json", "as_json", is_flag=True, help="Machine output.")
+def by_dose(seconds: float, port: str, as_json: bool) -> None:
+    """The light sensor of a controller: counts for a second of full light. No paper out; the lamp is lit for the time.
+
+    \b
+    Example:
+      lamphouse calibrate dose --seconds 10
+    """
+    import dataclasses
+    import secrets
+    import threading
+
+    from timer.craft.lamp_response import full_light
+    from timer.keeper import messages as m
+    from timer.keeper.client import open_keeper
+    from timer.settings import keeper_config, load_settings, response
+
+    settings = load_settings()
+    config = dataclasses.replace(keeper_config(settings, lamp="controller"), port=port or settings.port)
+    counted: list[int] = []
+    over = threading.Event()
+
+    def hear(event: object) -> None:
+        if isinstance(event, m.DoseIs):
+            counted.append(event.counts)
+            over.set()
+
+    with open_keeper(config, hear) as keeper:
+        keeper.expose(secrets.randbits(62) + 1, round(seconds * 1e6), now=True)
+        over.wait(seconds + 5)
+    if not counted or counted[0] < 100 * seconds:
+        raise LamphouseError("the light sensor saw too little; check that it is on A0 and sees the lamp")
+    per_s = counted[0] / full_light(seconds, response(settings))
+    if as_json:
+        echo_json({"counts": counted[0], "counts_per_s": per_s})
+    else:
+        click.echo(f"Put this into the settings:\n\ncounts_per_s = {per_s:.1f}")

@@ -11,10 +11,10 @@ from timer.cli.options import Finite
 from timer.cli.show import echo_json
 from timer.errors import KeeperError
 from timer.keeper import messages as m
-from timer.keeper.client import Lost, end_running_keeper, running_keeper, start_local
+from timer.keeper.client import Lost, end_running_keeper, open_keeper, running_keeper
 from timer.settings import calibrated, folder, keeper_config, load_settings
 
-lamp_option = click.option("--lamp", type=click.Choice(["simulated", "gpio"]), help="Overrides the settings.")
+lamp_option = click.option("--lamp", type=click.Choice(["simulated", "gpio", "controller"]), help="Overrides the settings.")
 
 
 @click.group("lamp")
@@ -40,7 +40,7 @@ def off(lamp: str | None, as_json: bool) -> None:
         raise KeeperError(f"process {ended} still holds the lamp and cannot be ended: pull the lamp's plug")
     config = keeper_config(load_settings(), lamp=lamp)
     # A keeper drives its lamp off when it starts and when it ends: that is all that is wanted of this one.
-    with start_local(config, lambda _: None) as keeper:
+    with open_keeper(config, lambda _: None) as keeper:
         keeper.halt()
     if as_json:
         echo_json({"lamp": config.lamp, "state": "off", "ended_keeper": ended})
@@ -123,7 +123,7 @@ def view(lamp: str | None, minutes: float) -> int:
 
     for number in (signal.SIGTERM, signal.SIGHUP, signal.SIGINT):
         signal.signal(number, stop)
-    with start_local(keeper_config(load_settings(), lamp=lamp), hear) as keeper:
+    with open_keeper(keeper_config(load_settings(), lamp=lamp), hear) as keeper:
         keeper.view(minutes * 60)
         click.echo(f"LIGHT for {minutes:g} min at most. Enter: off")
         threading.Thread(target=wait_for_enter, daemon=True).start()

@@ -60,7 +60,7 @@ def run_options(command: F) -> F:
                 show_default=True,
                 help="Time-lapse, for the simulated lamp only.",
             ),
-            click.option("--lamp", type=click.Choice(["simulated", "gpio"]), help="Overrides the settings."),
+            click.option("--lamp", type=click.Choice(["simulated", "gpio", "controller"]), help="Overrides the settings."),
             notebook_option,
         )
     ):

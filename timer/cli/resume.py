@@ -32,8 +32,8 @@ def command(run: int | None, assume: str | None, forget: bool, **options: Any) -
     from timer.craft.lamp_response import LampResponse
     from timer.keeper.client import running_keeper
     from timer.notebook.store import Notebook
-    from timer.run.resume import rest, state_memory
-    from timer.settings import folder, load_settings
+    from timer.run.resume import recollection, rest
+    from timer.settings import folder, keeper_config, load_settings
 
     settings = load_settings()
     state = folder("state")
@@ -50,7 +50,8 @@ def command(run: int | None, assume: str | None, forget: bool, **options: Any) -
             notebook.end_run(row.id, "forgotten", "given up by the printer")
             click.echo(f"run {row.id} ({row.title}) is given up.")
             return 0
-        plan, had = rest(notebook, row, state_memory(state), share=SHARES[assume] if assume else None)
+        with recollection(keeper_config(settings, lamp=options["lamp"])) as recollect:
+            plan, had = rest(notebook, row, recollect, share=SHARES[assume] if assume else None)
     finally:
         notebook.close()
     if not options["as_json"]:

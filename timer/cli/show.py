@@ -74,6 +74,8 @@ def exposure_json(row: ExposureRow, result: Result) -> dict[str, Any]:
     if row.low_us is None or row.high_us is None:
         return data | {"on_time_s": 0.0, "delivered_s": 0.0, "error_us": None, "why": row.why or "not given"}
     middle = (row.low_us + row.high_us) / 2e6
+    if row.dose_s is not None:  # by light: its time is what it was, and has no error
+        return data | {"on_time_s": middle, "delivered_s": row.dose_s, "error_us": None, "why": row.why}
     data |= {
         "on_time_s": middle,
         "delivered_s": full_light(middle, result.response),

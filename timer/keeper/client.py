@@ -13,11 +13,11 @@ from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
-from typing import Self, TypeVar
+from typing import Protocol, Self, TypeVar
 
 from timer.errors import KeeperError, Refused
 from timer.keeper import messages as m
-from timer.keeper.link import Decoder, encode
+from timer.keeper.link import Decoder, SerialLink, encode, likely_ports
 from timer.keeper.local import Config
 
 BEAT_S = 0.2
@@ -25,16 +25,28 @@ ANSWER_S = 0.5
 TRIES = 4
 START_S = 15.0
 MUTE_S = 1.5
+CONTROLLER_VERSION = 1
 
 A = TypeVar("A", bound=m.Answer)
 
 
 @dataclass(frozen=True)
 class Lost:
-    """The link ended or went silent; ``at_us`` on the keeper's clock, as near as the host can tell."""
+    """The link ended or went silent: dark at ``at_us`` on the keeper's clock, or by ``latest_us`` if it outlives it."""
 
     at_us: int
     text: str = ""
+    latest_us: int = 0
+
+
+class Link(Protocol):
+    """What the client needs of a socket; a serial line does it too."""
+
+    def fileno(self) -> int: ...
+    def recv(self, most: int, /) -> bytes: ...
+    def sendall(self, data: bytes, /) -> None: ...
+    def shutdown(self, how: int, /) -> None: ...
+    def close(self) -> None: ...
 
 
 Listener = Callable[[m.Event | Lost], None]
@@ -46,9 +58,8 @@ class Keeper:
     ``listen`` is called on the client's own thread with every event, and last with Lost if the link ended by itself.
     """
 
-    def __init__(self, link: socket.socket, listen: Listener, process: subprocess.Popen[bytes] | None = None) -> None:
+    def __init__(self, link: Link, listen: Listener, process: subprocess.Popen[bytes] | None = None) -> None:
         self._link, self.listen, self._process = link, listen, process
-        self._link.settimeout(2.0)
         # Whatever else this program does, the thread that notes when light ended must get its turn within 0.5 ms.
         sys.setswitchinterval(min(sys.getswitchinterval(), 0.0005))
         self._answers: dict[int, m.Answer] = {}
@@ -61,6 +72,7 @@ class Keeper:
         self._fault = ""
         self._heard = time.monotonic()
         self._speed = 1000
+        self._clock = (0, 0)  # host's ns, keeper's µs, of the last beat it answered
         self._thread = threading.Thread(target=self._serve, name="keeper link", daemon=True)
         self._thread.start()
         try:
@@ -99,6 +111,15 @@ class Keeper:
     def expose(self, exposure: int, on_us: int, cues: tuple[tuple[int, int], ...] = (), *, now: bool) -> None:
         """Light for ``on_us`` of lamp-on time, ``now`` or at the next press of the footswitch."""
         self.ask(m.Arm(exposure, on_us, now, cues), m.Done)
+
+    def dose(
+        self, exposure: int, target: int, on_us: int, half_us: int, cues: tuple[tuple[int, int], ...] = (), *, now: bool
+    ) -> None:
+        """Light until the sensor has counted ``target``, ``on_us`` at most; by whole half-cycles of ``half_us``."""
+        self.ask(m.Dose(exposure, target, on_us, half_us, now, cues), m.Done)
+
+    def sensed(self) -> int:
+        return self.ask(m.Sense(), m.SenseIs).value
 
     def halt(self) -> None:
         """Dark now, and an answer that says so."""
@@ -166,13 +187,15 @@ class Keeper:
             for frame in decoder.feed(data):
                 self._take(m.from_frame(frame), frame.number)
         if not self._closing:
-            lost = Lost(at * self._speed // 1_000_000, self._lost_text())
+            lost = self._lost_at(at)
             with self._answered:
                 self._lost = lost
                 self._answered.notify_all()
             self.listen(lost)
 
     def _take(self, message: m.Message | None, number: int) -> None:
+        if isinstance(message, m.Alive):
+            self._clock = (time.monotonic_ns(), message.now_us)
         if isinstance(message, m.Answer):
             with self._answered:
                 if number:
@@ -183,8 +206,18 @@ class Keeper:
                 self._fault = message.text
             self.listen(message)
 
+    def _lost_at(self, ns: int) -> Lost:
+        if self._process:
+            return Lost(ns * self._speed // 1_000_000, self._lost_text())
+        # A keeper of its own outlives the line, and goes dark by itself after a second of silence.
+        host, keeper = self._clock
+        at = keeper + (ns - host) // 1000 if host else 0
+        return Lost(at, self._lost_text(), at + 1_100_000)
+
     def _lost_text(self) -> str:
-        return "the keeper is gone, and its lamp with it: dark"
+        if self._process:
+            return "the keeper is gone, and its lamp with it: dark"
+        return "the controller's line is gone; it goes dark within a second and remembers the light"
 
     def _end_keeper(self) -> None:
         """A keeper that is mute for longer than it may be: its death releases the lamp's line."""
@@ -244,6 +277,38 @@ def start_local(config: Config, listen: Listener) -> Keeper:
         ours.close()
         raise KeeperError(f"the keeper cannot be started from {state}: {error.strerror or error}") from None
     return Keeper(ours, listen, process)
+
+
+def open_keeper(config: Config, listen: Listener) -> Keeper:
+    """The keeper that ``config`` names: a local one is started, a controller is looked for and greeted."""
+    return connect(config.port or only_port(), listen) if config.lamp == "controller" else start_local(config, listen)
+
+
+def only_port() -> str:
+    """The one port that may be a controller; KeeperError when there is none, or more than one."""
+    found = likely_ports()
+    if len(found) == 1:
+        return found[0][0]
+    if not found:
+        raise KeeperError('no controller is found; plug it in, or name its port in the settings: port = "/dev/ttyUSB0"')
+    names = ", ".join(f"{device} ({what})" for device, what in found)
+    raise KeeperError(f'more than one may be the controller: {names}; name it in the settings: port = "{found[0][0]}"')
+
+
+def connect(port: str, listen: Listener) -> Keeper:
+    """Greet the controller on serial ``port``; KeeperError in one sentence when that fails."""
+    try:
+        link = SerialLink(port)
+    except (OSError, ValueError) as error:
+        raise KeeperError(f"{port}: cannot be opened: {getattr(error, 'strerror', None) or error}") from None
+    keeper = Keeper(link, listen)
+    if keeper.hello.version != CONTROLLER_VERSION:
+        keeper.close()
+        raise KeeperError(
+            f"{port}: the controller's firmware is version {keeper.hello.version} and {CONTROLLER_VERSION} is wanted; "
+            "`make flash` in hardware/controller puts the right one on it"
+        )
+    return keeper
 
 
 def running_keeper(state_dir: Path) -> int | None:

@@ -181,6 +181,8 @@ class Core:
                 return m.Done()
             case m.Tally(exposure):
                 return self._memory.tally(exposure, self._us)
+            case m.Dose() | m.Sense():
+                return m.Refusal(m.No.NOT_KNOWN)  # no light sensor here
             case _:
                 return m.Refusal(m.No.BAD_BODY if frame.kind in m.COMMANDS else m.No.NOT_KNOWN)
 

@@ -8,6 +8,7 @@ CRC-32: the polynomial of IEEE 802.3, as zlib computes it.
 import struct
 import zlib
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 
 HEAD = struct.Struct("<BH")
@@ -95,3 +96,42 @@ def unstuff(stuffed: bytes) -> bytes | None:
         if code < 255 and at < len(stuffed):
             out.append(0)
     return bytes(out)
+
+
+# ── a serial line in the place of a socket ───────────────────────────────────
+
+BAUD = 115200
+BOARDS = {0x2341: "Arduino", 0x1A86: "CH340", 0x0403: "FTDI", 0x10C4: "CP210x"}
+"""USB makers of the usual boards and their serial chips."""
+
+
+class SerialLink:
+    """A serial port with the manners of a socket, as far as the client needs them. OSError for all that goes wrong."""
+
+    def __init__(self, port: str) -> None:
+        import serial
+
+        self._port = serial.Serial(port, BAUD, timeout=0, write_timeout=1.0, exclusive=True)
+
+    def fileno(self) -> int:
+        return int(self._port.fileno())
+
+    def recv(self, most: int) -> bytes:
+        return bytes(self._port.read(most))
+
+    def sendall(self, data: bytes) -> None:
+        self._port.write(data)
+
+    def shutdown(self, _: int) -> None:
+        """Nothing to say goodbye to: silence is dark."""
+
+    def close(self) -> None:
+        with suppress(OSError):
+            self._port.close()
+
+
+def likely_ports() -> list[tuple[str, str]]:
+    """Serial ports that may have a keeper on them: (device, what it is)."""
+    from serial.tools import list_ports
+
+    return [(p.device, p.description or BOARDS[p.vid]) for p in list_ports.comports() if p.vid in BOARDS]

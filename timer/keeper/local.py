@@ -44,6 +44,9 @@ class Config:
     buzzer_pin: int = 0
     buzzer_tonal: bool = False
     wire: str = ""
+    port: str = ""
+    counts_per_s: float = 0.0
+    half_us: int = 10_000
     bulb: str = ""
 
     def as_argument(self) -> str:

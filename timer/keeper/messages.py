@@ -42,6 +42,7 @@ class Why(IntEnum):
     FAULT = 6
     KEEPER_LOST = 7  # said by the host only: the keeper itself is gone
     TIME_UP = 8  # the end of a focus light
+    CEILING = 9  # a dose that was not reached in its longest time
 
 
 class No(IntEnum):
@@ -118,6 +119,28 @@ class Tally:
     KIND: ClassVar[int] = 0x08
     FORM: ClassVar[struct.Struct] = struct.Struct("<Q")
     exposure: int
+
+
+@dataclass(frozen=True)
+class Dose:
+    """An exposure by light: until the sensor has counted ``target``, by whole half-cycles of mains, ``on_us`` at most."""
+
+    KIND: ClassVar[int] = 0x09
+    FORM: ClassVar[struct.Struct] = struct.Struct("<QIQHBB")
+    exposure: int
+    target: int
+    on_us: int
+    half_us: int
+    now: bool
+    cues: tuple[tuple[int, int], ...] = ()
+
+
+@dataclass(frozen=True)
+class Sense:
+    """Ask what the light sensor reads now."""
+
+    KIND: ClassVar[int] = 0x0A
+    FORM: ClassVar[struct.Struct] = struct.Struct("<")
 
 
 @dataclass(frozen=True)
@@ -226,19 +249,38 @@ class Fault:
     text: str
 
 
-Command = Hello | Beat | Arm | Halt | View | Safelight | Tally
-Answer = HelloIs | Done | Refusal | Alive | TallyIs
-Event = Lit | Dark | CueNow | Pedal | Viewing | Fault
+@dataclass(frozen=True)
+class DoseIs:
+    """After Dark, from a keeper with a light sensor: what it counted while the lamp was on."""
+
+    KIND: ClassVar[int] = 0x8C
+    FORM: ClassVar[struct.Struct] = struct.Struct("<QI")
+    exposure: int
+    counts: int
+
+
+@dataclass(frozen=True)
+class SenseIs:
+    """Of 1023, full scale."""
+
+    KIND: ClassVar[int] = 0x8D
+    FORM: ClassVar[struct.Struct] = struct.Struct("<H")
+    value: int
+
+
+Command = Hello | Beat | Arm | Dose | Halt | View | Safelight | Tally | Sense
+Answer = HelloIs | Done | Refusal | Alive | TallyIs | SenseIs
+Event = Lit | Dark | DoseIs | CueNow | Pedal | Viewing | Fault
 Message = Command | Answer | Event
 
 _KINDS: dict[int, type[Message]] = {
     kind.KIND: kind
     for kind in (
-        Hello, Beat, Arm, Halt, View, Safelight, Tally, HelloIs, Done, Refusal, Alive, Lit, Dark, CueNow, Pedal,
-        Viewing, TallyIs, Fault,
+        Hello, Beat, Arm, Dose, Halt, View, Safelight, Tally, Sense, HelloIs, Done, Refusal, Alive, Lit, Dark, DoseIs,
+        CueNow, Pedal, Viewing, TallyIs, SenseIs, Fault,
     )
 }  # fmt: skip
-COMMANDS = frozenset(kind.KIND for kind in (Hello, Beat, Arm, Halt, View, Safelight, Tally))
+COMMANDS = frozenset(kind.KIND for kind in (Hello, Beat, Arm, Dose, Halt, View, Safelight, Tally, Sense))
 MOST_CUES = 45
 
 
@@ -246,15 +288,20 @@ def to_frame(message: Message, number: int) -> Frame:
     """``message`` as a frame; struct.error or ValueError when a value does not fit its field."""
     match message:
         case Arm(exposure, on_us, now, cues):
-            if len(cues) > MOST_CUES:
-                raise ValueError(f"{len(cues)} cues in one exposure; the link carries {MOST_CUES}")
-            body = Arm.FORM.pack(exposure, on_us, int(now), len(cues))
-            body += b"".join(Arm.CUE.pack(at, cue) for at, cue in cues)
+            body = Arm.FORM.pack(exposure, on_us, int(now), len(cues)) + _packed(cues)
+        case Dose(exposure, target, on_us, half_us, now, cues):
+            body = Dose.FORM.pack(exposure, target, on_us, half_us, int(now), len(cues)) + _packed(cues)
         case Fault(text):
             body = text.encode()[:200]
         case _:
             body = message.FORM.pack(*astuple(message))
     return Frame(message.KIND, number, body)
+
+
+def _packed(cues: tuple[tuple[int, int], ...]) -> bytes:
+    if len(cues) > MOST_CUES:
+        raise ValueError(f"{len(cues)} cues in one exposure; the link carries {MOST_CUES}")
+    return b"".join(Arm.CUE.pack(at, cue) for at, cue in cues)
 
 
 def from_frame(frame: Frame) -> Message | None:
@@ -264,19 +311,22 @@ def from_frame(frame: Frame) -> Message | None:
         return None
     if kind is Fault:
         return Fault(frame.body.decode(errors="replace"))
-    if kind is Arm:
-        return _arm(frame.body)
+    if kind is Arm or kind is Dose:
+        return _with_cues(kind, frame.body)
     if len(frame.body) != kind.FORM.size:
         return None
     return kind(*kind.FORM.unpack(frame.body))
 
 
-def _arm(body: bytes) -> Arm | None:
-    if len(body) < Arm.FORM.size:
+def _with_cues(kind: type[Arm] | type[Dose], body: bytes) -> Arm | Dose | None:
+    """Both end in: now u8, count u8, and so many cues."""
+    if len(body) < kind.FORM.size:
         return None
-    exposure, on_us, now, count = Arm.FORM.unpack_from(body)
-    rest = body[Arm.FORM.size :]
+    *values, now, count = kind.FORM.unpack_from(body)
+    rest = body[kind.FORM.size :]
     if len(rest) != count * Arm.CUE.size or now > 1:
         return None
     cues = tuple(Arm.CUE.iter_unpack(rest))
-    return Arm(exposure, on_us, bool(now), cues)
+    if kind is Arm:
+        return Arm(values[0], values[1], bool(now), cues)
+    return Dose(values[0], values[1], values[2], values[3], bool(now), cues)

@@ -76,6 +76,7 @@ CREATE TABLE reading (
   taken TEXT NOT NULL,
   PRIMARY KEY (run, sample)
 ) WITHOUT ROWID;
+ALTER TABLE exposure ADD COLUMN dose_s REAL;
 INSERT INTO sheet (run, begun, kind, title, words) SELECT id, begun, kind, title, lower(title) FROM run;
 """
 

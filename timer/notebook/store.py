@@ -65,10 +65,11 @@ class ExposureRow:
     low_us: int | None
     high_us: int | None
     why: str | None
+    dose_s: float | None = None
 
 
 _RUN = "id, begun, ended, state, says, kind, title, plan, recipe, lamp, delay_s, rise_s, continues, paper, covered"
-_EXPOSURE = "run, number, step, label, asked_s, ordered_us, boot, lit, seen_us, low_us, high_us, why"
+_EXPOSURE = "run, number, step, label, asked_s, ordered_us, boot, lit, seen_us, low_us, high_us, why, dose_s"
 
 
 class Notebook:
@@ -207,12 +208,15 @@ class Notebook:
                 (seen_us, run, number),
             )
 
-    def fact(self, run: int, number: int, low_us: int, high_us: int, why: str) -> None:
-        """What an exposure gave: lamp-on time from ``low_us`` to ``high_us`` (equal when it is known)."""
+    def fact(self, run: int, number: int, low_us: int, high_us: int, why: str, dose_s: float | None = None) -> None:
+        """What an exposure gave: lamp-on time from ``low_us`` to ``high_us`` (equal when it is known).
+
+        ``dose_s``: full-light seconds as a light sensor counted them, where there is one.
+        """
         with self.commit():
             self._db.execute(
-                "UPDATE exposure SET lit = 1, low_us = ?, high_us = ?, why = ? WHERE run = ? AND number = ?",
-                (low_us, high_us, why, run, number),
+                "UPDATE exposure SET lit = 1, low_us = ?, high_us = ?, why = ?, dose_s = ? WHERE run = ? AND number = ?",
+                (low_us, high_us, why, dose_s, run, number),
             )
 
     def end_run(self, run: int, state: str, says: str) -> None:

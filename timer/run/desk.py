@@ -21,7 +21,7 @@ from timer.craft.lamp_response import LampResponse
 from timer.craft.strip import Way
 from timer.errors import KeeperError, LamphouseError
 from timer.keeper import messages as m
-from timer.keeper.client import Keeper, Lost, start_local
+from timer.keeper.client import Keeper, Lost, open_keeper
 from timer.move import Moved, Target, move
 from timer.notebook import sheets
 from timer.notebook.store import ExposureRow, Notebook, RunRow
@@ -30,7 +30,7 @@ from timer.process import baths, process_named, processes
 from timer.recipe import Recipe, filters_text, parse_recipe, recipe_toml
 from timer.run import clocks
 from timer.run.clocks import Clock
-from timer.run.resume import reconcile, rest, state_memory
+from timer.run.resume import recollection, reconcile, rest
 from timer.run.session import Session, Show
 from timer.settings import Settings, calibrated, folder, keeper_config, load_settings, response
 from timer.strict import read_text
@@ -82,7 +82,7 @@ class Desk:
         """The running keeper; started if there is none. KeeperError when it cannot be."""
         with self._starting:
             if self._keeper is None:
-                self._keeper = start_local(keeper_config(self.settings), self._heard)
+                self._keeper = open_keeper(keeper_config(self.settings), self._heard)
             return self._keeper
 
     def _heard(self, event: m.Event | Lost) -> None:
@@ -153,10 +153,10 @@ class Desk:
 
     def rest(self, row: RunRow) -> tuple[Job, list[str]]:
         """What ``row`` lacks, as a job, and in words what its steps had. LamphouseError as ``resume.rest``."""
-        memory = state_memory(folder("state"))
-        had = reconcile(self.notebook, row, memory)
-        says = [f"{row.plan.steps[h.step].area} had {_span(h.low, h.high)} s" for h in had]
-        plan, _ = rest(self.notebook, row, memory)
+        with recollection(keeper_config(self.settings)) as recollect:
+            had = reconcile(self.notebook, row, recollect)
+            says = [f"{row.plan.steps[h.step].area} had {_span(h.low, h.high)} s" for h in had]
+            plan, _ = rest(self.notebook, row, recollect)
         return Job(plan, row.recipe), says
 
     def runs(self, most: int = 100) -> list[RunRow]:

@@ -1,15 +1,21 @@
 """After a break: what light the paper had, as the notebook and the keeper's memory tell it together, and the rest."""
 
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 from timer.craft.lamp_response import LampResponse, full_light
 from timer.errors import LamphouseError
+from timer.keeper.client import open_keeper
 from timer.keeper.core import ALIVE_NS
+from timer.keeper.local import Config
 from timer.keeper.memory import Remembered, boot_name, recall
+from timer.keeper.messages import TallyIs
 from timer.notebook.store import ExposureRow, Notebook, RunRow
 from timer.plan import Plan, rest_of
 
+Recollect = Callable[[int], Remembered | None]
 SLACK_NS = 50_000_000
 """How long the end of a killed process may take, on a busy machine; until then its lamp is lit."""
 
@@ -41,25 +47,26 @@ def light_of(kept: Remembered | None, lit_us: int, end_us: int, ordered_us: int)
     return (0 if kept and not kept.on_ns else most), most
 
 
-def reconcile(notebook: Notebook, run: RunRow, memory: Path) -> list[Had]:
+def reconcile(notebook: Notebook, run: RunRow, recollect: Recollect) -> list[Had]:
     """Close every exposure of ``run`` that has no end, from the keeper's memory; say what each step has had.
 
     A step that was never begun is not in the list. Writes the facts it finds to the notebook.
     """
-    kept = recall(memory)
     response = LampResponse(run.delay_s, run.rise_s)
     had: dict[int, Had] = {}
     for row in notebook.exposures(run.id):
         if row.why is None or row.low_us is None or row.high_us is None:
-            least, most, why = _found(row, kept.get(notebook.keeper_number(run.id, row.number)))
+            least, most, why = _found(row, recollect(notebook.keeper_number(run.id, row.number)))
             notebook.fact(run.id, row.number, least, most, why)
         else:
             least, most, why = row.low_us, row.high_us, row.why
+        had_low = full_light(least / 1e6, response) if row.dose_s is None else row.dose_s
+        had_high = full_light(most / 1e6, response) if row.dose_s is None else row.dose_s
         before = had.get(row.step, Had(row.step, 0.0, 0.0))
         had[row.step] = Had(
             row.step,
-            before.low + full_light(least / 1e6, response),
-            before.high + full_light(most / 1e6, response),
+            before.low + had_low,
+            before.high + had_high,
             why == "complete",
         )
     return [had[step] for step in sorted(had)]
@@ -83,13 +90,13 @@ def _found(row: ExposureRow, kept: Remembered | None) -> tuple[int, int, str]:
     return min(alive, row.ordered_us), min(most, row.ordered_us + SLACK_NS // 1000), "both_lost"
 
 
-def rest(notebook: Notebook, run: RunRow, memory: Path, *, share: float | None = None) -> tuple[Plan, list[Had]]:
+def rest(notebook: Notebook, run: RunRow, recollect: Recollect, *, share: float | None = None) -> tuple[Plan, list[Had]]:
     """The plan of what ``run`` still lacks, and what its steps have had.
 
     Where that is a range, ``share`` says where in it to take the truth (0 the least, 1 the most); without it the
     middle is taken if that can be wrong by no more than a twelfth of a stop, else LamphouseError says what to do.
     """
-    had = reconcile(notebook, run, memory)
+    had = reconcile(notebook, run, recollect)
     given = {}
     for h in had:
         asked = run.plan.steps[h.step].seconds
@@ -106,3 +113,21 @@ def rest(notebook: Notebook, run: RunRow, memory: Path, *, share: float | None =
 def state_memory(state_dir: Path) -> Path:
     """Where the local keeper's memory is."""
     return state_dir / "keeper.memory"
+
+
+@contextmanager
+def recollection(config: Config) -> Iterator[Recollect]:
+    """How to ask what the keeper of ``config`` remembers: a local one's file, or the controller itself."""
+    if config.lamp != "controller":
+        yield recall(state_memory(Path(config.state_dir))).get
+        return
+    with open_keeper(config, lambda event: None) as keeper:
+        yield lambda exposure: _told(keeper.tally(exposure))
+
+
+def _told(tally: TallyIs) -> Remembered | None:
+    """A controller's tally as the local keeper's file would have it."""
+    if not tally.known or not tally.off_us:
+        return None
+    on, off = tally.on_us * 1000, tally.off_us * 1000
+    return Remembered(tally.exposure, tally.ordered_us, on, on, off, off, tally.why, boot_name(), 1000)

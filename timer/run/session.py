@@ -15,7 +15,7 @@ from pathlib import Path
 from timer.craft.lamp_response import INSTANT, LampResponse, full_light, on_time
 from timer.errors import KeeperError, LamphouseError, Refused
 from timer.keeper import messages as m
-from timer.keeper.client import Keeper, Lost, start_local
+from timer.keeper.client import Keeper, Lost, open_keeper
 from timer.keeper.local import Config
 from timer.keeper.memory import recall
 from timer.notebook.store import ExposureRow, Notebook
@@ -87,6 +87,7 @@ class Session:
         self._says = ""
         self._made: dict[int, ExposureRow] = {}
         self._progress_at = 0.0
+        self._word: m.Dark | None = None  # of a dose: dark is told, its light not yet
 
     @property
     def number(self) -> int:
@@ -145,7 +146,7 @@ class Session:
     @contextmanager
     def _kept_or_started(self) -> Iterator[Keeper]:
         if not self._given:
-            with start_local(self._config, self._inbox.put) as keeper:
+            with open_keeper(self._config, self._inbox.put) as keeper:
                 yield keeper
             return
         before, self._given.listen = self._given.listen, self._inbox.put
@@ -174,7 +175,8 @@ class Session:
         if self._run.state is s.State.ARMED and self._auto is not None:
             return self._auto
         if self._run.state in (s.State.LIT, s.State.DARKENING) and self._ordered:
-            left = self._ordered.on_us / 1000 / self._config.speed - (time.monotonic() - self._ordered.lit_at)
+            longest = 2 * self._ordered.on_us + 1_000_000 if self._by_light else self._ordered.on_us
+            left = longest / 1000 / self._config.speed - (time.monotonic() - self._ordered.lit_at)
             return max(0.0, left) + LATE_S
         return None
 
@@ -206,7 +208,7 @@ class Session:
                     assert step and self._ordered
                     cues = to_keeper(step, skip, self._response)
                     name = self._keeper_number(number)
-                    keeper.expose(name, self._ordered.on_us, cues, now=isinstance(effect, s.Fire))
+                    self._expose(keeper, name, effect.seconds, cues, now=isinstance(effect, s.Fire))
                 case s.Halt():
                     self._settle(keeper)
                 case s.Close(state, says):
@@ -218,6 +220,19 @@ class Session:
         except KeeperError as error:
             if not isinstance(effect, s.Halt):  # a lost link is told by the client's own Lost as well
                 self._inbox.put(s.Failed(str(error)))
+
+    def _expose(self, keeper: Keeper, name: int, seconds: float, cues: tuple[tuple[int, int], ...], *, now: bool) -> None:
+        """By time; or, with a calibrated light sensor in the lamp house, by light, twice the time at the most."""
+        assert self._ordered
+        if self._by_light:
+            longest = min(2 * self._ordered.on_us + 1_000_000, self._config.ceiling_us)
+            keeper.dose(name, round(seconds * self._config.counts_per_s), longest, self._config.half_us, cues, now=now)
+        else:
+            keeper.expose(name, self._ordered.on_us, cues, now=now)
+
+    @property
+    def _by_light(self) -> bool:
+        return self._config.lamp == "controller" and self._config.counts_per_s > 0
 
     def _settle(self, keeper: Keeper) -> None:
         """Dark, and the keeper's word on the light there was: from its tally, in case its own event was lost."""
@@ -262,6 +277,14 @@ class Session:
                 self._ordered = replace(self._ordered, lit_us=at_us, lit_at=time.monotonic())
                 self._note_progress(0)
                 return s.Lit(by_pedal)
+            case m.Dark(name) if self._is_ours(name) and self._by_light:
+                self._word = said  # its light comes with the next word
+            case m.DoseIs(name, counts) if self._is_ours(name) and self._by_light and self._word:
+                dark = self._word
+                self._word = None
+                dose, word = counts / self._config.counts_per_s, m.Why(dark.why).name.lower()
+                self._note_fact(dark.off_us - dark.on_us, dark.off_us - dark.on_us, word, dose)
+                return s.Dark(dose, dark.why == m.Why.COMPLETE, word)
             case m.Dark(name, _, on_us, off_us, why) if self._is_ours(name):
                 given = off_us - on_us
                 self._note_fact(given, given, m.Why(why).name.lower())
@@ -282,24 +305,30 @@ class Session:
                 return s.DarkNow()
             case m.Fault(text):
                 return s.Failed(text)
-            case Lost(at_us, text):
-                return self._lost(at_us, text)
+            case Lost():
+                return self._lost(said)
         return None
 
-    def _lost(self, at_us: int, text: str) -> s.Event:
-        """The keeper is gone. Its lamp went dark with it, at the moment the link ended."""
+    def _lost(self, lost: Lost) -> s.Event:
+        """The keeper is gone. A local one's lamp went dark with it; a controller's does so by itself soon after."""
         if self._ordered and self._run.state in (s.State.ARMED, s.State.LIT, s.State.DARKENING):
             path = Path(self._config.state_dir) / "keeper.memory"
-            kept = recall(path).get(self._keeper_number(self._ordered.number))
+            kept = None if lost.latest_us else recall(path).get(self._keeper_number(self._ordered.number))
             if self._ordered.lit_us or kept:
-                low, high = light_of(kept, self._ordered.lit_us, at_us, self._ordered.on_us)
-                self._note_fact(low, high, m.Why.KEEPER_LOST.name.lower())
+                low, high = light_of(kept, self._ordered.lit_us, lost.at_us, self._ordered.on_us)
+                if lost.latest_us:
+                    # Not written down as a fact: the controller remembers it, and is asked at the next start.
+                    high = min(self._ordered.on_us, high + lost.latest_us - lost.at_us)
+                else:
+                    self._note_fact(low, high, m.Why.KEEPER_LOST.name.lower())
                 had = full_light((low + high) / 2e6, self._response)
                 asked = self._run.at.seconds if self._run.at else 0.0
                 total = self._run.given + had
-                says = f"{text}; the paper had {total:.3f} s of {asked:.3f} s here, `lamphouse resume` gives the rest"
+                about = "about " if lost.latest_us else ""
+                given = f"the paper had {about}{total:.3f} s of {asked:.3f} s here"
+                says = f"{lost.text}; {given}, `lamphouse resume` gives the rest"
                 return s.Failed(says, had)
-        return s.Failed(f"{text}; nothing was being exposed", 0.0)
+        return s.Failed(f"{lost.text}; nothing was being exposed", 0.0)
 
     def _note_progress(self, seen_us: int) -> None:
         """Once a second at most: what is certain if the power goes."""
@@ -310,11 +339,11 @@ class Session:
         number = self._ordered.number
         self._writer.submit(lambda: self._notebook.progress(self._id, number, seen_us))
 
-    def _note_fact(self, low_us: int, high_us: int, why: str) -> None:
+    def _note_fact(self, low_us: int, high_us: int, why: str, dose_s: float | None = None) -> None:
         assert self._ordered
         number = self._ordered.number
-        self._made[number] = replace(self._made[number], lit=True, low_us=low_us, high_us=high_us, why=why)
-        self._writer.submit(lambda: self._notebook.fact(self._id, number, low_us, high_us, why))
+        self._made[number] = replace(self._made[number], lit=True, low_us=low_us, high_us=high_us, why=why, dose_s=dose_s)
+        self._writer.submit(lambda: self._notebook.fact(self._id, number, low_us, high_us, why, dose_s))
 
     def _keeper_number(self, number: int) -> int:
         return self._notebook.keeper_number(self._id, number)

@@ -1,0 +1,10 @@
+/* Time since reset, from Timer 1 at 0.5 microseconds a tick, 64 bits: it never wraps in a lifetime. */
+#pragma once
+#include <stdint.h>
+
+typedef uint64_t ticks_t;
+#define TICKS_PER_US 2
+
+void clock_start(void);
+ticks_t clock_now(void); /* callable with interrupts on or off */
+static inline uint64_t ticks_to_us(ticks_t t) { return t / TICKS_PER_US; }

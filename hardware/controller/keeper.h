@@ -1,0 +1,6 @@
+/* The keeper's rules: what it takes, when it lights, why it goes dark. docs/protocol.md is the contract. */
+#pragma once
+#include <stdbool.h>
+
+void keeper_start(void);
+void keeper_turn(void); /* once around the main loop */

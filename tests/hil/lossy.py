@@ -1,0 +1,35 @@
+"""A serial line that drops, flips, splits and repeats, by chance."""
+
+import random
+
+from timer.keeper.link import SerialLink
+
+
+class LossyLink(SerialLink):
+    def __init__(self, port: str, chance: random.Random, rate: float) -> None:
+        super().__init__(port)
+        self._chance, self._rate = chance, rate
+        self.noise = 0
+
+    def _spoilt(self, data: bytes) -> bytes:
+        if self._chance.random() > self._rate:
+            return data
+        self.noise += 1
+        out = bytearray(data)
+        match self._chance.randrange(4):
+            case 0:
+                return b""
+            case 1 if out:
+                out[self._chance.randrange(len(out))] ^= 1 << self._chance.randrange(8)
+            case 2:
+                out[:0] = self._chance.randbytes(self._chance.randint(1, 30))
+            case _:
+                del out[: self._chance.randint(0, len(out))]
+        return bytes(out)
+
+    def recv(self, most: int) -> bytes:
+        data = super().recv(most)
+        return self._spoilt(data) or (b"\0" if data else b"")  # an empty answer would mean the end of the line
+
+    def sendall(self, data: bytes) -> None:
+        super().sendall(self._spoilt(data))

@@ -1,0 +1,63 @@
+import json
+import socket
+from pathlib import Path
+
+import pytest
+
+from tests.conftest import Run
+from timer.doctor import examine
+from timer.settings import Pins, Settings
+
+
+def found(root: Path, settings: Settings, lamp: str) -> dict[str, tuple[str, str]]:
+    return {f.what: (f.state, f.says) for f in examine(settings, lamp=lamp, sys_root=root)}
+
+
+def test_a_pi_that_is_not_fit(home: Path, tmp_path: Path) -> None:
+    parameter = tmp_path / "module" / "pinctrl_bcm2835" / "parameters" / "persist_gpio_outputs"
+    parameter.parent.mkdir(parents=True)
+    parameter.write_text("Y\n")
+    (tmp_path / "class" / "backlight" / "panel").mkdir(parents=True)
+    (tmp_path / "class" / "backlight" / "panel" / "brightness").write_text("9")
+    rows = found(tmp_path, Settings(pins=Pins(lamp=4, footswitch=4)), "gpio")
+    assert rows["strict_gpiod"][0] == "fault"
+    assert "dtparam=strict_gpiod" in rows["strict_gpiod"][1]
+    assert rows["pins"] == ("fault", "two things are on one pin; give each its own in [pins] of the settings")
+    assert rows["backlight"][0] == "good"
+    assert rows["leds"][0] == "note"
+    assert "pulled up" in found(tmp_path, Settings(pins=Pins(lamp=4)), "gpio")["pins"][1]
+    parameter.write_text("N\n")
+    assert found(tmp_path, Settings(), "gpio")["strict_gpiod"][0] == "good"
+
+
+def test_a_controller_that_is_not_there(home: Path, tmp_path: Path) -> None:
+    rows = found(tmp_path, Settings(port=str(tmp_path / "ttyUSB9")), "controller")
+    assert rows["serial port"][0] == "fault"
+    assert rows["keeper"][0] == "fault"
+    assert found(tmp_path, Settings(), "controller")["serial port"][0] == "fault"
+
+
+def test_at_the_command_line(lamphouse: Run) -> None:
+    assert "keeper" in lamphouse("doctor").stdout
+    assert all(set(row) == {"what", "state", "says"} for row in json.loads(lamphouse("doctor", "--json").stdout))
+    assert "fault" in lamphouse("doctor", "--lamp", "controller", check=1).stdout
+
+
+def test_the_watchdog_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from tui.watchdog import notify, period_s
+
+    notify("READY=1")  # no systemd: nothing
+    server = socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM)
+    server.bind(str(tmp_path / "n"))
+    monkeypatch.setenv("NOTIFY_SOCKET", str(tmp_path / "n"))
+    monkeypatch.setenv("WATCHDOG_USEC", "9000000")
+    notify("WATCHDOG=1")
+    assert server.recv(99) == b"WATCHDOG=1"
+    assert period_s() == 3
+    server.close()
+
+
+def test_the_unit_goes_dark_after_any_end() -> None:
+    unit = (Path(__file__).parent.parent / "hardware" / "systemd" / "lamphouse.service").read_text()
+    for line in ("ExecStopPost=", "lamp off", "WatchdogSec=", "Type=notify"):
+        assert line in unit

@@ -1,0 +1,28 @@
+"""``lamphouse doctor``."""
+
+import click
+import msgspec
+
+from timer.cli.show import echo_json
+
+
+@click.command("doctor")
+@click.option("--lamp", type=click.Choice(["simulated", "gpio", "controller"]), help="Overrides the settings.")
+@click.option("--json", "as_json", is_flag=True, help="Machine output.")
+def command(lamp: str | None, as_json: bool) -> int:
+    """Whether this machine is fit for its job, and what to do where it is not. No light is given.
+
+    \b
+    Example:
+      lamphouse doctor --lamp gpio
+    """
+    from timer.doctor import examine
+    from timer.settings import load_settings
+
+    found = examine(load_settings(), lamp=lamp)
+    if as_json:
+        echo_json(msgspec.to_builtins(found))
+    else:
+        for each in found:
+            click.echo(f"{each.state:6} {each.what:22} {each.says}")
+    return 1 if any(each.state == "fault" for each in found) else 0
