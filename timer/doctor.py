@@ -116,11 +116,9 @@ def _port(port: str) -> Finding:
     found = likely_ports()
     if len(found) == 1:
         return Finding("serial port", "good", f"{found[0][0]} ({found[0][1]})")
-    says = (
-        "none is found: plug the board in"
-        if not found
-        else "several: " + ", ".join(d for d, _ in found) + "; name one in the settings"
-    )
+    if not found:
+        return Finding("serial port", "fault", "none is found: plug the board in")
+    names = ", ".join(device for device, _ in found)
     return Finding("serial port", "fault", f"several: {names}; name one in the settings")
 
 

@@ -81,11 +81,12 @@ bool lamp_off(void)
 {
     bool was;
     ATOMIC_BLOCK(ATOMIC_RESTORESTATE) {
-        was = lit;
+        ticks_t now = clock_now(); /* read before the pin moves, as at the other edge: what both are late by cancels */
         pin(false);
         TIMSK1 &= (uint8_t)~_BV(OCIE1A);
+        was = lit;
         if (was) {
-            off_at = clock_now();
+            off_at = now;
             lit = false;
         }
     }
