@@ -4,6 +4,7 @@
 
 #define LAMP_PORT PORTB
 #define LAMP_DDR DDRB
+#define LAMP_PIN PINB
 #define LAMP_BIT PB1 /* D9: active high; fit a resistor to ground so that reset is dark */
 #define SAFE_PORT PORTB
 #define SAFE_DDR DDRB

@@ -67,6 +67,7 @@ static ticks_t heard_at, view_end, view_warn, buzz_end;
 static uint8_t cue_at;
 static uint32_t tick_at;
 static uint16_t events;
+static const char *fault_text; /* sticky: no light until reset */
 
 static struct {
     bool down, holding;
@@ -213,6 +214,16 @@ static void dark(uint8_t why)
         tell_dark(W_COMPLETE); /* its end came in the moment of the word */
     if (viewing)
         tell_viewing(0, why);
+}
+
+static void tell_fault(void) { event(FAULT_IS, fault_text, (uint8_t)strlen(fault_text)); }
+
+static void fault(const char *text)
+{
+    fault_text = text;
+    dark(W_FAULT);
+    state = S_FAULT;
+    tell_fault();
 }
 
 /* ── commands ──────────────────────────────────────────────────────────── */
@@ -374,6 +385,8 @@ static void hello(const frame_t *frame)
         uint32_t speed, process;
     } body = {PROTOCOL, VERSION, ticks_to_us(clock_now()), CEILING_US, 1000, 0};
     answer(frame, HELLO_IS, &body, sizeof body);
+    if (state == S_FAULT)
+        tell_fault(); /* whoever comes back must hear why nothing is lit */
 }
 
 static void command(const frame_t *frame)
@@ -526,6 +539,8 @@ void keeper_turn(void)
     }
     if (state != S_IDLE && state != S_FAULT && now > heard_at && now - heard_at >= SILENCE)
         dark(W_SILENT);
+    if (state == S_IDLE && !tell_lit && lamp_line_is_high())
+        fault("the lamp line is high and should be low: a short, or a wire in the wrong place");
     if (buzz_end && now >= buzz_end) {
         buzz_end = 0;
         BUZZ_PORT &= (uint8_t)~_BV(BUZZ_BIT);

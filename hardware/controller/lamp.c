@@ -94,6 +94,7 @@ bool lamp_off(void)
 }
 
 bool lamp_lit(void) { return lit; }
+bool lamp_line_is_high(void) { return LAMP_PIN & _BV(LAMP_BIT); }
 
 bool lamp_took_its_end(void)
 {

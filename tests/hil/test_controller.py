@@ -17,7 +17,7 @@ from tests.hil.sim import SimulatedController
 from tests.tools.witness import Witness
 from timer.bench import filament as fil
 from timer.craft.lamp_response import INSTANT
-from timer.errors import KeeperError
+from timer.errors import KeeperError, Refused
 from timer.keeper import messages as m
 from timer.keeper.client import Keeper, Lost, connect
 from timer.keeper.link import Frame, encode
@@ -177,6 +177,33 @@ def test_a_host_that_vanishes_is_dark_within_1100_ms_and_the_tally_is_exact(tmp_
     bench.close()
     assert tally.off_us - tally.on_us == pytest.approx((off - on) / 1000, abs=50)
     assert tally.why == m.Why.HOST_SILENT
+
+
+def test_two_minutes_within_two_microseconds(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, speed=3.0)
+    name = next(NAMES)
+    with bench.connect() as keeper:
+        keeper.expose(name, 120_000_000, now=True)
+        bench.dark(name, 200)
+    seen = bench.witness.exposures_ns()[0] / 1000
+    bench.close()
+    assert seen == pytest.approx(120_000_000, abs=2.0)
+
+
+def test_a_lamp_line_that_does_not_go_low_is_a_sticky_fault(bench: Bench) -> None:
+    with bench.connect() as keeper:
+        bench.witness.tell("S")
+        end = time.monotonic() + 3
+        while not any(isinstance(e, m.Fault) for e in bench.heard) and time.monotonic() < end:
+            time.sleep(0.01)
+        with pytest.raises(Refused, match="lamp line is high"):
+            keeper.expose(next(NAMES), 1000, now=True)
+        with pytest.raises(Refused):
+            keeper.view(5)
+    bench.heard.clear()
+    with bench.connect():
+        time.sleep(0.2)
+    assert any(isinstance(e, m.Fault) and "lamp line" in e.text for e in bench.heard)
 
 
 def test_a_reset_is_dark_and_the_memory_stays(bench: Bench) -> None:
