@@ -192,7 +192,7 @@ class LamphouseApp(App[int]):
                 page.press()
             case m.Pedal(m.Press.HOLD, _):
                 self.focus_until = 0.0
-                page.dark()
+                page.held()
             case Lost(_, text):
                 self.focus_until = 0.0
                 self.report(text)

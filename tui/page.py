@@ -84,7 +84,11 @@ class Page(Screen[None]):
         return False
 
     def dark(self) -> None:
-        """The dark-now key was pressed, or the pedal held."""
+        """Dark now: the key was pressed, or the pedal held. Never the way to more light."""
+
+    def held(self) -> None:
+        """The pedal was held: dark now, but for a page where all is dark and over already."""
+        self.dark()
 
     def press(self) -> None:
         """The pedal, short: as Enter."""

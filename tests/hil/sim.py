@@ -1,21 +1,24 @@
 """The firmware in simavr, as a keeper to be talked to: built once, run behind a pseudo-terminal."""
 
-import shutil
 import subprocess
 import tempfile
 from functools import cache
 from pathlib import Path
 
+from tests.tools.needs import need
+
 ROOT = Path(__file__).parents[2]
 TOOLS = "gcc-avr avr-libc libsimavr-dev libelf-dev gcc make"
 
 
-@cache
 def built() -> tuple[Path, Path]:
-    """The firmware's ELF and the simulated board. RuntimeError, never a skip, when a tool is missing."""
-    for tool in ("avr-gcc", "make", "gcc"):
-        if not shutil.which(tool):
-            raise RuntimeError(f"{tool} is missing: apt-get install {TOOLS}")
+    """The firmware's ELF and the simulated board, made once a session."""
+    need("avr-gcc", "make", "gcc", header="/usr/include/simavr/sim_avr.h", install=TOOLS)
+    return _built()
+
+
+@cache
+def _built() -> tuple[Path, Path]:
     folder = Path(tempfile.mkdtemp(prefix="lh-hil-"))
     make = ["make", "-C", str(ROOT / "hardware" / "controller"), f"BUILD={folder}"]
     subprocess.run(make, check=True, capture_output=True, text=True)

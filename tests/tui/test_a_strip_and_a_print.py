@@ -54,6 +54,14 @@ async def test_by_foot_alone(witness: Witness) -> None:
             await _tap(witness, pilot)
         await until(pilot, lambda: "covered" in next_action(app))
         assert app.paper_out
+        witness.tell("P1")  # held at once: that may have been meant for the light
+        await pilot.pause(1.2)
+        assert app.paper_out
+        witness.tell("P0")
+        await pilot.press("space")  # and the dark-now key is never the way to more light
+        await pilot.pause(1.2)
+        assert app.paper_out
+        assert app.room is Room.RED
         witness.tell("P1")  # held: only that says "covered"
         await until(pilot, lambda: not app.paper_out)
         witness.tell("P0")

@@ -1,15 +1,13 @@
 """One whole run as a person makes it, in tmux: keys sent, screen read."""
 
 import os
-import shutil
 import subprocess
 import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
 
-import pytest
-
+from tests.tools.needs import need
 from timer.notebook.store import Notebook
 
 
@@ -26,8 +24,7 @@ def until(true: Callable[[str], bool], seconds: float = 10) -> str:
 
 
 def test_a_strip_in_tmux(home: Path, tmp_path: Path) -> None:
-    if not shutil.which("tmux"):
-        pytest.fail("tmux is not installed: apt-get install tmux")
+    need("tmux", install="tmux")
     command = (
         f"cd {tmp_path} && PYTHONPATH={os.getcwd()} LAMPHOUSE_HOME={home} {sys.executable} -m tui; echo code $?; sleep 60"
     )

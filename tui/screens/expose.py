@@ -20,6 +20,8 @@ from tui.widgets.bar import ExposureBar
 from tui.widgets.digits import BigSeconds
 
 REFRESH_S = 0.2
+CALM_S = 2.0
+"""After the end of a run a held pedal says nothing for so long: it may still mean "dark now"."""
 
 
 class Shown(Message):
@@ -46,7 +48,7 @@ class Expose(Page):
         self.job, self._continues, self._says = job, continues, says
         self.stage = "ask"  # ask, box, easel, run, over
         self._run = s.Run(job.plan)
-        self._lit_at = 0.0
+        self._lit_at = self._over_at = 0.0
         self._result: Result | None = None
         self._thread: threading.Thread | None = None
 
@@ -128,6 +130,7 @@ class Expose(Page):
 
     def on_over(self, message: Over) -> None:
         self._clock.pause()
+        self._over_at = time.monotonic()
         self._result = message.result
         self.stage = "over"
         house = self.house
@@ -169,10 +172,15 @@ class Expose(Page):
     def dark(self) -> None:
         if self.stage == "run":
             self.session.dark_now()
-        elif self.over:
-            self._covered()  # the pedal held when all is dark and done; Space does the same
-        else:
+        elif not self.over:
             self._leave()
+
+    def held(self) -> None:
+        """By foot alone "covered" is a held pedal; not one that was meant to darken the light that has just ended."""
+        if not self.over:
+            self.dark()
+        elif time.monotonic() - self._over_at > CALM_S:
+            self._covered()
 
     def _enter(self) -> None:
         match self.stage:

@@ -65,8 +65,10 @@ class Process(Page):
             rows.insert(len(house.clocks), f"  white light may be on, {shut}")
         self.query_one("#list", Static).update("\n".join(rows))
         waiting = bool(one and one.at and one.poured is None)
-        what = f"Enter or pedal: {one.at.name} is in" if waiting and one and one.at else "a: start a new clock"
-        self.next_action(f"{what}   a: new clock   x: drop it\nup down: clock   left right: kind of the new   h: hands-free")
+        what = f"Enter or pedal: {one.at.name} is in   " if waiting and one and one.at else ""
+        self.next_action(
+            f"{what}a: new clock   h: new, hands-free   x: drop it\nup down: clock   left right: kind of the new"
+        )
 
     def pressed(self, key: str) -> bool:
         house, now = self.house, time.monotonic()
