@@ -2,8 +2,7 @@
 
     python -m tests.benchmarks.controller_kills --points 1000 --json
 
-A host that vanishes is a line that goes silent. The light is the pin's own, by cycle stamps; the time to dark is this
-machine's, times the board's speed.
+A host that vanishes is a line that goes silent. Light and time to dark are the board's own, by its cycle stamps.
 """
 
 import argparse
@@ -35,10 +34,11 @@ def main() -> None:
             keeper.expose(n, 60_000_000, now=True)
             on = witness.wait(True).at_ns
             time.sleep(chance.uniform(0, 0.15))
-            gone = time.monotonic()
+            witness.tell("Q")
             keeper.close()
             off = witness.wait(False, 5).at_ns
-            dark_ms.append((time.monotonic() - gone) * 1000 * options.speed)
+            gone = next(int(line.split()[1]) for line in reversed(witness.other) if line.startswith("now"))
+            dark_ms.append(max(0.0, (off - gone) / 1e6))
             again = connect(board.port, lambda event: None)
             tally = again.tally(n)
             again.close()

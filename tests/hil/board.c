@@ -4,8 +4,8 @@
  *
  * Prints the terminal's name. Lamp edges go to the wire as "L1 <ns>", from the cycle at which the pin moved; "P1" and
  * "P0" from the wire are the footswitch, told back as "pressed <ns>". light.txt: millivolts on the light sensor for each
- * millisecond since the lamp went on; after its end the last one, in the dark 0. "R" from the
- * wire resets the board, "S" shorts the lamp line to high, "U" pulls its serial line and plugs it in under another name.
+ * millisecond since the lamp went on; after its end the last one, in the dark 0. "Q" from the
+ * wire asks for the time, "R" resets the board, "S" shorts the lamp line to high, "U" pulls its serial line and plugs it in under another name.
  */
 #include <errno.h>
 #include <fcntl.h>
@@ -119,6 +119,10 @@ static void read_wire(void)
             snprintf(line, sizeof line, "%s %llu\n", data[n + 1] == '1' ? "pressed" : "released", (unsigned long long)ns());
             tell(line);
             pedal(data[n + 1] == '0');
+        } else if (data[n] == 'Q' && data[n + 1] == '\n') {
+            char line[64];
+            snprintf(line, sizeof line, "now %llu\n", (unsigned long long)ns());
+            tell(line);
         } else if (data[n] == 'S' && data[n + 1] == '\n') {
             /* simavr reads driven pins back from their latch: take the drive away, then pull the line up */
             avr->data[0x24] &= (uint8_t)~2;

@@ -4,7 +4,6 @@ import random
 
 from timer.keeper.link import SerialLink
 
-
 FRAME_BYTES = 40
 
 
