@@ -51,7 +51,7 @@ class LamphouseApp(App[int]):
     def __init__(self, desk: Desk | None = None) -> None:
         super().__init__()
         self.desk = desk or Desk(lambda event: None)
-        self.desk._hear = self._hear
+        self.desk.listen(self._hear)
         self.room = Room.WHITE
         self.level = len(LEVELS) - 1
         self.paper_out = False
@@ -64,7 +64,7 @@ class LamphouseApp(App[int]):
         self.last_density: Fraction | None = None
         self.clocks: list[clocks.Clock] = []
         self.clock_at = 0
-        self._shine = Shine(Path(self.shine_root))
+        self.shine = Shine(Path(self.shine_root))
         self._filter: RoomFilter | None = None
         self._term = os.environ.get("TERM", "")
         row = self.desk.lying_out()
@@ -97,7 +97,7 @@ class LamphouseApp(App[int]):
     def _set_room(self, room: Room) -> None:
         self.room = room
         self._filter = None if room is Room.WHITE else RoomFilter(room, self.level)
-        self._shine.set(room, self.level)
+        self.shine.set(room, self.level)
         self._write(terminal_codes(room, self.level, self._term))
         if self._term == "linux":
             blank_console(room is Room.NONE)
@@ -132,9 +132,9 @@ class LamphouseApp(App[int]):
         watchdog.notify("READY=1")
         if watchdog.period_s():
             self.set_interval(watchdog.period_s(), lambda: watchdog.notify("WATCHDOG=1"))
-        self.run_worker(self._warm, thread=True, exit_on_error=False)
+        self.run_worker(self.warm, thread=True, exit_on_error=False)
 
-    def _warm(self) -> None:
+    def warm(self) -> None:
         """Have the keeper and its pedal ready before they are wanted."""
         try:
             self.desk.keeper()
@@ -153,7 +153,7 @@ class LamphouseApp(App[int]):
         if self.paper_out:
             sys.stderr.write(leaving_codes(self.room, self._term))
         else:
-            self._shine.restore()
+            self.shine.restore()
             sys.stderr.write(terminal_codes(Room.WHITE, 0, self._term))
         sys.stderr.flush()
 
@@ -196,7 +196,7 @@ class LamphouseApp(App[int]):
             case Lost(_, text):
                 self.focus_until = 0.0
                 self.report(text)
-                self.run_worker(self._warm, thread=True, exit_on_error=False)
+                self.run_worker(self.warm, thread=True, exit_on_error=False)
         page.title_line()
 
     def report(self, text: str) -> None:

@@ -76,6 +76,10 @@ class Desk:
         self._starting = threading.Lock()
         self.notebook = Notebook(folder("data") / "notebook.db")
 
+    def listen(self, hear: Hear) -> None:
+        """Tell ``hear`` from now on."""
+        self._hear = hear
+
     # ── the keeper ───────────────────────────────────────────────────────────
 
     def keeper(self) -> Keeper:

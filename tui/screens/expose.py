@@ -143,7 +143,7 @@ class Expose(Page):
             return
         if failed:
             house.report(message.says)
-            self.app.run_worker(house._warm, thread=True, exit_on_error=False)
+            self.app.run_worker(house.warm, thread=True, exit_on_error=False)
         house.sound.say(f"{message.says}. Say when the paper is covered." if house.paper_out else message.says)
         self._draw()
 

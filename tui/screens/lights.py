@@ -24,7 +24,7 @@ class Lights(Page):
         yield Static(id="list", markup=False)
 
     def begin(self) -> None:
-        ours = self.house._shine.lights()
+        ours = self.house.shine.lights()
         here = f"this machine's own: {', '.join(ours)}" if ours else "this machine names no light of its own"
         self.query_one("#list", Static).update("\n".join(f"- {thing}" for thing in (*THINGS, here)))
         self.next_action("Enter: back")
