@@ -74,6 +74,8 @@ class Page(Screen[None]):
     def on_key(self, event: events.Key) -> None:
         event.stop()
         event.prevent_default()
+        if self.app.screen is not self and event.key != "space":
+            return  # it was meant for a page that has just been left
         if event.key == "space":
             self.house.dark_now()
         elif not self.pressed(event.key):

@@ -245,3 +245,15 @@ async def test_a_picture_of_the_sheet_with_white_light_only(home: Path) -> None:
         app.paper(True, "silver")
         await pilot.press("i")
         await until(pilot, lambda: "no picture" in app.trouble)
+
+
+async def test_two_presses_in_one_moment_are_one(home: Path) -> None:
+    from textual.events import Key
+
+    async with stage() as (app, pilot):
+        prepare = app.screen
+        for _ in range(2):  # both are in the page's queue before it has acted on the first
+            prepare.post_message(Key("enter", "\r"))
+        await until(pilot, lambda: isinstance(app.screen, Expose))
+        await pilot.pause(0.2)
+        assert sum(isinstance(screen, Expose) for screen in app.screen_stack) == 1
