@@ -77,7 +77,7 @@ class Page(Screen[None]):
         if self.app.screen is not self and event.key != "space":
             return  # it was meant for a page that has just been left
         if event.key == "space":
-            self.house.dark_now()
+            self.house.dark_now()  # even while words are typed: this key has one meaning
         elif not self.pressed(event.key):
             self.house.common_key(event.key)
 

@@ -331,3 +331,9 @@ def test_no_controller_and_a_wrong_port_are_sentences(tmp_path: Path) -> None:
 
     with pytest.raises(KeeperError, match="no controller is found"):
         only_port()
+
+
+def test_another_firmware_is_explained(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("timer.keeper.client.CONTROLLER_VERSION", 7)
+    with pytest.raises(KeeperError, match=r"version 1 and 7 is wanted; `make flash`"):
+        bench.connect()

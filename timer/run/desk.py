@@ -163,8 +163,11 @@ class Desk:
             plan, _ = rest(self.notebook, row, recollect)
         return Job(plan, row.recipe), says
 
-    def runs(self, most: int = 100) -> list[RunRow]:
-        return self.notebook.runs(most)
+    def runs(self, most: int = 100, words: str = "") -> list[RunRow]:
+        """The newest runs, or the newest of those whose sheet has all ``words``."""
+        if not words.strip():
+            return self.notebook.runs(most)
+        return [self.notebook.run(row.run) for row in sheets.search(self.notebook, words, most)]
 
     def exposures(self, run: int) -> list[ExposureRow]:
         return self.notebook.exposures(run)

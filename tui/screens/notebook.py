@@ -17,8 +17,15 @@ class NotebookPage(Page):
     def begin(self) -> None:
         self.at = 0
         self.marked: int | None = None
+        self.words = ""
+        self.typing = False
+        self._read()
+
+    def _read(self) -> None:
+        """The newest sheets, or those that have all the words looked for."""
+        self.at = 0
         try:
-            self.rows: list[RunRow] = self.house.desk.runs()
+            self.rows: list[RunRow] = self.house.desk.runs(words=self.words)
         except LamphouseError as error:
             self.rows = []
             self.house.report(str(error))
@@ -41,7 +48,13 @@ class NotebookPage(Page):
                 for e in self.house.desk.exposures(self.rows[self.at].id)[-5:]
             ]
         self.query_one("#list", Static).update("\n".join(lines) or "Nothing yet: a strip or a print begins it.")
-        self.next_action("up down: choose   p: print it again   1-5: rate it   =: compare with\nEnter: back")
+        if self.typing:
+            self.next_action(f"look for: {self.words}_\nEnter: that is all")
+            return
+        found = f"   found by: {self.words}" if self.words else ""
+        self.next_action(
+            f"up down: choose   p: print it again   1-5: rate it   =: compare with\nEnter: back   /: look for{found}"
+        )
 
     def _written(self) -> list[str]:
         """What is written of the chosen sheet; or how it differs from the marked one."""
@@ -66,7 +79,23 @@ class NotebookPage(Page):
         self.house.push_screen(Expose(job, None, []))
         return None
 
+    def _type(self, key: str) -> None:
+        if key == "enter":
+            self.typing = False
+        elif key == "backspace":
+            self.words = self.words[:-1]
+        elif len(key) == 1:
+            self.words += key
+        self._read()
+
     def pressed(self, key: str) -> bool:
+        if self.typing and (key in ("enter", "backspace") or len(key) == 1):
+            self._type(key)
+            return True
+        if key in ("slash", "/"):
+            self.typing, self.words = True, ""
+            self._read()
+            return True
         if self.rows and key in ("1", "2", "3", "4", "5"):
             try:
                 self.house.desk.rate(self.rows[self.at].id, int(key))
