@@ -111,7 +111,7 @@ def test_bounce_and_a_pedal_held_at_reset(bench: Bench) -> None:
 
 
 def test_a_lossy_line_gives_every_light_once_and_exactly(bench: Bench) -> None:
-    link = LossyLink(bench.board.port, random.Random(5), 0.15)
+    link = LossyLink(bench.board.port, random.Random(5), 0.25)
     asked = []
     with Keeper(link, bench.heard.append) as keeper:
         for n in range(15):
@@ -120,7 +120,7 @@ def test_a_lossy_line_gives_every_light_once_and_exactly(bench: Bench) -> None:
                 keeper.expose(name, us, now=True)
             time.sleep(0.12)
             asked.append(us)
-    assert link.noise > 10
+    assert link.noise >= 5  # that the line was lossy at all; how often depends on how the bytes fell
     seen = [ns / 1000 for ns in bench.witness.exposures_ns()]
     assert len(seen) >= 12
     left = iter(asked)
