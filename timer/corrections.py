@@ -1,7 +1,5 @@
 """What the printer has measured and wants used again: heads off the rule of size, and new boxes of paper."""
 
-import os
-import tempfile
 from pathlib import Path
 from typing import Annotated
 
@@ -11,7 +9,7 @@ from msgspec import Meta, Struct
 from timer.craft.filters import parse_pack
 from timer.errors import LamphouseError
 from timer.move import Box
-from timer.strict import decode_toml, read_text
+from timer.strict import decode_toml, read_text, replace_text
 
 
 class HeadMeasured(Struct, frozen=True, forbid_unknown_fields=True):
@@ -41,15 +39,7 @@ def save_corrections(path: Path, corrections: Corrections) -> None:
     """Replace the file whole, or leave it as it was."""
     import tomli_w
 
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        with tempfile.NamedTemporaryFile("wb", dir=path.parent, suffix=".new", delete=False) as new:
-            tomli_w.dump(msgspec.to_builtins(corrections), new)
-            new.flush()
-            os.fsync(new.fileno())
-        os.replace(new.name, path)
-    except OSError as error:
-        raise LamphouseError(f"{path}: cannot be written: {error.strerror or error}") from None
+    replace_text(path, tomli_w.dumps(msgspec.to_builtins(corrections)))
 
 
 def head_exponent(corrections: Corrections, name: str) -> float:

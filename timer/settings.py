@@ -71,6 +71,11 @@ def folder(kind: Literal["config", "data", "state"]) -> Path:
     return {"config": dirs.user_config_path, "data": dirs.user_data_path, "state": dirs.user_state_path}[kind]
 
 
+def notebook_file() -> Path:
+    """Where the printer's own notebook is."""
+    return folder("data") / "notebook.db"
+
+
 def load_settings() -> Settings:
     """The settings file, or the defaults where there is none."""
     path = folder("config") / "settings.toml"

@@ -81,3 +81,19 @@ def _structs_in(kind: Any) -> tuple[Any, ...]:
     if typing.get_origin(kind) is typing.Annotated:
         return _structs_in(typing.get_args(kind)[0])
     return (kind,)
+
+
+def replace_text(path: Path, text: str) -> None:
+    """Write ``text`` in the place of what ``path`` had: all of it, or LamphouseError and nothing."""
+    import os
+    import tempfile
+
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with tempfile.NamedTemporaryFile("w", dir=path.parent, suffix=".new", delete=False, encoding="utf-8") as new:
+            new.write(text)
+            new.flush()
+            os.fsync(new.fileno())
+        os.replace(new.name, path)
+    except OSError as error:
+        raise LamphouseError(f"{path}: cannot be written: {error.strerror or error}") from None

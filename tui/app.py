@@ -30,6 +30,8 @@ from tui.room_light import LEVELS, Room, RoomFilter, Shine, blank_console, leavi
 from tui.sound import LEVELS as SOUND_LEVELS
 from tui.sound import Sound
 
+CLOCK_CUES = {"agitate": "tick", "soon": "warn", "drain": "change", "over": "end", "nag": "warn", "pour": "tick"}
+
 
 class FromKeeper(Message):
     """Pedal, focus light or a lost keeper, while no run is on."""
@@ -240,13 +242,17 @@ class LamphouseApp(App[int]):
             case "q" | "escape":
                 self.go_back()
 
-    def tick_clocks(self, now: float) -> list[Call]:
-        """Advance every process clock; what has come due, from all of them."""
+    def hear_clocks(self) -> None:
+        """Advance every process clock, and let all that has come due be heard."""
+        now = time.monotonic()
         due: list[Call] = []
         for n, clock in enumerate(self.clocks):
             self.clocks[n], said = clocks.tick(clock, now)
             due += said
-        return due
+        for call in due:
+            self.sound.cue(CLOCK_CUES[call.kind])
+            if call.kind != "agitate":
+                self.sound.say(call.say)
 
     def answer_clock(self, now: float) -> None:
         """The press that pours: for the clock chosen, or else for the one that has waited longest."""
@@ -258,13 +264,10 @@ class LamphouseApp(App[int]):
 
     def _clocks_elsewhere(self) -> None:
         """Clocks are heard on every page, not only on their own."""
-        from tui.screens.process import CUES, Process
+        from tui.screens.process import Process
 
         if self.clocks and not isinstance(self.screen, Process):
-            for call in self.tick_clocks(time.monotonic()):
-                self.sound.cue(CUES[call.kind])
-                if call.kind != "agitate":
-                    self.sound.say(call.say)
+            self.hear_clocks()
 
     def running_job(self) -> bool:
         """Whether a run is under way: then only its own screen says when the paper is covered."""

@@ -6,9 +6,11 @@ from typing import TYPE_CHECKING
 
 from textual import events
 from textual.app import ComposeResult
-from textual.containers import Vertical
+from textual.containers import Horizontal, Vertical
 from textual.screen import Screen
 from textual.widgets import Static
+
+from tui.widgets.sheet import Sheet
 
 if TYPE_CHECKING:
     from tui.app import LamphouseApp
@@ -95,3 +97,23 @@ class Page(Screen[None]):
     def press(self) -> None:
         """The pedal, short: as Enter."""
         self.pressed("enter")
+
+
+class LeafPage(Page):
+    """A page to read, with no next thing of its own: Enter leads back."""
+
+    def pressed(self, key: str) -> bool:
+        if key == "enter":
+            self.house.go_back()
+            return True
+        return False
+
+
+class PlanPage(Page):
+    """A choice, its plan, and the sheet as it will be exposed."""
+
+    def body(self) -> ComposeResult:
+        yield Static(id="choice", markup=False)
+        with Horizontal(id="columns"):
+            yield Static(id="plan", markup=False)
+            yield Sheet(id="sheet", markup=False)

@@ -16,7 +16,7 @@ from timer.errors import KeeperError, Refused
 from timer.keeper import messages as m
 from timer.keeper.client import Keeper, Lost, open_keeper, running_keeper, start_local
 from timer.keeper.local import Config
-from timer.keeper.memory import recall
+from timer.keeper.memory import memory_file, recall
 from timer.run.resume import recollection
 
 TOLERANCE_US = 5_000  # a test machine without real-time rights; the benchmark judges timing
@@ -203,7 +203,7 @@ def test_a_killed_keeper_is_dark_and_the_host_knows_when(local: Rig) -> None:
     (lost,) = local.heard_of(Lost)
     assert isinstance(lost, Lost)
     (seen,) = local.witness.exposures_ns()
-    on_us = recall(local.folder / "keeper.memory")[name].on_ns // 1000
+    on_us = recall(memory_file(local.folder))[name].on_ns // 1000
     assert lost.at_us - on_us == pytest.approx(seen / 1000, abs=TOLERANCE_US)
     with pytest.raises(KeeperError):
         local.keeper.halt()

@@ -14,9 +14,9 @@ from pathlib import Path
 
 from tests.tools.witness import Witness
 from timer.keeper.client import running_keeper
-from timer.keeper.memory import recall
+from timer.keeper.memory import memory_file, recall
 from timer.notebook.store import Notebook
-from timer.run.resume import reconcile, state_memory
+from timer.run.resume import reconcile
 
 STRIP = ["strip", "--from", "0.15", "--step", "1/3", "--patches", "5", "--advance", "auto", "--pause", "0.02"]
 SPAN_S = 0.85
@@ -72,7 +72,7 @@ def kill_once(folder: Path, victim: str, chance: random.Random) -> Outcome:
         time.sleep(0.02)
         seen = sum(witness.exposures_ns()) / 1e9
         notebook = Notebook(folder / "notebook.db")
-        had = reconcile(notebook, notebook.run(1), recall(state_memory(folder)).get)
+        had = reconcile(notebook, notebook.run(1), recall(memory_file(folder)).get)
         notebook.close()
         after = _committed(folder)
         low, high = sum(h.low for h in had), sum(h.high for h in had)

@@ -20,12 +20,35 @@ class Edge:
     released: bool = False  # dark because its keeper is gone
 
 
-class Witness:
-    def __init__(self, path: Path) -> None:
-        self.path = path
+class Edges:
+    """What was seen of a lamp: every edge, and whatever else was told."""
+
+    def __init__(self) -> None:
         self.edges: list[Edge] = []
         self.other: list[str] = []
         self.changed = threading.Condition()
+
+    @property
+    def lit(self) -> bool:
+        return bool(self.edges) and self.edges[-1].on
+
+    def wait(self, lit: bool, seconds: float = 10.0, *, more_than: int = 0) -> Edge:
+        """The last edge, once the lamp is ``lit`` (or not) and there are more than so many edges."""
+        with self.changed:
+            came = self.changed.wait_for(lambda: self.lit == lit and len(self.edges) > more_than, seconds)
+            assert came, f"the lamp was not {'lit' if lit else 'dark'} within {seconds} s"
+            return self.edges[-1] if self.edges else Edge(False, 0)
+
+    def exposures_ns(self) -> list[int]:
+        """How long each light lasted."""
+        times = [e.at_ns for e in self.edges]
+        return [off - on for on, off in zip(times[::2], times[1::2], strict=False)]
+
+
+class Witness(Edges):
+    def __init__(self, path: Path) -> None:
+        super().__init__()
+        self.path = path
         self._link: socket.socket | None = None
         self._server = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
         self._server.bind(str(path))
@@ -69,28 +92,12 @@ class Witness:
         else:
             self.other.append(line)
 
-    @property
-    def lit(self) -> bool:
-        return bool(self.edges) and self.edges[-1].on
-
-    def wait(self, lit: bool, seconds: float = 10.0, *, more_than: int = 0) -> Edge:
-        """The last edge, once the lamp is ``lit`` (or not) and there are more than so many edges."""
-        with self.changed:
-            came = self.changed.wait_for(lambda: self.lit == lit and len(self.edges) > more_than, seconds)
-            assert came, f"the lamp was not {'lit' if lit else 'dark'} within {seconds} s"
-            return self.edges[-1] if self.edges else Edge(False, 0)
-
     def tell(self, line: str) -> None:
         """Send to the board: P1 and P0 are the footswitch."""
         with self.changed:
             assert self.changed.wait_for(lambda: self._link is not None, 10)
         assert self._link
         self._link.sendall(line.encode() + b"\n")
-
-    def exposures_ns(self) -> list[int]:
-        """How long each light lasted."""
-        times = [e.at_ns for e in self.edges]
-        return [off - on for on, off in zip(times[::2], times[1::2], strict=False)]
 
     def close(self) -> None:
         self._server.shutdown(socket.SHUT_RDWR)

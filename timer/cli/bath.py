@@ -8,18 +8,16 @@ from typing import Any
 import click
 import msgspec
 
-from timer.cli.notebook import _path
-from timer.cli.options import Finite, notebook_option
+from timer.cli.options import Finite, json_option, notebook_option
 from timer.cli.show import echo_json
 from timer.craft.enlargement import parse_sheet
-from timer.craft.processing import UNEVEN, calls, parts, total_seconds, volume
+from timer.craft.processing import UNEVEN, Bath, calls, parts, total_seconds, volume
 from timer.errors import Refused
 from timer.notebook import sheets
 from timer.notebook.store import UNIT_MM2, Notebook
-from timer.process import baths, process_named, processes
-from timer.settings import folder
+from timer.process import Process, baths, process_named, processes
+from timer.settings import folder, notebook_file
 
-json_option = click.option("--json", "as_json", is_flag=True, help="Machine output.")
 ML = Finite(min=0, min_open=True, max=50_000)
 
 
@@ -102,11 +100,8 @@ def mixing(ratio: str, ml: float, as_json: bool) -> None:
 @notebook_option
 def mix(name: str, ml: float, capacity: float | None, as_json: bool, notebook_path: Path | None) -> None:
     """NAME is freshly mixed: count from now."""
-    notebook = Notebook(_path(notebook_path))
-    try:
+    with Notebook(notebook_path or notebook_file()) as notebook:
         made = sheets.mix(notebook, name, ml, capacity)
-    finally:
-        notebook.close()
     _tell([made], as_json)
 
 
@@ -125,11 +120,8 @@ def use(name: str, sheet: str | None, area: float | None, count: int, as_json: b
         each = area if area is not None else parse_sheet(sheet or "").area / UNIT_MM2
     except ValueError as error:
         raise Refused(str(error)) from None
-    notebook = Notebook(_path(notebook_path))
-    try:
+    with Notebook(notebook_path or notebook_file()) as notebook:
         found = sheets.use(notebook, name, each * count)
-    finally:
-        notebook.close()
     _tell([found], as_json)
 
 
@@ -138,12 +130,18 @@ def use(name: str, sheet: str | None, area: float | None, count: int, as_json: b
 @notebook_option
 def status(as_json: bool, notebook_path: Path | None) -> None:
     """All that is mixed, and how tired it is."""
-    notebook = Notebook(_path(notebook_path))
-    try:
+    with Notebook(notebook_path or notebook_file()) as notebook:
         found = sheets.all_standing(notebook)
-    finally:
-        notebook.close()
     _tell(found, as_json)
+
+
+def _at(process: str, celsius: float | None) -> tuple[Process, list[Bath]]:
+    """A process by name, and its baths, at ``celsius`` where they have a temperature table."""
+    found = process_named(process, folder("data") / "processes")
+    try:
+        return found, baths(found, {b.name: celsius for b in found.bath} if celsius is not None else {})
+    except ValueError as error:
+        raise Refused(str(error)) from None
 
 
 def _tell(found: list[sheets.Chemistry], as_json: bool) -> None:
@@ -172,9 +170,8 @@ def listing() -> None:
 @json_option
 def show(process: str, celsius: float | None, as_json: bool) -> None:
     """The calls of PROCESS, bath by bath."""
-    found = process_named(process, folder("data") / "processes")
+    found, made = _at(process, celsius)
     try:
-        made = baths(found, {b.name: celsius for b in found.bath} if celsius is not None else {})
         rows = [(bath, calls(bath, found.drain, found.vessel)) for bath in made]
     except ValueError as error:
         raise Refused(str(error)) from None
@@ -202,11 +199,7 @@ def run(process: str, celsius: float | None, speed: float, hands_free: bool) -> 
     Example:
       lamphouse bath run ra4-drum --speed 20 --hands-free
     """
-    found = process_named(process, folder("data") / "processes")
-    try:
-        made = baths(found, {b.name: celsius for b in found.bath} if celsius is not None else {})
-    except ValueError as error:
-        raise Refused(str(error)) from None
+    found, made = _at(process, celsius)
     for bath in made:
         if not hands_free:
             click.echo(f"{bath.name}: Enter when you pour")

@@ -2,7 +2,7 @@
 
 import click
 
-from timer.cli.options import Finite
+from timer.cli.options import Finite, json_option
 from timer.cli.show import echo_json
 
 NAMES = ("halogen-12v-100w", "halogen-24v-150w", "halogen-24v-250w", "opal-230v-75w", "led", "cold-light")
@@ -24,7 +24,7 @@ def command() -> None:
 @click.option("--seconds", type=Finite(min=0.05, max=120), default=1.0, show_default=True, help="Of each burst.")
 @click.option("--gap", type=Finite(min=0.1, max=600), default=2.0, show_default=True, help="Dark between bursts.")
 @click.option("--corrected", is_flag=True, help="With the lamp-on times that a calibrated response asks for.")
-@click.option("--json", "as_json", is_flag=True, help="Machine output.")
+@json_option
 def bursts(lamp: str, count: int, seconds: float, gap: float, corrected: bool, as_json: bool) -> None:
     """Several bursts against one exposure of the same seconds: the difference on paper, in stops.
 
@@ -46,7 +46,7 @@ def bursts(lamp: str, count: int, seconds: float, gap: float, corrected: bool, a
 
 @command.command("response")
 @click.option("--lamp", type=click.Choice(NAMES), default="halogen-24v-250w", show_default=True)
-@click.option("--json", "as_json", is_flag=True, help="Machine output.")
+@json_option
 def show_response(lamp: str, as_json: bool) -> None:
     """What this lamp would be calibrated to, for each use. Yours differs: see `lamphouse calibrate`."""
     from timer.bench.lamps import USES, response_of

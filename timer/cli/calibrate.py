@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from timer.cli.options import SECONDS, run_options
+from timer.cli.options import SECONDS, json_option, run_options
 from timer.cli.show import echo_json
 from timer.craft.lamp_calibrate import deficit_from_prints, dose_of_trace, response_from_deficit, response_from_doses
 from timer.craft.lamp_response import LampResponse
@@ -48,7 +48,7 @@ def by_print(bursts: int, seconds: float, **options: Any) -> int:
 @click.option("--bursts", type=click.IntRange(2, 60), required=True)
 @click.option("--seconds", type=SECONDS, required=True)
 @click.option("--long", "long_s", type=SECONDS, required=True, help="The one long exposure that looks the same.")
-@click.option("--json", "as_json", is_flag=True, help="Machine output.")
+@json_option
 def match(bursts: int, seconds: float, long_s: float, as_json: bool) -> None:
     """The response from the patch that matched."""
     try:
@@ -63,7 +63,7 @@ def match(bursts: int, seconds: float, long_s: float, as_json: bool) -> None:
 @click.argument("short_file", type=click.Path(path_type=Path))
 @click.option("--on", "long_on", type=SECONDS, required=True, help="Lamp-on seconds of the long trace; 4 or more.")
 @click.option("--short-on", type=SECONDS, required=True, help="Lamp-on seconds of the short one; 0.25 does well.")
-@click.option("--json", "as_json", is_flag=True, help="Machine output.")
+@json_option
 def trace(long_file: Path, short_file: Path, long_on: float, short_on: float, as_json: bool) -> None:
     """The response from a light sensor's traces of a long and a short burst: CSV of seconds and light.
 
@@ -112,7 +112,7 @@ def _tell(found: LampResponse, as_json: bool) -> None:
 @command.command("dose")
 @click.option("--seconds", type=SECONDS, default=10.0, show_default=True, help="Of lamp-on time, on a lamp that is warm.")
 @click.option("--port", default="", help="The controller's serial port, if it is not found by itself.")
-@click.option("--json", "as_json", is_flag=True, help="Machine output.")
+@json_option
 def by_dose(seconds: float, port: str, as_json: bool) -> None:
     """The light sensor of a controller: counts for a second of full light. No paper out; the lamp is lit for the time.
 

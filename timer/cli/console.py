@@ -18,13 +18,20 @@ import click
 from timer.cli.show import echo_json, echo_plan, result_lines, run_json
 from timer.craft.lamp_response import LampResponse
 from timer.errors import LamphouseError, Refused
-from timer.plan import Plan
+from timer.plan import Plan, check_limits
 from timer.run import states as s
 from timer.run.cues import Cued
 from timer.run.session import Result, Session
-from timer.settings import Settings, folder, keeper_config, response
+from timer.settings import Settings, keeper_config, load_settings, notebook_file, response
 
 KEYS = "Enter or pedal: light   space: dark now   q: leave"
+
+
+def carry_out_within_limits(plan: Plan, **options: Any) -> int:
+    """``carry_out`` by the printer's own settings; LamphouseError if they do not allow the plan, shown or run."""
+    settings = load_settings()
+    check_limits(plan, settings.ceiling_s)
+    return carry_out(plan, settings, **options)
 
 
 def carry_out(
@@ -51,8 +58,7 @@ def carry_out(
         raise Refused("--speed is a time-lapse of the simulated lamp; a real one takes its time")
     from timer.notebook.store import Notebook
 
-    notebook = Notebook(notebook_path or folder("data") / "notebook.db")
-    try:
+    with Notebook(notebook_path or notebook_file()) as notebook:
         screen = _Screen(sys.stderr if as_json else sys.stdout, speed)
         session = Session(
             plan,
@@ -69,8 +75,6 @@ def carry_out(
         # At the console the lights are on: whatever was done with the paper was done with that in view.
         with suppress(LamphouseError):
             notebook.cover(result.run)
-    finally:
-        notebook.close()
     screen.end()
     if as_json:
         echo_json(run_json(result))

@@ -3,7 +3,6 @@
 import tempfile
 from fractions import Fraction
 from importlib.resources import files
-from pathlib import Path
 
 import click
 
@@ -11,7 +10,7 @@ from timer.cli.console import carry_out
 from timer.cli.options import Finite
 from timer.plan import print_plan, strip_plan
 from timer.recipe import parse_recipe
-from timer.settings import Settings
+from timer.settings import Settings, notebook_file
 
 
 @click.command("demo")
@@ -47,10 +46,9 @@ def command(speed: float) -> int:
                 return code
         from timer.notebook.store import Notebook
 
-        notebook = Notebook(Path(folder) / "notebook.db", read_only=True)
-        click.echo("\nThe notebook now has:")
-        for row in reversed(notebook.runs()):
-            light = sum((e.low_us or 0) for e in notebook.exposures(row.id)) / 1e6
-            click.echo(f"  run {row.id}  {row.state:9} {row.kind:6} {light:6.2f} s of light  {row.title}")
-        notebook.close()
+        with Notebook(notebook_file(), read_only=True) as notebook:
+            click.echo("\nThe notebook now has:")
+            for row in reversed(notebook.runs()):
+                light = sum((e.low_us or 0) for e in notebook.exposures(row.id)) / 1e6
+                click.echo(f"  run {row.id}  {row.state:9} {row.kind:6} {light:6.2f} s of light  {row.title}")
     return 0

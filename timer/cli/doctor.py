@@ -3,12 +3,13 @@
 import click
 import msgspec
 
+from timer.cli.options import json_option, lamp_option
 from timer.cli.show import echo_json
 
 
 @click.command("doctor")
-@click.option("--lamp", type=click.Choice(["simulated", "gpio", "controller"]), help="Overrides the settings.")
-@click.option("--json", "as_json", is_flag=True, help="Machine output.")
+@lamp_option
+@json_option
 def command(lamp: str | None, as_json: bool) -> int:
     """Whether this machine is fit for its job, and what to do where it is not. No light is given.
 

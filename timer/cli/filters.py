@@ -4,7 +4,7 @@ from typing import Any, NoReturn
 
 import click
 
-from timer.cli.options import SECONDS
+from timer.cli.options import SECONDS, json_option
 from timer.cli.show import echo_json
 from timer.craft import filters as f
 from timer.errors import Refused
@@ -13,7 +13,6 @@ from timer.move import pack_change
 head_option = click.option(
     "--head", type=click.Choice(["gel", "dial"]), help="Filter sheets, or a dichroic head's dials: they differ a lot."
 )
-json_option = click.option("--json", "as_json", is_flag=True, help="Machine output.")
 
 
 def as_dict(pack: f.Pack) -> dict[str, float]:

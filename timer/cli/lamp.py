@@ -7,14 +7,12 @@ from typing import Any
 
 import click
 
-from timer.cli.options import Finite
+from timer.cli.options import Finite, json_option, lamp_option
 from timer.cli.show import echo_json
 from timer.errors import KeeperError
 from timer.keeper import messages as m
 from timer.keeper.client import Lost, end_running_keeper, open_keeper, running_keeper
 from timer.settings import calibrated, folder, keeper_config, load_settings
-
-lamp_option = click.option("--lamp", type=click.Choice(["simulated", "gpio", "controller"]), help="Overrides the settings.")
 
 
 @click.group("lamp")
@@ -31,7 +29,7 @@ def command() -> None:
 
 @command.command("off")
 @lamp_option
-@click.option("--json", "as_json", is_flag=True, help="Machine output.")
+@json_option
 def off(lamp: str | None, as_json: bool) -> None:
     """Dark now, whatever is running; works with no Lamphouse running too."""
     state = folder("state")
@@ -50,18 +48,17 @@ def off(lamp: str | None, as_json: bool) -> None:
 
 @command.command("status")
 @lamp_option
-@click.option("--json", "as_json", is_flag=True, help="Machine output.")
+@json_option
 def status(lamp: str | None, as_json: bool) -> None:
     """Who holds the lamp, what was given last, and what to know of this machine."""
     from timer.keeper.lamps.gpio import outputs_outlive_process
-    from timer.keeper.memory import recall
-    from timer.run.resume import state_memory
+    from timer.keeper.memory import memory_file, recall
 
     settings = load_settings()
     config = keeper_config(settings, lamp=lamp)
     state = folder("state")
     process = running_keeper(state)
-    kept = recall(state_memory(state)).values()
+    kept = recall(memory_file(state)).values()
     last = max(kept, key=lambda e: e.begun_ns, default=None)
     data: dict[str, Any] = {
         "lamp": config.lamp,

@@ -3,6 +3,7 @@
 import click
 import msgspec
 
+from timer.cli.options import json_option
 from timer.cli.show import echo_json
 from timer.corrections import BoxMeasured, HeadMeasured, load_corrections, save_corrections
 from timer.craft.enlargement import exponent_from, size_factor
@@ -63,7 +64,7 @@ def box(name: str, time: float, pack: str) -> None:
 
 
 @command.command("list")
-@click.option("--json", "as_json", is_flag=True, help="Machine output.")
+@json_option
 def listing(as_json: bool) -> None:
     """All that is kept."""
     kept = load_corrections(folder("config") / "corrections.toml")

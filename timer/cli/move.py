@@ -6,6 +6,7 @@ from typing import Any
 
 import click
 
+from timer.cli.options import json_option
 from timer.cli.show import echo_json
 from timer.corrections import box_named, head_exponent, load_corrections
 from timer.craft.enlargement import parse_frame, parse_sheet
@@ -53,7 +54,7 @@ MM = click.FloatRange(min=0, min_open=True, max=5000)
 @click.option("--column", type=MM, help="Reach of the column from negative to paper, mm.")
 @click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), help="Write the derived recipe here.")
 @click.option("--force", is_flag=True, help="Write over an existing file.")
-@click.option("--json", "as_json", is_flag=True, help="Machine output.")
+@json_option
 def command(recipe: Path, output: Path | None, force: bool, as_json: bool, **options: Any) -> None:
     """Take RECIPE to another size, aperture, paper or filter pack: a derived recipe that names its original.
 

@@ -3,8 +3,6 @@
 import csv
 import io
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +10,7 @@ import click
 import msgspec
 
 from timer import card
-from timer.cli.options import notebook_option
+from timer.cli.options import json_option, notebook_option
 from timer.cli.show import echo_json, exposure_json, plan_lines, result_lines
 from timer.craft.lamp_response import LampResponse
 from timer.errors import LamphouseError, NotebookError
@@ -22,7 +20,6 @@ from timer.plan import plan_json
 from timer.run.session import Result
 from timer.run.states import State
 
-json_option = click.option("--json", "as_json", is_flag=True, help="Machine output.")
 output_option = click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), help="Write it here.")
 
 
@@ -290,11 +287,11 @@ def import_all(file: Path, notebook_path: Path | None) -> None:
     """Put the notebook in FILE in the place of yours, which is kept beside it."""
     from timer.keeper.client import running_keeper
     from timer.notebook import backup
-    from timer.settings import folder
+    from timer.settings import folder, notebook_file
 
     if running_keeper(folder("state")):
         raise LamphouseError("Lamphouse is running; end it before its notebook is changed for another")
-    count = backup.restore(file, _path(notebook_path))
+    count = backup.restore(file, notebook_path or notebook_file())
     click.echo(f"{count} runs taken from {file}; what was there before is kept beside it.")
 
 
@@ -315,22 +312,13 @@ def check(as_json: bool, notebook_path: Path | None) -> int:
     return 1 if faults else 0
 
 
-def _path(path: Path | None) -> Path:
-    from timer.settings import folder
+def _opened(path: Path | None, *, to_write: bool = False) -> Notebook:
+    from timer.settings import notebook_file
 
-    return path or folder("data") / "notebook.db"
-
-
-@contextmanager
-def _opened(path: Path | None, *, to_write: bool = False) -> Iterator[Notebook]:
-    chosen = _path(path)
+    chosen = path or notebook_file()
     if not chosen.exists():
         raise NotebookError(f"there is no notebook at {chosen} yet; it is begun with the first strip or print")
-    notebook = Notebook(chosen, read_only=not to_write)
-    try:
-        yield notebook
-    finally:
-        notebook.close()
+    return Notebook(chosen, read_only=not to_write)
 
 
 def _write_new(path: Path, data: bytes) -> None:

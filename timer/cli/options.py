@@ -32,6 +32,15 @@ class Finite(click.FloatRange):
 
 SECONDS = Finite(min=0, min_open=True, max=3600)
 
+json_option = click.option("--json", "as_json", is_flag=True, help="Machine output.")
+lamp_option = click.option("--lamp", type=click.Choice(["simulated", "gpio", "controller"]), help="Overrides the settings.")
+notebook_option = click.option(
+    "--notebook",
+    "notebook_path",
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="Another notebook than yours.",
+)
+
 
 def run_options(command: F) -> F:
     """What every command that gives light takes."""
@@ -60,17 +69,9 @@ def run_options(command: F) -> F:
                 show_default=True,
                 help="Time-lapse, for the simulated lamp only.",
             ),
-            click.option("--lamp", type=click.Choice(["simulated", "gpio", "controller"]), help="Overrides the settings."),
+            lamp_option,
             notebook_option,
         )
     ):
         command = option(command)
     return command
-
-
-notebook_option = click.option(
-    "--notebook",
-    "notebook_path",
-    type=click.Path(dir_okay=False, path_type=Path),
-    help="Another notebook than yours.",
-)

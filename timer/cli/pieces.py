@@ -85,10 +85,6 @@ def drydown_command(seconds: float, **options: Any) -> int:
 
 
 def _carry_out(plan: Plan, options: dict[str, Any]) -> int:
-    from timer.cli.console import carry_out
-    from timer.plan import check_limits
-    from timer.settings import load_settings
+    from timer.cli.console import carry_out_within_limits
 
-    settings = load_settings()
-    check_limits(plan, settings.ceiling_s)
-    return carry_out(plan, settings, **options)
+    return carry_out_within_limits(plan, **options)

@@ -6,7 +6,7 @@ from typing import Any
 import click
 
 from timer.cli.options import run_options
-from timer.plan import check_limits, print_plan
+from timer.plan import print_plan
 from timer.recipe import parse_recipe
 from timer.strict import read_text
 
@@ -25,9 +25,6 @@ def command(recipe: Path, **options: Any) -> int:
     """
     text = read_text(recipe)
     plan = print_plan(parse_recipe(text, str(recipe)))
-    from timer.cli.console import carry_out
-    from timer.settings import load_settings
+    from timer.cli.console import carry_out_within_limits
 
-    settings = load_settings()
-    check_limits(plan, settings.ceiling_s)
-    return carry_out(plan, settings, recipe=text, **options)
+    return carry_out_within_limits(plan, recipe=text, **options)

@@ -4,7 +4,7 @@ from fractions import Fraction
 
 import click
 
-from timer.cli.options import SECONDS, as_stops
+from timer.cli.options import SECONDS, as_stops, json_option
 from timer.cli.show import echo_json
 from timer.craft.read_strip import advice, seconds_at
 from timer.craft.stops import format_stops, stops_between
@@ -17,7 +17,7 @@ from timer.errors import Refused
 @click.option("--from", "first", type=SECONDS, required=True, help="Seconds of patch 1.")
 @click.option("--step", callback=as_stops, default="1/3", show_default=True, help="Stops between patches.")
 @click.option("--patches", "count", type=click.IntRange(2, MOST_PATCHES), default=5, show_default=True)
-@click.option("--json", "as_json", is_flag=True, help="Machine output.")
+@json_option
 def command(place: float, first: float, step: Fraction, count: int, as_json: bool) -> None:
     """The time for PLACE on a strip: 3 is patch 3, 3.5 half-way between 3 and 4, counted in stops.
 

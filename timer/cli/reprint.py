@@ -28,14 +28,10 @@ def command(run: int, sheet: str, aperture: float | None, keep: Path | None, **o
     from timer.cli.console import carry_out
     from timer.move import Target, move
     from timer.notebook.store import Notebook
-    from timer.settings import folder, load_settings
+    from timer.settings import load_settings, notebook_file
 
-    path = options["notebook_path"] or folder("data") / "notebook.db"
-    notebook = Notebook(path, read_only=True)
-    try:
+    with Notebook(options["notebook_path"] or notebook_file(), read_only=True) as notebook:
         row = notebook.run(run)
-    finally:
-        notebook.close()
     settings = load_settings()
     if not row.recipe:
         if sheet or aperture:

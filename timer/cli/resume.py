@@ -33,14 +33,13 @@ def command(run: int | None, assume: str | None, forget: bool, **options: Any) -
     from timer.keeper.client import running_keeper
     from timer.notebook.store import Notebook
     from timer.run.resume import recollection, rest
-    from timer.settings import folder, keeper_config, load_settings
+    from timer.settings import folder, keeper_config, load_settings, notebook_file
 
     settings = load_settings()
     state = folder("state")
     if running_keeper(state):
         raise LamphouseError("another Lamphouse is running; end it, then resume what it left")
-    notebook = Notebook(options["notebook_path"] or folder("data") / "notebook.db")
-    try:
+    with Notebook(options["notebook_path"] or notebook_file()) as notebook:
         row = notebook.run(run) if run is not None else notebook.unfinished()
         if row is None:
             raise LamphouseError("nothing was interrupted: there is no unfinished sheet in the notebook")
@@ -52,8 +51,6 @@ def command(run: int | None, assume: str | None, forget: bool, **options: Any) -
             return 0
         with recollection(keeper_config(settings, lamp=options["lamp"])) as recollect:
             plan, had = rest(notebook, row, recollect, share=SHARES[assume] if assume else None)
-    finally:
-        notebook.close()
     if not options["as_json"]:
         click.echo(f"run {row.id} of {row.begun[:16].replace('T', ' ')}: {row.title}")
         for h in had:

@@ -44,10 +44,6 @@ def command(first: float | None, middle: float | None, step: Fraction, patches: 
         plan = strip_plan(first or middle or 0.0, step, patches, way, around=first is None)
     except ValueError as error:
         raise Refused(str(error)) from None
-    from timer.cli.console import carry_out
-    from timer.plan import check_limits
-    from timer.settings import load_settings
+    from timer.cli.console import carry_out_within_limits
 
-    settings = load_settings()
-    check_limits(plan, settings.ceiling_s)
-    return carry_out(plan, settings, **options)
+    return carry_out_within_limits(plan, **options)

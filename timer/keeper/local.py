@@ -23,7 +23,7 @@ from timer.errors import KeeperError
 from timer.keeper import messages as m
 from timer.keeper.core import Core
 from timer.keeper.link import Decoder, encode
-from timer.keeper.memory import Memory
+from timer.keeper.memory import Memory, memory_file
 
 SPIN_NS = 700_000
 """Woken this much before an off-edge, the rest is spun: more than a real-time thread's worst usual wake-up."""
@@ -82,7 +82,7 @@ def _serve(config: Config, link: socket.socket, wake: socket.socket, board: Any)
 
     core = Core(
         board,
-        Memory(Path(config.state_dir) / "keeper.memory"),
+        Memory(memory_file(config.state_dir)),
         time.monotonic_ns,
         send,
         ceiling_us=config.ceiling_us,

@@ -41,6 +41,11 @@ class Remembered:
         return ns * self.speed // 1_000_000
 
 
+def memory_file(state_dir: str | Path) -> Path:
+    """Where the local keeper's memory is."""
+    return Path(state_dir) / "keeper.memory"
+
+
 class Memory:
     """The keeper's own view: it alone writes."""
 

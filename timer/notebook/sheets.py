@@ -44,10 +44,15 @@ def sheet(notebook: Notebook, run: int) -> SheetRow:
 
 def search(notebook: Notebook, text: str, most: int = 50) -> list[SheetRow]:
     """Sheets that have every word of ``text`` in title, negative, paper, box, batch, process or notes; newest first."""
-    words = text.lower().split()
-    where = " AND ".join(["instr(words, ?) > 0"] * len(words)) or "1"
+    where, words = _having(text)
     rows = notebook.read(f"SELECT {_COLUMNS} FROM sheet WHERE {where} ORDER BY run DESC LIMIT ?", (*words, most))
     return [SheetRow(**row) for row in rows]
+
+
+def _having(text: str) -> tuple[str, list[str]]:
+    """The condition that a sheet has every word of ``text``, and its values."""
+    words = text.lower().split()
+    return " AND ".join(["instr(words, ?) > 0"] * len(words)) or "1", words
 
 
 def write_on(notebook: Notebook, run: int, changes: dict[str, Any]) -> SheetRow:
@@ -112,8 +117,7 @@ class Account:
 
 def account(notebook: Notebook, text: str = "") -> Account:
     """Over all sheets, or those found by ``text``."""
-    words = text.lower().split()
-    where = " AND ".join(["instr(words, ?) > 0"] * len(words)) or "1"
+    where, words = _having(text)
     sql = "SELECT count(*) n, total(area) area, total(cost) cost, total(rating >= ?) keepers FROM sheet"
     (row,) = notebook.read(f"{sql} WHERE {where}", (KEEPER, *words))
     return Account(row["n"], row["area"], row["cost"], int(row["keepers"]))

@@ -10,7 +10,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, Self
 
 import msgspec
 
@@ -73,7 +73,10 @@ _EXPOSURE = "run, number, step, label, asked_s, ordered_us, boot, lit, seen_us, 
 
 
 class Notebook:
-    """An open notebook. Every method commits before it returns, or raises NotebookError and changes nothing."""
+    """An open notebook. Every method commits before it returns, or raises NotebookError and changes nothing.
+
+    ``with`` closes it.
+    """
 
     def __init__(self, path: Path, *, read_only: bool = False) -> None:
         """Open ``path``, made if absent (unless ``read_only``); NotebookError in one sentence when it cannot be."""
@@ -155,6 +158,12 @@ class Notebook:
 
     def close(self) -> None:
         self._db.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
 
     # ── writing ──────────────────────────────────────────────────────────────
 

@@ -4,9 +4,7 @@ A lost keeper is started anew at the next need of it; what it was lost from is t
 """
 
 import hashlib
-import os
 import re
-import tempfile
 import threading
 from collections.abc import Callable
 from contextlib import suppress
@@ -19,21 +17,21 @@ from pathlib import Path
 from timer.corrections import Corrections, load_corrections
 from timer.craft.lamp_response import LampResponse
 from timer.craft.strip import Way
-from timer.errors import KeeperError, LamphouseError
+from timer.errors import LamphouseError
 from timer.keeper import messages as m
 from timer.keeper.client import Keeper, Lost, open_keeper
 from timer.move import Moved, Target, move
 from timer.notebook import sheets
 from timer.notebook.store import ExposureRow, Notebook, RunRow
-from timer.plan import Plan, check_limits, print_plan, strip_plan
+from timer.plan import Plan, print_plan, strip_plan
 from timer.process import baths, process_named, processes
 from timer.recipe import Recipe, filters_text, parse_recipe, recipe_toml
 from timer.run import clocks
 from timer.run.clocks import Clock
-from timer.run.resume import recollection, reconcile, rest
+from timer.run.resume import recollection, rest
 from timer.run.session import Session, Show
-from timer.settings import Settings, calibrated, folder, keeper_config, load_settings, response
-from timer.strict import read_text
+from timer.settings import Settings, calibrated, folder, keeper_config, load_settings, notebook_file, response
+from timer.strict import read_text, replace_text
 
 FRESH = timedelta(hours=12)
 """A sheet that nobody has reported covered for longer than this is not lying out any more."""
@@ -74,7 +72,7 @@ class Desk:
         self._hear = hear
         self._keeper: Keeper | None = None
         self._starting = threading.Lock()
-        self.notebook = Notebook(folder("data") / "notebook.db")
+        self.notebook = Notebook(notebook_file())
 
     def listen(self, hear: Hear) -> None:
         """Tell ``hear`` from now on."""
@@ -122,7 +120,6 @@ class Desk:
     def session(self, job: Job, show: Show, continues: RunRow | None = None) -> Session:
         """A session for ``job``, held until its ``begin``. The pedal is heard from the start."""
         lamp = LampResponse(continues.delay_s, continues.rise_s) if continues else response(self.settings, job.plan)
-        check_limits(job.plan, self.settings.ceiling_s)
         return Session(
             job.plan,
             self.notebook,
@@ -158,10 +155,8 @@ class Desk:
     def rest(self, row: RunRow) -> tuple[Job, list[str]]:
         """What ``row`` lacks, as a job, and in words what its steps had. LamphouseError as ``resume.rest``."""
         with recollection(keeper_config(self.settings)) as recollect:
-            had = reconcile(self.notebook, row, recollect)
-            says = [f"{row.plan.steps[h.step].area} had {_span(h.low, h.high)} s" for h in had]
-            plan, _ = rest(self.notebook, row, recollect)
-        return Job(plan, row.recipe), says
+            plan, had = rest(self.notebook, row, recollect)
+        return Job(plan, row.recipe), [f"{row.plan.steps[h.step].area} had {_span(h.low, h.high)} s" for h in had]
 
     def runs(self, most: int = 100, words: str = "") -> list[RunRow]:
         """The newest runs, or the newest of those whose sheet has all ``words``."""
@@ -239,15 +234,7 @@ class Desk:
         if not count:
             raise LamphouseError(f"{path}: no line begins with base_s; write it on a line of its own")
         parse_recipe(changed, str(path))
-        try:
-            path.parent.mkdir(parents=True, exist_ok=True)
-            with tempfile.NamedTemporaryFile("w", dir=path.parent, suffix=".new", delete=False, encoding="utf-8") as new:
-                new.write(changed)
-                new.flush()
-                os.fsync(new.fileno())
-            os.replace(new.name, path)
-        except OSError as error:
-            raise LamphouseError(f"{path}: cannot be written: {error.strerror or error}") from None
+        replace_text(path, changed)
         return load_job(path)
 
 
@@ -293,11 +280,6 @@ def questions(job: Job) -> list[str]:
         f"{filters} in?" if filters else "filters as they should be?",
         "easel blades set?",
     ]
-
-
-def keeper_trouble(error: Exception) -> str:
-    """One sentence for a screen."""
-    return str(error) if isinstance(error, KeeperError | LamphouseError) else repr(error)
 
 
 def _example() -> Job:

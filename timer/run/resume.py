@@ -3,14 +3,13 @@
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from pathlib import Path
 
 from timer.craft.lamp_response import LampResponse, full_light
 from timer.errors import LamphouseError
 from timer.keeper.client import open_keeper
 from timer.keeper.core import ALIVE_NS
 from timer.keeper.local import Config
-from timer.keeper.memory import Remembered, boot_name, recall
+from timer.keeper.memory import Remembered, boot_name, memory_file, recall
 from timer.keeper.messages import TallyIs
 from timer.notebook.store import ExposureRow, Notebook, RunRow
 from timer.plan import Plan, rest_of
@@ -110,16 +109,11 @@ def rest(notebook: Notebook, run: RunRow, recollect: Recollect, *, share: float 
     return rest_of(run.plan, given), had
 
 
-def state_memory(state_dir: Path) -> Path:
-    """Where the local keeper's memory is."""
-    return state_dir / "keeper.memory"
-
-
 @contextmanager
 def recollection(config: Config) -> Iterator[Recollect]:
     """How to ask what the keeper of ``config`` remembers: a local one's file, or the controller itself."""
     if config.lamp != "controller":
-        yield recall(state_memory(Path(config.state_dir))).get
+        yield recall(memory_file(config.state_dir)).get
         return
     with open_keeper(config, lambda event: None) as keeper:
         yield lambda exposure: _told(keeper.tally(exposure))

@@ -10,14 +10,13 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from pathlib import Path
 
 from timer.craft.lamp_response import INSTANT, LampResponse, full_light, on_time
 from timer.errors import KeeperError, LamphouseError, Refused
 from timer.keeper import messages as m
 from timer.keeper.client import Keeper, Lost, open_keeper
 from timer.keeper.local import Config
-from timer.keeper.memory import recall
+from timer.keeper.memory import memory_file, recall
 from timer.notebook.store import ExposureRow, Notebook
 from timer.notebook.writer import Writer
 from timer.plan import Plan, check_limits
@@ -312,7 +311,7 @@ class Session:
     def _lost(self, lost: Lost) -> s.Event:
         """The keeper is gone. A local one's lamp went dark with it; a controller's does so by itself soon after."""
         if self._ordered and self._run.state in (s.State.ARMED, s.State.LIT, s.State.DARKENING):
-            path = Path(self._config.state_dir) / "keeper.memory"
+            path = memory_file(self._config.state_dir)
             kept = None if lost.latest_us else recall(path).get(self._keeper_number(self._ordered.number))
             if self._ordered.lit_us or kept:
                 low, high = light_of(kept, self._ordered.lit_us, lost.at_us, self._ordered.on_us)

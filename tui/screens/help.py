@@ -3,10 +3,10 @@
 from textual.app import ComposeResult
 from textual.widgets import Static
 
-from tui.page import KEYS_HELP, Page
+from tui.page import KEYS_HELP, LeafPage
 
 
-class Help(Page):
+class Help(LeafPage):
     phase = "KEYS"
 
     def body(self) -> ComposeResult:
@@ -15,9 +15,3 @@ class Help(Page):
 
     def begin(self) -> None:
         self.next_action("Enter: back")
-
-    def pressed(self, key: str) -> bool:
-        if key == "enter":
-            self.house.go_back()
-            return True
-        return False

@@ -3,7 +3,7 @@
 from textual.app import ComposeResult
 from textual.widgets import Static
 
-from tui.page import Page
+from tui.page import LeafPage
 
 THINGS = (
     "phone, watch: off or out of the room",
@@ -17,7 +17,7 @@ THINGS = (
 )
 
 
-class Lights(Page):
+class Lights(LeafPage):
     phase = "LIGHTS CHECK"
 
     def body(self) -> ComposeResult:
@@ -28,9 +28,3 @@ class Lights(Page):
         here = f"this machine's own: {', '.join(ours)}" if ours else "this machine names no light of its own"
         self.query_one("#list", Static).update("\n".join(f"- {thing}" for thing in (*THINGS, here)))
         self.next_action("Enter: back")
-
-    def pressed(self, key: str) -> bool:
-        if key == "enter":
-            self.house.go_back()
-            return True
-        return False

@@ -6,10 +6,10 @@ from textual.app import ComposeResult
 from textual.widgets import Static
 
 from timer.run.desk import Job, picture_rows
-from tui.page import Page
+from tui.page import LeafPage
 
 
-class Picture(Page):
+class Picture(LeafPage):
     phase = "PICTURE"
 
     def __init__(self, job: Job) -> None:
@@ -35,12 +35,6 @@ class Picture(Page):
             text.append("\n")
         self.query_one("#picture", Static).update(text)
         self.next_action("on the bench, with a scene of our own\nEnter: back")
-
-    def pressed(self, key: str) -> bool:
-        if key == "enter":
-            self.house.go_back()
-            return True
-        return False
 
 
 def _hex(colour: tuple[int, ...]) -> str:

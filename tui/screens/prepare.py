@@ -4,16 +4,14 @@ import time
 from dataclasses import replace
 from fractions import Fraction
 
-from textual.app import ComposeResult
-from textual.containers import Horizontal
 from textual.timer import Timer
 from textual.widgets import Static
 
 from timer.craft.stops import factor, format_stops
 from timer.errors import LamphouseError
 from timer.plan import Plan
-from timer.run.desk import Job, keeper_trouble
-from tui.page import Page
+from timer.run.desk import Job
+from tui.page import PlanPage
 from tui.widgets.sheet import Sheet
 
 STEPS = (Fraction(1, 12), Fraction(1, 6), Fraction(1, 4), Fraction(1, 3), Fraction(1, 2), Fraction(1))
@@ -32,14 +30,8 @@ def plan_rows(plan: Plan) -> list[str]:
     return [*rows, "", f"{plan.total_light_s:7.2f} s  in all"]
 
 
-class Prepare(Page):
+class Prepare(PlanPage):
     phase = "PREPARE"
-
-    def body(self) -> ComposeResult:
-        yield Static(id="choice", markup=False)
-        with Horizontal(id="columns"):
-            yield Static(id="plan", markup=False)
-            yield Sheet(id="sheet", markup=False)
 
     def begin(self) -> None:
         house = self.house
@@ -213,7 +205,7 @@ class Prepare(Page):
         try:
             self.app.push_screen(Expose(job, self.broken if says else None, says or []))
         except LamphouseError as error:
-            self.house.report(keeper_trouble(error))
+            self.house.report(str(error))
 
     def _focus(self) -> None:
         house = self.house

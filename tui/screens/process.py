@@ -5,14 +5,11 @@ import time
 from textual.app import ComposeResult
 from textual.widgets import Static
 
-from timer.craft.processing import Call
 from timer.errors import LamphouseError
 from timer.run import clocks
 from timer.run.desk import process_clock, process_names
 from tui.page import Page
 from tui.widgets.digits import BigSeconds
-
-CUES = {"agitate": "tick", "soon": "warn", "drain": "change", "over": "end", "nag": "warn", "pour": "tick"}
 
 
 class Process(Page):
@@ -38,14 +35,8 @@ class Process(Page):
     # The clocks belong to the app: they run on while other pages are shown.
 
     def _tick(self) -> None:
-        for call in self.house.tick_clocks(time.monotonic()):
-            self.announce(call)
+        self.house.hear_clocks()
         self._draw()
-
-    def announce(self, call: Call) -> None:
-        self.house.sound.cue(CUES[call.kind])
-        if call.kind != "agitate":
-            self.house.sound.say(call.say)
 
     def _draw(self) -> None:
         house, now = self.house, time.monotonic()

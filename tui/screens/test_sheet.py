@@ -1,7 +1,5 @@
 """Test sheets for a print: several packs on one sheet, all of one density; or the set that finds the dry-down."""
 
-from textual.app import ComposeResult
-from textual.containers import Horizontal
 from textual.widgets import Static
 
 from timer.craft import filters as f
@@ -9,13 +7,13 @@ from timer.errors import LamphouseError
 from timer.pieces import dry_down_plan, packs_plan
 from timer.plan import Plan
 from timer.run.desk import Job
-from tui.page import Page
+from tui.page import PlanPage
 from tui.widgets.sheet import Sheet
 
 LADDER = (0.0, -10.0, -5.0, 5.0, 10.0)
 
 
-class TestSheet(Page):
+class TestSheet(PlanPage):
     phase = "TEST SHEET"
     __test__ = False  # for pytest: it is no test
 
@@ -27,12 +25,6 @@ class TestSheet(Page):
         self.kinds = ("ring of casts", "ladder of magenta", "ladder of yellow") if colour else ("dry-down set",)
         self.head = job.recipe.filters.head
         self.at = 0
-
-    def body(self) -> ComposeResult:
-        yield Static(id="choice", markup=False)
-        with Horizontal(id="columns"):
-            yield Static(id="plan", markup=False)
-            yield Sheet(id="sheet", markup=False)
 
     def begin(self) -> None:
         self.call_after_refresh(self._draw)
