@@ -80,5 +80,24 @@ ALTER TABLE exposure ADD COLUMN dose_s REAL;
 INSERT INTO sheet (run, begun, kind, title, words) SELECT id, begun, kind, title, lower(title) FROM run;
 """
 
-STEPS = (V1, V2)
+# An exposure's name is random, so that no two notebooks, restores or machines share one; older ones keep what they had.
+# Where the lamp was (pin or port) and how long it had been dark belong to the light that was given.
+# That paper is out is a fact of its own: it depends on no run and no clock.
+V3 = """
+ALTER TABLE exposure ADD COLUMN name INTEGER;
+ALTER TABLE exposure ADD COLUMN rested_us INTEGER;
+UPDATE exposure SET name = ((SELECT name FROM book) << 32) | (run << 8) | number;
+ALTER TABLE run ADD COLUMN lamp_at TEXT NOT NULL DEFAULT '';
+ALTER TABLE run ADD COLUMN recovery_s REAL NOT NULL DEFAULT 0;
+ALTER TABLE run ADD COLUMN sums TEXT NOT NULL DEFAULT '';
+CREATE TABLE paper_out (
+  id INTEGER PRIMARY KEY,
+  kind TEXT NOT NULL,
+  since TEXT NOT NULL,
+  run INTEGER REFERENCES run (id),
+  covered TEXT
+);
+"""
+
+STEPS = (V1, V2, V3)
 VERSION = len(STEPS)
