@@ -8,9 +8,9 @@ from pathlib import Path
 from typing import Literal
 
 from timer.errors import LamphouseError
-from timer.keeper.client import open_keeper, running_keeper
-from timer.keeper.lamps.gpio import outputs_outlive_process
-from timer.keeper.link import likely_ports
+from timer.keeper.boards.gpio import outputs_outlive_process
+from timer.keeper.host.client import open_keeper, running_keeper
+from timer.keeper.wire.frames import likely_ports
 from timer.settings import Settings, calibrated, folder, keeper_config
 
 

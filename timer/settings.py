@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from msgspec import Meta, Struct
 
 from timer.craft.lamp_response import LampResponse
-from timer.keeper.local import Config
+from timer.keeper.local.process import Config
 from timer.plan import Plan
 from timer.strict import decode_toml, read_text
 

@@ -20,8 +20,8 @@ from textual.widget import Widget
 
 from timer.craft.processing import Call
 from timer.errors import LamphouseError
-from timer.keeper import messages as m
-from timer.keeper.client import Lost
+from timer.keeper.host.client import Lost
+from timer.keeper.wire import messages
 from timer.run import clocks
 from timer.run.desk import Desk, Job, StripChoice
 from tui import watchdog
@@ -36,7 +36,7 @@ CLOCK_CUES = {"agitate": "tick", "soon": "warn", "drain": "change", "over": "end
 class FromKeeper(Message):
     """Pedal, focus light or a lost keeper, while no run is on."""
 
-    def __init__(self, event: m.Viewing | m.Pedal | Lost) -> None:
+    def __init__(self, event: messages.Viewing | messages.Pedal | Lost) -> None:
         super().__init__()
         self.event = event
 
@@ -177,22 +177,22 @@ class LamphouseApp(App[int]):
 
     # ── what the keeper says between runs ────────────────────────────────────
 
-    def _hear(self, event: m.Viewing | m.Pedal | Lost) -> None:
+    def _hear(self, event: messages.Viewing | messages.Pedal | Lost) -> None:
         self.post_message(FromKeeper(event))
 
     def on_from_keeper(self, message: FromKeeper) -> None:
         page = self.page
         match message.event:
-            case m.Viewing(0, _):
+            case messages.Viewing(0, _):
                 self.focus_until = 0.0
                 self.sound.cue("end")
-            case m.Viewing(left_us, _) if left_us == 15_000_000 and self.focus_until:
+            case messages.Viewing(left_us, _) if left_us == 15_000_000 and self.focus_until:
                 self.focus_until = time.monotonic() + 15
                 self.sound.cue("warn")
                 self.sound.say("focus light ends in fifteen seconds")
-            case m.Pedal(m.Press.DOWN, _):
+            case messages.Pedal(messages.Press.DOWN, _):
                 page.press()
-            case m.Pedal(m.Press.HOLD, _):
+            case messages.Pedal(messages.Press.HOLD, _):
                 self.focus_until = 0.0
                 page.held()
             case Lost(_, text):

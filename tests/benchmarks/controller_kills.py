@@ -15,7 +15,7 @@ from pathlib import Path
 
 from tests.hil.sim import SimulatedController
 from tests.tools.witness import Witness
-from timer.keeper.client import connect
+from timer.keeper.host.client import connect
 
 
 def main() -> None:

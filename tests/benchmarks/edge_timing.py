@@ -21,9 +21,9 @@ from typing import Any
 
 from tests.tools.wired_pins import install_wired
 from tests.tools.witness import Witness
-from timer.keeper import messages as m
-from timer.keeper.client import start_local
-from timer.keeper.local import Config
+from timer.keeper.host.client import start_local
+from timer.keeper.local.process import Config
+from timer.keeper.wire import messages
 
 BLINK = """
 import sys, time
@@ -81,10 +81,10 @@ def ours(
     """Errors of on-time in µs, and press-to-light times in µs."""
     witness = Witness(folder / "w")
     os.environ.update(env)
-    dark: list[m.Dark] = []
+    dark: list[messages.Dark] = []
 
     def hear(event: object) -> None:
-        if isinstance(event, m.Dark):
+        if isinstance(event, messages.Dark):
             dark.append(event)
 
     on_us = round(on_s * 1e6)

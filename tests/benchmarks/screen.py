@@ -16,9 +16,9 @@ from typing import Any
 
 from tests.benchmarks.edge_timing import figures
 from tests.tui.test_terminal import Terminal, terminal
-from timer.keeper import messages as m
-from timer.keeper.client import start_local
-from timer.keeper.local import Config
+from timer.keeper.host.client import start_local
+from timer.keeper.local.process import Config
+from timer.keeper.wire import messages
 
 ENV = {"TERM": "xterm-256color", "COLORTERM": "truecolor"}
 
@@ -44,10 +44,10 @@ def to_light(term: Terminal) -> None:
 
 def errors(folder: Path, count: int, term: Terminal | None) -> list[float]:
     """Errors in µs of a second keeper's exposures; the terminal is read meanwhile, as a real one is."""
-    dark: list[m.Dark] = []
+    dark: list[messages.Dark] = []
 
     def hear(event: object) -> None:
-        if isinstance(event, m.Dark):
+        if isinstance(event, messages.Dark):
             dark.append(event)
 
     with start_local(Config(str(folder)), hear) as keeper:

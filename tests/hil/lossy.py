@@ -2,7 +2,7 @@
 
 import random
 
-from timer.keeper.link import SerialLink
+from timer.keeper.wire.frames import SerialLink
 
 FRAME_BYTES = 40
 

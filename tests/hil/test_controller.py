@@ -18,12 +18,12 @@ from tests.tools.witness import Witness
 from timer.bench import filament as fil
 from timer.craft.lamp_response import INSTANT
 from timer.errors import KeeperError, Refused
-from timer.keeper import messages as m
-from timer.keeper.client import Keeper, Lost, connect
-from timer.keeper.link import Frame, encode
+from timer.keeper.host.client import Keeper, Lost, connect
+from timer.keeper.wire import messages
+from timer.keeper.wire.frames import Frame, encode
 from timer.notebook.store import Notebook
 from timer.plan import strip_plan
-from timer.run import states as s
+from timer.run import states
 from timer.run.resume import recollection, rest
 from timer.run.session import Session
 from timer.settings import Settings, keeper_config
@@ -35,16 +35,16 @@ class Bench:
     def __init__(self, folder: Path, *, speed: float = 1.0, light: Path | None = None) -> None:
         self.witness = Witness(folder / "w")
         self.board = SimulatedController(self.witness.path, speed=speed, light=light)
-        self.heard: list[m.Event | Lost] = []
+        self.heard: list[messages.Event | Lost] = []
 
     def connect(self) -> Keeper:
         return connect(self.board.port, self.heard.append)
 
-    def dark(self, name: int, seconds: float = 10) -> m.Dark:
+    def dark(self, name: int, seconds: float = 10) -> messages.Dark:
         end = time.monotonic() + seconds
         while time.monotonic() < end:
             for event in self.heard:
-                if isinstance(event, m.Dark) and event.exposure == name:
+                if isinstance(event, messages.Dark) and event.exposure == name:
                     return event
             time.sleep(0.005)
         raise AssertionError(f"never dark: {self.heard}")
@@ -133,8 +133,12 @@ def test_ten_thousand_damaged_frames_give_no_light_and_no_hang(tmp_path: Path) -
     chance = random.Random(6)
     keeper = bench.connect()
     whole = [
-        encode(m.to_frame(c, 9))
-        for c in (m.Arm(77, 2_000_000, True, ((5, 1),)), m.View(9_000_000), m.Dose(78, 9, 9_000_000, 10_000, True))
+        encode(messages.to_frame(c, 9))
+        for c in (
+            messages.Arm(77, 2_000_000, True, ((5, 1),)),
+            messages.View(9_000_000),
+            messages.Dose(78, 9, 9_000_000, 10_000, True),
+        )
     ]
     port = os.open(bench.board.port, os.O_WRONLY | os.O_NOCTTY)
     for _ in range(10_000):
@@ -143,7 +147,11 @@ def test_ten_thousand_damaged_frames_give_no_light_and_no_hang(tmp_path: Path) -
             data[chance.randrange(1, len(data) - 1)] = chance.randrange(256)
         if bytes(data) not in whole:
             os.write(port, data)
-    os.write(port, encode(Frame(0x44, 3, b"unknown")) + encode(m.to_frame(m.Arm(79, 1, False), 4)).replace(b"\x03", b"\x04"))
+    os.write(
+        port,
+        encode(Frame(0x44, 3, b"unknown"))
+        + encode(messages.to_frame(messages.Arm(79, 1, False), 4)).replace(b"\x03", b"\x04"),
+    )
     os.close(port)
     for _ in range(20):
         try:
@@ -177,7 +185,7 @@ def test_a_host_that_vanishes_is_dark_within_1100_ms_and_the_tally_is_exact(tmp_
         tally = again.tally(name)
     bench.close()
     assert tally.off_us - tally.on_us == pytest.approx((off - on) / 1000, abs=50)
-    assert tally.why == m.Why.HOST_SILENT
+    assert tally.why == messages.Why.HOST_SILENT
 
 
 def test_two_minutes_within_two_microseconds(tmp_path: Path) -> None:
@@ -195,7 +203,7 @@ def test_a_lamp_line_that_does_not_go_low_is_a_sticky_fault(bench: Bench) -> Non
     with bench.connect() as keeper:
         bench.witness.tell("S")
         end = time.monotonic() + 3
-        while not any(isinstance(e, m.Fault) for e in bench.heard) and time.monotonic() < end:
+        while not any(isinstance(e, messages.Fault) for e in bench.heard) and time.monotonic() < end:
             time.sleep(0.01)
         with pytest.raises(Refused, match="lamp line is high"):
             keeper.expose(next(NAMES), 1000, now=True)
@@ -204,7 +212,7 @@ def test_a_lamp_line_that_does_not_go_low_is_a_sticky_fault(bench: Bench) -> Non
     bench.heard.clear()
     with bench.connect():
         time.sleep(0.2)
-    assert any(isinstance(e, m.Fault) and "lamp line" in e.text for e in bench.heard)
+    assert any(isinstance(e, messages.Fault) and "lamp line" in e.text for e in bench.heard)
 
 
 def test_a_reset_is_dark_and_the_memory_stays(bench: Bench) -> None:
@@ -258,7 +266,7 @@ def test_dose_mode_makes_the_mains_vanish(tmp_path: Path) -> None:
         keeper.expose(name, 2_000_000, now=True)
         bench.dark(name)
         time.sleep(0.1)
-        (counts,) = (e.counts for e in bench.heard if isinstance(e, m.DoseIs))
+        (counts,) = (e.counts for e in bench.heard if isinstance(e, messages.DoseIs))
     bench.close()
     right = sum(light_curve(tmp_path / "steady", fil.RATED, 2)) / 1000
     off_by_time = []
@@ -274,7 +282,7 @@ def test_a_dose_that_is_not_reached_ends_at_its_ceiling(bench: Bench) -> None:
     with bench.connect() as keeper:
         keeper.dose(name, 10_000_000, 300_000, 10_000, now=True)  # no light on the sensor at all
         dark = bench.dark(name)
-    assert dark.why == m.Why.CEILING
+    assert dark.why == messages.Why.CEILING
     assert bench.witness.exposures_ns()[0] / 1000 == pytest.approx(300_000, abs=2)
 
 
@@ -295,7 +303,7 @@ def test_a_run_on_the_controller_and_its_line_pulled_in_the_middle(home: Path, b
     bench.witness.wait(False, 3)
     thread.join(10)
     (made,) = result
-    assert made.state is s.State.FAILED  # type: ignore[attr-defined]
+    assert made.state is states.State.FAILED  # type: ignore[attr-defined]
     assert "line is gone" in made.says  # type: ignore[attr-defined]
     again = Settings(lamp="controller", port=bench.board.replugged())
     config = keeper_config(again)
@@ -318,7 +326,7 @@ def test_a_run_by_light(home: Path, tmp_path: Path) -> None:
     notebook.close()
     given = [sum(levels[: round(ns / 1e6)]) / 1000 for ns in bench.witness.exposures_ns()]
     bench.close()
-    assert result.state is s.State.FINISHED
+    assert result.state is states.State.FINISHED
     for row, light in zip(result.exposures, given, strict=True):
         assert abs(math.log2(light / row.asked_s)) <= 0.02
         assert row.dose_s == pytest.approx(row.asked_s, rel=0.01)
@@ -327,13 +335,13 @@ def test_a_run_by_light(home: Path, tmp_path: Path) -> None:
 def test_no_controller_and_a_wrong_port_are_sentences(tmp_path: Path) -> None:
     with pytest.raises(KeeperError, match="cannot be opened"):
         connect(str(tmp_path / "none"), lambda event: None)
-    from timer.keeper.client import only_port
+    from timer.keeper.host.client import only_port
 
     with pytest.raises(KeeperError, match="no controller is found"):
         only_port()
 
 
 def test_another_firmware_is_explained(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("timer.keeper.client.CONTROLLER_VERSION", 7)
+    monkeypatch.setattr("timer.keeper.host.client.CONTROLLER_VERSION", 7)
     with pytest.raises(KeeperError, match=r"version 1 and 7 is wanted; `make flash`"):
         bench.connect()

@@ -13,10 +13,10 @@ from tests.tools.loopback import Loopback
 from tests.tools.wired_pins import install_wired
 from tests.tools.witness import Witness
 from timer.errors import KeeperError, Refused
-from timer.keeper import messages as m
-from timer.keeper.client import Keeper, Lost, open_keeper, running_keeper, start_local
-from timer.keeper.local import Config
-from timer.keeper.memory import memory_file, recall
+from timer.keeper.host.client import Keeper, Lost, open_keeper, running_keeper, start_local
+from timer.keeper.local.memory import memory_file, recall
+from timer.keeper.local.process import Config
+from timer.keeper.wire import messages
 from timer.run.resume import recollection
 
 TOLERANCE_US = 5_000  # a test machine without real-time rights; the benchmark judges timing
@@ -30,7 +30,7 @@ class Rig:
         # LAMPHOUSE_RIG=gpio:SEEN:FOOT or controller:SEEN:FOOT:PORT, see hardware/rig/README.md
         rigged = os.environ.get("LAMPHOUSE_RIG", "").split(":") if kind == "rig" else []
         self.witness: Any = Loopback(int(rigged[1]), int(rigged[2])) if rigged else Witness(folder / "w")
-        self.heard: list[m.Event | Lost] = []
+        self.heard: list[messages.Event | Lost] = []
         self.folder = folder
         self.board = SimulatedController(self.witness.path) if kind == "controller" else None
         port = self.board.port if self.board else rigged[3] if len(rigged) > 3 else ""
@@ -46,7 +46,7 @@ class Rig:
         assert kept
         return (kept.off_ns - kept.on_ns) // 1000
 
-    def heard_of(self, kind: type, seconds: float = 5.0) -> list[m.Event | Lost]:
+    def heard_of(self, kind: type, seconds: float = 5.0) -> list[messages.Event | Lost]:
         end = time.monotonic() + seconds
         while not (found := [e for e in self.heard if isinstance(e, kind)]) and time.monotonic() < end:
             time.sleep(0.002)
@@ -81,27 +81,27 @@ def local(request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.Mo
 
 
 def test_dark_at_the_start(rig: Rig) -> None:
-    assert rig.keeper.hello.protocol == m.PROTOCOL
+    assert rig.keeper.hello.protocol == messages.PROTOCOL
     assert not rig.witness.lit
 
 
 def test_both_edges(rig: Rig) -> None:
     name = next(NAMES)
     rig.keeper.expose(name, 150_000, now=True)
-    (dark,) = rig.heard_of(m.Dark)
-    assert isinstance(dark, m.Dark)
+    (dark,) = rig.heard_of(messages.Dark)
+    assert isinstance(dark, messages.Dark)
     rig.witness.wait(False, more_than=1)
     (seen,) = rig.witness.exposures_ns()
     assert seen / 1000 == pytest.approx(150_000, abs=TOLERANCE_US)
     assert dark.off_us - dark.on_us == pytest.approx(seen / 1000, abs=TOLERANCE_US)
-    assert (dark.exposure, dark.ordered_us, dark.why) == (name, 150_000, m.Why.COMPLETE)
+    assert (dark.exposure, dark.ordered_us, dark.why) == (name, 150_000, messages.Why.COMPLETE)
 
 
 def test_cues_come_with_the_light(rig: Rig) -> None:
-    rig.keeper.expose(next(NAMES), 400_000, ((100_000, m.Cue.WARN), (200_000, m.Cue.CHANGE)), now=True)
-    rig.heard_of(m.Dark)
-    cues = [(c.at_us, c.cue) for c in rig.heard if isinstance(c, m.CueNow)]
-    assert cues == [(100_000, m.Cue.WARN), (200_000, m.Cue.CHANGE)]
+    rig.keeper.expose(next(NAMES), 400_000, ((100_000, messages.Cue.WARN), (200_000, messages.Cue.CHANGE)), now=True)
+    rig.heard_of(messages.Dark)
+    cues = [(c.at_us, c.cue) for c in rig.heard if isinstance(c, messages.CueNow)]
+    assert cues == [(100_000, messages.Cue.WARN), (200_000, messages.Cue.CHANGE)]
     sounds = [line.split() for line in rig.witness.other if line.startswith("C")]
     if sounds:  # the simulated board stamps its sounds
         on, off = (edge.at_ns for edge in rig.witness.edges[:2])
@@ -114,9 +114,9 @@ def test_halt(rig: Rig) -> None:
     rig.witness.wait(True)
     rig.keeper.halt()
     assert not rig.witness.wait(False).on
-    (dark,) = rig.heard_of(m.Dark)
-    assert isinstance(dark, m.Dark)
-    assert dark.why == m.Why.HALTED
+    (dark,) = rig.heard_of(messages.Dark)
+    assert isinstance(dark, messages.Dark)
+    assert dark.why == messages.Why.HALTED
 
 
 def test_the_footswitch_fires_what_is_armed(rig: Rig) -> None:
@@ -124,8 +124,8 @@ def test_the_footswitch_fires_what_is_armed(rig: Rig) -> None:
     assert not rig.witness.lit
     rig.witness.tell("P1")
     rig.witness.wait(True)
-    (lit,) = rig.heard_of(m.Lit)
-    assert isinstance(lit, m.Lit)
+    (lit,) = rig.heard_of(messages.Lit)
+    assert isinstance(lit, messages.Lit)
     assert lit.by_pedal
     rig.witness.wait(False)
     rig.witness.tell("P0")
@@ -136,7 +136,7 @@ def test_a_long_press_is_dark(rig: Rig) -> None:
     rig.witness.wait(True)
     rig.witness.tell("P1")
     rig.witness.wait(False, 3)
-    assert [p.press for p in rig.heard_of(m.Pedal) if isinstance(p, m.Pedal)][0] == m.Press.DOWN
+    assert [p.press for p in rig.heard_of(messages.Pedal) if isinstance(p, messages.Pedal)][0] == messages.Press.DOWN
 
 
 def test_refusals(rig: Rig) -> None:
@@ -144,7 +144,7 @@ def test_refusals(rig: Rig) -> None:
         rig.keeper.expose(next(NAMES), 120_000_001, now=True)
     name = next(NAMES)
     rig.keeper.expose(name, 1000, now=True)
-    rig.heard_of(m.Dark)
+    rig.heard_of(messages.Dark)
     with pytest.raises(Refused, match="twice"):
         rig.keeper.expose(name, 1000, now=True)
     rig.keeper.view(10)
@@ -155,7 +155,7 @@ def test_refusals(rig: Rig) -> None:
 def test_tally(rig: Rig) -> None:
     name = next(NAMES)
     rig.keeper.expose(name, 30_000, now=True)
-    rig.heard_of(m.Dark)
+    rig.heard_of(messages.Dark)
     tally = rig.keeper.tally(name)
     assert tally.known
     assert tally.off_us - tally.on_us == pytest.approx(30_000, abs=TOLERANCE_US)
@@ -187,9 +187,9 @@ def test_signals_are_dark_then_reported(local: Rig, number: int) -> None:
     local.witness.wait(True)
     os.kill(local.keeper.hello.process, number)
     local.witness.wait(False, 1)
-    (dark,) = local.heard_of(m.Dark)
-    assert isinstance(dark, m.Dark)
-    assert dark.why == m.Why.SIGNAL
+    (dark,) = local.heard_of(messages.Dark)
+    assert isinstance(dark, messages.Dark)
+    assert dark.why == messages.Why.SIGNAL
     assert local.heard_of(Lost)
 
 
@@ -239,7 +239,7 @@ def test_a_pedal_held_at_the_start_is_not_a_press(tmp_path: Path, monkeypatch: p
 
 
 def test_outputs_that_outlive_their_process_are_told(tmp_path: Path) -> None:
-    from timer.keeper.lamps.gpio import outputs_outlive_process
+    from timer.keeper.boards.gpio import outputs_outlive_process
 
     assert not outputs_outlive_process(tmp_path)
     parameter = tmp_path / "pinctrl_rp1" / "parameters" / "persist_gpio_outputs"

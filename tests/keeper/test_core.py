@@ -7,10 +7,10 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
 
-from timer.keeper import messages as m
-from timer.keeper.core import ALIVE_NS, SILENCE_NS, Core
-from timer.keeper.link import Frame
-from timer.keeper.memory import Memory, recall
+from timer.keeper.local.memory import Memory, recall
+from timer.keeper.local.rules import ALIVE_NS, SILENCE_NS, Core
+from timer.keeper.wire import messages
+from timer.keeper.wire.frames import Frame
 
 MS = 1_000_000
 
@@ -22,7 +22,7 @@ class Bench:
         self.now = 1_000 * MS
         self.lit = False
         self.edges: list[tuple[bool, int]] = []
-        self.sent: list[m.Message] = []
+        self.sent: list[messages.Message] = []
         self.sounds: list[int] = []
         self.path = path
         self.core = Core(self, Memory(path), lambda: self.now, lambda message, _: self.sent.append(message), **options)  # type: ignore[arg-type]
@@ -40,13 +40,13 @@ class Bench:
     def sound(self, cue: int) -> None:
         self.sounds.append(cue)
 
-    def say(self, command: m.Command) -> m.Message:
+    def say(self, command: messages.Command) -> messages.Message:
         self.number += 1
-        self.core.frame(m.to_frame(command, self.number))
-        return next(a for a in reversed(self.sent) if isinstance(a, m.Answer))
+        self.core.frame(messages.to_frame(command, self.number))
+        return next(a for a in reversed(self.sent) if isinstance(a, messages.Answer))
 
     def beat(self) -> None:
-        self.core.frame(m.to_frame(m.Beat(), 0))
+        self.core.frame(messages.to_frame(messages.Beat(), 0))
 
     def pass_time(self, ms: int, beating: bool = True) -> None:
         end = self.now + ms * MS
@@ -63,7 +63,7 @@ class Bench:
     def pedal(self, down: bool) -> None:
         self.core.pedal(down, self.now)
 
-    def events(self, kind: type[m.Message]) -> list[m.Message]:
+    def events(self, kind: type[messages.Message]) -> list[messages.Message]:
         return [message for message in self.sent if isinstance(message, kind)]
 
 
@@ -73,39 +73,39 @@ def bench(tmp_path: Path) -> Bench:
 
 
 def test_an_exposure_carries_its_end(bench: Bench) -> None:
-    assert bench.say(m.Arm(1, 2_000_000, True)) == m.Done()
+    assert bench.say(messages.Arm(1, 2_000_000, True)) == messages.Done()
     bench.pass_time(5000)
     (_, on), (_, off) = bench.edges
     assert off - on == 2_000 * MS
-    assert bench.events(m.Dark) == [m.Dark(1, 2_000_000, on // 1000, off // 1000, m.Why.COMPLETE)]
+    assert bench.events(messages.Dark) == [messages.Dark(1, 2_000_000, on // 1000, off // 1000, messages.Why.COMPLETE)]
 
 
 def test_cues_are_timed_and_ticks_do_not_hide_them(bench: Bench) -> None:
-    bench.say(m.Arm(1, 4_000_000, True, ((1_000_000, m.Cue.WARN), (2_900_000, m.Cue.CHANGE))))
+    bench.say(messages.Arm(1, 4_000_000, True, ((1_000_000, messages.Cue.WARN), (2_900_000, messages.Cue.CHANGE))))
     bench.pass_time(5000)
-    cues = [(cue.at_us, cue.cue) for cue in bench.events(m.CueNow) if isinstance(cue, m.CueNow)]
-    assert cues == [(1_000_000, m.Cue.WARN), (2_000_000, m.Cue.TICK), (2_900_000, m.Cue.CHANGE)]
-    assert bench.sounds[-1] == m.Cue.END
+    cues = [(cue.at_us, cue.cue) for cue in bench.events(messages.CueNow) if isinstance(cue, messages.CueNow)]
+    assert cues == [(1_000_000, messages.Cue.WARN), (2_000_000, messages.Cue.TICK), (2_900_000, messages.Cue.CHANGE)]
+    assert bench.sounds[-1] == messages.Cue.END
 
 
 def test_the_ceiling_is_refused(bench: Bench) -> None:
-    assert bench.say(m.Arm(1, 120_000_001, True)) == m.Refusal(m.No.OVER_CEILING)
+    assert bench.say(messages.Arm(1, 120_000_001, True)) == messages.Refusal(messages.No.OVER_CEILING)
     assert not bench.edges
 
 
 def test_no_exposure_is_given_twice(bench: Bench, tmp_path: Path) -> None:
-    bench.say(m.Arm(9, 100_000, True))
+    bench.say(messages.Arm(9, 100_000, True))
     bench.pass_time(500)
-    assert bench.say(m.Arm(9, 100_000, True)) == m.Refusal(m.No.ALREADY_GIVEN)
+    assert bench.say(messages.Arm(9, 100_000, True)) == messages.Refusal(messages.No.ALREADY_GIVEN)
     later = Bench(bench.path)  # a keeper started anew remembers
-    assert later.say(m.Arm(9, 100_000, False)) == m.Refusal(m.No.ALREADY_GIVEN)
+    assert later.say(messages.Arm(9, 100_000, False)) == messages.Refusal(messages.No.ALREADY_GIVEN)
 
 
 def test_a_command_sent_again_is_answered_again_and_done_once(bench: Bench) -> None:
-    frame = m.to_frame(m.Arm(1, 200_000, True), 5)
+    frame = messages.to_frame(messages.Arm(1, 200_000, True), 5)
     for _ in range(3):
         bench.core.frame(frame)
-    assert bench.sent.count(m.Done()) == 3
+    assert bench.sent.count(messages.Done()) == 3
     bench.pass_time(1000)
     assert len(bench.edges) == 2
 
@@ -114,82 +114,82 @@ def test_the_pedal_fires_what_is_armed_and_only_that(bench: Bench) -> None:
     bench.pedal(True)
     bench.pass_time(100)
     bench.pedal(False)
-    assert bench.events(m.Pedal) == [m.Pedal(m.Press.DOWN, 1_000_000)]
+    assert bench.events(messages.Pedal) == [messages.Pedal(messages.Press.DOWN, 1_000_000)]
     bench.pass_time(500)
-    bench.say(m.Arm(1, 3_000_000, False))
+    bench.say(messages.Arm(1, 3_000_000, False))
     bench.pedal(True)
     assert bench.lit
     bench.pass_time(2000)  # the foot stays on it: the press that began the light does not end it
     assert bench.lit
     bench.pass_time(2000)
-    assert [why.why for why in bench.events(m.Dark) if isinstance(why, m.Dark)] == [m.Why.COMPLETE]
+    assert [why.why for why in bench.events(messages.Dark) if isinstance(why, messages.Dark)] == [messages.Why.COMPLETE]
 
 
 def test_a_long_press_in_the_light_is_dark(bench: Bench) -> None:
-    bench.say(m.Arm(1, 9_000_000, True))
+    bench.say(messages.Arm(1, 9_000_000, True))
     bench.pass_time(1000)
     bench.pedal(True)
     bench.pass_time(700)
     assert bench.lit
     bench.pass_time(200)
     assert not bench.lit
-    assert m.Press.HOLD in [p.press for p in bench.events(m.Pedal) if isinstance(p, m.Pedal)]
+    assert messages.Press.HOLD in [p.press for p in bench.events(messages.Pedal) if isinstance(p, messages.Pedal)]
 
 
 def test_no_press_ends_one_exposure_and_starts_the_next(bench: Bench) -> None:
-    bench.say(m.Arm(1, 1_000_000, True))
+    bench.say(messages.Arm(1, 1_000_000, True))
     bench.pass_time(990)
     bench.pedal(True)
     bench.pass_time(100)
-    bench.say(m.Arm(2, 1_000_000, False))
+    bench.say(messages.Arm(2, 1_000_000, False))
     bench.pass_time(3000)
     assert not bench.lit
     assert len(bench.edges) == 2
 
 
 def test_silence_is_dark(bench: Bench) -> None:
-    bench.say(m.Arm(1, 60_000_000, True))
+    bench.say(messages.Arm(1, 60_000_000, True))
     bench.pass_time(3000, beating=False)
     (_, on), (_, off) = bench.edges
     assert off - on == SILENCE_NS
 
 
 def test_silence_disarms(bench: Bench) -> None:
-    bench.say(m.Arm(1, 60_000_000, False))
+    bench.say(messages.Arm(1, 60_000_000, False))
     bench.pass_time(3000, beating=False)
     bench.pedal(True)
     assert not bench.edges
 
 
 def test_focus_light_warns_and_ends(bench: Bench) -> None:
-    assert bench.say(m.View(20_000_000)) == m.Done()
-    assert bench.say(m.Arm(1, 100_000, True)) == m.Refusal(m.No.BUSY)
+    assert bench.say(messages.View(20_000_000)) == messages.Done()
+    assert bench.say(messages.Arm(1, 100_000, True)) == messages.Refusal(messages.No.BUSY)
     bench.pass_time(6000)
-    assert m.Viewing(15_000_000, m.Why.COMPLETE) in bench.sent
+    assert messages.Viewing(15_000_000, messages.Why.COMPLETE) in bench.sent
     bench.pass_time(20000)
     assert not bench.lit
-    assert m.Viewing(0, m.Why.TIME_UP) in bench.sent
-    assert bench.say(m.View(601_000_000)) == m.Refusal(m.No.OVER_CEILING)
+    assert messages.Viewing(0, messages.Why.TIME_UP) in bench.sent
+    assert bench.say(messages.View(601_000_000)) == messages.Refusal(messages.No.OVER_CEILING)
 
 
 def test_a_fault_is_sticky(bench: Bench) -> None:
-    bench.say(m.Arm(1, 5_000_000, True))
+    bench.say(messages.Arm(1, 5_000_000, True))
     bench.core.fault("relay stuck")
     assert not bench.lit
-    assert bench.say(m.Arm(2, 5_000_000, True)) == m.Refusal(m.No.FAULT)
-    bench.say(m.Halt())
-    assert bench.say(m.View(5_000_000)) == m.Refusal(m.No.FAULT)
+    assert bench.say(messages.Arm(2, 5_000_000, True)) == messages.Refusal(messages.No.FAULT)
+    bench.say(messages.Halt())
+    assert bench.say(messages.View(5_000_000)) == messages.Refusal(messages.No.FAULT)
 
 
 def test_a_fault_ends_the_focus_light(bench: Bench) -> None:
-    bench.say(m.View(5_000_000))
+    bench.say(messages.View(5_000_000))
     bench.core.fault("relay stuck")
     assert not bench.lit
-    assert bench.core.state is m.State.FAULT
+    assert bench.core.state is messages.State.FAULT
 
 
 def test_what_it_remembers_of_a_light_that_was_never_ended(bench: Bench) -> None:
-    bench.say(m.Arm(77, 5_000_000, True))
+    bench.say(messages.Arm(77, 5_000_000, True))
     bench.pass_time(1234)
     entry = recall(bench.path)[77]  # as after a kill -9
     assert entry.why is None
@@ -199,12 +199,12 @@ def test_what_it_remembers_of_a_light_that_was_never_ended(bench: Bench) -> None
 
 def test_a_time_lapse_scales_light_and_not_the_dead_man(tmp_path: Path) -> None:
     bench = Bench(tmp_path / "fast", speed=20_000)
-    bench.say(m.Arm(1, 8_000_000, True))
+    bench.say(messages.Arm(1, 8_000_000, True))
     bench.pass_time(1000)
     (_, on), (_, off) = bench.edges
     assert off - on == 400 * MS
-    dark = bench.events(m.Dark)[0]
-    assert isinstance(dark, m.Dark)
+    dark = bench.events(messages.Dark)[0]
+    assert isinstance(dark, messages.Dark)
     assert dark.off_us - dark.on_us == 8_000_000
 
 
@@ -236,13 +236,13 @@ class NoLightOfItsOwn(RuleBasedStateMachine):
     @rule(on_us=st.integers(1, 130_000_000), now=st.booleans())
     def arm(self, on_us: int, now: bool) -> None:
         self.next += 1
-        answer = self.bench.say(m.Arm(self.next, on_us, now))
-        if answer == m.Done():
+        answer = self.bench.say(messages.Arm(self.next, on_us, now))
+        if answer == messages.Done():
             self.ordered[self.next] = on_us
 
     @rule()
     def halt(self) -> None:
-        self.bench.say(m.Halt())
+        self.bench.say(messages.Halt())
         assert not self.bench.lit
 
     @rule(ms=st.integers(1, 5000), beating=st.booleans())
@@ -256,14 +256,14 @@ class NoLightOfItsOwn(RuleBasedStateMachine):
 
     @rule(seconds=st.integers(0, 700))
     def view(self, seconds: int) -> None:
-        self.bench.say(m.View(seconds * 1_000_000))
+        self.bench.say(messages.View(seconds * 1_000_000))
 
     @rule(kind=st.integers(0, 255), number=st.integers(0, 9), body=st.binary(max_size=40))
     def noise(self, kind: int, number: int, body: bytes) -> None:
-        if kind != m.Arm.KIND and kind != m.View.KIND:
+        if kind != messages.Arm.KIND and kind != messages.View.KIND:
             self.bench.core.frame(Frame(kind, number, body))
 
-    @precondition(lambda self: self.bench.core.state is not m.State.FAULT)
+    @precondition(lambda self: self.bench.core.state is not messages.State.FAULT)
     @rule()
     def fault(self) -> None:
         if self.next > 8:
@@ -271,13 +271,13 @@ class NoLightOfItsOwn(RuleBasedStateMachine):
 
     @invariant()
     def lit_only_in_a_state_that_says_so(self) -> None:
-        assert self.bench.lit == (self.bench.core.state in (m.State.LIT, m.State.VIEWING))
+        assert self.bench.lit == (self.bench.core.state in (messages.State.LIT, messages.State.VIEWING))
 
     @invariant()
     def no_more_than_ordered(self) -> None:
         given: dict[int, int] = {}
-        for dark in self.bench.events(m.Dark):
-            assert isinstance(dark, m.Dark)
+        for dark in self.bench.events(messages.Dark):
+            assert isinstance(dark, messages.Dark)
             assert dark.exposure not in given
             given[dark.exposure] = dark.off_us - dark.on_us
             assert given[dark.exposure] <= self.ordered[dark.exposure] + 1

@@ -6,8 +6,8 @@ import pytest
 from gpiozero import Device
 from gpiozero.pins.mock import MockFactory, MockPWMPin
 
-from timer.keeper import messages as m
-from timer.keeper.lamps.gpio import GpioBoard
+from timer.keeper.boards.gpio import GpioBoard
+from timer.keeper.wire import messages
 
 
 @pytest.fixture
@@ -40,10 +40,10 @@ def test_every_cue_sounds(factory: MockFactory, tonal: bool) -> None:
 
     board = GpioBoard(17, 0, 0, 18, tonal=tonal)
     pin = factory.pin(18)
-    for cue in m.Cue:
+    for cue in messages.Cue:
         before = len(pin.states)
         board.sound(cue)
-        time.sleep(1.0 if cue is m.Cue.END else 0.5)
+        time.sleep(1.0 if cue is messages.Cue.END else 0.5)
         assert len(pin.states) > before, cue
         assert not pin.state, cue
     board.close()
@@ -52,6 +52,6 @@ def test_every_cue_sounds(factory: MockFactory, tonal: bool) -> None:
 def test_without_the_parts_nothing_happens(factory: MockFactory) -> None:
     board = GpioBoard(17, 0, 0, 0)
     board.safelight(True)
-    board.sound(m.Cue.END)
+    board.sound(messages.Cue.END)
     assert board.pedal_edges() == []
     board.close()

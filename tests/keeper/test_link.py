@@ -4,22 +4,22 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from timer.keeper import messages as m
-from timer.keeper.link import Decoder, Frame, encode, stuff, unstuff
+from timer.keeper.wire import messages
+from timer.keeper.wire.frames import Decoder, Frame, encode, stuff, unstuff
 
 frames = st.builds(Frame, st.integers(0, 255), st.integers(0, 65535), st.binary(max_size=240))
 u64 = st.integers(0, 2**64 - 1)
 messages = st.one_of(
-    st.just(m.Beat()),
-    st.just(m.Halt()),
-    st.builds(m.Hello, st.integers(0, 255)),
-    st.builds(m.Arm, u64, u64, st.booleans(), st.lists(st.tuples(st.integers(0, 2**32 - 1), st.integers(0, 3)), max_size=45).map(tuple)),
-    st.builds(m.View, u64),
-    st.builds(m.Lit, u64, u64, st.booleans()),
-    st.builds(m.Dark, u64, u64, u64, u64, st.integers(0, 255)),
-    st.builds(m.TallyIs, st.booleans(), u64, u64, u64, u64, st.integers(0, 255)),
-    st.builds(m.HelloIs, st.integers(0, 255), st.integers(0, 65535), u64, u64, st.integers(0, 2**32 - 1), st.integers(0, 2**32 - 1)),
-    st.builds(m.Fault, st.text(max_size=40)),
+    st.just(messages.Beat()),
+    st.just(messages.Halt()),
+    st.builds(messages.Hello, st.integers(0, 255)),
+    st.builds(messages.Arm, u64, u64, st.booleans(), st.lists(st.tuples(st.integers(0, 2**32 - 1), st.integers(0, 3)), max_size=45).map(tuple)),
+    st.builds(messages.View, u64),
+    st.builds(messages.Lit, u64, u64, st.booleans()),
+    st.builds(messages.Dark, u64, u64, u64, u64, st.integers(0, 255)),
+    st.builds(messages.TallyIs, st.booleans(), u64, u64, u64, u64, st.integers(0, 255)),
+    st.builds(messages.HelloIs, st.integers(0, 255), st.integers(0, 65535), u64, u64, st.integers(0, 2**32 - 1), st.integers(0, 2**32 - 1)),
+    st.builds(messages.Fault, st.text(max_size=40)),
 )  # fmt: skip
 
 
@@ -62,7 +62,7 @@ def test_after_any_noise_the_next_frame_is_read(noise: bytes, sent: Frame) -> No
 
 
 def test_no_flipped_bit_gets_through() -> None:
-    data = bytearray(encode(m.to_frame(m.Arm(7, 8_000_000, True, ((1, 1),)), 3)))
+    data = bytearray(encode(messages.to_frame(messages.Arm(7, 8_000_000, True, ((1, 1),)), 3)))
     for bit in range(len(data) * 8):
         data[bit // 8] ^= 1 << bit % 8
         assert [*Decoder().feed(bytes(data))] == []
@@ -71,7 +71,7 @@ def test_no_flipped_bit_gets_through() -> None:
 
 def test_ten_thousand_damaged_frames_are_dropped() -> None:
     chance = random.Random(4)
-    whole = encode(m.to_frame(m.Arm(7, 8_000_000, True), 3))
+    whole = encode(messages.to_frame(messages.Arm(7, 8_000_000, True), 3))
     for _ in range(10_000):
         data = bytearray(whole)
         for _ in range(chance.randint(1, 4)):
@@ -81,16 +81,16 @@ def test_ten_thousand_damaged_frames_are_dropped() -> None:
 
 
 @given(messages, st.integers(0, 65535))
-def test_messages_come_back_as_they_were(message: m.Message, number: int) -> None:
-    frame = m.to_frame(message, number)
-    assert m.from_frame(*Decoder().feed(encode(frame))) == message
+def test_messages_come_back_as_they_were(message: messages.Message, number: int) -> None:
+    frame = messages.to_frame(message, number)
+    assert messages.from_frame(*Decoder().feed(encode(frame))) == message
 
 
 @given(frames)
 def test_any_body_is_a_message_or_none(frame: Frame) -> None:
-    m.from_frame(frame)
+    messages.from_frame(frame)
 
 
 def test_too_many_cues_are_refused_here() -> None:
     with pytest.raises(ValueError, match="45"):
-        m.to_frame(m.Arm(1, 1, True, ((1, 1),) * 46), 1)
+        messages.to_frame(messages.Arm(1, 1, True, ((1, 1),) * 46), 1)

@@ -3,7 +3,7 @@ import itertools
 from hypothesis import given
 from hypothesis import strategies as st
 
-from timer.keeper.pedal import AGAIN_US, BOUNCE_US, PedalState, edge, held, hold_due, start
+from timer.keeper.local.footswitch import AGAIN_US, BOUNCE_US, PedalState, edge, held, hold_due, start
 
 
 def play(pedal: PedalState, edges: list[tuple[bool, int]]) -> tuple[PedalState, list[int]]:

@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 from timer.errors import LamphouseError
-from timer.keeper import messages as m
-from timer.keeper.memory import Memory, Remembered, boot_name, recall
+from timer.keeper.local.memory import Memory, Remembered, boot_name, recall
+from timer.keeper.wire import messages
 from timer.notebook.store import Notebook
 from timer.plan import strip_plan
 from timer.run.resume import Had, reconcile, rest
@@ -46,7 +46,7 @@ def test_the_keeper_outlived_the_app(broken: Broken) -> None:
     memory = Memory(broken.path)
     memory.begin(broken.name, 8_000_000, 10 * S, 1000)
     memory.lit(10 * S)
-    memory.dark(13 * S, m.Why.LINK_CLOSED)
+    memory.dark(13 * S, messages.Why.LINK_CLOSED)
     assert broken.had() == [Had(1, 3.0, 3.0)]
     plan, _ = rest(broken.notebook, broken.notebook.run(broken.run), broken.recollect)
     assert plan.steps[1].seconds == pytest.approx(5.0)
@@ -105,7 +105,7 @@ def test_the_app_was_killed_after_the_light_and_before_the_fact(broken: Broken) 
     memory = Memory(broken.path)
     memory.begin(broken.name, 8_000_000, 10 * S, 1000)
     memory.lit(10 * S)
-    memory.dark(18 * S + 3000, m.Why.COMPLETE)
+    memory.dark(18 * S + 3000, messages.Why.COMPLETE)
     assert broken.had() == [Had(1, 8.000003, 8.000003, done=True)]
     plan, _ = rest(broken.notebook, broken.notebook.run(broken.run), broken.recollect)
     assert [step.area for step in plan.steps if step.do == "expose"] == ["patches 2 to 3", "patch 3"]
@@ -115,7 +115,7 @@ def test_a_time_lapse_is_counted_in_its_own_seconds(broken: Broken) -> None:
     memory = Memory(broken.path)
     memory.begin(broken.name, 8_000_000, 10 * S, 20_000)
     memory.lit(10 * S)
-    memory.dark(10 * S + S // 10, m.Why.LINK_CLOSED)
+    memory.dark(10 * S + S // 10, messages.Why.LINK_CLOSED)
     assert broken.had() == [Had(1, 2.0, 2.0)]
 
 

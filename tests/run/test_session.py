@@ -11,11 +11,11 @@ import pytest
 
 from tests.tools.witness import Witness
 from timer.craft.lamp_response import INSTANT, LampResponse, full_light
-from timer.keeper.client import end_running_keeper
+from timer.keeper.host.client import end_running_keeper
 from timer.notebook.store import Notebook
 from timer.plan import Plan, print_plan, strip_plan
 from timer.recipe import parse_recipe
-from timer.run import states as s
+from timer.run import states
 from timer.run.cues import Cued
 from timer.run.session import Result, Session
 from timer.settings import Settings, keeper_config
@@ -36,8 +36,8 @@ class Stage:
         speed: float = 1,
     ) -> None:
         self.notebook = Notebook(home / "notebook.db")
-        self.shown: list[s.Event | Cued] = []
-        self.states: list[s.State] = []
+        self.shown: list[states.Event | Cued] = []
+        self.states: list[states.State] = []
         config = keeper_config(Settings(), speed=speed)
         self.session = Session(plan, self.notebook, config, response, self.show, auto=auto)
         self.result: Result | None = None
@@ -47,11 +47,11 @@ class Stage:
     def go(self) -> None:
         self.result = self.session.go()
 
-    def show(self, run: s.Run, what: s.Event | Cued) -> None:
+    def show(self, run: states.Run, what: states.Event | Cued) -> None:
         self.shown.append(what)
         self.states.append(run.state)
 
-    def until(self, state: s.State, after: int = 0, seconds: float = 10) -> int:
+    def until(self, state: states.State, after: int = 0, seconds: float = 10) -> int:
         """Wait until ``state`` is shown, at or after place ``after``; the place behind it."""
         end = time.monotonic() + seconds
         while state not in self.states[after:]:
@@ -85,7 +85,7 @@ def test_auto_gives_the_plan_and_notes_it(stage: type[Stage], witness: Witness) 
     at = stage(auto=0.01)  # type: ignore[call-arg]
     result = at.end()
     asked = [step.seconds for step in PLAN.steps if step.do == "expose"]
-    assert result.state is s.State.FINISHED
+    assert result.state is states.State.FINISHED
     assert [ns / 1e9 for ns in witness.exposures_ns()] == pytest.approx(asked, abs=0.005)
     assert [e.why for e in at.notebook.exposures(result.run)] == ["complete"] * 3
     assert at.notebook.run(result.run).state == "finished"
@@ -95,34 +95,34 @@ def test_the_pedal_alone_makes_a_strip(stage: type[Stage], witness: Witness) -> 
     at = stage()  # type: ignore[call-arg]
     place = 0
     for _ in range(3):
-        place = at.until(s.State.ARMED, place)
+        place = at.until(states.State.ARMED, place)
         time.sleep(0.32)  # two presses nearer than that are one foot, dancing
         witness.tell("P1")
-        place = at.until(s.State.LIT, place)
+        place = at.until(states.State.LIT, place)
         witness.tell("P0")
-    assert at.end().state is s.State.FINISHED
-    assert all(event.by_pedal for event in at.shown if isinstance(event, s.Lit))
+    assert at.end().state is states.State.FINISHED
+    assert all(event.by_pedal for event in at.shown if isinstance(event, states.Lit))
 
 
 def test_dark_now_then_exactly_the_rest(stage: type[Stage], witness: Witness) -> None:
     plan = strip_plan(0.8, Fraction(1), 2, "window")
     at = stage(plan)  # type: ignore[call-arg]
-    at.until(s.State.ARMED)
+    at.until(states.State.ARMED)
     at.session.press()
     witness.wait(True)
     time.sleep(0.2)
     at.session.dark_now()
     witness.wait(False, 0.5)
-    place = at.until(s.State.PAUSED)
+    place = at.until(states.State.PAUSED)
     at.session.press()
-    place = at.until(s.State.ARMED, place)
+    place = at.until(states.State.ARMED, place)
     assert not witness.lit
     at.session.press()
-    place = at.until(s.State.ARMED, at.until(s.State.LIT, place))
+    place = at.until(states.State.ARMED, at.until(states.State.LIT, place))
     first, second = witness.exposures_ns()
     assert (first + second) / 1e9 == pytest.approx(0.8, abs=0.005)
     at.session.leave()
-    assert at.end().state is s.State.STOPPED
+    assert at.end().state is states.State.STOPPED
 
 
 def test_cues_of_a_run_through_base(stage: type[Stage]) -> None:
@@ -144,13 +144,13 @@ def test_a_calibrated_lamp_stays_on_longer(stage: type[Stage], witness: Witness)
 
 def test_lamp_off_from_elsewhere_ends_the_run_with_its_light_known(stage: type[Stage], witness: Witness, home: Path) -> None:
     at = stage(strip_plan(9, Fraction(1), 2, "cover"))  # type: ignore[call-arg]
-    at.until(s.State.ARMED)
+    at.until(states.State.ARMED)
     at.session.press()
     witness.wait(True)
     assert end_running_keeper(home)
     witness.wait(False, 1)
     result = at.end()
-    assert result.state is s.State.FAILED
+    assert result.state is states.State.FAILED
     (ns,) = witness.exposures_ns()
     assert result.exposures[0].low_us == pytest.approx(ns / 1000, abs=1000)
 
@@ -160,7 +160,7 @@ def test_a_notebook_that_fails_in_the_light_ends_the_run_after_it(stage: type[St
     witness.wait(True)
     at.notebook._db.execute("PRAGMA query_only = ON")
     result = at.end()
-    assert result.state is s.State.FAILED
+    assert result.state is states.State.FAILED
     assert "no more light is given" in result.says
     assert len(witness.exposures_ns()) == 1
     assert result.exposures[0].low_us == pytest.approx(500_000, abs=5000)

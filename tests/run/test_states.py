@@ -8,84 +8,96 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
 from timer.plan import SMALLEST_S, strip_plan
-from timer.run import states as s
+from timer.run import states
 
 PLAN = strip_plan(4.0, Fraction(1, 2), 4, "cover")
 EXPOSURES = [n for n, step in enumerate(PLAN.steps) if step.do == "expose"]
 
 
-def play(*events: s.Event) -> tuple[s.Run, list[s.Effect]]:
-    run, effects = s.Run(PLAN), []
+def play(*events: states.Event) -> tuple[states.Run, list[states.Effect]]:
+    run, effects = states.Run(PLAN), []
     for event in events:
-        run, more = s.reduce(run, event)
+        run, more = states.reduce(run, event)
         effects += more
     return run, effects
 
 
 def test_the_plain_way_through() -> None:
-    run, effects = play(s.Begin(), *(e for n in range(4) for e in (s.Noted(n), s.Press(), s.Lit(), s.Dark(1.0, True))))
-    assert run.state is s.State.FINISHED
+    run, effects = play(
+        states.Begin(),
+        *(e for n in range(4) for e in (states.Noted(n), states.Press(), states.Lit(), states.Dark(1.0, True))),
+    )
+    assert run.state is states.State.FINISHED
     assert [type(e).__name__ for e in effects] == ["NoteIntent", "Arm", "Fire"] * 4 + ["Close"]
-    asked = [e.seconds for e in effects if isinstance(e, s.Arm)]
+    asked = [e.seconds for e in effects if isinstance(e, states.Arm)]
     assert asked == [PLAN.steps[n].seconds for n in EXPOSURES]
 
 
 def test_a_pause_is_followed_by_exactly_the_rest() -> None:
     run, effects = play(
-        s.Begin(),
-        s.Noted(0),
-        s.Press(),
-        s.Lit(),
-        s.DarkNow(),
-        s.Dark(1.5, False),
-        s.Settled(),
-        s.Press(),
-        s.Noted(1),
+        states.Begin(),
+        states.Noted(0),
+        states.Press(),
+        states.Lit(),
+        states.DarkNow(),
+        states.Dark(1.5, False),
+        states.Settled(),
+        states.Press(),
+        states.Noted(1),
     )
-    assert run.state is s.State.ARMED
-    assert [e for e in effects if isinstance(e, s.Arm)][-1] == s.Arm(1, 2.5, 1.5)
+    assert run.state is states.State.ARMED
+    assert [e for e in effects if isinstance(e, states.Arm)][-1] == states.Arm(1, 2.5, 1.5)
 
 
 def test_one_press_does_not_end_and_start() -> None:
-    run, effects = play(s.Begin(), s.Noted(0), s.Press(), s.Lit(), s.Press(), s.Press(), s.Dark(4.0, True), s.Noted(1))
-    assert run.state is s.State.ARMED
-    assert sum(isinstance(e, s.Fire) for e in effects) == 1
+    run, effects = play(
+        states.Begin(),
+        states.Noted(0),
+        states.Press(),
+        states.Lit(),
+        states.Press(),
+        states.Press(),
+        states.Dark(4.0, True),
+        states.Noted(1),
+    )
+    assert run.state is states.State.ARMED
+    assert sum(isinstance(e, states.Fire) for e in effects) == 1
 
 
 def test_leaving_in_the_light_waits_for_the_keepers_word() -> None:
-    run, effects = play(s.Begin(), s.Noted(0), s.Lit(), s.Leave("left"))
-    assert run.state is s.State.DARKENING
-    assert s.Halt() in effects
-    run, effects = play(s.Begin(), s.Noted(0), s.Lit(), s.Leave("left"), s.Dark(2.0, False))
-    assert (run.state, run.given) == (s.State.STOPPED, 2.0)
-    assert effects[-1] == s.Close(s.State.STOPPED, "left")
+    run, effects = play(states.Begin(), states.Noted(0), states.Lit(), states.Leave("left"))
+    assert run.state is states.State.DARKENING
+    assert states.Halt() in effects
+    run, effects = play(states.Begin(), states.Noted(0), states.Lit(), states.Leave("left"), states.Dark(2.0, False))
+    assert (run.state, run.given) == (states.State.STOPPED, 2.0)
+    assert effects[-1] == states.Close(states.State.STOPPED, "left")
 
 
 def test_a_failed_notebook_lets_the_light_run_out_then_ends() -> None:
-    run, effects = play(s.Begin(), s.Noted(0), s.Lit(), s.Failed("disk full"))
-    assert run.state is s.State.LIT
-    run, effects = play(s.Begin(), s.Noted(0), s.Lit(), s.Failed("disk full"), s.Dark(4.0, True))
-    assert effects[-1] == s.Close(s.State.FAILED, "disk full")
-    assert not any(isinstance(e, s.NoteIntent) and e.number for e in effects)
+    run, effects = play(states.Begin(), states.Noted(0), states.Lit(), states.Failed("disk full"))
+    assert run.state is states.State.LIT
+    run, effects = play(states.Begin(), states.Noted(0), states.Lit(), states.Failed("disk full"), states.Dark(4.0, True))
+    assert effects[-1] == states.Close(states.State.FAILED, "disk full")
+    assert not any(isinstance(e, states.NoteIntent) and e.number for e in effects)
 
 
 def test_a_lost_keeper_ends_it_at_once_with_the_light_that_was() -> None:
-    run, _ = play(s.Begin(), s.Noted(0), s.Lit(), s.Failed("gone", given=1.25))
-    assert (run.state, run.given) == (s.State.FAILED, 1.25)
+    run, _ = play(states.Begin(), states.Noted(0), states.Lit(), states.Failed("gone", given=1.25))
+    assert (run.state, run.given) == (states.State.FAILED, 1.25)
 
 
 def test_over_is_over() -> None:
-    for over in s.OVER:
-        for state, event in s.TABLE:
+    for over in states.OVER:
+        for state, event in states.TABLE:
             assert state is not over, (state, event)
 
 
-@pytest.mark.parametrize("state", [state for state in s.State if state not in s.OVER])
-def test_dark_now_and_leave_are_heard_wherever_there_may_be_light(state: s.State) -> None:
-    assert (state, s.Leave) in s.TABLE
-    assert (state, s.Failed) in s.TABLE
-    if state in (s.State.NOTING, s.State.ARMED, s.State.LIT):
-        assert (state, s.DarkNow) in s.TABLE
+@pytest.mark.parametrize("state", [state for state in states.State if state not in states.OVER])
+def test_dark_now_and_leave_are_heard_wherever_there_may_be_light(state: states.State) -> None:
+    assert (state, states.Leave) in states.TABLE
+    assert (state, states.Failed) in states.TABLE
+    if state in (states.State.NOTING, states.State.ARMED, states.State.LIT):
+        assert (state, states.DarkNow) in states.TABLE
 
 
 @settings(max_examples=200, stateful_step_count=60, deadline=None)
@@ -94,53 +106,53 @@ class AnyOrder(RuleBasedStateMachine):
 
     @initialize()
     def begin(self) -> None:
-        self.run_now = s.Run(PLAN)
+        self.run_now = states.Run(PLAN)
         self.light = dict.fromkeys(EXPOSURES, 0.0)
-        self.armed: s.Arm | None = None
+        self.armed: states.Arm | None = None
         self.burning: float | None = None
         self.intents: list[int] = []
         self.waiting: list[int] = []
-        self.owed: list[s.Event] = []
-        self.feed(s.Begin())
+        self.owed: list[states.Event] = []
+        self.feed(states.Begin())
 
-    def feed(self, event: s.Event) -> None:
-        self.run_now, effects = s.reduce(self.run_now, event)
+    def feed(self, event: states.Event) -> None:
+        self.run_now, effects = states.reduce(self.run_now, event)
         for effect in effects:
             match effect:
-                case s.NoteIntent(number, _, seconds):
+                case states.NoteIntent(number, _, seconds):
                     assert number not in self.intents
                     assert seconds >= SMALLEST_S
                     self.intents.append(number)
                     self.waiting.append(number)
-                case s.Arm():
+                case states.Arm():
                     assert effect.number in self.intents
                     assert self.burning is None
                     self.armed = effect
-                case s.Fire():
+                case states.Fire():
                     if self.armed:
                         self.lamp_on()
-                case s.Halt():
+                case states.Halt():
                     self.armed = None
                     if self.burning is not None:
                         self.lamp_off(self.burning / 2)
-                    self.owed.append(s.Settled())
+                    self.owed.append(states.Settled())
 
     def lamp_on(self) -> None:
         assert self.armed
         self.burning, self.armed = self.armed.seconds, None
-        self.owed.append(s.Lit())
+        self.owed.append(states.Lit())
 
     def lamp_off(self, given: float) -> None:
         assert self.burning is not None
         complete = given == self.burning
         self.burning = None
-        self.owed.append(s.Dark(given, complete))
+        self.owed.append(states.Dark(given, complete))
         self.light[self.run_now.step] += given
 
     @precondition(lambda self: bool(getattr(self, "waiting", None)))
     @rule()
     def noted(self) -> None:
-        self.feed(s.Noted(self.waiting.pop(0)))
+        self.feed(states.Noted(self.waiting.pop(0)))
 
     @precondition(lambda self: getattr(self, "armed", None) is not None)
     @rule()
@@ -158,9 +170,12 @@ class AnyOrder(RuleBasedStateMachine):
         assert self.burning is not None
         self.lamp_off(self.burning * share)
 
-    @rule(event=st.sampled_from([s.Press(), s.DarkNow(), s.Leave(), s.Failed("disk")]), often=st.integers(0, 5))
-    def printer(self, event: s.Event, often: int) -> None:
-        if isinstance(event, s.Press) or often == 0:
+    @rule(
+        event=st.sampled_from([states.Press(), states.DarkNow(), states.Leave(), states.Failed("disk")]),
+        often=st.integers(0, 5),
+    )
+    def printer(self, event: states.Event, often: int) -> None:
+        if isinstance(event, states.Press) or often == 0:
             self.feed(event)
 
     @invariant()
@@ -170,7 +185,7 @@ class AnyOrder(RuleBasedStateMachine):
 
     @invariant()
     def finished_means_all_of_it(self) -> None:
-        if getattr(self, "run_now", None) and self.run_now.state is s.State.FINISHED:
+        if getattr(self, "run_now", None) and self.run_now.state is states.State.FINISHED:
             for n, light in self.light.items():
                 assert light >= PLAN.steps[n].seconds - SMALLEST_S
 

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from tests.tools.witness import Witness
-from timer.keeper.client import running_keeper
-from timer.keeper.memory import memory_file, recall
+from timer.keeper.host.client import running_keeper
+from timer.keeper.local.memory import memory_file, recall
 from timer.notebook.store import Notebook
 from timer.run.resume import reconcile
 

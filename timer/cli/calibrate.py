@@ -125,8 +125,8 @@ def by_dose(seconds: float, port: str, as_json: bool) -> None:
     import threading
 
     from timer.craft.lamp_response import full_light
-    from timer.keeper import messages as m
-    from timer.keeper.client import open_keeper
+    from timer.keeper.host.client import open_keeper
+    from timer.keeper.wire import messages
     from timer.settings import keeper_config, load_settings, response
 
     settings = load_settings()
@@ -135,7 +135,7 @@ def by_dose(seconds: float, port: str, as_json: bool) -> None:
     over = threading.Event()
 
     def hear(event: object) -> None:
-        if isinstance(event, m.DoseIs):
+        if isinstance(event, messages.DoseIs):
             counted.append(event.counts)
             over.set()
 

@@ -19,7 +19,7 @@ from timer.cli.show import echo_json, echo_plan, result_lines, run_json
 from timer.craft.lamp_response import LampResponse
 from timer.errors import LamphouseError, Refused
 from timer.plan import Plan, check_limits
-from timer.run import states as s
+from timer.run import states
 from timer.run.cues import Cued
 from timer.run.session import Result, Session
 from timer.settings import Settings, keeper_config, load_settings, notebook_file, response
@@ -80,9 +80,9 @@ def carry_out(
         echo_json(run_json(result))
     else:
         click.echo("\n".join(result_lines(result)))
-    if result.state is not s.State.FINISHED:
+    if result.state is not states.State.FINISHED:
         click.echo(f"Lamp off. `lamphouse resume {result.run}` gives the paper what it lacks.", err=True)
-    return 128 + caught[0] if caught else 0 if result.state is s.State.FINISHED else 1
+    return 128 + caught[0] if caught else 0 if result.state is states.State.FINISHED else 1
 
 
 def _run(session: Session, advance: str) -> tuple[Result, list[int]]:
@@ -178,30 +178,30 @@ class _Screen:
             self._out.write(("\r\033[K" if self._live else "") + text + "\n")
             self._out.flush()
 
-    def show(self, run: s.Run, what: s.Event | Cued) -> None:
+    def show(self, run: states.Run, what: states.Event | Cued) -> None:
         step = run.at
         match what:
-            case s.Noted() if step:
+            case states.Noted() if step:
                 exposures = [n for n, each in enumerate(run.plan.steps) if each.do == "expose"]
                 of = f"{exposures.index(run.step) + 1}/{len(exposures)}"
                 self.line(f"[{of}] dark   {run.hands}")
                 self.line(f"[{of}] ready  {run.missing:.2f} s on {step.area}")
-            case s.Lit() if step:
+            case states.Lit() if step:
                 self.line(f"      LIGHT  {step.say}")
                 self._count(run.missing)
-            case s.Dark(given, complete, why):
+            case states.Dark(given, complete, why):
                 self._stop_count()
                 self.line(f"      off    {given:.3f} s given" + ("" if complete else f" ({why})"))
             case Cued("warn", _, say):
                 self.line(f"      soon   {say}")
             case Cued("change", at, say):
                 self.line(f"      now    {say} ({at:.2f} s)")
-            case s.Failed(text):
+            case states.Failed(text):
                 self._stop_count()
                 self.line(f"      FAULT  {text}")
-        if run.state is s.State.PAUSED and self._said != "paused":
+        if run.state is states.State.PAUSED and self._said != "paused":
             self.line(f"      PAUSED dark; {run.missing:.2f} s missing. Enter or pedal: ready again")
-        self._said = "paused" if run.state is s.State.PAUSED else ""
+        self._said = "paused" if run.state is states.State.PAUSED else ""
 
     def _count(self, seconds: float) -> None:
         if not self._live:

@@ -10,8 +10,8 @@ import click
 from timer.cli.options import Finite, json_option, lamp_option
 from timer.cli.show import echo_json
 from timer.errors import KeeperError
-from timer.keeper import messages as m
-from timer.keeper.client import Lost, end_running_keeper, open_keeper, running_keeper
+from timer.keeper.host.client import Lost, end_running_keeper, open_keeper, running_keeper
+from timer.keeper.wire import messages
 from timer.settings import calibrated, folder, keeper_config, load_settings
 
 
@@ -51,8 +51,8 @@ def off(lamp: str | None, as_json: bool) -> None:
 @json_option
 def status(lamp: str | None, as_json: bool) -> None:
     """Who holds the lamp, what was given last, and what to know of this machine."""
-    from timer.keeper.lamps.gpio import outputs_outlive_process
-    from timer.keeper.memory import memory_file, recall
+    from timer.keeper.boards.gpio import outputs_outlive_process
+    from timer.keeper.local.memory import memory_file, recall
 
     settings = load_settings()
     config = keeper_config(settings, lamp=lamp)
@@ -103,11 +103,11 @@ def view(lamp: str | None, minutes: float) -> int:
     over = threading.Event()
     caught: list[int] = []
 
-    def hear(event: m.Event | Lost) -> None:
+    def hear(event: messages.Event | Lost) -> None:
         match event:
-            case m.Viewing(0, _) | Lost() | m.Pedal(m.Press.HOLD, _):
+            case messages.Viewing(0, _) | Lost() | messages.Pedal(messages.Press.HOLD, _):
                 over.set()
-            case m.Viewing(left_us, _) if left_us == 15_000_000:
+            case messages.Viewing(left_us, _) if left_us == 15_000_000:
                 click.echo("15 seconds left.")
 
     def stop(number: int, _: Any) -> None:

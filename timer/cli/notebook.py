@@ -285,7 +285,7 @@ def export_all(file: Path, notebook_path: Path | None) -> None:
 @notebook_option
 def import_all(file: Path, notebook_path: Path | None) -> None:
     """Put the notebook in FILE in the place of yours, which is kept beside it."""
-    from timer.keeper.client import running_keeper
+    from timer.keeper.host.client import running_keeper
     from timer.notebook import backup
     from timer.settings import folder, notebook_file
 

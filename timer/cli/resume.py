@@ -30,7 +30,7 @@ def command(run: int | None, assume: str | None, forget: bool, **options: Any) -
     """
     from timer.cli.console import carry_out
     from timer.craft.lamp_response import LampResponse
-    from timer.keeper.client import running_keeper
+    from timer.keeper.host.client import running_keeper
     from timer.notebook.store import Notebook
     from timer.run.resume import recollection, rest
     from timer.settings import folder, keeper_config, load_settings, notebook_file

@@ -16,7 +16,7 @@ import msgspec
 
 from timer.craft.enlargement import parse_sheet
 from timer.errors import LamphouseError, NotebookError
-from timer.keeper.memory import boot_name
+from timer.keeper.local.memory import boot_name
 from timer.notebook.migrations import STEPS, VERSION
 from timer.plan import Plan, decode_plan, encode_plan, plan_hash
 from timer.recipe import parse_recipe

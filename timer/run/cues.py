@@ -3,10 +3,10 @@
 from dataclasses import dataclass
 
 from timer.craft.lamp_response import LampResponse, on_time
-from timer.keeper import messages as m
+from timer.keeper.wire import messages
 from timer.plan import Step
 
-_CODES = {"warn": m.Cue.WARN, "change": m.Cue.CHANGE}
+_CODES = {"warn": messages.Cue.WARN, "change": messages.Cue.CHANGE}
 
 
 @dataclass(frozen=True)
@@ -29,8 +29,8 @@ def to_keeper(step: Step, skip: float, response: LampResponse) -> tuple[tuple[in
 
 def from_keeper(step: Step, skip: float, at_us: int, code: int, response: LampResponse) -> Cued:
     """What to say for the keeper's cue ``code`` at ``at_us``."""
-    cue = m.Cue(code).name.lower()
-    if code == m.Cue.TICK:
+    cue = messages.Cue(code).name.lower()
+    if code == messages.Cue.TICK:
         return Cued(cue, skip + at_us / 1e6)
     same = [mark for mark in step.marks if mark.cue == cue and mark.at > skip]
     near = min(same, key=lambda mark: abs(on_time(mark.at - skip, response) * 1e6 - at_us), default=None)

@@ -18,8 +18,8 @@ from timer.corrections import Corrections, load_corrections
 from timer.craft.lamp_response import LampResponse
 from timer.craft.strip import Way
 from timer.errors import LamphouseError
-from timer.keeper import messages as m
-from timer.keeper.client import Keeper, Lost, open_keeper
+from timer.keeper.host.client import Keeper, Lost, open_keeper
+from timer.keeper.wire import messages
 from timer.move import Moved, Target, move
 from timer.notebook import sheets
 from timer.notebook.store import ExposureRow, Notebook, RunRow
@@ -61,7 +61,7 @@ class StripChoice:
         return Job(strip_plan(self.seconds, self.step, self.patches, self.way, paper=self.paper))
 
 
-Hear = Callable[[m.Viewing | m.Pedal | Lost], None]
+Hear = Callable[[messages.Viewing | messages.Pedal | Lost], None]
 
 
 class Desk:
@@ -87,11 +87,11 @@ class Desk:
                 self._keeper = open_keeper(keeper_config(self.settings), self._heard)
             return self._keeper
 
-    def _heard(self, event: m.Event | Lost) -> None:
+    def _heard(self, event: messages.Event | Lost) -> None:
         if isinstance(event, Lost) and self._keeper:
             self._keeper.close()
             self._keeper = None
-        if isinstance(event, m.Viewing | m.Pedal | Lost):
+        if isinstance(event, messages.Viewing | messages.Pedal | Lost):
             self._hear(event)
 
     def focus(self, seconds: float) -> None:

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 from timer.craft.lamp_response import LampResponse, full_light
 from timer.errors import LamphouseError
-from timer.keeper.client import open_keeper
-from timer.keeper.core import ALIVE_NS
-from timer.keeper.local import Config
-from timer.keeper.memory import Remembered, boot_name, memory_file, recall
-from timer.keeper.messages import TallyIs
+from timer.keeper.host.client import open_keeper
+from timer.keeper.local.memory import Remembered, boot_name, memory_file, recall
+from timer.keeper.local.process import Config
+from timer.keeper.local.rules import ALIVE_NS
+from timer.keeper.wire.messages import TallyIs
 from timer.notebook.store import ExposureRow, Notebook, RunRow
 from timer.plan import Plan, rest_of
 

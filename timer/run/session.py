@@ -13,19 +13,19 @@ from dataclasses import dataclass, replace
 
 from timer.craft.lamp_response import INSTANT, LampResponse, full_light, on_time
 from timer.errors import KeeperError, LamphouseError, Refused
-from timer.keeper import messages as m
-from timer.keeper.client import Keeper, Lost, open_keeper
-from timer.keeper.local import Config
-from timer.keeper.memory import memory_file, recall
+from timer.keeper.host.client import Keeper, Lost, open_keeper
+from timer.keeper.local.memory import memory_file, recall
+from timer.keeper.local.process import Config
+from timer.keeper.wire import messages
 from timer.notebook.store import ExposureRow, Notebook
 from timer.notebook.writer import Writer
 from timer.plan import Plan, check_limits
-from timer.run import states as s
+from timer.run import states
 from timer.run.cues import Cued, from_keeper, to_keeper
 from timer.run.resume import light_of
 
 LATE_S = 1.0
-Show = Callable[[s.Run, s.Event | Cued], None]
+Show = Callable[[states.Run, states.Event | Cued], None]
 
 
 @dataclass(frozen=True)
@@ -33,7 +33,7 @@ class Result:
     """How a run ended, and every exposure it made."""
 
     run: int
-    state: s.State
+    state: states.State
     says: str
     exposures: tuple[ExposureRow, ...]
     response: LampResponse = INSTANT
@@ -70,7 +70,7 @@ class Session:
         held: bool = False,
     ) -> None:
         check_limits(plan, config.ceiling_us / 1e6)
-        self._run = s.Run(plan)
+        self._run = states.Run(plan)
         self._notebook, self._config, self._response, self._show, self._auto = (
             notebook,
             config,
@@ -79,14 +79,14 @@ class Session:
             auto,
         )
         self._recipe, self._continues = recipe, continues
-        self._inbox: queue.SimpleQueue[s.Event | m.Event | Lost] = queue.SimpleQueue()
+        self._inbox: queue.SimpleQueue[states.Event | messages.Event | Lost] = queue.SimpleQueue()
         self._given, self._keeper, self._held = keeper, keeper, held
         self._ordered: _Ordered | None = None
         self._id = 0
         self._says = ""
         self._made: dict[int, ExposureRow] = {}
         self._progress_at = 0.0
-        self._word: m.Dark | None = None  # of a dose: dark is told, its light not yet
+        self._word: messages.Dark | None = None  # of a dose: dark is told, its light not yet
 
     @property
     def number(self) -> int:
@@ -96,18 +96,18 @@ class Session:
     # ── what the printer does; from any thread, and from signal handlers ─────
 
     def begin(self) -> None:
-        self._inbox.put(s.Begin())
+        self._inbox.put(states.Begin())
 
     def press(self) -> None:
-        self._inbox.put(s.Press())
+        self._inbox.put(states.Press())
 
     def dark_now(self) -> None:
         self._halt_at_once()
-        self._inbox.put(s.DarkNow())
+        self._inbox.put(states.DarkNow())
 
     def leave(self, why: str = "left by the printer") -> None:
         self._halt_at_once()
-        self._inbox.put(s.Leave(why))
+        self._inbox.put(states.Leave(why))
 
     def _halt_at_once(self) -> None:
         if self._keeper:
@@ -127,16 +127,16 @@ class Session:
                 continues=self._continues,
             )
             self._keeper = keeper
-            self._writer = Writer(lambda error: self._inbox.put(s.Failed(f"{error}; no more light is given")))
+            self._writer = Writer(lambda error: self._inbox.put(states.Failed(f"{error}; no more light is given")))
             if not self._held:
                 self.begin()
             try:
-                while self._run.state not in s.OVER:
+                while self._run.state not in states.OVER:
                     self._take(self._inbox.get, self._wait())
                 self._drain(keeper)
             except BaseException as error:
                 keeper.halt_at_once()
-                self._end(s.State.FAILED, f"stopped by an error: {error!r}")
+                self._end(states.State.FAILED, f"stopped by an error: {error!r}")
                 raise
             finally:
                 self._writer.finish()
@@ -154,16 +154,16 @@ class Session:
         finally:
             self._given.listen = before
 
-    def _take(self, get: Callable[..., s.Event | m.Event | Lost], wait: float | None) -> None:
+    def _take(self, get: Callable[..., states.Event | messages.Event | Lost], wait: float | None) -> None:
         try:
             said = get(timeout=wait)
         except queue.Empty:
             said = self._nothing_came()
-        event = self._from_keeper(said) if isinstance(said, m.Event | Lost) else said
+        event = self._from_keeper(said) if isinstance(said, messages.Event | Lost) else said
         if event is None:
             return
         before = self._run
-        self._run, effects = s.reduce(self._run, event)
+        self._run, effects = states.reduce(self._run, event)
         if self._run is not before or effects:
             self._show(self._run, event)
         for effect in effects:
@@ -171,17 +171,17 @@ class Session:
 
     def _wait(self) -> float | None:
         """How long nothing may come before something is done about it."""
-        if self._run.state is s.State.ARMED and self._auto is not None:
+        if self._run.state is states.State.ARMED and self._auto is not None:
             return self._auto
-        if self._run.state in (s.State.LIT, s.State.DARKENING) and self._ordered:
+        if self._run.state in (states.State.LIT, states.State.DARKENING) and self._ordered:
             longest = 2 * self._ordered.on_us + 1_000_000 if self._by_light else self._ordered.on_us
             left = longest / 1000 / self._config.speed - (time.monotonic() - self._ordered.lit_at)
             return max(0.0, left) + LATE_S
         return None
 
-    def _nothing_came(self) -> s.Event | m.Event | Lost:
-        if self._run.state is s.State.ARMED:
-            return s.Press()
+    def _nothing_came(self) -> states.Event | messages.Event | Lost:
+        if self._run.state is states.State.ARMED:
+            return states.Press()
         # The keeper should have said "dark" by now: its word was lost on the link, its tally was not.
         assert self._keeper and self._ordered
         try:
@@ -190,35 +190,35 @@ class Session:
             return Lost(time.monotonic_ns() * self._config.speed // 1_000_000, str(error))
         if tally.known and tally.off_us:
             return _as_dark(tally)
-        return m.Viewing(0, 0)  # still lit: wait on
+        return messages.Viewing(0, 0)  # still lit: wait on
 
     # ── effects ──────────────────────────────────────────────────────────────
 
-    def _carry_out(self, effect: s.Effect) -> None:
+    def _carry_out(self, effect: states.Effect) -> None:
         keeper, step = self._keeper, self._run.at
         assert keeper
         try:
             match effect:
-                case s.NoteIntent(number, index, seconds):
+                case states.NoteIntent(number, index, seconds):
                     assert step
                     self._ordered = _Ordered(number, round(on_time(seconds, self._response) * 1e6), self._run.given)
                     self._note_intent(number, index, step.area, seconds, self._ordered.on_us)
-                case s.Arm(number, _, skip) | s.Fire(number, _, skip):
+                case states.Arm(number, _, skip) | states.Fire(number, _, skip):
                     assert step and self._ordered
                     cues = to_keeper(step, skip, self._response)
                     name = self._keeper_number(number)
-                    self._expose(keeper, name, effect.seconds, cues, now=isinstance(effect, s.Fire))
-                case s.Halt():
+                    self._expose(keeper, name, effect.seconds, cues, now=isinstance(effect, states.Fire))
+                case states.Halt():
                     self._settle(keeper)
-                case s.Close(state, says):
+                case states.Close(state, says):
                     self._end(state, says)
         except Refused as error:
             # The pedal may have fired in the moment before Enter did: then it is lit or given, and that is no failure.
-            if not isinstance(effect, s.Fire):
-                self._inbox.put(s.Failed(str(error)))
+            if not isinstance(effect, states.Fire):
+                self._inbox.put(states.Failed(str(error)))
         except KeeperError as error:
-            if not isinstance(effect, s.Halt):  # a lost link is told by the client's own Lost as well
-                self._inbox.put(s.Failed(str(error)))
+            if not isinstance(effect, states.Halt):  # a lost link is told by the client's own Lost as well
+                self._inbox.put(states.Failed(str(error)))
 
     def _expose(self, keeper: Keeper, name: int, seconds: float, cues: tuple[tuple[int, int], ...], *, now: bool) -> None:
         """By time; or, with a calibrated light sensor in the lamp house, by light, twice the time at the most."""
@@ -240,19 +240,19 @@ class Session:
             tally = keeper.tally(self._keeper_number(self._ordered.number))
             if tally.known:
                 self._inbox.put(_as_dark(tally))
-        self._inbox.put(s.Settled())
+        self._inbox.put(states.Settled())
 
     def _note_intent(self, number: int, index: int, label: str, seconds: float, on_us: int) -> None:
         row = ExposureRow(self._id, number, index, label, seconds, on_us, b"", False, 0, None, None, None)
         self._made[number] = row
         self._writer.submit(
             lambda: self._notebook.intend(self._id, number, index, label, seconds, on_us),
-            lambda: self._inbox.put(s.Noted(number)),
+            lambda: self._inbox.put(states.Noted(number)),
         )
 
-    def _end(self, state: s.State, says: str) -> None:
+    def _end(self, state: states.State, says: str) -> None:
         self._says = says
-        name = {s.State.FINISHED: "finished", s.State.STOPPED: "stopped"}.get(state, "failed")
+        name = {states.State.FINISHED: "finished", states.State.STOPPED: "stopped"}.get(state, "failed")
         self._writer.submit(lambda: self._notebook.end_run(self._id, name, says))
 
     def _drain(self, keeper: Keeper) -> None:
@@ -264,53 +264,55 @@ class Session:
                 said = self._inbox.get_nowait()
             except queue.Empty:
                 return
-            if isinstance(said, m.Event | Lost):
+            if isinstance(said, messages.Event | Lost):
                 self._from_keeper(said)
 
     # ── what the keeper says ─────────────────────────────────────────────────
 
-    def _from_keeper(self, said: m.Event | Lost) -> s.Event | None:
+    def _from_keeper(self, said: messages.Event | Lost) -> states.Event | None:
         match said:
-            case m.Lit(name, at_us, by_pedal) if self._is_ours(name):
+            case messages.Lit(name, at_us, by_pedal) if self._is_ours(name):
                 assert self._ordered
                 self._ordered = replace(self._ordered, lit_us=at_us, lit_at=time.monotonic())
                 self._note_progress(0)
-                return s.Lit(by_pedal)
-            case m.Dark(name) if self._is_ours(name) and self._by_light:
+                return states.Lit(by_pedal)
+            case messages.Dark(name) if self._is_ours(name) and self._by_light:
                 self._word = said  # its light comes with the next word
-            case m.DoseIs(name, counts) if self._is_ours(name) and self._by_light and self._word:
+            case messages.DoseIs(name, counts) if self._is_ours(name) and self._by_light and self._word:
                 dark = self._word
                 self._word = None
-                dose, word = counts / self._config.counts_per_s, m.Why(dark.why).name.lower()
+                dose, word = counts / self._config.counts_per_s, messages.Why(dark.why).name.lower()
                 self._note_fact(dark.off_us - dark.on_us, dark.off_us - dark.on_us, word, dose)
-                return s.Dark(dose, dark.why == m.Why.COMPLETE, word)
-            case m.Dark(name, _, on_us, off_us, why) if self._is_ours(name):
+                return states.Dark(dose, dark.why == messages.Why.COMPLETE, word)
+            case messages.Dark(name, _, on_us, off_us, why) if self._is_ours(name):
                 given = off_us - on_us
-                self._note_fact(given, given, m.Why(why).name.lower())
-                return s.Dark(full_light(given / 1e6, self._response), why == m.Why.COMPLETE, m.Why(why).name.lower())
-            case m.CueNow(name, at_us, code) if self._is_ours(name):
+                self._note_fact(given, given, messages.Why(why).name.lower())
+                return states.Dark(
+                    full_light(given / 1e6, self._response), why == messages.Why.COMPLETE, messages.Why(why).name.lower()
+                )
+            case messages.CueNow(name, at_us, code) if self._is_ours(name):
                 step = self._run.at
                 assert step and self._ordered
                 self._note_progress(at_us)
                 self._show(self._run, from_keeper(step, self._ordered.skip, at_us, code, self._response))
-            case m.Pedal(m.Press.DOWN, _):
+            case messages.Pedal(messages.Press.DOWN, _):
                 # Armed exposures are fired by the keeper itself; here a press only asks for the next thing.
-                if self._run.state is s.State.READY:
-                    self._show(self._run, s.Press())
-                return s.Press() if self._run.state is s.State.PAUSED else None
-            case m.Pedal(m.Press.HOLD, _):
-                if self._run.state in (s.State.READY, s.State.PAUSED):
-                    self._show(self._run, s.DarkNow())
-                return s.DarkNow()
-            case m.Fault(text):
-                return s.Failed(text)
+                if self._run.state is states.State.READY:
+                    self._show(self._run, states.Press())
+                return states.Press() if self._run.state is states.State.PAUSED else None
+            case messages.Pedal(messages.Press.HOLD, _):
+                if self._run.state in (states.State.READY, states.State.PAUSED):
+                    self._show(self._run, states.DarkNow())
+                return states.DarkNow()
+            case messages.Fault(text):
+                return states.Failed(text)
             case Lost():
                 return self._lost(said)
         return None
 
-    def _lost(self, lost: Lost) -> s.Event:
+    def _lost(self, lost: Lost) -> states.Event:
         """The keeper is gone. A local one's lamp went dark with it; a controller's does so by itself soon after."""
-        if self._ordered and self._run.state in (s.State.ARMED, s.State.LIT, s.State.DARKENING):
+        if self._ordered and self._run.state in (states.State.ARMED, states.State.LIT, states.State.DARKENING):
             path = memory_file(self._config.state_dir)
             kept = None if lost.latest_us else recall(path).get(self._keeper_number(self._ordered.number))
             if self._ordered.lit_us or kept:
@@ -319,15 +321,15 @@ class Session:
                     # Not written down as a fact: the controller remembers it, and is asked at the next start.
                     high = min(self._ordered.on_us, high + lost.latest_us - lost.at_us)
                 else:
-                    self._note_fact(low, high, m.Why.KEEPER_LOST.name.lower())
+                    self._note_fact(low, high, messages.Why.KEEPER_LOST.name.lower())
                 had = full_light((low + high) / 2e6, self._response)
                 asked = self._run.at.seconds if self._run.at else 0.0
                 total = self._run.given + had
                 about = "about " if lost.latest_us else ""
                 given = f"the paper had {about}{total:.3f} s of {asked:.3f} s here"
                 says = f"{lost.text}; {given}, `lamphouse resume` gives the rest"
-                return s.Failed(says, had)
-        return s.Failed(f"{lost.text}; nothing was being exposed", 0.0)
+                return states.Failed(says, had)
+        return states.Failed(f"{lost.text}; nothing was being exposed", 0.0)
 
     def _note_progress(self, seen_us: int) -> None:
         """Once a second at most: what is certain if the power goes."""
@@ -351,5 +353,5 @@ class Session:
         return self._ordered is not None and name == self._keeper_number(self._ordered.number)
 
 
-def _as_dark(tally: m.TallyIs) -> m.Dark:
-    return m.Dark(tally.exposure, tally.ordered_us, tally.on_us, tally.off_us, tally.why)
+def _as_dark(tally: messages.TallyIs) -> messages.Dark:
+    return messages.Dark(tally.exposure, tally.ordered_us, tally.on_us, tally.off_us, tally.why)

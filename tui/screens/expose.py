@@ -10,7 +10,7 @@ from textual.widgets import Static
 
 from timer.errors import LamphouseError
 from timer.notebook.store import RunRow
-from timer.run import states as s
+from timer.run import states
 from timer.run.cues import Cued
 from timer.run.desk import Job, questions
 from timer.run.session import Result
@@ -27,7 +27,7 @@ CALM_S = 2.0
 class Shown(Message):
     """From the session's thread: the run after an event, or a cue in it."""
 
-    def __init__(self, run: s.Run, what: s.Event | Cued) -> None:
+    def __init__(self, run: states.Run, what: states.Event | Cued) -> None:
         super().__init__()
         self.run, self.what = run, what
 
@@ -47,7 +47,7 @@ class Expose(Page):
         super().__init__()
         self.job, self._continues, self._says = job, continues, says
         self.stage = "ask"  # ask, box, easel, run, over
-        self._run = s.Run(job.plan)
+        self._run = states.Run(job.plan)
         self._lit_at = self._over_at = 0.0
         self._result: Result | None = None
         self._thread: threading.Thread | None = None
@@ -94,7 +94,7 @@ class Expose(Page):
         else:
             self.post_message(Over(result, result.says))
 
-    def _show(self, run: s.Run, what: s.Event | Cued) -> None:
+    def _show(self, run: states.Run, what: states.Event | Cued) -> None:
         self.post_message(Shown(run, what))
 
     # ── what the run says ────────────────────────────────────────────────────
@@ -103,9 +103,9 @@ class Expose(Page):
         run, what = message.run, message.what
         sound = self.house.sound
         if self.stage != "run":
-            if isinstance(what, s.Press):
+            if isinstance(what, states.Press):
                 self.press()
-            elif isinstance(what, s.DarkNow):
+            elif isinstance(what, states.DarkNow):
                 self.dark()
             return
         if isinstance(what, Cued):
@@ -115,16 +115,16 @@ class Expose(Page):
             return
         self._run = run
         match what:
-            case s.Noted():
+            case states.Noted():
                 number = f"sheet {self.session.number}. " if run.number == 0 else ""
                 sound.say(number + run.hands)
-            case s.Lit():
+            case states.Lit():
                 self._lit_at = time.monotonic()
                 self._clock.resume()
-            case s.Dark(_, complete, _):
+            case states.Dark(_, complete, _):
                 self._clock.pause()
                 sound.cue("end")
-                if not complete and run.state is s.State.PAUSED:
+                if not complete and run.state is states.State.PAUSED:
                     sound.say(f"dark. {run.missing:.1f} seconds missing")
         self._draw()
 
@@ -134,7 +134,7 @@ class Expose(Page):
         self._result = message.result
         self.stage = "over"
         house = self.house
-        failed = message.result is None or message.result.state is s.State.FAILED
+        failed = message.result is None or message.result.state is states.State.FAILED
         house.desk.after(lost=failed)
         if message.result and house.paper_out:
             house.run_out = message.result.run
@@ -195,7 +195,7 @@ class Expose(Page):
                 self.stage = "run"
                 self.session.begin()
             case "run":
-                if self._run.state in (s.State.ARMED, s.State.PAUSED):
+                if self._run.state in (states.State.ARMED, states.State.PAUSED):
                     self.session.press()
                 return
             case "over" if not self.house.paper_out:
@@ -220,7 +220,7 @@ class Expose(Page):
 
     def _on(self) -> None:
         """To what comes next: a finished strip is looked back at, all else leads to the beginning."""
-        finished = self._result is not None and self._result.state is s.State.FINISHED
+        finished = self._result is not None and self._result.state is states.State.FINISHED
         house = self.house
         house.pop_screen()
         if finished and self.job.plan.patches:
@@ -263,17 +263,17 @@ class Expose(Page):
                     return says, "Paper covered, or in the lidded drum?  c or pedal held: yes"
                 return says, "Enter: go on"
         match run.state:
-            case s.State.ARMED:
+            case states.State.ARMED:
                 return run.hands, "Enter or pedal: LIGHT   Space: dark"
-            case s.State.LIT:
+            case states.State.LIT:
                 return self._hands_now(), "Space or pedal held: DARK NOW"
-            case s.State.PAUSED:
+            case states.State.PAUSED:
                 return f"dark, {run.missing:.2f} s missing", "Enter or pedal: ready again   q: leave, rest later"
             case _:
                 return "wait", "Space or pedal held: dark"
 
     def _given(self) -> float:
-        since = time.monotonic() - self._lit_at if self._run.state is s.State.LIT else 0.0
+        since = time.monotonic() - self._lit_at if self._run.state is states.State.LIT else 0.0
         return self._run.given + min(since, self._run.missing)
 
     def _hands_now(self) -> str:
@@ -310,7 +310,9 @@ class Expose(Page):
         run, step = self._run, self._run.at
         in_run = self.stage == "run" and step is not None
         exposures = [n for n, each in enumerate(self.job.plan.steps) if each.do == "expose"]
-        lit = {s.State.LIT: "LIGHT ON", s.State.ARMED: "ready", s.State.PAUSED: "PAUSED"}.get(run.state, "dark")
+        lit = {states.State.LIT: "LIGHT ON", states.State.ARMED: "ready", states.State.PAUSED: "PAUSED"}.get(
+            run.state, "dark"
+        )
         top = (
             f"{exposures.index(run.step) + 1}/{len(exposures)}  {step.area}   {lit}"
             if in_run and step

@@ -1,6 +1,6 @@
 """The local keeper: a process of its own that does nothing but switch the lamp when it should.
 
-Started by ``timer.keeper.client`` as ``python -m timer.keeper.local CONFIG``, its link an inherited socket.
+Started by ``timer.keeper.host.client`` as ``python -m timer.keeper.local.process CONFIG``, its link an inherited socket.
 First in, first out scheduling and locked memory where the system permits; deadlines are absolute monotonic times,
 slept towards and then spun for. SIGTERM, SIGINT, SIGHUP and a closed link: lamp off first, then report, then end.
 """
@@ -20,10 +20,10 @@ from pathlib import Path
 from typing import Any
 
 from timer.errors import KeeperError
-from timer.keeper import messages as m
-from timer.keeper.core import Core
-from timer.keeper.link import Decoder, encode
-from timer.keeper.memory import Memory, memory_file
+from timer.keeper.local.memory import Memory, memory_file
+from timer.keeper.local.rules import Core
+from timer.keeper.wire import messages
+from timer.keeper.wire.frames import Decoder, encode
 
 SPIN_NS = 700_000
 """Woken this much before an off-edge, the rest is spun: more than a real-time thread's worst usual wake-up."""
@@ -70,15 +70,15 @@ def main() -> None:
     except (KeeperError, OSError) as error:
         text = str(error) if isinstance(error, KeeperError) else f"the keeper could not start: {error}"
         with contextlib.suppress(OSError):
-            link.send(encode(m.to_frame(m.Fault(text), 1)))
+            link.send(encode(messages.to_frame(messages.Fault(text), 1)))
         sys.exit(1)
 
 
 def _serve(config: Config, link: socket.socket, wake: socket.socket, board: Any) -> None:
-    def send(message: m.Message, number: int) -> None:
+    def send(message: messages.Message, number: int) -> None:
         # A host that does not read must never hold up the lamp: what does not fit is dropped, the tally has it.
         with contextlib.suppress(OSError):
-            link.send(encode(m.to_frame(message, number)))
+            link.send(encode(messages.to_frame(message, number)))
 
     core = Core(
         board,
@@ -100,7 +100,7 @@ def _serve(config: Config, link: socket.socket, wake: socket.socket, board: Any)
     core.dark(why)
 
 
-def _loop(core: Core, link: socket.socket, wake: socket.socket, board: Any) -> m.Why:
+def _loop(core: Core, link: socket.socket, wake: socket.socket, board: Any) -> messages.Why:
     """Serve until a signal or the end of the link; says which. The lamp may still be lit on return."""
     decoder = Decoder()
     clock = time.monotonic_ns
@@ -122,7 +122,7 @@ def _loop(core: Core, link: socket.socket, wake: socket.socket, board: Any) -> m
         timeout = max(0, min(times) - now) / 1e9 if times else None
         ready, _, _ = select.select([link, wake, *board.inputs()], [], [], timeout)
         if wake in ready:
-            return m.Why.SIGNAL
+            return messages.Why.SIGNAL
         if link in ready:
             try:
                 data = link.recv(4096)
@@ -131,7 +131,7 @@ def _loop(core: Core, link: socket.socket, wake: socket.socket, board: Any) -> m
             except OSError:
                 data = b""
             if not data:
-                return m.Why.LINK_CLOSED
+                return messages.Why.LINK_CLOSED
             for frame in decoder.feed(data):
                 core.frame(frame)
         if len(ready) > (link in ready):
@@ -141,11 +141,11 @@ def _loop(core: Core, link: socket.socket, wake: socket.socket, board: Any) -> m
 
 def _board(config: Config) -> Any:
     if config.lamp == "gpio":
-        from timer.keeper.lamps.gpio import GpioBoard
+        from timer.keeper.boards.gpio import GpioBoard
 
         pins = (config.lamp_pin, config.safelight_pin, config.footswitch_pin, config.buzzer_pin)
         return GpioBoard(*pins, tonal=config.buzzer_tonal)
-    from timer.keeper.lamps.simulated import SimulatedBoard
+    from timer.keeper.boards.simulated import SimulatedBoard
 
     return SimulatedBoard(config.wire, config.bulb, config.speed)
 

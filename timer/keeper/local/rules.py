@@ -8,10 +8,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Protocol
 
-from timer.keeper import messages as m
-from timer.keeper import pedal as footswitch
-from timer.keeper.link import Frame
-from timer.keeper.memory import Memory
+from timer.keeper.local import footswitch
+from timer.keeper.local.memory import Memory
+from timer.keeper.wire import messages
+from timer.keeper.wire.frames import Frame
 
 VERSION = 1
 SILENCE_NS = 1_000_000_000
@@ -32,7 +32,7 @@ class Board(Protocol):
 
 @dataclass(frozen=True)
 class _Burning:
-    order: m.Arm
+    order: messages.Arm
     on_ns: int
     off_due_ns: int
 
@@ -45,7 +45,7 @@ class Core:
         board: Board,
         memory: Memory,
         clock: Callable[[], int],
-        send: Callable[[m.Message, int], None],
+        send: Callable[[messages.Message, int], None],
         *,
         ceiling_us: int = 120_000_000,
         hold_us: int = 800_000,
@@ -54,15 +54,15 @@ class Core:
     ) -> None:
         self._board, self._memory, self._clock, self._send = board, memory, clock, send
         self._ceiling_us, self._hold_us, self._speed = ceiling_us, hold_us, speed
-        self.state = m.State.IDLE
-        self._armed: m.Arm | None = None
+        self.state = messages.State.IDLE
+        self._armed: messages.Arm | None = None
         self._burning: _Burning | None = None
         self._cues: list[tuple[int, int, int]] = []  # due ns, at µs, cue; soonest last
         self._view_end_ns = self._view_warn_ns = 0
         self._heard_ns = self._alive_ns = clock()
         self._pedal = footswitch.start(pedal_down, clock() // 1000)
         self._events = 0
-        self._last: tuple[Frame, m.Answer] | None = None
+        self._last: tuple[Frame, messages.Answer] | None = None
 
     # ── what comes in ────────────────────────────────────────────────────────
 
@@ -72,7 +72,7 @@ class Core:
         if frame.number and self._last and self._last[0] == frame:
             self._send(self._last[1], frame.number)
             return
-        answer = self._answer(m.from_frame(frame) if frame.kind in m.COMMANDS else None, frame)
+        answer = self._answer(messages.from_frame(frame) if frame.kind in messages.COMMANDS else None, frame)
         if frame.number:
             self._last = (frame, answer)
         self._send(answer, frame.number)
@@ -87,28 +87,28 @@ class Core:
             self._pedal = footswitch.held(self._pedal)
             self._start(self._armed, by_pedal=True)
         else:
-            self._event(m.Pedal(m.Press.DOWN, self._us(at_ns)))
+            self._event(messages.Pedal(messages.Press.DOWN, self._us(at_ns)))
 
     def due(self) -> None:
         """Do what time has made due."""
         now = self._clock()
         if self._burning and now >= self._burning.off_due_ns:
-            self._dark(m.Why.COMPLETE)
+            self._dark(messages.Why.COMPLETE)
         while self._cues and self._cues[-1][0] <= now:
             _, at_us, cue = self._cues.pop()
             self._cue(cue, at_us)
         if self._burning and now >= self._alive_ns:
             self._memory.alive(now)
             self._alive_ns = now + ALIVE_NS
-        if self.state is m.State.VIEWING:
+        if self.state is messages.State.VIEWING:
             self._view_due(now)
         hold = footswitch.hold_due(self._pedal, self._hold_us)
         if hold is not None and now // 1000 >= hold:
             self._pedal = footswitch.held(self._pedal)
-            self.dark(m.Why.PEDAL)
-            self._event(m.Pedal(m.Press.HOLD, self._us(now)))
+            self.dark(messages.Why.PEDAL)
+            self._event(messages.Pedal(messages.Press.HOLD, self._us(now)))
         if self._watched() and now - self._heard_ns >= SILENCE_NS:
-            self.dark(m.Why.HOST_SILENT)
+            self.dark(messages.Why.HOST_SILENT)
 
     def next_due_ns(self) -> int | None:
         """When ``due`` must next be called; None if nothing is waiting for time."""
@@ -117,7 +117,7 @@ class Core:
             times += [self._burning.off_due_ns, self._alive_ns]
         if self._cues:
             times.append(self._cues[-1][0])
-        if self.state is m.State.VIEWING:
+        if self.state is messages.State.VIEWING:
             times += [self._view_end_ns] + ([self._view_warn_ns] if self._view_warn_ns else [])
         hold = footswitch.hold_due(self._pedal, self._hold_us)
         if hold is not None:
@@ -134,98 +134,100 @@ class Core:
     def finish(self) -> None:
         """The off-edge is due now: the same as ``due``, with nothing before it."""
         if self._burning:
-            self._dark(m.Why.COMPLETE)
+            self._dark(messages.Why.COMPLETE)
 
     def edge_due_ns(self) -> int | None:
         """When the lamp must go off: the one deadline worth spinning for."""
         return self._burning.off_due_ns if self._burning else None
 
-    def dark(self, why: m.Why) -> None:
+    def dark(self, why: messages.Why) -> None:
         """Everything that shines, off; nothing armed. Always allowed, in every state."""
         self._armed = None
         if self._burning:
             self._dark(why)
-        elif self.state is m.State.VIEWING:
+        elif self.state is messages.State.VIEWING:
             self._end_view(why)
         else:
             self._board.lamp(False)
-        if self.state is not m.State.FAULT:
-            self.state = m.State.IDLE
+        if self.state is not messages.State.FAULT:
+            self.state = messages.State.IDLE
 
     def fault(self, text: str) -> None:
         """Sticky: dark, and no light from this keeper again."""
-        self.dark(m.Why.FAULT)
-        self.state = m.State.FAULT
-        self._event(m.Fault(text))
+        self.dark(messages.Why.FAULT)
+        self.state = messages.State.FAULT
+        self._event(messages.Fault(text))
 
     # ── commands ─────────────────────────────────────────────────────────────
 
-    def _answer(self, command: m.Message | None, frame: Frame) -> m.Answer:
+    def _answer(self, command: messages.Message | None, frame: Frame) -> messages.Answer:
         match command:
-            case m.Hello(protocol):
-                if protocol != m.PROTOCOL:
-                    return m.Refusal(m.No.WRONG_PROTOCOL)
+            case messages.Hello(protocol):
+                if protocol != messages.PROTOCOL:
+                    return messages.Refusal(messages.No.WRONG_PROTOCOL)
                 now = self._us(self._clock())
-                return m.HelloIs(m.PROTOCOL, VERSION, now, self._ceiling_us, self._speed, self._memory.owner)
-            case m.Beat():
-                return m.Alive(self.state, self.state in (m.State.LIT, m.State.VIEWING), self._us(self._clock()))
-            case m.Arm():
+                return messages.HelloIs(messages.PROTOCOL, VERSION, now, self._ceiling_us, self._speed, self._memory.owner)
+            case messages.Beat():
+                return messages.Alive(
+                    self.state, self.state in (messages.State.LIT, messages.State.VIEWING), self._us(self._clock())
+                )
+            case messages.Arm():
                 return self._arm(command)
-            case m.Halt():
-                self.dark(m.Why.HALTED)
-                return m.Done()
-            case m.View(limit_us):
+            case messages.Halt():
+                self.dark(messages.Why.HALTED)
+                return messages.Done()
+            case messages.View(limit_us):
                 return self._view(limit_us)
-            case m.Safelight(on):
+            case messages.Safelight(on):
                 self._board.safelight(on)
-                return m.Done()
-            case m.Tally(exposure):
+                return messages.Done()
+            case messages.Tally(exposure):
                 return self._memory.tally(exposure, self._us)
-            case m.Dose() | m.Sense():
-                return m.Refusal(m.No.NOT_KNOWN)  # no light sensor here
+            case messages.Dose() | messages.Sense():
+                return messages.Refusal(messages.No.NOT_KNOWN)  # no light sensor here
             case _:
-                return m.Refusal(m.No.BAD_BODY if frame.kind in m.COMMANDS else m.No.NOT_KNOWN)
+                return messages.Refusal(messages.No.BAD_BODY if frame.kind in messages.COMMANDS else messages.No.NOT_KNOWN)
 
-    def _arm(self, order: m.Arm) -> m.Answer:
-        if self.state is m.State.FAULT:
-            return m.Refusal(m.No.FAULT)
-        if order.exposure == 0 or order.on_us == 0 or any(cue > max(m.Cue) for _, cue in order.cues):
-            return m.Refusal(m.No.BAD_BODY)
+    def _arm(self, order: messages.Arm) -> messages.Answer:
+        if self.state is messages.State.FAULT:
+            return messages.Refusal(messages.No.FAULT)
+        if order.exposure == 0 or order.on_us == 0 or any(cue > max(messages.Cue) for _, cue in order.cues):
+            return messages.Refusal(messages.No.BAD_BODY)
         if order.on_us > self._ceiling_us:
-            return m.Refusal(m.No.OVER_CEILING)
+            return messages.Refusal(messages.No.OVER_CEILING)
         if self._memory.knows(order.exposure):
-            return m.Refusal(m.No.ALREADY_GIVEN)
-        if self.state not in (m.State.IDLE, m.State.ARMED):
-            return m.Refusal(m.No.BUSY)
+            return messages.Refusal(messages.No.ALREADY_GIVEN)
+        if self.state not in (messages.State.IDLE, messages.State.ARMED):
+            return messages.Refusal(messages.No.BUSY)
         if order.now:
             self._start(order, by_pedal=False)
         else:
             self._armed = order
-            self.state = m.State.ARMED
-        return m.Done()
+            self.state = messages.State.ARMED
+        return messages.Done()
 
-    def _view(self, limit_us: int) -> m.Answer:
+    def _view(self, limit_us: int) -> messages.Answer:
         if limit_us == 0:
-            if self.state is m.State.VIEWING:
-                self._end_view(m.Why.HALTED)
-            return m.Done()
-        if self.state is m.State.FAULT:
-            return m.Refusal(m.No.FAULT)
+            if self.state is messages.State.VIEWING:
+                self._end_view(messages.Why.HALTED)
+            return messages.Done()
+        if self.state is messages.State.FAULT:
+            return messages.Refusal(messages.No.FAULT)
         if limit_us > LONGEST_VIEW_US:
-            return m.Refusal(m.No.OVER_CEILING)
-        if self.state not in (m.State.IDLE, m.State.VIEWING):
-            return m.Refusal(m.No.BUSY)
+            return messages.Refusal(messages.No.OVER_CEILING)
+        if self.state not in (messages.State.IDLE, messages.State.VIEWING):
+            return messages.Refusal(messages.No.BUSY)
         now = self._clock()
         self._view_end_ns = now + self._ns(limit_us)
         self._view_warn_ns = self._view_end_ns - self._ns(VIEW_WARN_US) if limit_us > VIEW_WARN_US else 0
-        self.state = m.State.VIEWING
+        self.state = messages.State.VIEWING
         self._board.lamp(True)
-        self._event(m.Viewing(limit_us, m.Why.COMPLETE))
-        return m.Done()
+        self._event(messages.Viewing(limit_us, messages.Why.COMPLETE))
+        return messages.Done()
 
     # ── light ────────────────────────────────────────────────────────────────
 
-    def _start(self, order: m.Arm, *, by_pedal: bool) -> None:
+    def _start(self, order: messages.Arm, *, by_pedal: bool) -> None:
         self._armed = None
         self._memory.begin(order.exposure, order.on_us, self._clock(), self._speed)
         before = self._clock()
@@ -234,48 +236,48 @@ class Core:
         off_due = before + self._ns(order.on_us)
         self._memory.lit(on)
         self._burning = _Burning(order, on, off_due)
-        self.state = m.State.LIT
+        self.state = messages.State.LIT
         self._alive_ns = on + ALIVE_NS
         self._cues = sorted(((before + self._ns(at), at, cue) for at, cue in _cue_list(order)), reverse=True)
-        self._event(m.Lit(order.exposure, self._us(on), by_pedal))
+        self._event(messages.Lit(order.exposure, self._us(on), by_pedal))
 
-    def _dark(self, why: m.Why) -> None:
+    def _dark(self, why: messages.Why) -> None:
         off = self._board.lamp(False)
         burning = self._burning
         assert burning
         self._burning = None
         self._cues = []
-        self.state = m.State.IDLE
+        self.state = messages.State.IDLE
         self._memory.dark(off, why)
         order = burning.order
-        self._event(m.Dark(order.exposure, order.on_us, self._us(burning.on_ns), self._us(off), why))
-        if why is m.Why.COMPLETE:
-            self._board.sound(m.Cue.END)
+        self._event(messages.Dark(order.exposure, order.on_us, self._us(burning.on_ns), self._us(off), why))
+        if why is messages.Why.COMPLETE:
+            self._board.sound(messages.Cue.END)
 
     def _cue(self, cue: int, at_us: int) -> None:
         self._board.sound(cue)
         if self._burning:
-            self._event(m.CueNow(self._burning.order.exposure, at_us, cue))
+            self._event(messages.CueNow(self._burning.order.exposure, at_us, cue))
 
     def _view_due(self, now: int) -> None:
         if now >= self._view_end_ns:
-            self._end_view(m.Why.TIME_UP)
+            self._end_view(messages.Why.TIME_UP)
         elif self._view_warn_ns and now >= self._view_warn_ns:
             self._view_warn_ns = 0
-            self._board.sound(m.Cue.WARN)
-            self._event(m.Viewing(VIEW_WARN_US, m.Why.COMPLETE))
+            self._board.sound(messages.Cue.WARN)
+            self._event(messages.Viewing(VIEW_WARN_US, messages.Why.COMPLETE))
 
-    def _end_view(self, why: m.Why) -> None:
+    def _end_view(self, why: messages.Why) -> None:
         self._board.lamp(False)
-        self.state = m.State.IDLE
-        self._event(m.Viewing(0, why))
+        self.state = messages.State.IDLE
+        self._event(messages.Viewing(0, why))
 
     # ── small things ─────────────────────────────────────────────────────────
 
     def _watched(self) -> bool:
-        return self.state in (m.State.ARMED, m.State.LIT, m.State.VIEWING)
+        return self.state in (messages.State.ARMED, messages.State.LIT, messages.State.VIEWING)
 
-    def _event(self, event: m.Event) -> None:
+    def _event(self, event: messages.Event) -> None:
         self._events = self._events % 0xFFFF + 1
         self._send(event, self._events)
 
@@ -286,9 +288,9 @@ class Core:
         return us * 1_000_000 // self._speed
 
 
-def _cue_list(order: m.Arm) -> list[tuple[int, int]]:
+def _cue_list(order: messages.Arm) -> list[tuple[int, int]]:
     """The host's cues, and a tick each second where no other cue is near enough to hide it."""
     given = [(at, cue) for at, cue in order.cues if at < order.on_us]
     taken = [at for at, _ in given]
     ticks = range(SECOND_US, order.on_us, SECOND_US)
-    return given + [(t, int(m.Cue.TICK)) for t in ticks if all(abs(t - at) > NEAR_CUE_US for at in taken)]
+    return given + [(t, int(messages.Cue.TICK)) for t in ticks if all(abs(t - at) > NEAR_CUE_US for at in taken)]

@@ -12,7 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from timer.keeper import messages as m
+from timer.keeper.wire import messages
 
 _MAGIC = b"lamphouse-keep-1"
 _SLOT = struct.Struct("<QQQQQQB16sI")  # exposure, ordered µs, begun, on, alive, off ns, why + 1 when over, boot, speed
@@ -90,12 +90,12 @@ class Memory:
         struct.pack_into("<Q", self._map, self._at + 40, off_ns)
         self._map[self._at + _OVER] = why + 1  # last: an entry is over only when all of it is there
 
-    def tally(self, exposure: int, us: Callable[[int], int]) -> m.TallyIs:
+    def tally(self, exposure: int, us: Callable[[int], int]) -> messages.TallyIs:
         slot = self._known.get(exposure)
         if slot is None:
-            return m.TallyIs(False, exposure, 0, 0, 0, 0)
+            return messages.TallyIs(False, exposure, 0, 0, 0, 0)
         e = read_entries(bytes(self._map))[slot]
-        return m.TallyIs(True, exposure, e.ordered_us, us(e.on_ns), us(e.off_ns), e.why or 0)
+        return messages.TallyIs(True, exposure, e.ordered_us, us(e.on_ns), us(e.off_ns), e.why or 0)
 
 
 def recall(path: Path) -> dict[int, Remembered]:

@@ -16,9 +16,9 @@ from types import TracebackType
 from typing import Protocol, Self, TypeVar
 
 from timer.errors import KeeperError, Refused
-from timer.keeper import messages as m
-from timer.keeper.link import Decoder, SerialLink, encode, likely_ports
-from timer.keeper.local import Config
+from timer.keeper.local.process import Config
+from timer.keeper.wire import messages
+from timer.keeper.wire.frames import Decoder, SerialLink, encode, likely_ports
 
 BEAT_S = 0.2
 ANSWER_S = 0.5
@@ -27,7 +27,7 @@ START_S = 15.0
 MUTE_S = 1.5
 CONTROLLER_VERSION = 1
 
-A = TypeVar("A", bound=m.Answer)
+A = TypeVar("A", bound=messages.Answer)
 
 
 @dataclass(frozen=True)
@@ -49,7 +49,7 @@ class Link(Protocol):
     def close(self) -> None: ...
 
 
-Listener = Callable[[m.Event | Lost], None]
+Listener = Callable[[messages.Event | Lost], None]
 
 
 class Keeper:
@@ -62,7 +62,7 @@ class Keeper:
         self._link, self.listen, self._process = link, listen, process
         # Whatever else this program does, the thread that notes when light ended must get its turn within 0.5 ms.
         sys.setswitchinterval(min(sys.getswitchinterval(), 0.0005))
-        self._answers: dict[int, m.Answer] = {}
+        self._answers: dict[int, messages.Answer] = {}
         self._answered = threading.Condition()
         self._asking = threading.Lock()
         self._sending = threading.Lock()
@@ -76,7 +76,7 @@ class Keeper:
         self._thread = threading.Thread(target=self._serve, name="keeper link", daemon=True)
         self._thread.start()
         try:
-            self.hello = self.ask(m.Hello(), m.HelloIs, wait=START_S)
+            self.hello = self.ask(messages.Hello(), messages.HelloIs, wait=START_S)
         except BaseException:
             self.close()
             raise
@@ -84,14 +84,14 @@ class Keeper:
 
     # ── commands ─────────────────────────────────────────────────────────────
 
-    def ask(self, command: m.Command, kind: type[A], wait: float = ANSWER_S * TRIES) -> A:
+    def ask(self, command: messages.Command, kind: type[A], wait: float = ANSWER_S * TRIES) -> A:
         """Send ``command`` until it is answered; Refused when the keeper says no, KeeperError when it is silent."""
         with self._asking:
             self._number = self._number % 0xFFFF + 1
             number = self._number
-            data = encode(m.to_frame(command, number))
+            data = encode(messages.to_frame(command, number))
             end = time.monotonic() + wait
-            answer: m.Answer | None = None
+            answer: messages.Answer | None = None
             while answer is None:
                 self._write(data)
                 with self._answered:
@@ -102,7 +102,7 @@ class Keeper:
                     raise KeeperError(self._fault or self._lost.text)
                 if answer is None and time.monotonic() >= end:
                     raise KeeperError("the keeper does not answer; the lamp goes off by itself within a second")
-        if isinstance(answer, m.Refusal):
+        if isinstance(answer, messages.Refusal):
             raise Refused(_no(answer, command, self._fault, self.hello.ceiling_us if number > 1 else 0))
         if not isinstance(answer, kind):
             raise KeeperError("the keeper answered something else than it was asked")
@@ -110,24 +110,24 @@ class Keeper:
 
     def expose(self, exposure: int, on_us: int, cues: tuple[tuple[int, int], ...] = (), *, now: bool) -> None:
         """Light for ``on_us`` of lamp-on time, ``now`` or at the next press of the footswitch."""
-        self.ask(m.Arm(exposure, on_us, now, cues), m.Done)
+        self.ask(messages.Arm(exposure, on_us, now, cues), messages.Done)
 
     def dose(
         self, exposure: int, target: int, on_us: int, half_us: int, cues: tuple[tuple[int, int], ...] = (), *, now: bool
     ) -> None:
         """Light until the sensor has counted ``target``, ``on_us`` at most; by whole half-cycles of ``half_us``."""
-        self.ask(m.Dose(exposure, target, on_us, half_us, now, cues), m.Done)
+        self.ask(messages.Dose(exposure, target, on_us, half_us, now, cues), messages.Done)
 
     def sensed(self) -> int:
-        return self.ask(m.Sense(), m.SenseIs).value
+        return self.ask(messages.Sense(), messages.SenseIs).value
 
     def halt(self) -> None:
         """Dark now, and an answer that says so."""
-        self.ask(m.Halt(), m.Done)
+        self.ask(messages.Halt(), messages.Done)
 
     def halt_at_once(self) -> None:
         """Dark now, without waiting for an answer or for whoever is sending: safe in a signal handler."""
-        data = encode(m.to_frame(m.Halt(), 0))
+        data = encode(messages.to_frame(messages.Halt(), 0))
         if self._sending.acquire(blocking=False):
             try:
                 with suppress(OSError):
@@ -137,13 +137,13 @@ class Keeper:
 
     def view(self, seconds: float) -> None:
         """Focus light for ``seconds``; 0 ends it."""
-        self.ask(m.View(round(seconds * 1e6)), m.Done)
+        self.ask(messages.View(round(seconds * 1e6)), messages.Done)
 
     def safelight(self, on: bool) -> None:
-        self.ask(m.Safelight(on), m.Done)
+        self.ask(messages.Safelight(on), messages.Done)
 
-    def tally(self, exposure: int) -> m.TallyIs:
-        return self.ask(m.Tally(exposure), m.TallyIs)
+    def tally(self, exposure: int) -> messages.TallyIs:
+        return self.ask(messages.Tally(exposure), messages.TallyIs)
 
     # ── the link ─────────────────────────────────────────────────────────────
 
@@ -163,7 +163,7 @@ class Keeper:
         with suppress(OSError):
             os.sched_setscheduler(threading.get_native_id(), os.SCHED_FIFO, os.sched_param(40))
         decoder = Decoder()
-        beat = encode(m.to_frame(m.Beat(), 0))
+        beat = encode(messages.to_frame(messages.Beat(), 0))
         due = time.monotonic()
         while not self._closing:
             pause = due - time.monotonic()
@@ -185,7 +185,7 @@ class Keeper:
                 break
             self._heard = time.monotonic()
             for frame in decoder.feed(data):
-                self._take(m.from_frame(frame), frame.number)
+                self._take(messages.from_frame(frame), frame.number)
         if not self._closing:
             lost = self._lost_at(at)
             with self._answered:
@@ -193,16 +193,16 @@ class Keeper:
                 self._answered.notify_all()
             self.listen(lost)
 
-    def _take(self, message: m.Message | None, number: int) -> None:
-        if isinstance(message, m.Alive):
+    def _take(self, message: messages.Message | None, number: int) -> None:
+        if isinstance(message, messages.Alive):
             self._clock = (time.monotonic_ns(), message.now_us)
-        if isinstance(message, m.Answer):
+        if isinstance(message, messages.Answer):
             with self._answered:
                 if number:
                     self._answers = {number: message}
                     self._answered.notify_all()
-        elif isinstance(message, m.Event):
-            if isinstance(message, m.Fault):
+        elif isinstance(message, messages.Event):
+            if isinstance(message, messages.Fault):
                 self._fault = message.text
             self.listen(message)
 
@@ -261,7 +261,7 @@ def start_local(config: Config, listen: Listener) -> Keeper:
                 sys.executable,
                 "-P",
                 "-m",
-                "timer.keeper.local",
+                "timer.keeper.local.process",
                 config.as_argument(),
                 str(theirs.fileno()),
             ]
@@ -340,17 +340,17 @@ def end_running_keeper(state_dir: Path) -> int | None:
     return process
 
 
-def _no(refusal: m.Refusal, command: m.Command, fault: str, ceiling_us: int) -> str:
+def _no(refusal: messages.Refusal, command: messages.Command, fault: str, ceiling_us: int) -> str:
     match refusal.reason:
-        case m.No.OVER_CEILING:
+        case messages.No.OVER_CEILING:
             return f"the keeper refuses light of more than {ceiling_us / 1e6:g} s at once"
-        case m.No.BUSY:
+        case messages.No.BUSY:
             return "the lamp is in use (focus light or another exposure); end that first"
-        case m.No.ALREADY_GIVEN:
+        case messages.No.ALREADY_GIVEN:
             return "the keeper has given this exposure already and will not give it twice"
-        case m.No.FAULT:
+        case messages.No.FAULT:
             return fault or "the keeper has a fault and gives no light until it is started anew"
-        case m.No.WRONG_PROTOCOL:
-            return f"the keeper speaks another version of the link than {m.PROTOCOL}; update one of the two"
+        case messages.No.WRONG_PROTOCOL:
+            return f"the keeper speaks another version of the link than {messages.PROTOCOL}; update one of the two"
         case _:
             return f"the keeper does not take the command {type(command).__name__.lower()}"
