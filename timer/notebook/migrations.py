@@ -81,13 +81,15 @@ INSERT INTO sheet (run, begun, kind, title, words) SELECT id, begun, kind, title
 """
 
 # An exposure's name is random, so that no two notebooks, restores or machines share one; older ones keep what they had.
-# Where the lamp was (pin or port) and how long it had been dark belong to the light that was given.
+# Where the lamp was (pin or port), and how much less a warm one was given, belong to the light.
 # That paper is out is a fact of its own: it depends on no run and no clock.
 V3 = """
 ALTER TABLE exposure ADD COLUMN name INTEGER;
-ALTER TABLE exposure ADD COLUMN rested_us INTEGER;
+ALTER TABLE exposure ADD COLUMN noted_ns INTEGER;
+ALTER TABLE exposure ADD COLUMN cut_us INTEGER NOT NULL DEFAULT 0;
 UPDATE exposure SET name = ((SELECT name FROM book) << 32) | (run << 8) | number;
 ALTER TABLE run ADD COLUMN lamp_at TEXT NOT NULL DEFAULT '';
+ALTER TABLE run ADD COLUMN less_s REAL NOT NULL DEFAULT 0;
 ALTER TABLE run ADD COLUMN recovery_s REAL NOT NULL DEFAULT 0;
 ALTER TABLE run ADD COLUMN sums TEXT NOT NULL DEFAULT '';
 CREATE TABLE paper_out (

@@ -10,15 +10,20 @@ the other end takes that as dark: just so a GPIO line falls back to its pull whe
 import socket
 import threading
 import time
+from collections.abc import Sequence
+from typing import Any
+
+from timer.keeper.boards.protocol import Line
 
 
 class SimulatedBoard:
-    def __init__(self, wire: str = "", bulb: str = "", speed: int = 1000) -> None:
+    def __init__(self, wire: str = "", bulb: str = "", speed_permille: int = 1000) -> None:
+        self.line: Line | None = None
         self.pedal_down = False
         self._wire: socket.socket | None = None
         self._lamp = False
         self._held = b""
-        self._bulb, self._speed = bulb, speed
+        self._bulb, self._speed = bulb, speed_permille
         self._bursts: list[tuple[float, float]] = []
         self._on_ns = 0
         if wire:
@@ -63,7 +68,7 @@ class SimulatedBoard:
             except OSError:
                 self._wire = None
 
-    def inputs(self) -> list[socket.socket]:
+    def inputs(self) -> Sequence[Any]:
         return [self._wire] if self._wire else []
 
     def pedal_edges(self) -> list[tuple[bool, int]]:

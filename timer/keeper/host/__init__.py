@@ -1,1 +1,1 @@
-"""The host's side of a keeper: its client, its serial port, who holds the lamp, and making it dark from outside."""
+"""The host's side of a keeper: its client, starting or greeting it, and making it dark from outside."""

@@ -1,56 +1,40 @@
 """The local keeper: a process of its own that does nothing but switch the lamp when it should.
 
-Started by ``timer.keeper.host.client`` as ``python -m timer.keeper.local.process CONFIG``, its link an inherited socket.
+Started by ``timer.keeper.host.local`` as ``python -m timer.keeper.local CONFIG LINK``, its link an inherited socket.
 First in, first out scheduling and locked memory where the system permits; deadlines are absolute monotonic times,
 slept towards and then spun for. SIGTERM, SIGINT, SIGHUP and a closed link: lamp off first, then report, then end.
+Nothing on its way touches a disk. Beside it runs a guard, and without the guard there is no light.
 """
 
 import contextlib
-import fcntl
-import gc
 import json
-import os
 import select
 import signal
 import socket
 import sys
 import time
-from dataclasses import asdict, dataclass
-from pathlib import Path
-from typing import Any
+from collections import deque
+from collections.abc import Iterator
 
 from timer.errors import KeeperError
+from timer.keeper.boards.protocol import Board, open_board
+from timer.keeper.claim import Claim, holder_of
+from timer.keeper.config import Config
+from timer.keeper.local import guard
 from timer.keeper.local.memory import Memory, memory_file
 from timer.keeper.local.rules import Core
+from timer.keeper.local.undisturbed import undisturbed
+from timer.keeper.runtime import runtime_dir
 from timer.keeper.wire import messages
-from timer.keeper.wire.frames import Decoder, encode
+from timer.keeper.wire.frames import Decoder, Frame, encode
+from timer.keeper.wire.messages import EndReason
 
 SPIN_NS = 700_000
 """Woken this much before an off-edge, the rest is spun: more than a real-time thread's worst usual wake-up."""
-
-
-@dataclass(frozen=True)
-class Config:
-    """All a local keeper needs to know; pins are BCM numbers, 0 for none."""
-
-    state_dir: str
-    lamp: str = "simulated"
-    ceiling_us: int = 120_000_000
-    hold_us: int = 800_000
-    speed: int = 1000
-    lamp_pin: int = 17
-    safelight_pin: int = 0
-    footswitch_pin: int = 27
-    buzzer_pin: int = 0
-    buzzer_tonal: bool = False
-    wire: str = ""
-    port: str = ""
-    counts_per_s: float = 0.0
-    half_us: int = 10_000
-    bulb: str = ""
-
-    def as_argument(self) -> str:
-        return json.dumps(asdict(self))
+CHUNK = 512
+"""Bytes read at once: a flood must not stand between the loop and the off-edge for longer than their decoding takes."""
+PRIORITY = 50
+GUARD_STARTS_S = 10.0
 
 
 def main() -> None:
@@ -59,14 +43,20 @@ def main() -> None:
     link = socket.socket(fileno=int(sys.argv[2]))
     link.setblocking(False)
     try:
-        with _signals() as wake, _only_one(Path(config.state_dir)):
-            _undisturbed()
-            board = _board(config)
-            try:
-                _serve(config, link, wake, board)
-            finally:
-                board.lamp(False)
-                board.close()
+        with contextlib.ExitStack() as held:
+            claim = _claim(config)
+            held.callback(claim.close)
+            memory = Memory(memory_file(runtime_dir(), config.lamp_key))
+            held.callback(memory.close)
+            board = open_board(config)
+            held.callback(board.close)
+            board.lamp(False)
+            memory.take()
+            ours, process = _guard(memory, board)
+            held.callback(ours.close)
+            wake = held.enter_context(_signals())
+            undisturbed(PRIORITY)
+            _serve(config, link, wake, board, memory, claim, ours, process)
     except (KeeperError, OSError) as error:
         text = str(error) if isinstance(error, KeeperError) else f"the keeper could not start: {error}"
         with contextlib.suppress(OSError):
@@ -74,25 +64,62 @@ def main() -> None:
         sys.exit(1)
 
 
-def _serve(config: Config, link: socket.socket, wake: socket.socket, board: Any) -> None:
+def _claim(config: Config) -> Claim:
+    """The lamp for this process alone; KeeperError naming the holder when there is one."""
+    try:
+        return Claim(config.lamp_key)
+    except OSError:
+        holder = holder_of(config.lamp_key)
+        who = f" (process {holder.process})" if holder else ""
+        raise KeeperError(f"the lamp is held by another Lamphouse{who}; end that one, or `lamphouse lamp off`") from None
+
+
+def _guard(memory: Memory, board: Board) -> tuple[socket.socket, int]:
+    """Start the guard and wait until it watches; the socket to it, and its process number."""
+    ours, theirs = socket.socketpair()
+    with theirs:
+        line = (board.line.chip, board.line.offset) if board.line else None
+        process = guard.start(memory.fd, theirs, line)
+    if not select.select([ours], [], [], GUARD_STARTS_S)[0] or not ours.recv(1):
+        ours.close()
+        raise KeeperError("the guard beside the keeper does not start, so there is no light; `lamphouse doctor` may say why")
+    ours.setblocking(False)
+    return ours, process
+
+
+def _serve(
+    config: Config,
+    link: socket.socket,
+    wake: socket.socket,
+    board: Board,
+    memory: Memory,
+    claim: Claim,
+    guarded: socket.socket,
+    process: int,
+) -> None:
     def send(message: messages.Message, number: int) -> None:
-        # A host that does not read must never hold up the lamp: what does not fit is dropped, the tally has it.
+        # A host that does not read must never hold up the lamp: what does not fit is dropped, the record has it.
         with contextlib.suppress(OSError):
             link.send(encode(messages.to_frame(message, number)))
 
+    def wake_guard(watch: bool) -> None:
+        with contextlib.suppress(OSError):
+            guarded.send(guard.WATCH if watch else guard.REST)
+
     core = Core(
         board,
-        Memory(memory_file(config.state_dir)),
+        memory,
         time.monotonic_ns,
         send,
         ceiling_us=config.ceiling_us,
         hold_us=config.hold_us,
-        speed=config.speed,
+        speed_permille=config.speed_permille,
         pedal_down=board.pedal_down,
+        guard=process,
+        wake_guard=wake_guard,
     )
-    board.lamp(False)
     try:
-        why = _loop(core, link, wake, board)
+        why = _loop(core, link, wake, board, claim, guarded)
     except Exception as error:
         board.lamp(False)
         core.fault(f"the keeper stopped itself, lamp off: {error!r}")
@@ -100,10 +127,14 @@ def _serve(config: Config, link: socket.socket, wake: socket.socket, board: Any)
     core.dark(why)
 
 
-def _loop(core: Core, link: socket.socket, wake: socket.socket, board: Any) -> messages.Why:
+def _loop(
+    core: Core, link: socket.socket, wake: socket.socket, board: Board, claim: Claim, guarded: socket.socket
+) -> EndReason:
     """Serve until a signal or the end of the link; says which. The lamp may still be lit on return."""
     decoder = Decoder()
+    frames: deque[Frame] = deque()
     clock = time.monotonic_ns
+    listening = [link, wake, claim.socket, guarded]
     while True:
         edge = core.edge_due_ns()
         now = clock()
@@ -117,42 +148,42 @@ def _loop(core: Core, link: socket.socket, wake: socket.socket, board: Any) -> m
         if due is not None and due <= now:
             core.due()
             continue
+        if frames:  # one at a time: the edge is looked at between two of them
+            core.frame(frames.popleft())
+            continue
         times = [due] if due is not None else []
         times += [edge - SPIN_NS] if edge is not None else []
         timeout = max(0, min(times) - now) / 1e9 if times else None
-        ready, _, _ = select.select([link, wake, *board.inputs()], [], [], timeout)
+        pins = board.inputs()
+        ready, _, _ = select.select([*listening, *pins], [], [], timeout)
         if wake in ready:
-            return messages.Why.SIGNAL
+            return EndReason.SIGNAL
         if link in ready:
             try:
-                data = link.recv(4096)
+                data = link.recv(CHUNK)
             except BlockingIOError:
                 continue
             except OSError:
                 data = b""
             if not data:
-                return messages.Why.LINK_CLOSED
-            for frame in decoder.feed(data):
-                core.frame(frame)
-        if len(ready) > (link in ready):
+                return EndReason.LINK_CLOSED
+            frames.extend(decoder.feed(data))
+        if guarded in ready and not guarded.recv(64):
+            listening.remove(guarded)
+            core.fault("the guard beside the keeper is gone, so the lamp is dark; start again")
+        if claim.socket in ready:
+            claim.answer()
+        if any(pin in ready for pin in pins):
             for down, at in board.pedal_edges():
                 core.pedal(down, at)
 
 
-def _board(config: Config) -> Any:
-    if config.lamp == "gpio":
-        from timer.keeper.boards.gpio import GpioBoard
-
-        pins = (config.lamp_pin, config.safelight_pin, config.footswitch_pin, config.buzzer_pin)
-        return GpioBoard(*pins, tonal=config.buzzer_tonal)
-    from timer.keeper.boards.simulated import SimulatedBoard
-
-    return SimulatedBoard(config.wire, config.bulb, config.speed)
-
-
 @contextlib.contextmanager
-def _signals() -> Any:
-    """A socket that becomes readable at SIGTERM, SIGINT or SIGHUP, whatever the loop is waiting for."""
+def _signals() -> Iterator[socket.socket]:
+    """A socket that becomes readable at SIGTERM, SIGINT or SIGHUP, whatever the loop is waiting for.
+
+    Until here a signal ends the process at once: nothing is lit yet.
+    """
     ours, theirs = socket.socketpair()
     ours.setblocking(False)
     theirs.setblocking(False)
@@ -163,41 +194,3 @@ def _signals() -> Any:
     signal.set_wakeup_fd(-1)
     ours.close()
     theirs.close()
-
-
-@contextlib.contextmanager
-def _only_one(state_dir: Path) -> Any:
-    """Hold the lamp for this process alone; KeeperError naming the holder when there is one."""
-    state_dir.mkdir(parents=True, exist_ok=True)
-    fd = os.open(state_dir / "keeper.lock", os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o644)
-    try:
-        fcntl.flock(fd, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except OSError:
-        holder = os.read(fd, 32).decode(errors="replace").strip() or "unknown"
-        raise KeeperError(
-            f"the lamp is held by another Lamphouse (process {holder}); end that one, or `lamphouse lamp off`"
-        ) from None
-    os.ftruncate(fd, 0)
-    os.write(fd, str(os.getpid()).encode())
-    yield
-    os.ftruncate(fd, 0)
-    os.close(fd)
-
-
-def _undisturbed() -> None:
-    """Real-time scheduling, memory that stays in, no garbage collection: each where permitted."""
-    with contextlib.suppress(OSError):
-        os.sched_setscheduler(0, os.SCHED_FIFO, os.sched_param(50))
-    import ctypes
-
-    libc = ctypes.CDLL(None, use_errno=True)
-    mcl_current, mcl_future, pr_set_timerslack = 1, 2, 29
-    libc.mlockall(mcl_current | mcl_future)
-    libc.prctl(pr_set_timerslack, 1, 0, 0, 0)
-    gc.collect()
-    gc.freeze()
-    gc.disable()
-
-
-if __name__ == "__main__":
-    main()

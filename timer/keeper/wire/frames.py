@@ -1,6 +1,6 @@
 """Frames on the link between host and keeper (docs/protocol.md, "Frames").
 
-A frame is COBS(kind u8, number u16, body, CRC-32 of all before it), between zero bytes. Little-endian.
+A frame is COBS(type u8, number u16, body, CRC-32 of all before it), between zero bytes. Little-endian.
 COBS: Cheshire and Baker, "Consistent overhead byte stuffing", IEEE/ACM Trans. Networking 7(2), 1999.
 CRC-32: the polynomial of IEEE 802.3, as zlib computes it.
 """
@@ -8,12 +8,11 @@ CRC-32: the polynomial of IEEE 802.3, as zlib computes it.
 import struct
 import zlib
 from collections.abc import Iterator
-from contextlib import suppress
 from dataclasses import dataclass
 
 HEAD = struct.Struct("<BH")
 CRC = struct.Struct("<I")
-MOST_BYTES = 250
+MAX_BYTES = 250
 """A frame before stuffing: small enough for a microcontroller's buffer, and for one COBS code byte per run."""
 
 
@@ -30,8 +29,8 @@ def encode(frame: Frame) -> bytes:
     """The bytes to send, with a zero at both ends so that a receiver in the middle of noise finds its feet."""
     plain = HEAD.pack(frame.kind, frame.number) + frame.body
     plain += CRC.pack(zlib.crc32(plain))
-    if len(plain) > MOST_BYTES:
-        raise ValueError(f"a frame of {len(plain)} bytes is over the link's {MOST_BYTES}")
+    if len(plain) > MAX_BYTES:
+        raise ValueError(f"a frame of {len(plain)} bytes is over the link's {MAX_BYTES}")
     return b"\0" + stuff(plain) + b"\0"
 
 
@@ -46,8 +45,8 @@ class Decoder:
         for byte in data:
             if byte:
                 self._held.append(byte)
-                if len(self._held) > MOST_BYTES + 2:  # a flood without an end: forget it, wait for the next zero
-                    self._held[:] = b"\x01" * (MOST_BYTES + 2)
+                if len(self._held) > MAX_BYTES + 2:  # a flood without an end: forget it, wait for the next zero
+                    self._held[:] = b"\x01" * (MAX_BYTES + 2)
                 continue
             stuffed, self._held = bytes(self._held), bytearray()
             if not stuffed:
@@ -62,7 +61,7 @@ class Decoder:
 def parse(stuffed: bytes) -> Frame | None:
     """The frame in the bytes between two zeros, or None if it is not whole."""
     plain = unstuff(stuffed)
-    if plain is None or not HEAD.size + CRC.size <= len(plain) <= MOST_BYTES:
+    if plain is None or not HEAD.size + CRC.size <= len(plain) <= MAX_BYTES:
         return None
     head, check = plain[: -CRC.size], plain[-CRC.size :]
     if CRC.unpack(check)[0] != zlib.crc32(head):
@@ -96,42 +95,3 @@ def unstuff(stuffed: bytes) -> bytes | None:
         if code < 255 and at < len(stuffed):
             out.append(0)
     return bytes(out)
-
-
-# ── a serial line in the place of a socket ───────────────────────────────────
-
-BAUD = 115200
-BOARDS = {0x2341: "Arduino", 0x1A86: "CH340", 0x0403: "FTDI", 0x10C4: "CP210x"}
-"""USB makers of the usual boards and their serial chips."""
-
-
-class SerialLink:
-    """A serial port with the manners of a socket, as far as the client needs them. OSError for all that goes wrong."""
-
-    def __init__(self, port: str) -> None:
-        import serial
-
-        self._port = serial.Serial(port, BAUD, timeout=0, write_timeout=1.0, exclusive=True)
-
-    def fileno(self) -> int:
-        return int(self._port.fileno())
-
-    def recv(self, most: int) -> bytes:
-        return bytes(self._port.read(most))
-
-    def sendall(self, data: bytes) -> None:
-        self._port.write(data)
-
-    def shutdown(self, _: int) -> None:
-        """Nothing to say goodbye to: silence is dark."""
-
-    def close(self) -> None:
-        with suppress(OSError):
-            self._port.close()
-
-
-def likely_ports() -> list[tuple[str, str]]:
-    """Serial ports that may have a keeper on them: (device, what it is)."""
-    from serial.tools import list_ports
-
-    return [(p.device, p.description or BOARDS[p.vid]) for p in list_ports.comports() if p.vid in BOARDS]

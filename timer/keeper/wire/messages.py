@@ -11,8 +11,6 @@ from typing import ClassVar
 from timer.keeper.wire.frames import Frame
 
 PROTOCOL = 2
-NEVER_US = 2**64 - 1
-"""A rest that is not known: the lamp has not been on since the keeper started."""
 
 
 class Cue(IntEnum):
@@ -85,8 +83,8 @@ class Heartbeat:
 class Arm:
     """An exposure: lamp-on time, and the cues in it (at µs, Cue). With ``now`` it starts at once, else at a press.
 
-    ``on_us`` is for a cold lamp. One that has rested for only ``r`` µs is given less, by ``less_us`` times the share of
-    its warmth that is left (docs/protocol.md, "Warm lamps"): only the keeper knows ``r`` when the press comes.
+    ``on_us`` is for a cold lamp. One that was on not long ago is given less, up to ``less_us``, by how long it has rested
+    (docs/protocol.md, "Warm lamps"): only the keeper knows that when the press comes.
     """
 
     TYPE_ID: ClassVar[int] = 0x03
@@ -198,11 +196,11 @@ class HeartbeatReply:
 class ExposureRecord:
     """What is remembered: ``known`` false means this exposure never began here. ``off_us`` 0: still lit.
 
-    ``counts``: of the light sensor, while the lamp was on. ``rested_us``: how long the lamp had been off before.
+    ``ordered_us`` as in Lit. ``counts``: of the light sensor, while the lamp was on.
     """
 
     TYPE_ID: ClassVar[int] = 0x8A
-    LAYOUT: ClassVar[struct.Struct] = struct.Struct("<?QQQQBIQ")
+    LAYOUT: ClassVar[struct.Struct] = struct.Struct("<?QQQQBI")
     known: bool
     exposure: int
     ordered_us: int
@@ -210,7 +208,6 @@ class ExposureRecord:
     off_us: int
     why: int
     counts: int
-    rested_us: int
 
 
 @dataclass(frozen=True)
@@ -227,14 +224,13 @@ class SensorReading:
 
 @dataclass(frozen=True)
 class Lit:
-    """``ordered_us`` is the lamp-on time that this start will have, its rest of ``rested_us`` taken into account."""
+    """``ordered_us`` is the lamp-on time that this start will have: what was ordered, less what a warm lamp is spared."""
 
     TYPE_ID: ClassVar[int] = 0x85
-    LAYOUT: ClassVar[struct.Struct] = struct.Struct("<QQQQ?")
+    LAYOUT: ClassVar[struct.Struct] = struct.Struct("<QQQ?")
     exposure: int
     at_us: int
     ordered_us: int
-    rested_us: int
     by_pedal: bool
 
 
@@ -243,14 +239,13 @@ class Dark:
     """All that is known of a light that has ended, in one message: its dose is in it, so neither can be lost alone."""
 
     TYPE_ID: ClassVar[int] = 0x86
-    LAYOUT: ClassVar[struct.Struct] = struct.Struct("<QQQQBIQ")
+    LAYOUT: ClassVar[struct.Struct] = struct.Struct("<QQQQBI")
     exposure: int
     ordered_us: int
     on_us: int
     off_us: int
     why: int
     counts: int
-    rested_us: int
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,3 @@
+from timer.keeper.local.process import main
+
+main()
