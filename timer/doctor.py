@@ -94,9 +94,7 @@ def _outputs(config: Config, sys_root: Path) -> Finding:
     if outlive:
         says = "tried: they stay on when their program is killed; the guard beside the keeper drives them low"
         return Finding(what, "note", f"{says}. dtparam=strict_gpiod in config.txt makes a Pi let go of them")
-    return Finding(
-        what, "note", "this kernel does not tell: taken to stay on when their program is killed"
-    )
+    return Finding(what, "note", "this kernel does not tell: taken to stay on when their program is killed")
 
 
 def _realtime() -> Finding:
@@ -132,7 +130,7 @@ def _pin_library() -> Finding:
     chosen = os.environ.get("GPIOZERO_PIN_FACTORY")
     if chosen:
         return Finding("pin library", "note", f"gpiozero's pin factory {chosen!r}, as GPIOZERO_PIN_FACTORY says")
-    from timer.keeper.boards.gpio_lines import load_gpiod
+    from timer.keeper.boards.line import load_gpiod
 
     try:
         return Finding("pin library", "good", f"gpiod {load_gpiod().__version__}")
@@ -145,7 +143,7 @@ def _pins(settings: Settings) -> Finding:
     used = [pin for pin in (p.lamp, p.safelight, p.footswitch, p.buzzer) if pin]
     if len(set(used)) < len(used):
         return Finding("pins", "fault", "two things are on one pin; give each its own in [pins] of the settings")
-    from timer.keeper.boards.gpio_lines import check_lamp_pin
+    from timer.keeper.boards.line import check_lamp_pin
 
     try:
         check_lamp_pin(p.lamp, p.chip)

@@ -17,7 +17,8 @@ from collections import deque
 from collections.abc import Iterator
 
 from timer.errors import KeeperError
-from timer.keeper.boards.protocol import Board, open_board
+from timer.keeper.boards.open import open_board
+from timer.keeper.boards.protocol import Board
 from timer.keeper.claim import Claim, holder_of
 from timer.keeper.config import Config
 from timer.keeper.local import guard
