@@ -180,6 +180,29 @@ def test_focus_light_warns_and_ends(bench: Bench) -> None:
     assert bench.say(messages.FocusLight(601_000_000)) == messages.Refusal(messages.RefusalReason.OVER_CEILING)
 
 
+def test_the_focus_light_cannot_be_renewed_without_end(bench: Bench) -> None:
+    """Ten minutes on, however often it is asked for; each minute of dark makes up for one of light."""
+    minute = 60_000_000
+    for _ in range(3):
+        assert bench.say(messages.FocusLight(4 * minute)) == messages.Done()
+        bench.pass_time(200_000)
+    bench.pass_time(60_000)
+    assert not bench.lit
+    on = bench.edges[-1][1] - bench.edges[0][1]
+    assert on == pytest.approx(600_000 * MS, abs=MS)
+    bench.pass_time(200_000)
+    assert bench.say(messages.FocusLight(10 * minute)) == messages.Done()
+    begun = bench.now
+    bench.pass_time(600_000)
+    assert (bench.edges[-1][1] - begun) / MS == pytest.approx(260_000, abs=1000)
+
+
+def test_focus_light_that_was_on_too_long_is_refused(bench: Bench) -> None:
+    bench.say(messages.FocusLight(600_000_000))
+    bench.pass_time(600_500)
+    assert bench.say(messages.FocusLight(5_000_000)) == messages.Refusal(messages.RefusalReason.TOO_HOT)
+
+
 def test_a_fault_is_sticky(bench: Bench) -> None:
     bench.say(messages.Arm(1, 5_000_000, True))
     bench.core.fault("relay stuck")
