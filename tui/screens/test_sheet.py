@@ -2,15 +2,16 @@
 
 from textual.widgets import Static
 
-from timer.craft import filters as f
+from timer.craft.heads import THREE_LIGHTS
 from timer.errors import LamphouseError
-from timer.pieces import dry_down_plan, packs_plan
+from timer.pieces import dry_down_plan, ladder_plan, ring_plan
 from timer.plan import Plan
+from timer.recipe import setting_of
 from timer.run.desk import Job
 from tui.page import PlanPage
 from tui.widgets.sheet import Sheet
 
-LADDER = (0.0, -10.0, -5.0, 5.0, 10.0)
+LADDER = (-10.0, -5.0, 5.0, 10.0)
 
 
 class TestSheet(PlanPage):
@@ -31,15 +32,14 @@ class TestSheet(PlanPage):
 
     def plan(self) -> Plan:
         """Of the chosen kind; LamphouseError while the head is not known."""
-        now, base = self.recipe.filters, self.recipe.base_s
-        pack = f.Pack(now.c, now.m, now.y)
+        base, pack, top = self.recipe.base_s, setting_of(self.recipe.filters), self.house.desk.settings.head.top
         match self.kinds[self.at]:
             case "ring of casts":
-                return packs_plan(f"ring around {pack}", f.ring(pack, 10), base, self.head)
+                return ring_plan(pack, 10, base, self.head, top)
             case "ladder of magenta":
-                return packs_plan(f"ladder of M on {pack}", f.ladder(pack, "M", LADDER), base, self.head)
+                return ladder_plan(pack, "M", LADDER, base, self.head, top)
             case "ladder of yellow":
-                return packs_plan(f"ladder of Y on {pack}", f.ladder(pack, "Y", LADDER), base, self.head)
+                return ladder_plan(pack, "Y", LADDER, base, self.head, top)
             case _:
                 return dry_down_plan(base)
 
@@ -62,7 +62,7 @@ class TestSheet(PlanPage):
         match key:
             case "up" | "down":
                 self.at = (self.at + (1 if key == "down" else -1)) % len(self.kinds)
-            case "h" if self.recipe.paper.kind == "ra4":
+            case "h" if self.recipe.paper.kind == "ra4" and self.head not in THREE_LIGHTS:
                 self.head = "gel" if self.head == "dial" else "dial"
             case "enter":
                 self._go()
