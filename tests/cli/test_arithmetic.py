@@ -56,7 +56,7 @@ def test_pack(lamphouse: Run) -> None:
     assert data(lamphouse, "pack", "46Y 38M 12C") == {"pack": {"c": 0, "m": 26, "y": 34}, "neutral_removed": 12}
     assert data(lamphouse, "pack", "5M -10M")["pack"] == {"c": 5, "m": 0, "y": 5}
     made = data(lamphouse, "pack", "40M 60Y", "--to", "50M 60Y", "--seconds", "10", "--head", "dial")
-    assert (made["factor"], made["seconds"]) == (pytest.approx(1.1), pytest.approx(11))
+    assert (made["factor"], made["seconds"]) == (pytest.approx(1.2**0.5), pytest.approx(11, abs=0.05))
     made = data(lamphouse, "pack", "20M", "--to", "20R", "--seconds", "10", "--head", "gel")
     assert made["seconds"] == pytest.approx(10)
     assert "-10M" not in lamphouse("pack", "-10M").stdout
@@ -67,9 +67,9 @@ def test_cast(lamphouse: Run) -> None:
         lamphouse, "cast", "green", "--amount", "slight", "--pack", "0C 60M 50Y", "--seconds", "10", "--head", "dial"
     )
     assert made["pack"] == {"c": 0, "m": 55, "y": 50}
-    assert made["seconds"] == pytest.approx(10 / 1.05)
+    assert made["seconds"] == pytest.approx(10 / 1.2**0.25)
     assert "negative-positive" in str(made["say"])
-    assert "5 magenta out" in str(made["say"])
+    assert "Subtract 5M: new pack 55M 50Y. On a dichroic head: 9.55 s" in str(made["say"])
     made = data(lamphouse, "cast", "red", "--viewing", "20", "--pack", "60M 50Y", "--seconds", "10", "--head", "dial")
     assert made["pack"] == {"c": 0, "m": 70, "y": 60}
     made = data(
@@ -103,7 +103,7 @@ def test_rings_ladders_and_dry_down_are_plans_that_run(lamphouse: Run) -> None:
     assert made["state"] == "finished"
     exposures = made["exposures"]
     assert isinstance(exposures, list)
-    assert [e["asked_s"] for e in exposures] == pytest.approx([1, 1 / 1.1, 1 / 1.05, 1.05, 1.1])
+    assert [e["asked_s"] for e in exposures] == pytest.approx([1.2 ** (m / 20) for m in (0, -10, -5, 5, 10)])
     plan = data(lamphouse, "drydown", "--seconds", "10", "--show")
     assert [p["seconds"] for p in plan["patches"]] == pytest.approx([10, 9.2, 9.1, 9.0, 8.9, 8.8])  # type: ignore[attr-defined]
 

@@ -58,7 +58,7 @@ async def test_corrected_by_what_was_seen(colour: Path) -> None:
         await until(pilot, lambda: isinstance(app.screen, Prepare))
         made = load_recipe(colour.parent / "gate-corrected.toml")
         assert (made.filters.m, made.filters.y, made.filters.head) == (55, 50, "dial")
-        assert made.base_s == pytest.approx(10 * 2 ** (1 / 3) / 1.05, abs=0.01)
+        assert made.base_s == pytest.approx(10 * 2 ** (1 / 3) / 1.2**0.25, abs=0.01)
         await pilot.press("b")
         await until(pilot, lambda: isinstance(app.screen, Correct))
         await pilot.press("left")
