@@ -165,7 +165,7 @@ def _move(recipe: Recipe, target: Target, file: str, sha256: str) -> Moved:
     advice = _advice(recipe, changed, target, new_m, whole, size * aperture)
     strip = f"lamphouse strip --around {digits(base)} --step 1/6 --patches 3"
     if filters.head == "tricolour":
-        strip += f" --pack '{setting_of(filters)}' --head tricolour"
+        strip += f" --pack '{setting_of(changed.filters)}' --head tricolour"
     factors = (size, aperture, speed * box, grade * change, density)
     return Moved(changed, *factors, (old_m, new_m), to_paper, whole, tuple(says), tuple(advice), strip)
 
@@ -476,9 +476,7 @@ def setting_change(old: heads.Setting, new: heads.Setting, head: str) -> tuple[f
     return factor, ", interpolated between published rows" if between else ""
 
 
-def _last_change(
-    old: Recipe, target: Target, new: Filters
-) -> tuple[Fraction | None, tuple[float, float, float] | None]:
+def _last_change(old: Recipe, target: Target, new: Filters) -> tuple[Fraction | None, tuple[float, float, float] | None]:
     """The corrections that this one and those before it asked for, the last of density and the last of colour; the next
     correction of the same print has to know its direction. Another print (size, paper) begins anew."""
     corrects = Target(stops=target.stops, pack=target.pack, correct=target.correct, head=target.head, top=target.top)

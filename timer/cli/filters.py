@@ -164,9 +164,15 @@ def _filters(before: f.Pack, change: f.Pack) -> str:
     size = f.Pack(abs(change.c), abs(change.m), abs(change.y))
     neutral = f.resolve(before + change)[1]
     if neutral < 0:
-        have = f.Pack(*(amount if asked else 0 for amount, asked in zip(_cmy(before), _cmy(size), strict=True)))
-        holds = f"only {have}" if have != f.Pack() else "none"
-        return f"{verb} {size}, of which the pack holds {holds}, so the other two colours make up for it"
+        names = zip(("cyan", "magenta", "yellow"), _cmy(before), _cmy(change), strict=True)
+        lacks = [f"only {has:g} {name}" if has else f"no {name}" for name, has, by in names if has + by < 0]
+        after = f.resolve(before + change)[0]
+        moves = zip("CMY", _cmy(before), _cmy(after), strict=True)
+        more = {ink: new - old for ink, old, new in moves if new != old}
+        adds = " ".join(f"{by:g}{ink}" for ink, by in more.items() if by > 0)
+        takes = " ".join(f"{-by:g}{ink}" for ink, by in more.items() if by < 0)
+        ways = [f"{word} {parts}" for word, parts in (("add", adds), ("subtract", takes)) if parts]
+        return f"The pack holds {' and '.join(lacks)} to subtract, so {' and '.join(ways)}"
     return f"{verb} {size}" + (f", and take {neutral:g} of neutral density out of all three" if neutral else "")
 
 

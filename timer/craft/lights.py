@@ -31,7 +31,8 @@ class Lights:
     per_stop: float = 0.0
 
     def __str__(self) -> str:
-        return " ".join(f"{name}{amount:g}" for name, amount in zip("RGB", amounts(self), strict=True))
+        scale = f" at {self.per_stop:g} a stop" if self.per_stop else ""
+        return " ".join(f"{name}{amount:g}" for name, amount in zip("RGB", amounts(self), strict=True)) + scale
 
 
 def amounts(lights: Lights) -> tuple[float, float, float]:
@@ -42,9 +43,16 @@ _ONE = re.compile(r"([RGB])\s*(\d+(?:\.\d+)?)|(\d+(?:\.\d+)?)\s*([RGB])", re.I)
 _ROW = re.compile(r"(\d+(?:\.\d+)?)\s*[-/]\s*(\d+(?:\.\d+)?)\s*[-/]\s*(\d+(?:\.\d+)?)")
 
 
+_SCALE = re.compile(r"\s+AT\s+(\d+(?:\.\d+)?)\s+A\s+STOP$")
+
+
 def parse_lights(text: str, per_stop: float = 0.0) -> Lights:
-    """``R80 G60 B50``, ``80R 60G 50B``, or ``80-60-50`` in the order red-green-blue. ValueError with a sentence."""
+    """``R80 G60 B50``, ``80R 60G 50B``, or ``80-60-50`` in the order red-green-blue, and what ``str`` makes of lights.
+    ValueError with a sentence."""
     plain = text.strip().replace(",", " ").upper()
+    scale = _SCALE.search(plain)
+    if scale:
+        plain, per_stop = plain[: scale.start()], float(scale[1])
     row = _ROW.fullmatch(plain)
     if row:
         found = dict(zip("RGB", map(float, row.groups()), strict=True))
