@@ -22,7 +22,8 @@ def test_speed() -> None:
     assert p.speed_factor(200, 100) == 2
     assert p.speed_factor(500, 200) == 2.5
     assert p.speed_factor(200, 320) == 0.625
-    for wrong in (0, -1, 100_000, float("nan")):
+    assert p.speed_factor(0.5, 99_999.5) == pytest.approx(0.5 / 99_999.5)
+    for wrong in (0, -1, 100_000, 100_001, float("nan")):
         for old, new in ((wrong, 100), (100, wrong)):
             with pytest.raises(ValueError, match="paper speeds P"):
                 p.speed_factor(old, new)

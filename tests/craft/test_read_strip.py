@@ -18,6 +18,10 @@ def test_a_place_is_counted_in_stops(place: float) -> None:
     assert seconds_at(TIMES, place) == pytest.approx(8 * 2 ** ((place - 1) / 3))
 
 
+def test_the_first_and_the_last_patch() -> None:
+    assert (seconds_at(TIMES, 1), seconds_at(TIMES, 5)) == (pytest.approx(8), pytest.approx(TIMES[4]))
+
+
 @pytest.mark.parametrize("place", [0.99, 5.01, float("nan"), -1])
 def test_places_off_the_strip(place: float) -> None:
     with pytest.raises(ValueError, match="not on a strip of 5"):
@@ -36,6 +40,10 @@ def test_past_it_first_then_half_back() -> None:
     assert next_step(-THIRD, 2 * THIRD) == -THIRD
     assert next_step(THIRD, -2 * THIRD) == THIRD
     assert next_step(THIRD, THIRD) == THIRD
+    assert next_step(Fraction(1, 12), -THIRD) == Fraction(1, 6)  # small or large, it is the direction that counts
+    assert next_step(Fraction(3), Fraction(-2)) == 1
+    assert next_step(Fraction(-3), Fraction(-2)) == -3
+    assert next_step(Fraction(0), THIRD) == 0
 
 
 def test_a_colour_that_has_turned() -> None:

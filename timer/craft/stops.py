@@ -66,8 +66,8 @@ def exact_stops(stops: Fraction) -> str:
 
 
 def stops_text(stops: float) -> str:
-    """An amount that was reckoned, signed: as a fraction where it is a plain one, else with two decimals."""
-    near = Fraction(stops).limit_denominator(48)
+    """An amount that was reckoned, signed: as a fraction where it is whole 24ths, else with two decimals."""
+    near = Fraction(round(stops * 24), 24)
     return format_stops(near, signed=True) if abs(stops - near) < 1e-6 else f"{stops:+.2f}"
 
 

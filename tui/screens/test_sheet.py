@@ -49,8 +49,9 @@ class TestSheet(PlanPage):
         choose = "up down: choose   h: head   q: back" if head else "q: back"
         try:
             plan = self.plan()
-        except LamphouseError:
-            self.query_one("#plan", Static).update("Which head is it? h: filter sheets (gel) or dials")
+        except LamphouseError as error:
+            which = "Which head is it? h: filter sheets (gel) or dials"
+            self.query_one("#plan", Static).update(str(error) if self.head else which)
             self.next_action(f"h: say which head it is\n{choose}")
             return
         rows = [f"{p.seconds:7.2f} s  {p.filters or p.patch}" for p in plan.patches]
