@@ -381,7 +381,8 @@ def _filters(recipe: Recipe, target: Target, says: list[str]) -> tuple[Filters, 
     if colour:
         wanted = _wanted(setting, target)
         change, how = setting_change(setting, wanted, head)
-        says.append(f"pack {heads.text_of(setting)} to {heads.text_of(wanted)} ({head}): {times(change)}{how}")
+        what = "lights" if isinstance(wanted, Lights) else "pack"
+        says.append(f"{what} {heads.text_of(setting)} to {heads.text_of(wanted)} ({head}): {times(change)}{how}")
         setting = wanted
     if target.box and target.box.pack != f.Pack():
         setting, neutral = _boxed(setting, target.box, head, target.top, says)

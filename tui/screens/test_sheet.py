@@ -46,7 +46,8 @@ class TestSheet(PlanPage):
     def _draw(self) -> None:
         head = f"   head: {self.head or 'which?'}" if self.recipe.paper.kind == "ra4" else ""
         self.query_one("#choice", Static).update(f"< {self.at + 1}/{len(self.kinds)} >  {self.kinds[self.at]}{head}")
-        choose = "up down: choose   h: head   q: back" if head else "q: back"
+        keys = "h: head   " if self.head not in THREE_LIGHTS else ""
+        choose = f"up down: choose   {keys}q: back" if head else "q: back"
         try:
             plan = self.plan()
         except LamphouseError as error:
