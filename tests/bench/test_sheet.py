@@ -85,24 +85,6 @@ def test_a_cast_and_its_correction() -> None:
     assert less_yellow[2] - right[2] < -10
 
 
-def test_the_same_light_by_any_head_is_the_same_print() -> None:
-    film = negative.own_scene(120, 100)
-    dodge = '[[dodge]]\narea = "a"\nstops = "1/3"\noutline = { ellipse = [0.5, 0.5, 0.2, 0.2] }\n'
-    red, green, blue = 100.0, 100 / 10**0.6, 100 / 10**0.5  # what 60M 50Y leave
-
-    def made(filters: str) -> np.ndarray:
-        text = f'recipe = 1\ntitle = "t"\nbase_s = 12\n[paper]\nkind = "ra4"\n[filters]\n{filters}\n{dodge}'
-        recipe = parse_recipe(text)
-        return sheet.render(print_plan(recipe), recipe, film).astype(float)
-
-    pack = made("m = 60\ny = 50")
-    for head in ("additive", "tricolour"):
-        lights = made(f'head = "{head}"\nred = {red}\ngreen = {green}\nblue = {blue}')
-        assert abs(lights - pack).max() <= 2
-    steps = f'head = "additive"\nper_stop = 12\nred = 40\ngreen = {40 - 12 * 0.6 / np.log10(2)}\nblue = {40 - 12 * 0.5 / np.log10(2)}'
-    assert abs(made(steps) - pack).max() <= 2
-
-
 @pytest.mark.parametrize("mode", ["L", "RGB", "I;16"])
 def test_negatives_of_8_and_16_bit(tmp_path: Path, mode: str) -> None:
     data = np.linspace(0, 65535 if mode == "I;16" else 255, 64 * 64).reshape(64, 64)

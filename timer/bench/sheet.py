@@ -13,7 +13,7 @@ import numpy.typing as npt
 
 from timer.bench import paper as papers
 from timer.craft.dodge_burn import segments
-from timer.craft.heads import light_left
+from timer.craft.filters import Pack
 from timer.plan import Plan
 from timer.recipe import Outline, Recipe, craft_dodges
 
@@ -78,14 +78,10 @@ def light_maps(plan: Plan, recipe: Recipe | None, width: int, height: int) -> di
             light = step.seconds * mask_of(edge, *small)
         key = "flash" if step.area == "flash" else step.filters
         maps[key] = maps.get(key, np.zeros((small[1], small[0]))) + light
-    base: dict[str, float] = {}
-    for step in plan.steps if recipe else ():
-        if step.do == "expose" and step.area == "base":
-            base[step.filters] = base.get(step.filters, 0.0) + step.seconds
-    for key, seconds in base.items():  # one filter, or three colours in turn
-        assert recipe
-        light = _base(recipe, seconds, outlines, small)
-        maps[key] = maps.get(key, np.zeros((small[1], small[0]))) + light
+    base = [step for step in plan.steps if step.do == "expose" and step.area == "base"]
+    if base and recipe:
+        light = _base(recipe, sum(step.seconds for step in base), outlines, small)
+        maps[base[0].filters] = maps.get(base[0].filters, np.zeros((small[1], small[0]))) + light
     return {key: _enlarged(light, width, height) for key, light in maps.items()}
 
 
@@ -170,13 +166,23 @@ def _colour(maps: dict[str, Array], negative: Array) -> Picture:
     """Three layers behind the orange base; a pack of 60M 50Y prints the built-in scene neutral."""
     total: Array = np.zeros(negative.shape)
     for key, light in maps.items():
-        through = np.array(light_left(key)) * 10 ** (np.array([0, 60, 50]) / 100)
+        pack = _pack(key)
+        through = 10 ** (-np.array([pack.c, pack.m - 60, pack.y - 50]) / 100)
         total += light[..., None] * negative * through
     logs = np.log10(np.maximum(total.astype(np.float32), 1e-6))
     anchors = np.array([layer.log_exposure(0.75) for layer in papers.COLOUR.layers])
     density = papers.COLOUR.densities(logs - math.log10(OWN_EXPOSURE_S * 0.22) + anchors)
     table = papers.srgb(np.linspace(0, 4, 2048))
     return np.asarray(table[np.clip(density * (2047 / 4), 0, 2047).astype(np.uint16)])
+
+
+def _pack(text: str) -> Pack:
+    from timer.craft.filters import parse_pack
+
+    try:
+        return parse_pack(text) if text else Pack()
+    except ValueError:
+        return Pack()
 
 
 def half_blocks(picture: Picture, width: int) -> list[list[tuple[tuple[int, ...], tuple[int, ...]]]]:

@@ -8,7 +8,7 @@ from typing import Literal, TypeAlias
 
 from timer.craft import filters as f
 from timer.craft.filters import Pack, Sheet
-from timer.craft.lights import Lights, as_pack, light, lights_change, parse_lights
+from timer.craft.lights import Lights, as_pack, lights_change, parse_lights
 from timer.craft.lights import shifted as lights_shifted
 
 Head = Literal["gel", "dial", "additive", "tricolour"]
@@ -51,25 +51,6 @@ def text_of(setting: Setting) -> str:
     if isinstance(setting, tuple):
         return " ".join(f"{sheet.amount:g}{sheet.ink}" for sheet in setting if sheet.amount) or "0"
     return str(setting)
-
-
-def light_left(text: str) -> tuple[float, float, float]:
-    """Red, green and blue light that reach paper with ``text`` in the head (as a plan names it), against white light with
-    nothing in: filters by their CC; levels in per cent, or on a scale in steps against the strongest; one colour of a
-    tricolour head whole. What is none of these takes nothing away."""
-    if text in ("red", "green", "blue"):
-        red, green, blue = (float(text == name) for name in ("red", "green", "blue"))
-        return red, green, blue
-    try:
-        if text.startswith("R"):  # lights are written R80, filters 80R
-            lights = parse_lights(text)
-            whole = max(light(lights)) if lights.per_stop else 100.0
-            red, green, blue = (one / whole for one in light(lights))
-            return red, green, blue
-        pack = f.parse_pack(text or "0")
-        return 10 ** (-pack.c / 100), 10 ** (-pack.m / 100), 10 ** (-pack.y / 100)
-    except ValueError:
-        return 1.0, 1.0, 1.0
 
 
 def plain(setting: Setting) -> tuple[Setting, float]:
