@@ -28,9 +28,16 @@ def test_a_measured_head() -> None:
     assert e.exponent_from(6.7, 10.9, 1.8) == pytest.approx(0.675, abs=0.0005)
     with pytest.raises(ValueError, match="further apart"):
         e.exponent_from(6.7, 6.8, 1.8)
-    for ratio in (50, 1.01):
+    rule = 25 / 9  # M 2 to 4
+    for exponent in (0.31, 0.5, 1.5, 1.99):
+        assert e.exponent_from(2, 4, rule**exponent) == pytest.approx(exponent)
+    for exponent in (0.29, 2.01, 2.9):
         with pytest.raises(ValueError, match="too far"):
-            e.exponent_from(5, 9, ratio)
+            e.exponent_from(2, 4, rule**exponent)
+    # 2 % of the magnification + 1 is near enough to be one size
+    assert e.exponent_from(2, 3 * 1.0203 - 1, 1.0203**2) == pytest.approx(1)
+    with pytest.raises(ValueError, match="further apart"):
+        e.exponent_from(2, 3 * 1.02 - 1, 1.02**2)
 
 
 def test_marks_stand_for_thirds_and_halves_of_a_stop() -> None:
@@ -78,6 +85,11 @@ def test_blades_leave_even_borders() -> None:
     # whole negative: 250 mm long, 166.7 wide; 16.7 mm at each end of the short side
     assert e.blades(sheet, e.image_on(frame, sheet, 250 / 36)) == pytest.approx(((200 - 250 * 24 / 36) / 2, 0))
     # filled inside a border of 10 mm: that border all round
+    smaller = e.image_on(frame, sheet, 5)
+    assert (smaller.short, smaller.long) == (120, 180)
+    assert e.blades(sheet, smaller) == (40, 35)
+    assert sheet.inside(0) == sheet
+    assert sheet.inside(0.5) == e.Size(199, 249)
     inside = sheet.inside(10)
     assert (inside.short, inside.long) == (180, 230)
     assert e.blades(sheet, e.image_on(frame, inside, 180 / 24)) == pytest.approx((10, 10))

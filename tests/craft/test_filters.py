@@ -18,7 +18,12 @@ def test_between_rows_the_factor_goes_in_log_exposure_and_says_so() -> None:
     factor, between = f.gel_factor("M", 15)
     assert between
     assert factor == pytest.approx((1.3 * 1.5) ** 0.5)
-    assert f.gel_factor("M", 0) == (1.0, False)
+    assert all(f.gel_factor(ink, 0) == (1.0, False) for ink in "CMYRGB")
+    # one of two is enough to say so, whichever it is
+    for old, new, said in (("10M", "15M", True), ("15M", "10M", True), ("15M 10C", "10M", True), ("10M", "20M 5C", False)):
+        assert f.gel_change(f.parse_sheets(old), f.parse_sheets(new))[1] is said
+    for old, new, said in (("10C", "15C", True), ("15C", "10C", True), ("15M", "10M", False), ("12C", "13C", True)):
+        assert f.dial_change(f.parse_pack(old), f.parse_pack(new))[1] is said
 
 
 def test_above_fifty_is_a_sheet_of_fifty_and_one_more() -> None:
@@ -38,6 +43,12 @@ def test_dials_do_not_depend_on_the_way() -> None:
     assert change("60M", "40M") == pytest.approx(1 / 1.2)
     assert change("60M", "50M") * change("50M", "40M") == pytest.approx(change("60M", "40M"))
     assert change("10C", "20C") == pytest.approx(1.3 / 1.2)
+
+
+def test_more_of_a_cast_is_more_of_its_correction() -> None:
+    assert [f.correction(cast, 7) for cast in f.CASTS] == [
+        f.Pack(0, 7, 7), f.Pack(0, 0, 7), f.Pack(0, -7, 0), f.Pack(0, -7, -7), f.Pack(0, 0, -7), f.Pack(0, 7, 0),
+    ]  # fmt: skip
 
 
 def test_reversal_paper_is_the_other_way_about() -> None:
