@@ -18,6 +18,7 @@ def test_between_rows_the_factor_goes_in_log_exposure_and_says_so() -> None:
     factor, between = f.gel_factor("M", 15)
     assert between
     assert factor == pytest.approx((1.3 * 1.5) ** 0.5)
+    assert f.gel_factor("M", 45) == (pytest.approx((1.9 * 2.1) ** 0.5), True)
     assert all(f.gel_factor(ink, 0) == (1.0, False) for ink in "CMYRGB")
     # one of two is enough to say so, whichever it is
     for old, new, said in (("10M", "15M", True), ("15M", "10M", True), ("15M 10C", "10M", True), ("10M", "20M 5C", False)):

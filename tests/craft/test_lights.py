@@ -102,6 +102,25 @@ def test_what_are_no_three_lights(text: str) -> None:
         a.parse_lights(text)
 
 
+def test_a_scale_in_steps_is_written_and_read_with_its_steps() -> None:
+    stepped = a.Lights(30, 24, 20, 12)
+    assert str(stepped) == "R30 G24 B20 at 12 a stop"
+    assert a.parse_lights(str(stepped)) == stepped
+    assert a.parse_lights("30-24-20 at 12.5 a stop") == a.Lights(30, 24, 20, 12.5)
+    assert a.parse_lights("R30 G24 B20", 12) == stepped
+
+
+def test_scales_that_no_head_has() -> None:
+    assert a.on_scale(a.Lights(30, 0, 0, 1)) == a.Lights(30, 0, 0, 1)
+    assert a.on_scale(a.Lights(10_000, 1, 1)) == a.Lights(10_000, 1, 1)
+    with pytest.raises(ValueError, match="too few"):
+        a.on_scale(a.Lights(0, 0, 0, 0.9))
+    with pytest.raises(ValueError, match="more than 360"):
+        a.on_scale(a.Lights(0, 0, 361, 12))
+    with pytest.raises(ValueError, match="more than 10000"):
+        a.on_scale(a.Lights(10_001, 1, 1))
+
+
 def test_nothing_is_a_level_on_a_scale_of_steps() -> None:
     assert a.parse_lights("0-10-20", 12) == a.Lights(0, 10, 20, 12)
 
