@@ -106,8 +106,15 @@ def test_more_filter_is_never_less_time(ink: str, amount: float, more: float) ->
 
 
 def test_less_than_no_filter_has_no_factor() -> None:
-    with pytest.raises(ValueError, match="less than no filter"):
-        f.gel_factor("M", -5)
+    for amount in (-5, -0.5):
+        with pytest.raises(ValueError, match="less than no filter"):
+            f.gel_factor("M", amount)
+
+
+def test_only_what_is_below_nothing_is_lifted() -> None:
+    for pack in (f.Pack(0.5, 0.5, 0.5), f.Pack(0, 60, 50), f.Pack(12, 38, 46)):
+        assert f.lifted(pack) == pack
+    assert f.lifted(f.Pack(-0.5, 60, 50)) == f.Pack(0, 60.5, 50.5)
 
 
 # ── as written ───────────────────────────────────────────────────────────────
