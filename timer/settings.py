@@ -43,6 +43,15 @@ class Response(UseResponse, frozen=True, forbid_unknown_fields=True):
     colour: UseResponse | None = None
 
 
+class Head(Struct, frozen=True, forbid_unknown_fields=True):
+    """The enlarger's head: what ``--head`` is when it is not said, where its dials or levels end (0: not known), and how
+    many steps of an additive head's levels make one stop (0: they are in proportion to the light)."""
+
+    kind: Literal["", "gel", "dial", "additive", "tricolour"] = ""
+    top: Annotated[float, Meta(ge=0, le=10_000)] = 0.0
+    per_stop: Annotated[float, Meta(ge=0, le=1000)] = 0.0
+
+
 class Settings(Struct, frozen=True, forbid_unknown_fields=True):
     lamp: Literal["simulated", "gpio", "controller"] = "simulated"
     port: str = ""
@@ -60,6 +69,7 @@ class Settings(Struct, frozen=True, forbid_unknown_fields=True):
     hold_s: Annotated[float, Meta(ge=0.3, le=5)] = 0.8
     pins: Pins = Pins()
     lamp_response: Response = Response()
+    head: Head = Head()
 
 
 def folder(kind: Literal["config", "data", "state"]) -> Path:

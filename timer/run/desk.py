@@ -24,9 +24,9 @@ from timer.keeper.wire import messages
 from timer.move import Moved, Target, move
 from timer.notebook import sheets
 from timer.notebook.store import ExposureRow, Notebook, RunRow
-from timer.plan import Plan, print_plan, strip_plan
+from timer.plan import Plan, print_plan, short_light, strip_plan
 from timer.process import baths, process_named, processes
-from timer.recipe import Recipe, filters_text, parse_recipe, recipe_toml
+from timer.recipe import Recipe, parse_recipe, passes, recipe_toml
 from timer.run import clocks
 from timer.run.clocks import Clock
 from timer.run.resume import record_lookup, rest, same_lamp
@@ -150,6 +150,10 @@ class Desk:
         if lost:
             self._forget_keeper()
 
+    def short_light(self, plan: Plan) -> tuple[str, ...]:
+        """A warning of exposures that are over before the lamp is fully up."""
+        return short_light(plan, response(self.settings, plan))
+
     def lying_out(self) -> RunRow | None:
         """The newest run, if its paper had light or was about to and nobody has said that it is covered."""
         rows = self.notebook.runs(1)
@@ -243,7 +247,8 @@ class Desk:
         """Write ``seconds`` as the base of ``job``'s recipe, all else as it was; the example is copied first."""
         path = job.path or recipes_folder() / "hut-by-the-water.toml"
         text = read_text(path) if job.path else job.text
-        changed, count = re.subn(r"(?m)^base_s\s*=\s*[^#\n]*?(\s*#.*)?$", rf"base_s = {seconds:.2f}\1", text, count=1)
+        time = f"{seconds:.2f}" if seconds >= 1 else f"{seconds:.3g}"
+        changed, count = re.subn(r"(?m)^base_s\s*=\s*[^#\n]*?(\s*#.*)?$", rf"base_s = {time}\1", text, count=1)
         if not count:
             raise LamphouseError(f"{path}: no line begins with base_s; write it on a line of its own")
         parse_recipe(changed, str(path))
@@ -287,7 +292,7 @@ def questions(job: Job) -> list[str]:
     """What to ask, once and shortly, before a sheet can be spoilt."""
     recipe = job.recipe
     lens = f"lens stopped down to f/{recipe.enlargement.aperture:g}?" if recipe and recipe.enlargement.aperture else ""
-    filters = filters_text(recipe.filters) if recipe else ""
+    filters = passes(recipe.filters)[0].filters if recipe else ""
     return [
         lens or "lens stopped down?",
         f"{filters} in?" if filters else "filters as they should be?",

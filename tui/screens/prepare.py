@@ -71,7 +71,11 @@ class Prepare(PlanPage):
         else:
             what = f"print: {job.plan.title}" + (f"  ({job.plan.paper})" if job.plan.paper else "")
         self.query_one("#choice", Static).update(f"< {self.at + 1}/{len(self.jobs) + 1} >  {what}")
-        self.query_one("#plan", Static).update("\n".join([*plan_rows(job.plan), "", *job.plan.notes, *self._lamp_note()]))
+        self.query_one("#plan", Static).update(
+            "\n".join(
+                [*plan_rows(job.plan), "", *job.plan.notes, *self.house.desk.short_light(job.plan), *self._lamp_note()]
+            )
+        )
         self.query_one("#sheet", Sheet).show(job.plan)
         self._next()
 
