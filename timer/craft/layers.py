@@ -1,0 +1,38 @@
+"""Colour paper's three layers under one lamp-on time.
+
+A warming filament is red first: every start loses more blue light than red. One exposure's loss is in the filter pack
+for good; made of several bursts the same light has other shares of red, green and blue.
+"""
+
+import math
+from collections.abc import Sequence
+
+from timer.craft.lamp_response import LampResponse, full_light, on_time
+
+LAYERS = ("red", "green", "blue")
+CC_A_STOP = 100 * math.log10(2)
+"""A stop is a density of 0.30, and 100 CC are a density of 1."""
+SEEN_CC = 2.5
+"""The least pack change that is worth making: common practice, half of the smallest filter."""
+
+
+def shifts(
+    bursts: Sequence[float], timed_by: LampResponse, layers: Sequence[LampResponse], rested: float = math.inf
+) -> tuple[float, ...]:
+    """Stops in each layer from one exposure to ``bursts`` of the same full-light seconds in all, each timed by one response.
+
+    All but the first burst begin ``rested`` seconds after the one before.
+    """
+    rests = [math.inf] + [rested] * (len(bursts) - 1)
+    on = [on_time(seconds, timed_by, rest) for seconds, rest in zip(bursts, rests, strict=True)]
+    whole = on_time(sum(bursts), timed_by)
+    out = []
+    for layer in layers:
+        had = sum(full_light(t, layer, rest) for t, rest in zip(on, rests, strict=True))
+        out.append(math.log2(had / full_light(whole, layer)))
+    return tuple(out)
+
+
+def shift_cc(stops: Sequence[float]) -> float:
+    """How far apart the layers are, in CC."""
+    return (max(stops) - min(stops)) * CC_A_STOP
