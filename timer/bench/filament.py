@@ -21,7 +21,7 @@ BANDS = {
     "graded": 30183.0, "soft": 27214.0, "hard": 32359.0,
     "blue": 30716.0, "green": 26060.0, "red": 20753.0, "eye": 25078.0,
 }  # fmt: skip
-COIL = 0.76
+COIL = 0.75
 """F, calibrated as said above (tests/bench/test_filament.py)."""
 GLOW_S = 3.0
 """After so long in the dark a filament gives nothing that paper sees."""
@@ -50,7 +50,7 @@ class Filament:
 
     @cached_property
     def radius(self) -> float:
-        """Of the wire, metres: from hot resistance and radiated power together."""
+        """Of the running wire, metres: from hot resistance and radiated power together."""
         radiated = self.watts * (1 - self.conducted)
         t = self.kelvin
         surface = self.coil * emissivity(t) * STEFAN_BOLTZMANN * (t**4 - ROOM_K**4)
@@ -58,18 +58,23 @@ class Filament:
 
     @cached_property
     def length(self) -> float:
+        """Of the running wire, metres."""
         return self.hot_ohms * math.pi * self.radius**2 / resistivity(self.kelvin)
 
     @cached_property
     def mass(self) -> float:
-        return math.pi * self.radius**2 * self.length * density(ROOM_K)
+        return math.pi * self.radius**2 * self.length * density(self.kelvin)
+
+    def _grown(self, t: float) -> float:
+        """Lengths at ``t`` over those of the running wire: what is cooler is smaller."""
+        return float((density(self.kelvin) / density(t)) ** (1 / 3))
 
     def ohms(self, t: float) -> float:
-        return resistivity(t) * self.length / (math.pi * self.radius**2)
+        return resistivity(t) * self.length / (math.pi * self.radius**2) / self._grown(t)
 
     def lost(self, t: float) -> float:
         """Watts given off at temperature ``t``."""
-        area = 2 * math.pi * self.radius * self.length * self.coil
+        area = 2 * math.pi * self.radius * self.length * self._grown(t) ** 2 * self.coil
         conducted = self.conducted * self.watts / (self.kelvin - ROOM_K)
         return emissivity(t) * STEFAN_BOLTZMANN * area * (t**4 - ROOM_K**4) + conducted * (t - ROOM_K)
 

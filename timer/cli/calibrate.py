@@ -201,7 +201,8 @@ def trace(
 def _columns(path: Path) -> tuple[list[float], list[float]]:
     from timer.strict import read_text
 
-    times, values = [], []
+    times: list[float] = []
+    values: list[float] = []
     for number, row in enumerate(csv.reader(read_text(path).splitlines()), 1):
         if not row or row[0].lstrip().startswith("#"):
             continue

@@ -9,8 +9,8 @@ import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-GLOW_S = 1.0
-"""After so long in the dark a sensor sees nothing of the filament any more."""
+GLOW_S, DARK_S = 1.0, 3.0
+"""After so long a filament has given all the light that counts; and after so long a sensor for red sees none at all."""
 STEADY = 0.03
 """How much of its light a lamp may still gain or lose in the second half of a long trace."""
 
@@ -38,18 +38,19 @@ def read(times: Sequence[float], values: Sequence[float]) -> Trace:
     inside = [n for n, value in enumerate(calm) if value > (low + high) / 2]
     first, last = inside[0], inside[-1]
     before = [n for n in range(first) if times[n] < times[0] + (times[first] - times[0]) / 2]
-    after = [n for n in range(last, len(times)) if times[n] > times[last] + GLOW_S]
-    if times[-1] - times[last] < GLOW_S / 2:
+    dim = [n for n in range(last, len(times)) if times[n] > times[last] + GLOW_S]
+    after = [n for n in dim if times[n] > times[last] + DARK_S]
+    if times[-1] - times[last] < 0.9 * GLOW_S:
         raise ValueError(f"it ends with the light: go on recording for {GLOW_S:g} s after it, or longer")
     if len(before) < 3 or times[first] - times[0] < 0.1:
         if len(after) < 3:
             raise ValueError("there is no dark in it: begin recording half a second before the lamp is switched on")
         before = after
-    ends = [_middle(times, values, rows) for rows in (before, after if len(after) >= 3 else before)]
-    (t0, d0), (t1, d1) = ends
-    if abs(d1 - d0) > 0.05 * (high - low):
+    (t0, d0), (t1, d1) = (_middle(times, values, rows) for rows in (before, after if len(after) >= 3 else before))
+    later = _middle(times, values, dim)[1] if len(dim) >= 3 else d1
+    if abs(later - d0) > 0.05 * (high - low):
         raise ValueError(
-            f"its dark level moved from {d0:.4g} to {d1:.4g} while the light is {high - d0:.4g}: other light in the room?"
+            f"its dark level moved from {d0:.4g} to {later:.4g} while the light is {high - d0:.4g}: other light in the room?"
         )
     slope = (d1 - d0) / (t1 - t0) if t1 > t0 else 0.0
     light = tuple(value - d0 - slope * (t - t0) for t, value in zip(times, values, strict=True))
