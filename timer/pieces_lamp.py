@@ -87,7 +87,7 @@ def sensor_plan(on: float = 8.0, short_on: float = 0.25, again_on: float = 2.0) 
         )
         steps += again
     notes = (
-        "each recording begins half a second before its first light and goes on for 2 s after its last, 4 if its dark level drifts",
+        "each recording begins half a second before its first light and goes on for 2 s after its last, or 4",
         f"then `lamphouse calibrate trace long.csv short.csv --again again.csv --on {on:g} --short-on {short_on:g} "
         f"--again-on {again_on:g}`",
     )
