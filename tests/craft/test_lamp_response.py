@@ -58,12 +58,13 @@ def test_the_longer_it_rests_the_colder_it_is(seconds: float, response: LampResp
     assert on_time(seconds, response, 1e9) == on_time(seconds, response)
 
 
-@given(st.floats(0.01, 300), warm, st.floats(0, 600))
+@given(st.floats(0.001, 300), warm, st.floats(0, 600))
 def test_a_keeper_does_the_same_with_its_three_numbers(seconds: float, response: LampResponse, rested: float) -> None:
     sent = order(seconds, response)
     # as a keeper does it: nothing but these numbers, and the rest that it knows at the press
     x = max(rested, SOONEST_S) * 1e6 / sent.recovery_us if sent.recovery_us else math.inf
     kept = sent.on_us - (sent.less_us * math.exp(-x) / math.sqrt(1 + 64 * x) if sent.less_us else 0)
+    assert 0 <= sent.less_us < sent.on_us
     assert kept >= min(seconds * 1e6, sent.on_us) - 2
     if seconds > 0.5:
         assert kept == pytest.approx(on_time(seconds, response, rested) * 1e6, abs=3)

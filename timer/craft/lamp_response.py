@@ -98,12 +98,16 @@ def on_time(seconds: float, response: LampResponse, rested: float = math.inf) ->
 
 
 def order(seconds: float, response: LampResponse) -> Order:
-    """``seconds`` of full light as the keeper is given them; whatever the rest, no less lamp-on time than ``seconds``."""
+    """``seconds`` of full light as the keeper is given them: whatever the rest, no less lamp-on time than ``seconds``.
+
+    ``less_us`` is below ``on_us`` always, as a keeper wants it.
+    """
     cold = on_time(seconds, response)
     if response.less == 0:
         return Order(round(cold * 1e6), 0, 0)
     less = min(response.less, (cold - seconds) / shape(SOONEST_S / response.recovery))
-    return Order(round(cold * 1e6), max(0, int(less * 1e6)), round(response.recovery * 1e6))
+    on_us = round(cold * 1e6)
+    return Order(on_us, min(max(0, int(less * 1e6)), on_us - 1), round(response.recovery * 1e6))
 
 
 def _cold(seconds: float, response: LampResponse) -> float:

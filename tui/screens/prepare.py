@@ -57,7 +57,7 @@ class Prepare(PlanPage):
 
     @property
     def job(self) -> Job:
-        return self.house.choice.job() if self.at == 0 else self.jobs[self.at - 1]
+        return self.house.choice.job(self.house.desk.settings) if self.at == 0 else self.jobs[self.at - 1]
 
     def _draw(self) -> None:
         if not hasattr(self, "jobs"):
@@ -175,7 +175,7 @@ class Prepare(PlanPage):
             case "w":
                 choice = replace(choice, way=WAYS[(WAYS.index(choice.way) + 1) % len(WAYS)])  # type: ignore[arg-type]
             case "k":
-                choice = replace(choice, paper=PAPERS[(PAPERS.index(choice.paper) + 1) % len(PAPERS)])
+                choice = choice.on_paper(PAPERS[(PAPERS.index(choice.paper) + 1) % len(PAPERS)])
             case _:
                 return False
         self.house.choice = choice
