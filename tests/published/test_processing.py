@@ -1,4 +1,4 @@
-"""Baths, drains, areas and capacity. Sources beside each check."""
+"""Baths and drains. Sources beside each check."""
 
 import pytest
 from hypothesis import given
@@ -21,26 +21,6 @@ def test_draining_outside_the_time() -> None:
     by_kind = {call.kind: (call.at, call.say) for call in row}
     assert by_kind["drain"] == (60, "lift, drain by one corner")
     assert by_kind["over"][0] == 75
-
-
-def test_areas_and_capacity() -> None:
-    # arithmetic on published sizes: 12x16 is 2.4 sheets of 8x10; one-shot at 70 ml, 1000/70 = 14.3 a litre
-    assert p.volume(2.4, 1, "drum").ml == 170
-    assert p.volume(2.4, 1, "drum").area / p.volume(1.0, 1, "drum").area == pytest.approx(2.4)
-    assert 1000 / p.PER_UNIT_ML["drum"] == pytest.approx(14.3, abs=0.05)
-
-
-def test_the_drums_minimum_rules_for_small_pieces() -> None:
-    small = p.volume(0.25, 1, "drum")
-    assert small.ml == p.LEAST_ML["drum"]
-    assert "to work" in small.why
-    assert p.volume(1, 4, "tray", per_unit=100, least=50).ml == 400
-
-
-@given(st.floats(0.1, 10), st.integers(1, 20), st.sampled_from(["drum", "tray"]))
-def test_more_paper_never_needs_less(area: float, sheets: int, vessel: str) -> None:
-    one, more = p.volume(area, sheets, vessel), p.volume(area, sheets + 1, vessel)  # type: ignore[arg-type]
-    assert more.ml >= one.ml >= p.LEAST_ML[vessel]
 
 
 @given(st.floats(15, 600), st.sampled_from(["inside", "outside"]), st.sampled_from(["drum", "tray"]))

@@ -33,6 +33,7 @@ from timer.run.session import Session, Show
 from timer.settings import Settings, calibrated, folder, keeper_config, layers, load_settings, notebook_file, response
 from timer.strict import read_text, replace_text
 from timer.strip_colour import usual_way, with_colour_note
+from timer.vessels import load_vessels, too_large
 
 FRESH = timedelta(hours=12)
 """A sheet that nobody has reported covered for longer than this is not lying out any more."""
@@ -116,6 +117,15 @@ class Desk:
     @property
     def is_calibrated(self) -> bool:
         return calibrated(self.settings)
+
+    def vessel_note(self, job: Job) -> list[str]:
+        """A warning when the sheet of ``job`` fits into no drum or tray of the printer's."""
+        sheet = job.recipe.enlargement.sheet if job.recipe else ""
+        try:
+            warning = too_large(sheet, load_vessels())
+        except LamphouseError as error:
+            warning = str(error)
+        return [warning] if warning else []
 
     @property
     def corrections(self) -> Corrections:

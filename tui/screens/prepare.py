@@ -71,12 +71,13 @@ class Prepare(PlanPage):
         else:
             what = f"print: {job.plan.title}" + (f"  ({job.plan.paper})" if job.plan.paper else "")
         self.query_one("#choice", Static).update(f"< {self.at + 1}/{len(self.jobs) + 1} >  {what}")
-        self.query_one("#plan", Static).update("\n".join([*plan_rows(job.plan), "", *job.plan.notes, *self._lamp_note()]))
+        self.query_one("#plan", Static).update("\n".join([*plan_rows(job.plan), "", *job.plan.notes, *self._notes(job)]))
         self.query_one("#sheet", Sheet).show(job.plan)
         self._next()
 
-    def _lamp_note(self) -> list[str]:
-        return ["lamp response: " + ("as calibrated" if self.house.desk.is_calibrated else "not calibrated")]
+    def _notes(self, job: Job) -> list[str]:
+        lamp = "as calibrated" if self.house.desk.is_calibrated else "not calibrated"
+        return [*self.house.desk.vessel_note(job), f"lamp response: {lamp}"]
 
     def _next(self) -> None:
         house = self.house
