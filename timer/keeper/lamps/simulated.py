@@ -21,11 +21,12 @@ class SimulatedBoard:
         self._held = b""
         self._speed = speed
         self._on_ns = 0
-        self._bursts: queue.SimpleQueue[tuple[float, float]] | None = None
+        self._bursts: queue.SimpleQueue[tuple[float, float] | None] = queue.SimpleQueue()
+        self._telling: threading.Thread | None = None
         if bulb:
             # Edges in, band light out; reckoned aside, since the next edge must not wait for it.
-            self._bursts = queue.SimpleQueue()
-            threading.Thread(target=self._tell_light, args=(bulb, self._bursts), daemon=True).start()
+            self._telling = threading.Thread(target=self._tell_light, args=(bulb,), daemon=True)
+            self._telling.start()
         if wire:
             self._wire = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
             self._wire.connect(wire)
@@ -38,19 +39,19 @@ class SimulatedBoard:
             self._tell(b"L%d %d\n" % (on, at))
             if on:
                 self._on_ns = at
-            elif self._bursts:
+            elif self._telling:
                 self._bursts.put((self._lamp_s(self._on_ns), self._lamp_s(at)))
         return at
 
     def _lamp_s(self, ns: int) -> float:
         return ns * self._speed / 1e12
 
-    def _tell_light(self, bulb: str, bursts: "queue.SimpleQueue[tuple[float, float]]") -> None:
+    def _tell_light(self, bulb: str) -> None:
         from timer.bench.lamps import Burning
 
         burning = Burning(bulb)
-        while True:
-            light = burning.light(*bursts.get())
+        while burst := self._bursts.get():
+            light = burning.light(*burst)
             self._tell(("B " + " ".join(f"{band}={dose:.6f}" for band, dose in light.items()) + "\n").encode())
 
     def safelight(self, on: bool) -> None:
@@ -87,3 +88,6 @@ class SimulatedBoard:
 
     def close(self) -> None:
         self.lamp(False)
+        if self._telling:
+            self._bursts.put(None)
+            self._telling.join(2)  # dark already; what the paper had is still told
