@@ -1,4 +1,4 @@
-"""What a strip made in bursts does to the colour of its patches, said before it is made."""
+"""What light in bursts does to the colour of a strip's patches, or of a print, said before it is made."""
 
 import re
 from dataclasses import replace
@@ -18,35 +18,47 @@ def usual_way(paper: str) -> Way:
     return "window" if paper == "ra4" else "cover"
 
 
-def patch_bursts(plan: Plan) -> dict[int, list[float]]:
-    """The full-light seconds of every burst that each patch of a strip has, in order."""
-    found: dict[int, list[float]] = {patch.patch: [] for patch in plan.patches}
+def patch_bursts(plan: Plan) -> dict[str, list[float]]:
+    """The full-light seconds of every burst that each patch of a strip has, in order; those of a print's base.
+
+    What is exposed through several filters, light after light, has a colour of its own and is left out.
+    """
+    found: dict[str, list[float]] = {}
+    filters: dict[str, set[str]] = {}
     for step in plan.steps:
         area = AREA.fullmatch(step.area)
-        if step.do == "expose" and area:
-            for patch in range(int(area[1]), int(area[2] or area[1]) + 1):
-                found[patch].append(step.seconds)
-    return found
+        if step.do != "expose" or not (area or step.area == "base"):
+            continue
+        names = [f"patch {n}" for n in range(int(area[1]), int(area[2] or area[1]) + 1)] if area else ["the base"]
+        for name in names:
+            found.setdefault(name, []).append(step.seconds)
+            filters.setdefault(name, set()).add(step.filters)
+    return {name: bursts for name, bursts in found.items() if len(filters[name]) == 1}
 
 
 def with_colour_note(plan: Plan, timed_by: LampResponse, layers: Layers | None) -> Plan:
-    """A colour strip, with a note on how far its bursts put the layers apart; any other plan as it is.
+    """A plan on colour paper, with a note on how far its bursts put the layers apart; any other plan as it is.
 
     ``layers``: the responses of red, green and blue, or None where they are not measured.
     """
-    if plan.kind != "strip" or plan.paper != "ra4" or not plan.patches:
+    made = patch_bursts(plan) if plan.paper == "ra4" else {}
+    if not made:
         return plan
     known = layers or TYPICAL
     whence = "" if layers else ", if yours is like a 250 W halogen (its layers are not calibrated)"
-    made = patch_bursts(plan)
-    apart = {patch: shift_cc(shifts(bursts, timed_by, known)) for patch, bursts in made.items() if bursts}
-    worst = max(apart, key=lambda patch: apart[patch])
-    shortest = min(sum(bursts) for bursts in made.values() if bursts)
+    apart = {name: shift_cc(shifts(bursts, timed_by, known)) for name, bursts in made.items()}
+    worst = max(apart, key=lambda name: apart[name])
+    shortest = min(sum(bursts) for bursts in made.values())
     short = shift_from_long(shortest, timed_by, known)
     if apart[worst] >= OF_BURSTS_CC:
+        instead = (
+            "judge density here, colour on a strip made by window"
+            if plan.kind == "strip"
+            else "dodge it run-through for colour"
+        )
         note = (
-            f"made of {len(made[worst])} bursts, patch {worst} is {apart[worst]:.1f} CC off the colour of a print in one "
-            f"exposure{whence}: judge density here, colour on a strip made by window"
+            f"made of {len(made[worst])} bursts, {worst} is {apart[worst]:.1f} CC off the colour of one exposure{whence}: "
+            f"{instead}"
         )
     elif short >= WORTH_SAYING_CC:
         note = (

@@ -1,3 +1,4 @@
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -128,6 +129,22 @@ def test_equal_layers_print_grey() -> None:
     for tone in (0.01, 0.05, 0.22, 0.6):
         red, green, blue = printed(recipe, np.full((4, 4, 3), tone))[0, 0]
         assert max(red, green, blue) - min(red, green, blue) <= 1, tone
+
+
+def test_three_lights_of_a_head() -> None:
+    head = '[paper]\nkind = "ra4"\n'
+    recipe = parse_recipe(f'recipe = 1\ntitle = "t"\nbase_s = 12\n{head}[filters]\nm = 60\ny = 50\n')
+    plan, film = print_plan(recipe), negative.own_scene(60, 50)
+
+    def lit(*lights: str) -> np.ndarray:
+        steps = tuple(replace(step, filters=light) for step in plan.steps for light in lights)
+        return sheet.render(replace(plan, steps=steps), recipe, film)
+
+    neutral = sheet.render(plan, recipe, film)
+    assert np.array_equal(lit("red", "green", "blue"), neutral)
+    assert np.array_equal(lit("R80 G80 B80"), neutral)
+    weaker = lit("R80 G60 B80").astype(float).mean(axis=(0, 1)) - neutral.astype(float).mean(axis=(0, 1))
+    assert weaker[1] > 5 * max(abs(weaker[0]), abs(weaker[2]))  # less green light: less magenta dye
 
 
 def test_a_colour_flash_goes_through_no_negative() -> None:

@@ -5,6 +5,7 @@ edges cost nothing, and a preview is a preview.
 """
 
 import math
+import re
 from collections.abc import Sequence
 from typing import Any
 
@@ -14,6 +15,7 @@ import numpy.typing as npt
 from timer.bench import paper as papers
 from timer.craft.dodge_burn import segments
 from timer.craft.filters import Pack
+from timer.craft.layers import LAYERS
 from timer.plan import Plan
 from timer.recipe import Outline, Recipe, craft_dodges
 
@@ -85,10 +87,14 @@ def light_maps(plan: Plan, recipe: Recipe | None, width: int, height: int) -> di
             light = step.seconds * mask_of(edge, *small)
         key = "flash" if step.area == "flash" else step.filters
         maps[key] = maps.get(key, np.zeros((small[1], small[0]))) + light
-    base = [step for step in plan.steps if step.do == "expose" and step.area == "base"]
-    if base and recipe:
-        light = _base(recipe, sum(step.seconds for step in base), outlines, small)
-        maps[base[0].filters] = maps.get(base[0].filters, np.zeros((small[1], small[0]))) + light
+    base: dict[str, float] = {}
+    for step in plan.steps if recipe else ():
+        if step.do == "expose" and step.area == "base":
+            base[step.filters] = base.get(step.filters, 0.0) + step.seconds
+    for filters, seconds in base.items():
+        assert recipe
+        light = _base(recipe, seconds, outlines, small)
+        maps[filters] = maps.get(filters, np.zeros((small[1], small[0]))) + light
     return {key: _enlarged(light, width, height) for key, light in maps.items()}
 
 
@@ -215,21 +221,34 @@ def _colour(maps: dict[str, Array], negative: Array) -> Picture:
         if key == "flash":
             total += FLASH * light[..., None]
             continue
-        pack = _pack(key)
-        through = 10 ** (-np.array([pack.c, pack.m - NEUTRAL.m, pack.y - NEUTRAL.y]) / 100)
-        total += light[..., None] * negative * through
+        total += light[..., None] * negative * _through(key)
     logs = np.log10(np.maximum(total.astype(np.float32), 1e-6))
     anchors = np.array([layer.log_exposure(MIDDLE - papers.COLOUR.base) for layer in papers.COLOUR.layers])
     return _on_screen(papers.COLOUR.densities(logs - math.log10(OWN_EXPOSURE_S * OWN_TONE) + anchors))
 
 
-def _pack(text: str) -> Pack:
+_LIGHTS = re.compile(r"R([\d.]+) G([\d.]+) B([\d.]+).*")
+
+
+def _through(filters: str) -> Array:
+    """Red, green and blue light through ``filters`` over that through the neutral pack.
+
+    Of three lights, ``R80 G60 B50``, over the strongest of them; or one of them alone, ``red``, as much as white has of it:
+    how bright a head's own lights are is not known here, so equal ones print the built-in scene as the neutral pack does.
+    """
+    if filters in LAYERS:
+        return np.array([float(filters == layer) for layer in LAYERS])
+    lights = _LIGHTS.fullmatch(filters)
+    if lights:
+        levels = np.array([float(level) for level in lights.groups()])
+        return np.asarray(levels / max(float(levels.max()), 1e-9))
     from timer.craft.filters import parse_pack
 
     try:
-        return parse_pack(text) if text else Pack()
+        pack = parse_pack(filters) if filters else Pack()
     except ValueError:
-        return Pack()
+        pack = Pack()
+    return np.asarray(10 ** (-np.array([pack.c, pack.m - NEUTRAL.m, pack.y - NEUTRAL.y]) / 100))
 
 
 def half_blocks(picture: Picture, width: int) -> list[list[tuple[tuple[int, ...], tuple[int, ...]]]]:

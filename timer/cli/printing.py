@@ -9,7 +9,9 @@ import click
 from timer.cli.options import run_options
 from timer.plan import print_plan
 from timer.recipe import parse_recipe
+from timer.settings import layers, load_settings, response
 from timer.strict import read_text
+from timer.strip_colour import with_colour_note
 from timer.vessels import load_vessels, too_large
 
 
@@ -31,6 +33,8 @@ def command(recipe: Path, **options: Any) -> int:
     warning = too_large(parsed.enlargement.sheet, load_vessels())
     if warning:
         plan = replace(plan, notes=(*plan.notes, warning))
+    settings = load_settings()
+    plan = with_colour_note(plan, response(settings, plan), layers(settings))
     from timer.cli.console import carry_out_within_limits
 
     return carry_out_within_limits(plan, recipe=text, **options)
