@@ -79,13 +79,15 @@ class Darkroom:
                 (folder / f"{name}-{kind}.toml").write_text(text)
 
     def command(self, *arguments: str, **env: str) -> None:
-        subprocess.run(
+        done = subprocess.run(
             [sys.executable, "-m", "timer.cli", *arguments],
             env=os.environ | {"LAMPHOUSE_HOME": str(self.folder)} | env,
-            check=True,
             capture_output=True,
+            text=True,
             cwd=self.folder,
         )
+        if done.returncode:
+            sys.exit(f"lamphouse {' '.join(arguments)}: {done.returncode}\n{done.stdout}{done.stderr}")
 
     def calibrate(self, use: str) -> None:
         """As the owner: three traces, and their response into the settings, for colour paper where it is a layer's."""
