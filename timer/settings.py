@@ -12,6 +12,17 @@ from timer.keeper.local import Config
 from timer.plan import Plan
 from timer.strict import decode_toml, read_text
 
+Bulb = Literal[
+    "instant",
+    "halogen-12v-100w",
+    "halogen-12v-100w-transformer",
+    "halogen-24v-150w",
+    "halogen-24v-250w",
+    "opal-230v-75w",
+    "led",
+    "cold-light",
+]
+"""What the simulated lamp is made like: a lamp of the bench, or one with no lag at all."""
 Pin = Annotated[int, Meta(ge=0, le=53, description="BCM number; 0 for none")]
 
 
@@ -54,16 +65,7 @@ class Settings(Struct, frozen=True, forbid_unknown_fields=True):
     port: str = ""
     counts_per_s: Annotated[float, Meta(ge=0, le=10_000_000, description="of the light sensor; 0: expose by time")] = 0.0
     mains_hz: Literal[50, 60] = 50
-    simulated_bulb: Literal[
-        "instant",
-        "halogen-12v-100w",
-        "halogen-12v-100w-transformer",
-        "halogen-24v-150w",
-        "halogen-24v-250w",
-        "opal-230v-75w",
-        "led",
-        "cold-light",
-    ] = "instant"
+    simulated_bulb: Bulb = "instant"
     ceiling_s: Annotated[float, Meta(gt=0, le=600)] = 120.0
     ask: bool = True
     sound: Literal["loud", "quiet", "off"] = "loud"

@@ -1,5 +1,6 @@
 import json
 import math
+from typing import get_args
 
 import pytest
 
@@ -8,6 +9,7 @@ from timer.bench import lamps
 from timer.craft import lamp_calibrate as cal
 from timer.craft import layers
 from timer.craft.lamp_response import LampResponse, full_light
+from timer.settings import Bulb
 
 HALOGENS = ["halogen-12v-100w", "halogen-12v-100w-transformer", "halogen-24v-150w", "halogen-24v-250w"]
 FILAMENTS = [*HALOGENS, "opal-230v-75w"]
@@ -38,6 +40,10 @@ def test_one_response_for_three_layers_shifts_the_colour() -> None:
     found = layers.shifts([1.0] * 8, three[1], three, 30.0)
     assert found == pytest.approx([shifted[layer] for layer in layers.LAYERS], abs=0.002)
     assert layers.shift_cc(found) == pytest.approx(30.1 * (shifted["red"] - shifted["blue"]), abs=0.1)
+
+
+def test_every_lamp_can_be_the_simulated_one() -> None:
+    assert set(get_args(Bulb)) == {"instant", *lamps.LAMPS}
 
 
 def test_low_mains_is_not_repaired() -> None:

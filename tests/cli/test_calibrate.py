@@ -57,6 +57,21 @@ def test_by_print(lamphouse: Run, home: Path) -> None:
     assert kept.lag == pytest.approx(lag, abs=0.0002)
 
 
+def test_by_print_from_its_sheet(lamphouse: Run, home: Path) -> None:
+    run = ("--advance", "auto", "--pause", "0", "--speed", "100")
+    lamphouse("calibrate", "print", *run)
+    plan = calibration_plan(8, 0.5)
+    longs = [patch.seconds for patch in plan.patches]
+    for patch, long in ((2, longs[1]), (5, longs[4]), (5.5, (longs[4] + longs[5]) / 2), (9, longs[8])):
+        made = json.loads(lamphouse("calibrate", "match", "--run", "1", "--patch", f"{patch}", "--json").stdout)
+        by_hand = json.loads(lamphouse("calibrate", "match", "--long", f"{long}", "--json").stdout)
+        assert made == by_hand
+    assert "patches 2 to 9, not 10" in lamphouse("calibrate", "match", "--run", "1", "--patch", "10", check=1).stderr
+    assert "--run and --patch" in lamphouse("calibrate", "match", "--run", "1", check=2).stderr
+    lamphouse("strip", "--from", "1", *run)
+    assert "no calibration sheet" in lamphouse("calibrate", "match", "--run", "2", "--patch", "3", check=1).stderr
+
+
 def test_what_does_not_fit(lamphouse: Run, home: Path, tmp_path: Path) -> None:
     assert "make that sheet first" in lamphouse("calibrate", "match", "--long", "3", "--rest", "1", check=1).stderr
     lamphouse("calibrate", "match", "--long", "2.9", "--keep")

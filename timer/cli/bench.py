@@ -1,22 +1,16 @@
 """``lamphouse bench``: lamps that behave, without a lamp."""
 
 from pathlib import Path
+from typing import get_args
 
 import click
 
 from timer.cli.options import Finite, json_option
 from timer.cli.show import echo_json
 from timer.errors import Refused
+from timer.settings import Bulb
 
-NAMES = (
-    "halogen-12v-100w",
-    "halogen-12v-100w-transformer",
-    "halogen-24v-150w",
-    "halogen-24v-250w",
-    "opal-230v-75w",
-    "led",
-    "cold-light",
-)
+NAMES = tuple(name for name in get_args(Bulb) if name != "instant")
 USES = ("graded", "soft", "hard", "blue", "green", "red")
 lamp_choice = click.option("--lamp", type=click.Choice(NAMES), default="halogen-24v-250w", show_default=True)
 mains_option = click.option(

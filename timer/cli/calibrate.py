@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from timer.cli.options import SECONDS, Finite, json_option, run_options
+from timer.cli.options import SECONDS, Finite, json_option, notebook_option, run_options
 from timer.cli.show import echo_json
 from timer.craft.lamp_calibrate import (
     deficit_from_prints,
@@ -76,19 +76,38 @@ def by_print(bursts: int, seconds: float, near: float | None, warm: bool, **opti
 @command.command("match")
 @click.option("--bursts", type=click.IntRange(2, 60), default=8, show_default=True)
 @click.option("--seconds", type=BURSTS_S, default=0.5, show_default=True)
-@click.option("--long", "long_s", type=SECONDS, required=True, help="The one long exposure that looks the same.")
+@click.option("--long", "long_s", type=SECONDS, help="The one long exposure that looks the same.")
+@click.option("--run", type=click.IntRange(min=1), help="Instead of these three: the sheet's number in the notebook,")
+@click.option("--patch", type=Finite(min=2, max=24), help="and the patch that matched patch 1; 4.5 is between two.")
 @click.option("--rest", type=Finite(min=0.2, max=60), help="A sheet made with --warm: seconds of dark between its bursts.")
 @use_option
 @keep_option
 @json_option
-def match(bursts: int, seconds: float, long_s: float, rest: float | None, use: str, keep: bool, as_json: bool) -> None:
+@notebook_option
+def match(
+    bursts: int,
+    seconds: float,
+    long_s: float | None,
+    run: int | None,
+    patch: float | None,
+    rest: float | None,
+    use: str,
+    keep: bool,
+    as_json: bool,
+    notebook_path: Path | None,
+) -> None:
     """The response from the patch that matched; with --rest, its recovery, on top of the cold one in the settings.
 
     \b
     Example:
       lamphouse calibrate match --long 2.93 --keep
+      lamphouse calibrate match --run 41 --patch 5.5 --keep
       lamphouse calibrate match --long 3.15 --rest 1 --keep
     """
+    if run is not None and patch is not None and long_s is None:
+        bursts, seconds, long_s = _on_sheet(run, patch, notebook_path)
+    elif long_s is None or run is not None or patch is not None:
+        raise click.UsageError("say which exposure matched: --long SECONDS, or --run and --patch of the sheet")
     try:
         deficit = deficit_from_prints(bursts, seconds, long_s)
         if rest is None:
@@ -105,6 +124,23 @@ def match(bursts: int, seconds: float, long_s: float, rest: float | None, use: s
             f"\nThe eye places a match to about 1/24 stop: here that is {one:.3f} stop in exposures of {seconds:g} s, "
             f"{one * seconds / 5:.4f} in those of 5 s. A sensor does better."
         )
+
+
+def _on_sheet(run: int, patch: float, notebook_path: Path | None) -> tuple[int, float, float]:
+    """Bursts, their seconds, and the long exposure at ``patch`` of a calibration sheet in the notebook."""
+    from timer.notebook.store import Notebook
+    from timer.settings import notebook_file
+
+    with Notebook(notebook_path or notebook_file()) as notebook:
+        plan = notebook.run(run).plan
+    bursts = [step.seconds for step in plan.steps if step.do == "expose" and step.area == "patch 1"]
+    longs = [each.seconds for each in plan.patches[1:]]
+    if len(bursts) < 2 or not plan.title.startswith("lamp calibration"):
+        raise Refused(f"run {run} is no calibration sheet, but {plan.title!r}")
+    if patch > len(longs) + 1:
+        raise Refused(f"run {run} has patches 2 to {len(longs) + 1}, not {patch:g}")
+    low = min(int(patch), len(longs)) - 2 if len(longs) > 1 else 0
+    return len(bursts), bursts[0], longs[low] + (patch - 2 - low) * (longs[low + 1] - longs[low])
 
 
 def _kept(use: str) -> LampResponse:
