@@ -99,4 +99,4 @@ def too_large(sheet: str, kept: dict[str, Vessel]) -> str:
     if any(fit(vessel, size).count for vessel in kept.values()):
         return ""
     known = ", ".join(sorted(kept))
-    return f"a sheet of {sheet} fits into no drum or tray of yours ({known}): before paper is cut, think of its developing"
+    return f"a sheet of {sheet} fits into no drum or tray of yours ({known}); find one before paper is cut"
