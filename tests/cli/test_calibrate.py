@@ -72,6 +72,11 @@ def test_by_print_from_its_sheet(lamphouse: Run, home: Path) -> None:
     assert "no calibration sheet" in lamphouse("calibrate", "match", "--run", "2", "--patch", "3", check=1).stderr
 
 
+def test_an_led_is_instant(lamphouse: Run, home: Path, tmp_path: Path) -> None:
+    made = traced(lamphouse, tmp_path, "led", "graded")
+    assert [made[key] for key in ("delay_ms", "rise_ms", "less_ms", "recovery_s")] == [0, 0, 0, 0]
+
+
 def test_what_does_not_fit(lamphouse: Run, home: Path, tmp_path: Path) -> None:
     assert "make that sheet first" in lamphouse("calibrate", "match", "--long", "3", "--rest", "1", check=1).stderr
     lamphouse("calibrate", "match", "--long", "2.9", "--keep")

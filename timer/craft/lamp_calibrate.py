@@ -57,7 +57,7 @@ def response_from_doses(long_deficit: float, short_on: float, short_dose: float)
     A slow lamp has g below zero; the argument is then between -1/e and 0, and at -1/e the short burst gave no light.
     ValueError when the two do not fit one lamp.
     """
-    if short_dose > short_on + 1e-9:
+    if short_dose > 1.05 * short_on:  # a little more than full an LED may give, which is brightest cold
         raise ValueError(
             f"the short light gave {short_dose:.3f} s of full light in {short_on:g} s of lamp-on time: is it the right "
             "file, and --short-on the time it was on?"
@@ -88,6 +88,8 @@ def with_recovery(cold: LampResponse, rests: Sequence[float], shorter: Sequence[
     """
     if not rests or len(rests) != len(shorter) or any(not SOONEST_S <= rest <= 60 for rest in rests):
         raise ValueError(f"a rest between two lights is {SOONEST_S:g} to 60 s here")
+    if cold.lag < 0.002:
+        return cold  # instant: there is nothing to recover from
     if min(shorter) < -0.01 or max(shorter) > cold.lag + 0.002:
         raise ValueError(
             f"a warm start that saves {min(shorter) * 1000:.0f} to {max(shorter) * 1000:.0f} ms does not fit a lamp that "
