@@ -36,6 +36,7 @@ from timer.bench import filament, lamps
 from timer.craft.lamp_response import INSTANT, LampResponse, on_time
 
 COUNT, SECONDS = 8, 1.0
+TRIES = 4
 LAYERS = ("red", "green", "blue")
 USES = ("graded", *LAYERS)
 BARS = {"graded": 0.005, **dict.fromkeys(LAYERS, 0.01)}
@@ -60,6 +61,10 @@ class Row:
     @property
     def missed(self) -> bool:
         return abs(self.corrected) > BARS[self.use] or abs(self.by_reference) > BY_REFERENCE
+
+
+class SpoiltError(Exception):
+    """A command that failed."""
 
 
 Bursts = list[tuple[float, float]]
@@ -87,7 +92,7 @@ class Darkroom:
             cwd=self.folder,
         )
         if done.returncode:
-            sys.exit(f"lamphouse {' '.join(arguments)}: {done.returncode}\n{done.stdout}{done.stderr}")
+            raise SpoiltError(f"lamphouse {' '.join(arguments)}: {done.returncode}\n{done.stdout}{done.stderr}")
 
     def calibrate(self, use: str) -> None:
         """As the owner: three traces, and their response into the settings, for colour paper where it is a layer's."""
@@ -98,7 +103,18 @@ class Darkroom:
         self.command("calibrate", "trace", "long.csv", "short.csv", "--again", "again.csv", "--use", kept_for, "--keep")
 
     def printed(self, name: str, kind: str, pause: float, speed: float) -> tuple[Bursts, dict[str, float]]:
-        """The lamp's own edges, in its seconds, and the light it gave in each band."""
+        """The lamp's own edges, in its seconds, and the light it gave in each band.
+
+        On a busy machine a time-lapse may lose its keeper, which then is dark: such a sheet is made again.
+        """
+        for _ in range(TRIES - 1):
+            try:
+                return self._printed(name, kind, pause, speed)
+            except SpoiltError as error:
+                print(f"made again: {str(error).splitlines()[0]}", file=sys.stderr)
+        return self._printed(name, kind, pause, speed)
+
+    def _printed(self, name: str, kind: str, pause: float, speed: float) -> tuple[Bursts, dict[str, float]]:
         wire = Path(tempfile.mkdtemp(dir=self.folder)) / "w"
         witness = Witness(wire)
         try:
@@ -225,7 +241,7 @@ def main() -> None:
     rows: list[Row] = []
     head = f"{'lamp':29} {'use':7} {'pause':>5} {'dark':>6}  {'uncorrected':>11} {'corrected':>10} {'reference':>10}"
     if not options.json:
-        print(head)
+        print(head, flush=True)
     with tempfile.TemporaryDirectory(prefix="lh-") as folder:
         for lamp in options.lamp:
             if options.functions:
