@@ -13,6 +13,7 @@ from timer.errors import Refused
 from timer.plan import strip_plan
 from timer.recipe import Filters, Pass, passes, with_setting
 from timer.settings import Head
+from timer.strip_colour import usual_way, with_colour_note
 
 
 @click.command("strip")
@@ -29,10 +30,10 @@ from timer.settings import Head
 @click.option(
     "--way",
     type=click.Choice(["cover", "uncover", "window"]),
-    default="cover",
-    show_default=True,
-    help="Card on patch by patch, card off patch by patch, or each patch alone through a window.",
+    help="Card on patch by patch, card off patch by patch, or each patch alone through a window.  "
+    "[default: window on ra4 paper, else cover]",
 )
+@click.option("--paper", type=click.Choice(["silver", "ra4", "pan"]), help="Black-and-white, colour, panchromatic.")
 @click.option("--pack", help="The filters that are in, like '60M 50Y'; of a tricolour head its lights, given in turn.")
 @head_options
 @run_options
@@ -41,7 +42,8 @@ def command(
     middle: float | None,
     step: Fraction,
     patches: int,
-    way: Way,
+    way: Way | None,
+    paper: str | None,
     pack: str | None,
     head: str | None,
     top: float | None,
@@ -54,14 +56,28 @@ def command(
     Examples:
       lamphouse strip --from 8 --step 1/3 --patches 7 --way cover --show
       lamphouse strip --around 12 --step 1/4 --patches 3
+      lamphouse strip --from 6 --paper ra4 --show
     """
     if (first is None) == (middle is None):
         raise click.UsageError("say where the strip starts with --from SECONDS, or its middle with --around SECONDS")
     try:
         parts = _parts(pack, chosen(head, top, per_stop)) if pack else (Pass(""),)
-        plan = strip_plan(first or middle or 0.0, step, patches, way, around=first is None, parts=parts)
+        plan = strip_plan(
+            first or middle or 0.0,
+            step,
+            patches,
+            way or usual_way(paper or ""),
+            around=first is None,
+            paper=paper or "",
+            parts=parts,
+        )
     except ValueError as error:
         raise Refused(str(error)) from None
+    if paper == "ra4":
+        from timer.settings import layers, load_settings, response
+
+        settings = load_settings()
+        plan = with_colour_note(plan, response(settings, plan), layers(settings))
     from timer.cli.console import carry_out_within_limits
 
     return carry_out_within_limits(plan, **options)

@@ -8,7 +8,7 @@ import re
 import threading
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from fractions import Fraction
 from importlib.resources import files
@@ -31,8 +31,10 @@ from timer.run import clocks
 from timer.run.clocks import Clock
 from timer.run.resume import record_lookup, rest, same_lamp
 from timer.run.session import Session, Show
-from timer.settings import Settings, calibrated, folder, keeper_config, load_settings, notebook_file, response
+from timer.settings import Settings, calibrated, folder, keeper_config, layers, load_settings, notebook_file, response
 from timer.strict import read_text, replace_text
+from timer.strip_colour import usual_way, with_colour_note
+from timer.vessels import load_vessels, too_large
 
 FRESH = timedelta(hours=12)
 """A sheet that nobody has reported covered for longer than this is not lying out any more."""
@@ -58,8 +60,14 @@ class StripChoice:
     way: Way = "cover"
     paper: str = "silver"
 
-    def job(self) -> Job:
-        return Job(strip_plan(self.seconds, self.step, self.patches, self.way, paper=self.paper))
+    def job(self, settings: Settings | None = None) -> Job:
+        """``settings`` have the lamp's response, by which a colour strip says what its bursts do to colour."""
+        plan = strip_plan(self.seconds, self.step, self.patches, self.way, paper=self.paper)
+        return Job(with_colour_note(plan, response(settings, plan), layers(settings)) if settings else plan)
+
+    def on_paper(self, paper: str) -> "StripChoice":
+        """The same strip on another paper, made the way that paper is best served."""
+        return replace(self, paper=paper, way=usual_way(paper))
 
 
 Between = messages.FocusLightChanged | messages.Pedal | Lost
@@ -122,6 +130,15 @@ class Desk:
     @property
     def is_calibrated(self) -> bool:
         return calibrated(self.settings)
+
+    def vessel_note(self, job: Job) -> list[str]:
+        """A warning when the sheet of ``job`` fits into no drum or tray of the printer's."""
+        sheet = job.recipe.enlargement.sheet if job.recipe else ""
+        try:
+            warning = too_large(sheet, load_vessels())
+        except LamphouseError as error:
+            warning = str(error)
+        return [warning] if warning else []
 
     @property
     def corrections(self) -> Corrections:
