@@ -13,7 +13,7 @@ import msgspec
 
 from timer.craft.dodge_burn import SMALLEST_S as SMALLEST_S
 from timer.craft.dodge_burn import Segment
-from timer.craft.lamp_response import LampResponse
+from timer.craft.lamp_response import INSTANT, LampResponse, on_time
 from timer.craft.paper import grade_of_range
 from timer.craft.stops import digits, format_stops
 from timer.craft.strip import Burst, Patch, Way, bursts, patches
@@ -128,17 +128,18 @@ def short_light(plan: Plan, lamp: LampResponse) -> tuple[str, ...]:
     )
 
 
-def check_limits(plan: Plan, ceiling_s: float) -> None:
-    """Refuse, before any light, a plan that the keeper would refuse in the middle."""
+def check_limits(plan: Plan, ceiling_s: float, response: LampResponse = INSTANT) -> None:
+    """Refuse, before any light, a plan that the keeper would refuse in the middle: by lamp-on time, as the keeper counts."""
     for step in plan.steps:
         if step.do == "expose" and step.seconds < SMALLEST_S:
             raise Refused(
                 f"{step.area}: {step.seconds:.1g} s of light cannot be given, {SMALLEST_S:g} s is the least; take a longer "
                 "time, or larger steps"
             )
-        if step.seconds > ceiling_s:
+        on_s = on_time(step.seconds, response)
+        if on_s > ceiling_s:
             raise Refused(
-                f"{step.area}: {step.seconds:.1f} s is over the {ceiling_s:g} s that the lamp may stay on at once; "
+                f"{step.area}: {on_s:.1f} s is over the {ceiling_s:g} s that the lamp may stay on at once; "
                 "open the lens, split the burn in two, or raise ceiling_s in the settings"
             )
         if len(step.marks) > MOST_MARKS:

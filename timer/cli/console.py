@@ -31,7 +31,7 @@ KEYS = "Enter or pedal: light   space: dark now   q: leave"
 def carry_out_within_limits(plan: Plan, **options: Any) -> int:
     """``carry_out`` by the printer's own settings; LamphouseError if they do not allow the plan, shown or run."""
     settings = load_settings()
-    check_limits(plan, settings.ceiling_s)
+    check_limits(plan, settings.ceiling_s, response(settings, plan))
     warned = replace(plan, notes=(*plan.notes, *short_light(plan, response(settings, plan))))
     return carry_out(warned, settings, **options)
 

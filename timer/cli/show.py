@@ -6,9 +6,9 @@ import click
 import msgspec
 
 from timer.craft.stops import stops_text
+from timer.notebook.light import booked, full_seconds
 from timer.notebook.store import ExposureRow
 from timer.plan import Plan, Step, plan_json
-from timer.run.evidence import booked, full_seconds
 from timer.run.session import Result
 
 

@@ -18,6 +18,7 @@ from typing import Any, Self
 import msgspec
 
 from timer.craft.enlargement import parse_sheet
+from timer.craft.lamp_response import LampResponse
 from timer.errors import LamphouseError, NotebookError
 from timer.keeper.local.memory import boot_name
 from timer.notebook.migrations import STEPS, VERSION
@@ -50,6 +51,11 @@ class RunRow:
     lamp_at: str = ""
     less_s: float = 0.0
     recovery_s: float = 0.0
+
+    @property
+    def response(self) -> LampResponse:
+        """The lamp's response that its times were made with."""
+        return LampResponse(self.delay_s, self.rise_s, self.less_s, self.recovery_s)
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,6 @@ from importlib.resources import files
 from pathlib import Path
 
 from timer.corrections import Corrections, load_corrections
-from timer.craft.lamp_response import LampResponse
 from timer.craft.strip import Way
 from timer.errors import KeeperError, LamphouseError
 from timer.keeper.host.client import Heard, Keeper, Lost
@@ -149,7 +148,7 @@ class Desk:
 
     def session(self, job: Job, show: Show, continues: RunRow | None = None) -> Session:
         """A session for ``job``, held until its ``begin``. The pedal is heard from the start."""
-        lamp = LampResponse(continues.delay_s, continues.rise_s) if continues else response(self.settings, job.plan)
+        lamp = continues.response if continues else response(self.settings, job.plan)
         return Session(
             job.plan,
             self.notebook,
