@@ -9,6 +9,7 @@ import click
 import msgspec
 
 from timer.cli.options import Finite, json_option, notebook_option
+from timer.cli.plain_stream import act
 from timer.cli.show import echo_json
 from timer.craft.enlargement import parse_sheet
 from timer.craft.processing import UNEVEN, Bath, calls, parts, total_seconds, volume
@@ -160,8 +161,11 @@ def _tell(found: list[sheets.Chemistry], as_json: bool) -> None:
 @command.command("list")
 def listing() -> None:
     """The processes there are: templates, and your own."""
-    for name, process in processes(folder("data") / "processes").items():
+    found = processes(folder("data") / "processes")
+    for name, process in found.good.items():
         click.echo(f"{name:16} {process.title}  ({process.source})")
+    for name, says in found.broken.items():
+        click.echo(f"{name:16} NOT USABLE: {says}")
 
 
 @command.command("show")
@@ -208,7 +212,8 @@ def run(process: str, celsius: float | None, speed: float, hands_free: bool) -> 
         began = time.monotonic()
         for call in calls(bath, found.drain, found.vessel):
             time.sleep(max(0.0, began + call.at / speed - time.monotonic()))
-            click.echo(f"  {call.at:6.0f} s  {call.say}\a")
+            click.echo(f"  {call.at:6.0f} s  {call.say}")
+            act(sys.stdout, "\a")
         if bath.light:
             click.echo("  white light may be on, if the box is shut")
     click.echo("over")

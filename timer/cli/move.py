@@ -11,11 +11,10 @@ from timer.cli.show import echo_json
 from timer.corrections import box_named, head_exponent, load_corrections
 from timer.craft.enlargement import parse_frame, parse_sheet
 from timer.craft.filters import parse_pack
-from timer.errors import LamphouseError
+from timer.files import read_text, write_new, write_over
 from timer.move import Target, described, move, moved_json
 from timer.recipe import GRADES, parse_recipe, recipe_toml
 from timer.settings import folder
-from timer.strict import read_text
 
 
 def _readable(read: Any) -> Any:
@@ -69,7 +68,7 @@ def command(recipe: Path, output: Path | None, force: bool, as_json: bool, **opt
         raise click.UsageError("say what is to change, like --sheet 30x40cm or --aperture 5.6")
     moved = move(before, _target(options), file=recipe.name, sha256=hashlib.sha256(text.encode()).hexdigest())
     if output:
-        _write(output, recipe_toml(moved.recipe), force)
+        (write_over if force else write_new)(output, recipe_toml(moved.recipe).encode())
     if as_json:
         echo_json(moved_json(moved))
         return
@@ -106,13 +105,3 @@ def _target(options: dict[str, Any]) -> Target:
         exponent_of=head,
         column_mm=options["column"],
     )
-
-
-def _write(path: Path, text: str, force: bool) -> None:
-    try:
-        with path.open("w" if force else "x", encoding="utf-8") as out:
-            out.write(text)
-    except FileExistsError:
-        raise LamphouseError(f"{path}: exists already; choose another name, or --force to write over it") from None
-    except OSError as error:
-        raise LamphouseError(f"{path}: cannot be written: {error.strerror or error}") from None

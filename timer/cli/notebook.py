@@ -14,6 +14,7 @@ from timer.cli.options import json_option, notebook_option
 from timer.cli.show import echo_json, exposure_json, plan_lines, result_lines
 from timer.craft.lamp_response import LampResponse
 from timer.errors import LamphouseError, NotebookError
+from timer.files import is_there, write_new
 from timer.notebook import sheets
 from timer.notebook.store import Notebook, RunRow
 from timer.plan import plan_json
@@ -209,7 +210,7 @@ def print_card(run: int, form: str | None, output: Path | None, notebook_path: P
         made = card.card(notebook.run(run), sheets.sheet(notebook, run), notebook.exposures(run))
     data = _CARD_FORMS[form](made)
     if output:
-        _write_new(output, data)
+        write_new(output, data)
         click.echo(f"Written to {output}.")
     elif form == "pdf" and sys.stdout.isatty():
         raise click.UsageError("a PDF is no sight on a terminal; say where to with -o FILE")
@@ -230,7 +231,7 @@ def as_csv(output: Path | None, notebook_path: Path | None) -> None:
     writer.writerow(names)
     writer.writerows(msgspec.to_builtins(row).values() for row in rows)
     if output:
-        _write_new(output, text.getvalue().encode())
+        write_new(output, text.getvalue().encode())
         click.echo(f"{len(rows)} sheets written to {output}.")
     else:
         click.echo(text.getvalue(), nl=False)
@@ -251,7 +252,7 @@ def readings(run: int, file: Path, as_json: bool, notebook_path: Path | None) ->
     from datetime import datetime
 
     from timer.cgats import densities
-    from timer.strict import read_text
+    from timer.files import read_text
 
     found, status = densities(read_text(file), str(file))
     now = datetime.now().astimezone().isoformat(timespec="seconds")
@@ -316,19 +317,9 @@ def _opened(path: Path | None, *, to_write: bool = False) -> Notebook:
     from timer.settings import notebook_file
 
     chosen = path or notebook_file()
-    if not chosen.exists():
+    if not is_there(chosen):
         raise NotebookError(f"there is no notebook at {chosen} yet; it is begun with the first strip or print")
     return Notebook(chosen, read_only=not to_write)
-
-
-def _write_new(path: Path, data: bytes) -> None:
-    try:
-        with path.open("xb") as out:
-            out.write(data)
-    except FileExistsError:
-        raise LamphouseError(f"{path}: exists already; choose another name, nothing is written over") from None
-    except OSError as error:
-        raise LamphouseError(f"{path}: cannot be written: {error.strerror or error}") from None
 
 
 def _state(row: RunRow) -> str:
