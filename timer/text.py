@@ -44,3 +44,13 @@ def one_line(text: str, most: int = 600) -> str:
         return line
     half = (most - 5) // 2
     return f"{line[:half]} ... {line[-half:]}"
+
+
+def for_cells(text: str) -> str:
+    """``text`` for the cells of a screen that has been laid out: nothing acts, and it is as wide as it was.
+
+    What acts has no width and goes; half a pair was laid out as one cell, and stays one.
+    """
+    if not _UNFIT_IN_LINE.search(text):
+        return text
+    return _UNFIT_IN_LINE.sub(lambda found: STAND_IN if "\ud800" <= found[0] <= "\udfff" else "", text)
