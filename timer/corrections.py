@@ -40,7 +40,9 @@ def save_corrections(path: Path, corrections: Corrections) -> None:
     """Replace the file whole, or leave it as it was."""
     import tomli_w
 
-    edit(path, tomli_w.dumps(msgspec.to_builtins(corrections)).encode())
+    text = tomli_w.dumps(msgspec.to_builtins(corrections))
+    decode_toml(text, Corrections, str(path))  # what could not be read again is not written
+    edit(path, text.encode())
 
 
 def head_exponent(corrections: Corrections, name: str) -> float:

@@ -111,7 +111,7 @@ def write_new(path: Path, data: bytes) -> None:
     try:
         part = part_beside(path)
         try:
-            _fill(part, data)
+            part.write_bytes(data)
             put_in_place(part, path)
         finally:
             with suppress(OSError):
@@ -135,8 +135,7 @@ def part_beside(path: Path) -> Path:
 
 def put_in_place(part: Path, path: Path) -> None:
     """Give ``part``, which is whole, the name ``path``; LamphouseError if something has come to have it meanwhile."""
-    with open(part, "rb") as file:
-        os.fsync(file.fileno())
+    sync(part)
     try:
         try:
             os.link(part, path)
@@ -147,6 +146,12 @@ def put_in_place(part: Path, path: Path) -> None:
     except FileExistsError:
         raise LamphouseError(f"{path}: exists already; choose another name, nothing is written over") from None
     _keep_names(path)
+
+
+def sync(path: Path) -> None:
+    """Have what was written there on the disk itself. OSError when it cannot be."""
+    with open(path, "rb") as file:
+        os.fsync(file.fileno())
 
 
 def _take_then_replace(part: Path, path: Path) -> None:
@@ -180,7 +185,8 @@ def _put_over(path: Path, data: bytes, named: Path) -> None:
             _plain_or_refused(named, before)
         part = part_beside(path)
         try:
-            _fill(part, data)
+            part.write_bytes(data)
+            sync(part)
             if before and stat.S_ISREG(before.st_mode):
                 with suppress(OSError):
                     os.chown(part, before.st_uid, before.st_gid)
@@ -192,13 +198,6 @@ def _put_over(path: Path, data: bytes, named: Path) -> None:
                 part.unlink(missing_ok=True)
     except (OSError, ValueError) as error:
         raise LamphouseError(f"{named}: cannot be written: {reason(error)}") from None
-
-
-def _fill(part: Path, data: bytes) -> None:
-    with open(part, "wb") as file:
-        file.write(data)
-        file.flush()
-        os.fsync(file.fileno())
 
 
 def _keep_names(path: Path) -> None:
