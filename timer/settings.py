@@ -7,9 +7,10 @@ from typing import Annotated, Literal
 from msgspec import Meta, Struct
 
 from timer.craft.lamp_response import LampResponse
+from timer.files import is_there, read_text
 from timer.keeper.config import Config
 from timer.plan import Plan
-from timer.strict import decode_toml, read_text
+from timer.strict import decode_toml
 
 Pin = Annotated[int, Meta(ge=0, le=53, description="BCM number; 0 for none")]
 
@@ -80,7 +81,7 @@ def notebook_file() -> Path:
 def load_settings() -> Settings:
     """The settings file, or the defaults where there is none."""
     path = folder("config") / "settings.toml"
-    if not path.exists():
+    if not is_there(path):
         return Settings()
     return decode_toml(read_text(path), Settings, str(path))
 

@@ -81,7 +81,7 @@ def trace(long_file: Path, short_file: Path, long_on: float, short_on: float, as
 
 
 def _columns(path: Path) -> tuple[list[float], list[float]]:
-    from timer.strict import read_text
+    from timer.files import read_text
 
     times, values = [], []
     for number, row in enumerate(csv.reader(read_text(path).splitlines()), 1):

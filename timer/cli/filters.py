@@ -4,7 +4,7 @@ from typing import Any, NoReturn
 
 import click
 
-from timer.cli.options import SECONDS, json_option
+from timer.cli.options import SECONDS, Finite, json_option
 from timer.cli.show import echo_json
 from timer.craft import filters as f
 from timer.errors import Refused
@@ -68,7 +68,7 @@ def _sheet_change(old: tuple[f.Sheet, ...], new: tuple[f.Sheet, ...], head: str 
 @click.command("cast")
 @click.argument("cast", type=click.Choice(["red", "green", "blue", "cyan", "magenta", "yellow"]))
 @click.option("--amount", default="slight", show_default=True, help=f"{', '.join(f.AMOUNTS)}, or CC of pack change.")
-@click.option("--viewing", type=click.FloatRange(min=1, max=100), help="The viewing filter that makes it look right.")
+@click.option("--viewing", type=Finite(min=1, max=100), help="The viewing filter that makes it look right.")
 @click.option("--pack", required=True, help="The pack of this print, like '60M 50Y'.")
 @click.option("--seconds", type=SECONDS, required=True, help="The time of this print.")
 @head_option

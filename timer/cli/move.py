@@ -6,16 +6,15 @@ from typing import Any
 
 import click
 
-from timer.cli.options import json_option
+from timer.cli.options import Finite, Line, json_option
 from timer.cli.show import echo_json
 from timer.corrections import box_named, head_exponent, load_corrections
 from timer.craft.enlargement import parse_frame, parse_sheet
 from timer.craft.filters import parse_pack
-from timer.errors import LamphouseError
+from timer.files import read_text, write_new, write_over
 from timer.move import Target, described, move, moved_json
 from timer.recipe import GRADES, parse_recipe, recipe_toml
 from timer.settings import folder
-from timer.strict import read_text
 
 
 def _readable(read: Any) -> Any:
@@ -32,7 +31,7 @@ def _readable(read: Any) -> Any:
     return check
 
 
-MM = click.FloatRange(min=0, min_open=True, max=5000)
+MM = Finite(min=0, min_open=True, max=5000)
 
 
 @click.command("move")
@@ -40,17 +39,17 @@ MM = click.FloatRange(min=0, min_open=True, max=5000)
 @click.option("--sheet", callback=_readable(parse_sheet), help="New sheet, like 30x40cm or 12x16in.")
 @click.option("--frame", callback=_readable(parse_frame), help="Frame of the negative, like 6x7 or 24x36mm.")
 @click.option("--fill/--whole", default=None, help="Cover the sheet, or show the whole negative.")
-@click.option("--border", type=click.FloatRange(min=0, max=500), help="White border all round, mm.")
+@click.option("--border", type=Finite(min=0, max=500), help="White border all round, mm.")
 @click.option("--detail-print", type=MM, help="The recipe's measured detail on the new print, mm.")
 @click.option("--lens-to-paper", type=MM, nargs=2, help="Measured distances, old and new, mm, instead of sizes.")
-@click.option("--aperture", type=click.FloatRange(min=1, max=128), help="New aperture, as marked: 8 is f/8.")
+@click.option("--aperture", type=Finite(min=1, max=128), help="New aperture, as marked: 8 is f/8.")
 @click.option("--lens", type=MM, help="Focal length, mm.")
-@click.option("--paper", default="", help="Name of the new paper.")
-@click.option("--speed", type=click.FloatRange(min=1, max=10_000), help="ISO speed P of the new paper.")
+@click.option("--paper", type=Line(), default="", help="Name of the new paper.")
+@click.option("--speed", type=Finite(min=1, max=10_000), help="ISO speed P of the new paper.")
 @click.option("--grade", type=click.Choice(GRADES), help="New contrast grade.")
 @click.option("--pack", callback=_readable(parse_pack), help="New filter pack, like '60M 45Y'.")
-@click.option("--head", default="", help="gel or dial; or a head you have measured (lamphouse measured head).")
-@click.option("--box", default="", help="A new box you have measured (lamphouse measured box).")
+@click.option("--head", type=Line(), default="", help="gel or dial; or a head you have measured (lamphouse measured head).")
+@click.option("--box", type=Line(), default="", help="A new box you have measured (lamphouse measured box).")
 @click.option("--column", type=MM, help="Reach of the column from negative to paper, mm.")
 @click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), help="Write the derived recipe here.")
 @click.option("--force", is_flag=True, help="Write over an existing file.")
@@ -69,7 +68,7 @@ def command(recipe: Path, output: Path | None, force: bool, as_json: bool, **opt
         raise click.UsageError("say what is to change, like --sheet 30x40cm or --aperture 5.6")
     moved = move(before, _target(options), file=recipe.name, sha256=hashlib.sha256(text.encode()).hexdigest())
     if output:
-        _write(output, recipe_toml(moved.recipe), force)
+        (write_over if force else write_new)(output, recipe_toml(moved.recipe).encode())
     if as_json:
         echo_json(moved_json(moved))
         return
@@ -106,13 +105,3 @@ def _target(options: dict[str, Any]) -> Target:
         exponent_of=head,
         column_mm=options["column"],
     )
-
-
-def _write(path: Path, text: str, force: bool) -> None:
-    try:
-        with path.open("w" if force else "x", encoding="utf-8") as out:
-            out.write(text)
-    except FileExistsError:
-        raise LamphouseError(f"{path}: exists already; choose another name, or --force to write over it") from None
-    except OSError as error:
-        raise LamphouseError(f"{path}: cannot be written: {error.strerror or error}") from None

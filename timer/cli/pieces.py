@@ -5,7 +5,7 @@ from typing import Any
 import click
 
 from timer.cli.filters import head_option
-from timer.cli.options import SECONDS, run_options
+from timer.cli.options import SECONDS, Finite, run_options
 from timer.craft import filters as f
 from timer.errors import Refused
 from timer.pieces import dry_down_plan, packs_plan
@@ -18,7 +18,7 @@ seconds_option = click.option("--seconds", type=SECONDS, required=True, help="Th
 @click.command("ring")
 @pack_option
 @seconds_option
-@click.option("--size", type=click.FloatRange(min=1, max=60), default=10.0, show_default=True, help="CC of each cast.")
+@click.option("--size", type=Finite(min=1, max=60), default=10.0, show_default=True, help="CC of each cast.")
 @head_option
 @run_options
 def ring_command(pack: str, seconds: float, size: float, head: str | None, **options: Any) -> int:

@@ -6,9 +6,9 @@ from typing import Any
 import click
 
 from timer.cli.options import run_options
+from timer.files import read_text
 from timer.plan import print_plan
 from timer.recipe import parse_recipe
-from timer.strict import read_text
 
 
 @click.command("print")
