@@ -4,14 +4,14 @@ from typing import Any
 
 import click
 
-from timer.cli.options import run_options
+from timer.cli.options import RUN, run_options
 from timer.errors import LamphouseError
 
 SHARES = {"least": 0.0, "middle": 0.5, "most": 1.0}
 
 
 @click.command("resume")
-@click.argument("run", type=int, required=False)
+@click.argument("run", type=RUN, required=False)
 @click.option(
     "--assume",
     type=click.Choice(list(SHARES)),
