@@ -1,0 +1,219 @@
+"""Runs in the guest: takes orders on the serial port, one JSON object a line, and answers each by its number.
+
+It also is the hand that kills: it holds the marker line, which it raises in one breath with the signal, so that the
+moment of a kill is seen from outside as a pin's edge is.
+"""
+
+import json
+import os
+import pty
+import queue
+import signal
+import subprocess
+import sys
+import threading
+import time
+import tty
+from collections.abc import Callable
+from contextlib import suppress
+from pathlib import Path
+from typing import Any
+
+START = "\x1e"
+"""Before every answer: whatever else the kernel prints on this port has none."""
+ENVIRON = {**os.environ, "LAMPHOUSE_HOME": "/tmp/home", "TERM": "linux"}
+
+
+class Job:
+    """A program that was started and goes on; what it says is kept."""
+
+    def __init__(self, shell: str, user: str, cwd: str, environ: dict[str, str], terminal: bool) -> None:
+        self.terminal: int | None = None
+        self._said = bytearray()
+        stdin: int = subprocess.PIPE
+        out: int = subprocess.PIPE
+        if terminal:
+            self.terminal, slave = pty.openpty()
+            stdin = out = slave
+        groups = {} if user == "root" else {"user": user, "group": user, "extra_groups": ["gpio", "dialout"]}
+        env = {**ENVIRON, **environ} | ({} if user == "root" else {"HOME": f"/home/{user}"})
+        self.process = subprocess.Popen(
+            ["/bin/sh", "-c", shell], cwd=cwd or "/tmp", env=env, stdin=stdin, stdout=out, stderr=subprocess.STDOUT,
+            start_new_session=True, **groups,
+        )  # fmt: skip
+        if terminal:
+            os.close(slave)
+        assert terminal or self.process.stdout
+        self._from = self.terminal if self.terminal is not None else self.process.stdout.fileno()  # type: ignore[union-attr]
+        self._reader = threading.Thread(target=self._read, daemon=True)
+        self._reader.start()
+
+    def _read(self) -> None:
+        with suppress(OSError):
+            while data := os.read(self._from, 65536):
+                self._said += data
+
+    def tell(self, text: str) -> None:
+        to = self.terminal if self.terminal is not None else self.process.stdin.fileno()  # type: ignore[union-attr]
+        os.write(to, text.encode())
+
+    def hang_up(self) -> None:
+        """Close its terminal, or the end of its input."""
+        if self.terminal is not None:
+            os.close(self.terminal)
+            self.terminal = None
+        elif self.process.stdin:
+            self.process.stdin.close()
+
+    def wait(self, seconds: float) -> dict[str, Any]:
+        """How it ended (None: it has not) and what it said."""
+        with suppress(subprocess.TimeoutExpired):
+            self.process.wait(seconds)
+            self._reader.join(0.3)
+        return {"code": self.process.returncode, "said": self._said.decode(errors="replace")}
+
+    def kill(self) -> None:
+        with suppress(ProcessLookupError):
+            os.killpg(self.process.pid, signal.SIGKILL)
+
+
+class Agent:
+    """Orders by name; each runs on a thread of its own."""
+
+    def __init__(self) -> None:
+        self._jobs: dict[str, Job] = {}
+        self._marker: Any = None
+
+    # ── programs ─────────────────────────────────────────────────────────────
+
+    def run(self, shell: str, seconds: float, user: str, cwd: str, environ: dict[str, str]) -> dict[str, Any]:
+        job = Job(shell, user, cwd, environ, terminal=False)
+        job.hang_up()
+        told = job.wait(seconds)
+        if told["code"] is None:
+            job.kill()
+        return told
+
+    def start(self, name: str, shell: str, user: str, cwd: str, environ: dict[str, str], terminal: bool) -> int:
+        self._jobs[name] = Job(shell, user, cwd, environ, terminal)
+        return self._jobs[name].process.pid
+
+    def tell(self, name: str, text: str) -> None:
+        self._jobs[name].tell(text)
+
+    def hang_up(self, name: str) -> None:
+        self._jobs[name].hang_up()
+
+    def wait(self, name: str, seconds: float) -> dict[str, Any]:
+        return self._jobs[name].wait(seconds)
+
+    def put(self, path: str, text: str) -> None:
+        Path(path).parent.mkdir(parents=True, exist_ok=True)
+        Path(path).write_text(text)
+
+    # ── the lamp's processes ─────────────────────────────────────────────────
+
+    def marker(self, offset: int) -> None:
+        """Hold the marker line."""
+        import gpiod
+
+        low = gpiod.LineSettings(direction=gpiod.line.Direction.OUTPUT, output_value=gpiod.line.Value.INACTIVE)
+        self._marker = (gpiod.request_lines("/dev/gpiochip0", consumer="marker", config={offset: low}), offset)
+
+    def _mark(self, high: bool) -> None:
+        from gpiod.line import Value
+
+        lines, offset = self._marker
+        lines.set_value(offset, Value.ACTIVE if high else Value.INACTIVE)
+
+    def who(self, key: str) -> dict[str, Any]:
+        """Who is at the lamp ``key`` now, and whether it shines, by the keeper's own memory."""
+        from timer.keeper.local.memory import memory_file, now_at
+        from timer.keeper.runtime import runtime_dir
+
+        now = now_at(memory_file(runtime_dir(), key))
+        if not now:
+            return {"keeper": 0, "guard": 0, "app": 0, "shines": False}
+        return {"keeper": now.keeper, "guard": now.guard, "app": _parent(now.keeper), "shines": now.shines}
+
+    def lit(self, key: str, seconds: float) -> dict[str, Any]:
+        """Wait until the lamp is lit and all three are there; who they are."""
+        end = time.monotonic() + seconds
+        while time.monotonic() < end:
+            found = self.who(key)
+            if found["shines"] and found["keeper"] and found["guard"]:
+                return found
+            time.sleep(0.01)
+        return self.who(key)
+
+    def hit(self, processes: list[int], name: str) -> list[int]:
+        """Raise the marker and send the signal to all ``processes``; those that were there. The marker falls at once after."""
+        number = getattr(signal, f"SIG{name}")
+        there = []
+        os.sched_setscheduler(0, os.SCHED_FIFO, os.sched_param(80))  # nothing between the mark and the signal
+        try:
+            self._mark(True)
+            for process in processes:
+                with suppress(ProcessLookupError):
+                    os.kill(process, number)
+                    there.append(process)
+        finally:
+            os.sched_setscheduler(0, os.SCHED_OTHER, os.sched_param(0))
+        time.sleep(0.02)
+        self._mark(False)
+        return there
+
+    def sweep(self) -> None:
+        """End everything that a case has left."""
+        for job in self._jobs.values():
+            job.kill()
+        for job in self._jobs.values():
+            job.wait(2)
+        self._jobs.clear()
+        for folder in Path("/proc").glob("[0-9]*"):
+            with suppress(OSError):
+                if b"timer.keeper" in (folder / "cmdline").read_bytes():
+                    os.kill(int(folder.name), signal.SIGKILL)
+
+
+def _parent(process: int) -> int:
+    """The process that started ``process``."""
+    with suppress(OSError):
+        return int(Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()[1])
+    return 0
+
+
+def main() -> None:
+    """Serve the port given first, until it ends."""
+    port = os.open(sys.argv[1], os.O_RDWR | os.O_NOCTTY)
+    tty.setraw(port)
+    agent = Agent()
+    answers: queue.SimpleQueue[str] = queue.SimpleQueue()
+
+    def write() -> None:
+        while True:
+            data = answers.get().encode()
+            while data:
+                data = data[os.write(port, data) :]
+
+    def serve(order: dict[str, Any]) -> None:
+        try:
+            does: Callable[..., Any] = getattr(agent, order["do"])
+            told = {"n": order["n"], "answer": does(**order.get("with", {}))}
+        except Exception as error:
+            told = {"n": order["n"], "error": repr(error)}
+        answers.put(f"{START}{json.dumps(told)}\n")
+
+    threading.Thread(target=write, daemon=True).start()
+    answers.put(f"{START}{json.dumps({'ready': True})}\n")
+    with os.fdopen(port, "rb", buffering=0, closefd=False) as orders:
+        rest = b""
+        while data := orders.read(4096):
+            *lines, rest = (rest + data).split(b"\n")
+            for line in lines:
+                with suppress(ValueError):
+                    threading.Thread(target=serve, args=(json.loads(line),), daemon=True).start()
+
+
+if __name__ == "__main__":
+    main()
