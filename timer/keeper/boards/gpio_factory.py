@@ -14,6 +14,7 @@ from contextlib import suppress
 from typing import Any
 
 from timer.errors import KeeperError
+from timer.keeper.boards.gpio_lines import check_lamp_pin
 from timer.keeper.boards.protocol import Line
 from timer.keeper.config import Config
 
@@ -29,6 +30,7 @@ class FactoryBoard:
     def __init__(self, config: Config) -> None:
         from gpiozero import Buzzer, DigitalInputDevice, OutputDevice, TonalBuzzer
 
+        check_lamp_pin(config.lamp_pin, config.chip)
         self.line: Line | None = None
         self.pedal_down = False
         self._devices: list[Any] = []
@@ -114,9 +116,9 @@ class FactoryBoard:
 
     def close(self) -> None:
         devices, self._devices = self._devices, []
+        for device in devices[:1]:  # the lamp first, before it is let go
+            device.off()
         for device in reversed(devices):
-            if device is getattr(self, "_lamp", None):
-                device.off()
             device.close()
         self._wake.close()
         self._woken.close()

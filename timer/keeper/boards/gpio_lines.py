@@ -30,12 +30,12 @@ class LinesBoard:
         gpiod = load_gpiod()
         if config.buzzer_tonal and config.buzzer_pin:
             raise KeeperError(
-                "a passive buzzer (buzzer_is_tonal) needs a pin factory that makes tones, such as GPIOZERO_PIN_FACTORY=lgpio; "
-                "an active buzzer needs nothing: take buzzer_is_tonal out of [pins]"
+                "a passive buzzer (buzzer_is_tonal) needs a pin factory that makes tones, such as "
+                "GPIOZERO_PIN_FACTORY=lgpio; an active buzzer needs none: take buzzer_is_tonal out of [pins]"
             )
         self._on, self._off = gpiod.line.Value.ACTIVE, gpiod.line.Value.INACTIVE
         self._lamp = config.lamp_pin
-        self._lit = False
+        check_lamp_pin(config.lamp_pin, config.chip)
         chip = find_chip(config.chip)
         self.line: Line | None = Line(chip, config.lamp_pin)
         self.pedal_down = False
@@ -138,6 +138,23 @@ def find_chip(name: str, root: Path = Path("/dev")) -> str:
         return next(iter(labels.values()))
     what = "you may not open one: join the group gpio" if chips else "there is no /dev/gpiochip0"
     raise KeeperError(f"cannot open GPIO pins: {what}; see hardware/README.md, or use --lamp simulated")
+
+
+def check_lamp_pin(pin: int, chip: str = "") -> None:
+    """KeeperError for a pin of a Raspberry Pi's header that is pulled up, towards light, until a program has it.
+
+    BCM2835 ARM Peripherals, table 6-31: GPIO 0 to 8 are pulled high at reset. Another chip's lines have their own ways.
+    """
+    if pin > 8:
+        return
+    try:
+        gpiod = load_gpiod()
+        with gpiod.Chip(find_chip(chip)) as opened:
+            if opened.get_info().label not in HEADER_CHIPS:
+                return
+    except (KeeperError, OSError):
+        pass  # no chip to ask: then by the numbers, which are a Pi's
+    raise KeeperError(f"GPIO pin {pin} is pulled up at power-on, towards light; take one from 9 to 27 for the lamp")
 
 
 def taken(chip: str, offset: int, settings: Any) -> Any:

@@ -55,9 +55,6 @@ class LocalEnding:
     def __init__(self, process: subprocess.Popen[bytes], config: Config) -> None:
         self._process, self._config = process, config
 
-    def kill(self) -> None:
-        self._process.kill()
-
     def lost(self) -> str:
         """The keeper is gone or hangs. Its guard has seen to the dark, or we do."""
         with suppress(subprocess.TimeoutExpired):
@@ -76,6 +73,9 @@ class LocalEnding:
                     os.kill(now.guard, signal.SIGKILL)
             darken.after_keeper(self._config)
         return "the keeper is gone, and its lamp is dark"
+
+    def beat(self, lit: bool) -> None:
+        """It keeps its own memory."""
 
     def close(self) -> None:
         """Asked already; then TERM, then KILL."""

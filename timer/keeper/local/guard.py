@@ -3,7 +3,8 @@
 Started by the keeper as ``python -m timer.keeper.local.guard KEEPER MEMORY LINK [CHIP OFFSET]``: file descriptors of the
 keeper's process (pidfd_open(2)), of its memory and of a socket to it, and the lamp's line if it is one that can be taken.
 While the keeper says that it may be lit, the guard looks every 10 ms: is it alive by its stamp, is it past its end? If it
-died, stopped, hangs or is late, the guard ends it, takes the line and drives it low, and notes when it was dark. It touches no disk.
+died, stopped, hangs or is late, the guard ends it, takes the line and drives it low, and notes when it was dark. It
+touches no disk.
 """
 
 import os
