@@ -65,11 +65,12 @@ class Kernel:
 
 @dataclass(frozen=True)
 class Image:
-    """What a board boots. ``tree``: a device tree, None where the emulator makes its own."""
+    """What a board boots. ``tree``: a device tree, None where the emulator makes its own. ``bare``: nothing is installed."""
 
     kernel: Path
     initrd: Path
     tree: Path | None
+    bare: bool = False
 
 
 class Builder:
@@ -205,7 +206,7 @@ class Builder:
 
     def image(self, model: Model, initrd: Path) -> Image:
         """What ``model`` boots."""
-        return Image(self.kernel.image, initrd, self._tree(model))
+        return Image(self.kernel.image, initrd, self._tree(model), initrd.stem == "bare")
 
     def _join(self, name: str, *layers: Path) -> Path:
         path = self._place / f"{name}.initrd"

@@ -4,6 +4,7 @@ It also is the hand that kills: it holds the marker line, which it raises in one
 moment of a kill is seen from outside as a pin's edge is.
 """
 
+import contextlib
 import json
 import os
 import pty
@@ -118,7 +119,13 @@ class Agent:
         import gpiod
 
         low = gpiod.LineSettings(direction=gpiod.line.Direction.OUTPUT, output_value=gpiod.line.Value.INACTIVE)
-        self._marker = (gpiod.request_lines("/dev/gpiochip0", consumer="marker", config={offset: low}), offset)
+        for chip in sorted(Path("/dev").glob("gpiochip*")):
+            with gpiod.Chip(str(chip)) as opened:
+                header = opened.get_info().num_lines > offset
+            if header:
+                lines = gpiod.request_lines(str(chip), consumer="marker", config={offset: low})
+                self._marker = (lines, offset)
+                return
 
     def _mark(self, high: bool) -> None:
         from gpiod.line import Value
@@ -136,15 +143,13 @@ class Agent:
             return {"keeper": 0, "guard": 0, "app": 0, "shines": False}
         return {"keeper": now.keeper, "guard": now.guard, "app": _parent(now.keeper), "shines": now.shines}
 
-    def lit(self, key: str, seconds: float) -> dict[str, Any]:
-        """Wait until the lamp is lit and all three are there; who they are."""
-        end = time.monotonic() + seconds
-        while time.monotonic() < end:
-            found = self.who(key)
-            if found["shines"] and found["keeper"] and found["guard"]:
-                return found
-            time.sleep(0.01)
-        return self.who(key)
+    def book(self, path: str) -> list[Any]:
+        """Low, high (µs of lamp-on time) and end of every exposure of the last run in a notebook."""
+        import sqlite3
+
+        with contextlib.closing(sqlite3.connect(path)) as db:
+            asked = "SELECT low_us, high_us, why FROM exposure WHERE run = (SELECT max(id) FROM run) ORDER BY number"
+            return db.execute(asked).fetchall()
 
     def hit(self, processes: list[int], name: str) -> list[int]:
         """Raise the marker and send the signal to all ``processes``; those that were there. The marker falls at once after."""
@@ -162,6 +167,12 @@ class Agent:
         time.sleep(0.02)
         self._mark(False)
         return there
+
+    def signal(self, processes: list[int], name: str) -> None:
+        """Send a signal without a mark."""
+        for process in processes:
+            with suppress(ProcessLookupError):
+                os.kill(process, getattr(signal, f"SIG{name}"))
 
     def sweep(self) -> None:
         """End everything that a case has left."""
