@@ -37,7 +37,13 @@ from tests.emulated.table import as_text, summary, write_json
 @click.option("--refresh", is_flag=True, help="Fetch anew what is kept.")
 @click.option("--json", "json_path", type=click.Path(dir_okay=False, path_type=Path), help="Write every row there too.")
 def main(
-    suite: str, boards: tuple[str, ...], names: tuple[str, ...], listing: bool, cache: Path, refresh: bool, json_path: Path | None
+    suite: str,
+    boards: tuple[str, ...],
+    names: tuple[str, ...],
+    listing: bool,
+    cache: Path,
+    refresh: bool,
+    json_path: Path | None,
 ) -> int:
     wanted = [case for case in CASES if suite in case.suites and (not names or case.name in names)]
     if listing:

@@ -6,7 +6,6 @@ import socket
 import subprocess
 import tempfile
 import time
-from collections.abc import Sequence
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -111,5 +110,3 @@ class Emulator:
             self._process.kill()
             self._process.wait()
         shutil.rmtree(self._sockets, ignore_errors=True)
-
-

@@ -121,9 +121,18 @@ class Guest:
         told = self.do("run", patience=seconds + 15, shell=shell, seconds=seconds, user=user, cwd=cwd, environ=environ)
         return Said(told["code"], told["said"])
 
-    def start(self, name: str, shell: str, *, user: str = "root", cwd: str = "", terminal: bool = False) -> None:
+    def start(
+        self,
+        name: str,
+        shell: str,
+        *,
+        user: str = "root",
+        cwd: str = "",
+        terminal: bool = False,
+        environ: dict[str, str] | None = None,
+    ) -> None:
         """The same, and it goes on, its input open; it is known by ``name``."""
-        self.do("start", name=name, shell=shell, user=user, cwd=cwd, environ={}, terminal=terminal)
+        self.do("start", name=name, shell=shell, user=user, cwd=cwd, environ=environ or {}, terminal=terminal)
 
     def tell(self, name: str, text: str) -> None:
         self.do("tell", name=name, text=text)

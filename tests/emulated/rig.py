@@ -58,7 +58,9 @@ class Booked:
 class Rig:
     """``name`` is what the table calls the board."""
 
-    def __init__(self, name: str, model: Model, image: Image, folder: Path, *, init: str = "/init", append: str = "") -> None:
+    def __init__(
+        self, name: str, model: Model, image: Image, folder: Path, *, init: str = "/init", append: str = ""
+    ) -> None:
         self.name, self.model = name, model
         self._image, self._folder, self._init, self._append = image, folder, init, append
         self.boots = 0
@@ -71,6 +73,7 @@ class Rig:
         """Start it, or start it anew, and wait until it takes orders."""
         self.boots += 1
         folder = self._folder / str(self.boots)
+        self._said = folder / "programs"
         self._emulator = Emulator(self.model, self._image, folder, init=self._init, append=self._append)
         pins = (self.model.lamp, self.model.marker, self.model.buzzer)
         self.witness = Witness(self._emulator.trace, Pl061() if self.model.kind == "virt" else Bcm2835(pins))
@@ -106,12 +109,27 @@ class Rig:
 
     def fresh(self, *, footswitch: bool = False, **pins: int) -> None:
         """Nothing runs, nothing is lit, no notebook; settings for this board."""
-        self.guest.do("sweep", patience=60)
+        self.sweep()
         if self.witness.high(self.lamp):
             self.off()
+        self.guest.run(f"umount -l {HOME} 2>/dev/null; rm -rf {HOME}; mkdir -p {HOME}")
+        self.settings(footswitch=footswitch, **pins)
+
+    def sweep(self) -> None:
+        """End what a case has left, and write down what it said."""
+        said = self.guest.do("sweep", home=HOME, patience=60)
+        with self._said.open("a") as file:
+            file.write(f"── {self.case} {time.time():.3f}\n{said}\n")
+
+    def fresh_home(self) -> None:
+        """The same in a home folder that stays where it is."""
+        self.sweep()
+        self.guest.run(f"rm -rf {HOME}/*")
+        self.settings()
+
+    def settings(self, *, footswitch: bool = False, **pins: int) -> None:
         pins = {"lamp": self.lamp, "footswitch": self.model.footswitch if footswitch else 0, **pins}
         lines = "".join(f"{name} = {pin}\n" for name, pin in pins.items())
-        self.guest.run(f"rm -rf {HOME}; mkdir -p {HOME}")
         self.guest.do("put", path=f"{HOME}/settings.toml", text=f'lamp = "gpio"\nspeech = false\n[pins]\n{lines}')
 
     def off(self, *, user: str = "root", lamp: str = "") -> Said:
@@ -123,7 +141,7 @@ class Rig:
         text = f'recipe = 1\ntitle = "One"\nbase_s = {seconds}\n\n[paper]\nkind = "silver"\n'
         self.guest.do("put", path=f"{HOME}/one.toml", text=text)
 
-    def light(self, seconds: float, *, focus: bool = False, name: str = "app", user: str = "root") -> Lit:
+    def light(self, seconds: float, *, focus: bool = False, user: str = "root", cwd: str = "", **environ: str) -> Lit:
         """Start an app that lights the lamp for ``seconds``, and wait for the light. GuestError if none comes."""
         began = time.time()
         if focus:
@@ -131,15 +149,24 @@ class Rig:
         else:
             self.recipe(seconds)
             command = f"lamphouse print {HOME}/one.toml --advance auto --pause 0"
-        self.guest.start(name, command, user=user)
-        return self.lit(began, name)
+        self.guest.start("app", command, user=user, cwd=cwd, environ=environ)
+        return self.lit(began)
 
-    def lit(self, since: float, name: str = "app", seconds: float = LIT_S) -> Lit:
+    def lit(self, since: float, *, name: str = "app", seconds: float = LIT_S) -> Lit:
         """Wait for the light of an app that was started; who is at the lamp."""
         edge = self.witness.wait(self.lamp, True, since, seconds)
         if not edge:
             raise GuestError(f"no light within {seconds:g} s: {self.guest.wait(name, 1).text[-300:]!r}")
         return Lit(edge.at, **self.who())
+
+    def said(self, name: str, text: str, seconds: float) -> bool:
+        """Wait until a program that was started says ``text``."""
+        end = time.monotonic() + seconds
+        while text not in self.guest.wait(name, 0).text:
+            if time.monotonic() > end:
+                return False
+            time.sleep(0.1)
+        return True
 
     def who(self) -> dict[str, int]:
         """The processes at the lamp now, by the keeper's memory."""
@@ -154,6 +181,11 @@ class Rig:
         if not edge or len(there) != len(processes):
             raise GuestError(f"not hit: {processes} with {signal}, there were {there}")
         return edge.at
+
+    @staticmethod
+    def now() -> float:
+        """The clock of all edges."""
+        return time.time()
 
     def until(self, at: float) -> None:
         """Wait until the host's clock says ``at``."""
@@ -173,11 +205,11 @@ class Rig:
     def booked(self) -> list[Booked]:
         """Every exposure of the notebook's last run."""
         rows = self.guest.do("book", path=f"{HOME}/notebook.db")
-        return [Booked(*(None if us is None else us / 1e6 for us in row[:2]), row[2]) for row in rows]
+        return [Booked(_seconds(low), _seconds(high), why) for low, high, why in rows]
 
     def json(self, command: str, **options: Any) -> Any:
         """What a command of Lamphouse says with --json; GuestError if that is none."""
-        said = self.guest.run(f"{command} 2>/tmp/stderr", **options)
+        said = self.guest.run(f"{command} 2>/dev/null", **options)
         try:
             return json.loads(said.text)
         except ValueError:
@@ -193,3 +225,7 @@ class Rig:
 
     def told(self, what: str, figure: str) -> Row:
         return Row(self.name, self.case, what, "told", figure)
+
+
+def _seconds(us: int | None) -> float | None:
+    return None if us is None else us / 1e6

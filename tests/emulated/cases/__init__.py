@@ -43,9 +43,9 @@ class Case:
     boot: Boot = PLAIN
 
 
-def attempt(rig: Rig, what: str, rows: Callable[[], Iterable[Row]]) -> Iterator[Row]:
+def attempt(rig: Rig, what: str, rows: Iterable[Row]) -> Iterator[Row]:
     """The rows, or one that says why they did not come: one thing that fails does not keep the next from being tried."""
     try:
-        yield from rows()
+        yield from rows
     except GuestError as error:
         yield rig.row(what, False, f"could not be tried: {error}")

@@ -41,7 +41,7 @@ def few_kills(rig: Rig) -> Iterator[Row]:
 
 def one(rig: Rig, names: tuple[str, ...], signal: str, *, focus: bool) -> Iterator[Row]:
     what = f"{' and '.join(names)} {signal}, {'focus light' if focus else 'exposing'}"
-    yield from attempt(rig, what, lambda: _one(rig, what, names, signal, focus=focus))
+    yield from attempt(rig, what, _one(rig, what, names, signal, focus=focus))
 
 
 def _one(rig: Rig, what: str, names: tuple[str, ...], signal: str, *, focus: bool) -> Iterable[Row]:
@@ -74,7 +74,7 @@ def _afterwards(rig: Rig, what: str, lit: Lit, *, focus: bool) -> Iterable[Row]:
         yield rig.row(f"{what}: no light after it", False, f"{len(lights) - 1} more: {[round(s, 3) for s in lights[1:]]}")
     if focus:
         return
-    rig.guest.do("sweep")
+    rig.sweep()
     rig.guest.run("lamphouse resume --show")
     booked = rig.booked()
     holds = len(booked) == 1 and booked[0].holds(lights[0], FEW_MS / 1000)

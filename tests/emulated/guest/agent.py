@@ -36,7 +36,9 @@ class Job:
         if terminal:
             self.terminal, slave = pty.openpty()
             stdin = out = slave
-        groups = {} if user == "root" else {"user": user, "group": user, "extra_groups": ["gpio", "dialout"]}
+        groups: dict[str, Any] = {}
+        if user != "root":
+            groups = {"user": user, "group": user, "extra_groups": ["gpio", "dialout"]}
         env = {**ENVIRON, **environ} | ({} if user == "root" else {"HOME": f"/home/{user}"})
         self.process = subprocess.Popen(
             ["/bin/sh", "-c", shell], cwd=cwd or "/tmp", env=env, stdin=stdin, stdout=out, stderr=subprocess.STDOUT,
@@ -44,8 +46,8 @@ class Job:
         )  # fmt: skip
         if terminal:
             os.close(slave)
-        assert terminal or self.process.stdout
-        self._from = self.terminal if self.terminal is not None else self.process.stdout.fileno()  # type: ignore[union-attr]
+        said = self.process.stdout
+        self._from = self.terminal if self.terminal is not None else said.fileno() if said else -1
         self._reader = threading.Thread(target=self._read, daemon=True)
         self._reader.start()
 
@@ -55,8 +57,8 @@ class Job:
                 self._said += data
 
     def tell(self, text: str) -> None:
-        to = self.terminal if self.terminal is not None else self.process.stdin.fileno()  # type: ignore[union-attr]
-        os.write(to, text.encode())
+        to = self.process.stdin
+        os.write(self.terminal if self.terminal is not None else to.fileno() if to else -1, text.encode())
 
     def hang_up(self) -> None:
         """Close its terminal, or the end of its input."""
@@ -95,9 +97,8 @@ class Agent:
             job.kill()
         return told
 
-    def start(self, name: str, shell: str, user: str, cwd: str, environ: dict[str, str], terminal: bool) -> int:
+    def start(self, name: str, shell: str, user: str, cwd: str, environ: dict[str, str], terminal: bool) -> None:
         self._jobs[name] = Job(shell, user, cwd, environ, terminal)
-        return self._jobs[name].process.pid
 
     def tell(self, name: str, text: str) -> None:
         self._jobs[name].tell(text)
@@ -119,13 +120,8 @@ class Agent:
         import gpiod
 
         low = gpiod.LineSettings(direction=gpiod.line.Direction.OUTPUT, output_value=gpiod.line.Value.INACTIVE)
-        for chip in sorted(Path("/dev").glob("gpiochip*")):
-            with gpiod.Chip(str(chip)) as opened:
-                header = opened.get_info().num_lines > offset
-            if header:
-                lines = gpiod.request_lines(str(chip), consumer="marker", config={offset: low})
-                self._marker = (lines, offset)
-                return
+        lines = gpiod.request_lines(header_chip(), consumer="marker", config={offset: low})
+        self._marker = (lines, offset)
 
     def _mark(self, high: bool) -> None:
         from gpiod.line import Value
@@ -174,17 +170,50 @@ class Agent:
             with suppress(ProcessLookupError):
                 os.kill(process, getattr(signal, f"SIG{name}"))
 
-    def sweep(self) -> None:
-        """End everything that a case has left."""
+    def signal_job(self, name: str, number: str) -> None:
+        """Send a signal to a program that was started here."""
+        os.killpg(self._jobs[name].process.pid, getattr(signal, f"SIG{number}"))
+
+    def make_dark(self, pin: int, at_start: bool) -> dict[str, Any]:
+        """What ``lamp off`` does, marked; with ``at_start`` in the moment when a keeper appears."""
+        from timer.keeper.claim import holder_of
+        from timer.keeper.config import Config
+        from timer.keeper.host.darken import make_dark
+
+        config = Config("/tmp/home", lamp="gpio", lamp_pin=pin)
+        end = time.monotonic() + 30
+        while at_start and not holder_of(config.lamp_key) and time.monotonic() < end:
+            time.sleep(0.001)
+        began = time.monotonic()
+        self._mark(True)
+        done = make_dark(config)
+        self._mark(False)
+        return {"seen": done.seen, "says": done.says, "ended": done.ended, "after_ms": (time.monotonic() - began) * 1000}
+
+    def sweep(self, home: str) -> str:
+        """End everything that a case has left; what it said, and the keeper's log."""
         for job in self._jobs.values():
             job.kill()
-        for job in self._jobs.values():
-            job.wait(2)
+        said = [f"{name}: {job.wait(2)}" for name, job in self._jobs.items()]
         self._jobs.clear()
         for folder in Path("/proc").glob("[0-9]*"):
             with suppress(OSError):
                 if b"timer.keeper" in (folder / "cmdline").read_bytes():
                     os.kill(int(folder.name), signal.SIGKILL)
+        with suppress(OSError):
+            said.append(f"keeper.log: {(Path(home) / 'keeper.log').read_text()[-2000:]}")
+        return "\n".join(said)
+
+
+def header_chip() -> str:
+    """The chip that has the most lines: a Pi has a small second one."""
+    import gpiod
+
+    found = {}
+    for path in Path("/dev").glob("gpiochip*"):
+        with gpiod.Chip(str(path)) as chip:
+            found[chip.get_info().num_lines] = str(path)
+    return found[max(found)]
 
 
 def _parent(process: int) -> int:
