@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from msgspec import Meta, Struct
 
 from timer.craft.lamp_response import LampResponse
+from timer.keeper import off_mark
 from timer.keeper.config import Config
 from timer.plan import Plan
 from timer.strict import decode_toml, read_text
@@ -89,6 +90,7 @@ def keeper_config(settings: Settings, *, lamp: str | None = None, speed: float =
     """The local keeper's configuration; ``lamp`` overrides the settings, ``speed`` is the simulated time-lapse."""
     return Config(
         state_dir=str(folder("state")),
+        asked_ns=off_mark.wish_ns(),
         lamp=lamp or settings.lamp,
         ceiling_us=round(settings.ceiling_s * 1e6),
         hold_us=round(settings.hold_s * 1e6),

@@ -1,4 +1,4 @@
-"""Kill app, keeper or both at random moments of a run; say how dark, how known, how kept.
+"""Kill or stop app, keeper, guard and each pair of them at random moments of a run; say how dark, how known, how kept.
 
     python -m tests.benchmarks.kill_points --points 1000 --json
 
@@ -14,22 +14,28 @@ import tempfile
 from pathlib import Path
 from typing import Any
 
-from tests.tools.kill import Outcome, kill_once
+from tests.tools.kill import PAIRS, PROCESSES, Outcome, fault_once
 
-VICTIMS = ("app", "keeper", "both")
+VICTIMS = (*PROCESSES, *PAIRS)
 
 
-def summary(outcomes: list[Outcome]) -> dict[str, Any]:
-    out: dict[str, Any] = {}
+def summary(outcomes: list[Outcome]) -> dict[str, dict[str, Any]]:
+    """A row for each victim and kind of fault: (killed, stopped)."""
+    out: dict[str, dict[str, Any]] = {}
     for victim in VICTIMS:
-        mine = [o for o in outcomes if o.victim == victim]
-        if mine:
-            out[victim] = {
+        for fault in ("killed", "stopped"):
+            mine = [o for o in outcomes if o.victim == victim and o.fault.startswith(fault)]
+            if not mine:
+                continue
+            known = [o.width_ms for o in mine if o.high_s is not None]
+            out[f"{victim} {fault}"] = {
                 "points": len(mine),
                 "dark_ms_max": max(o.dark_ms for o in mine),
                 "off_ms_max": max(o.off_ms for o in mine),
-                "range_ms_max": max(o.width_ms for o in mine),
+                "range_ms_max": max(known, default=0.0),
+                "open_ranges": len(mine) - len(known),
                 "records_lost": sum(not o.committed_kept for o in mine),
+                "finished_wrongly": sum(o.finished_wrongly for o in mine),
             }
     return out
 
@@ -45,7 +51,8 @@ def main() -> None:
     with tempfile.TemporaryDirectory(prefix="lh-") as folder:
         for n in range(options.points):
             place = Path(folder) / str(n)
-            outcomes.append(kill_once(place, VICTIMS[n % 3], chance))
+            stop_s = chance.uniform(0.1, 5.0) if n % 2 else 0.0
+            outcomes.append(fault_once(place, VICTIMS[n // 2 % len(VICTIMS)], chance, stop_s=stop_s))
             shutil.rmtree(place)
             if n % 20 == 19:
                 print(f"\r{n + 1}/{options.points}", end="", file=sys.stderr, flush=True)
@@ -54,10 +61,11 @@ def main() -> None:
     if options.json:
         print(json.dumps(data, indent=2))
         return
-    for victim, s in data.items():
+    for name, s in data.items():
         print(
-            f"{victim:7} {s['points']:5} kills: dark within {s['dark_ms_max']:.1f} ms, light off by at most "
-            f"{s['off_ms_max']:.3f} ms, range at most {s['range_ms_max']:.1f} ms, records lost {s['records_lost']}"
+            f"{name:22} {s['points']:4}: dark within {s['dark_ms_max']:6.1f} ms, light off by at most {s['off_ms_max']:.3f} ms, "
+            f"range at most {s['range_ms_max']:.1f} ms, {s['open_ranges']} open, {s['records_lost']} lost, "
+            f"{s['finished_wrongly']} wrongly finished"
         )
 
 

@@ -40,9 +40,8 @@ class LightGiven:
         """Like "1.20" or "1.10 to 1.30" or "1.10 or more"."""
         if self.high is None:
             return f"{self.low:.{digits}f} or more"
-        if self.high - self.low < 0.001:
-            return f"{self.low:.{digits}f}"
-        return f"{self.low:.{digits}f} to {self.high:.{digits}f}"
+        low, high = f"{self.low:.{digits}f}", f"{self.high:.{digits}f}"
+        return low if low == high else f"{low} to {high}"
 
 
 def reconcile(notebook: Notebook, run: RunRow, look_up: RecordLookup) -> list[LightGiven]:

@@ -14,8 +14,7 @@ from contextlib import suppress
 from typing import Any
 
 from timer.errors import KeeperError
-from timer.keeper.boards.gpio_lines import check_lamp_pin
-from timer.keeper.boards.protocol import Line
+from timer.keeper.boards.line import Line, check_lamp_pin
 from timer.keeper.config import Config
 
 KERNEL_FACTORIES = frozenset({"lgpio", "native", "rpigpio", "pigpio"})
@@ -127,7 +126,7 @@ class FactoryBoard:
 def _line_of(config: Config) -> Line | None:
     if os.environ["GPIOZERO_PIN_FACTORY"] not in KERNEL_FACTORIES:
         return None
-    from timer.keeper.boards.gpio_lines import find_chip
+    from timer.keeper.boards.line import find_chip
 
     with suppress(KeeperError):
         return Line(find_chip(config.chip), config.lamp_pin)

@@ -10,8 +10,7 @@ import signal
 from contextlib import suppress
 from pathlib import Path
 
-from timer.keeper.boards.gpio_lines import load_gpiod, taken
-from timer.keeper.boards.protocol import Line
+from timer.keeper.boards.line import Line, load_gpiod, taken
 
 
 def outputs_outlive(line: Line, sys_root: Path = Path("/sys")) -> bool | None:

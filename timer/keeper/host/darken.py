@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from timer.errors import KeeperError
-from timer.keeper.boards.protocol import Line
+from timer.keeper import off_mark
+from timer.keeper.boards.line import Line
 from timer.keeper.claim import holder_of
 from timer.keeper.config import Config
 from timer.keeper.host.serial_port import BAUD, only_port
@@ -43,6 +44,8 @@ def make_dark(config: Config) -> Darkened:
     """Dark now, whatever holds the lamp of ``config``. KeeperError when it cannot be made so, with what to do."""
     if config.lamp == "controller":
         return _controller(config)
+    with suppress(KeeperError):
+        off_mark.leave(runtime_dir(), config.lamp_key)
     ended = _end_holders(config)
     line = line_of(config)
     if line is None:
@@ -80,7 +83,7 @@ def look(config: Config) -> Seen:
 
 def read_line(line: Line) -> tuple[bool | None, str]:
     """Whether a line reads high, left as it is; and how that is known."""
-    from timer.keeper.boards.gpio_lines import load_gpiod, user_of
+    from timer.keeper.boards.line import load_gpiod, user_of
 
     gpiod = load_gpiod()
     try:
@@ -110,9 +113,9 @@ def after_keeper(config: Config) -> None:
     """The keeper of ``config`` is gone: drive its line low where there is one, and note the moment of dark."""
     line = line_of(config)
     if line:
-        from timer.keeper.local.guard import drive_low
+        from timer.keeper.boards.line import drive_low
 
-        drive_low(line.chip, line.offset)
+        drive_low(line.chip, line.offset, LINE_S)
     _prove(config)
 
 
@@ -122,7 +125,7 @@ def line_of(config: Config) -> Line | None:
         return None
     factory = os.environ.get("GPIOZERO_PIN_FACTORY", "")
     from timer.keeper.boards.gpio_factory import KERNEL_FACTORIES
-    from timer.keeper.boards.gpio_lines import find_chip
+    from timer.keeper.boards.line import find_chip
 
     if factory and factory not in KERNEL_FACTORIES:
         return None
@@ -190,7 +193,7 @@ def end_process(process: int) -> None:
 
 def _line_low(config: Config, line: Line, ended: list[int]) -> Darkened:
     """Take the line and drive it low; who else has it is ended: whatever it is, it has the printer's lamp."""
-    from timer.keeper.boards.gpio_lines import load_gpiod, user_of
+    from timer.keeper.boards.line import load_gpiod, user_of
 
     gpiod = load_gpiod()
     low = gpiod.LineSettings(direction=gpiod.line.Direction.OUTPUT, output_value=gpiod.line.Value.INACTIVE)

@@ -13,7 +13,7 @@ from timer.errors import KeeperError
 from timer.keeper.config import Config
 from timer.keeper.host import darken
 from timer.keeper.host.client import Keeper, Listener
-from timer.keeper.local.memory import memory_file, now_at
+from timer.keeper.local.memory import memory_file, now_at, stopped
 from timer.keeper.runtime import runtime_dir
 
 GUARD_S = 0.4
@@ -65,7 +65,7 @@ class LocalEnding:
                 self._process.wait(1)
         path = memory_file(runtime_dir(), self._config.lamp_key)
         end = time.monotonic() + GUARD_S
-        while (now := now_at(path)) and now.guard and time.monotonic() < end:
+        while (now := now_at(path)) and now.guard and not stopped(now.guard) and time.monotonic() < end:
             time.sleep(0.002)
         if now and (now.guard or now.shines):
             with suppress(ProcessLookupError, PermissionError):

@@ -332,6 +332,14 @@ def born(process: int) -> int:
     return 0 if fields[0] in "ZX" else int(fields[19])
 
 
+def stopped(process: int) -> bool:
+    """Whether ``process`` was stopped by a signal or a tracer, so that nothing is to be expected of it."""
+    try:
+        return Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()[0] in "Tt"
+    except (OSError, UnicodeDecodeError):
+        return False
+
+
 def enter(words: "memoryview[int]", who: int) -> None:
     """Note that this process is ``who`` (KEEPER, GUARD or APP) at the lamp."""
     words[who], words[who + 1] = os.getpid(), born(os.getpid())
