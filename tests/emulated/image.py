@@ -16,7 +16,7 @@ from tests.emulated.models import Model
 from tests.emulated.says import say
 
 EXTRAS = ("pi",)
-RIG = ("gpiod>=2.1",)
+RIG = ("gpiod>=2.2",)
 """What the agent in the guest needs itself, for the marker line."""
 PI_REVISION = "a02082"
 """A Pi 3B's (Raspberry Pi documentation, revision codes); its firmware writes it into the device tree."""

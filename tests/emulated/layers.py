@@ -21,8 +21,6 @@ PROJECT = Path(__file__).parent.parent.parent
 GUEST = Path(__file__).parent / "guest"
 USER = GROUP = 1000
 GPIO_GROUP = 997
-BUILT = "home/pi/lamphouse/.venv/bin/lamphouse"
-"""Where the service unit that ships expects the program."""
 PROGRAM = b"#!/usr/bin/python3\nimport sys\n\nfrom tui.entry import main\n\nsys.exit(main())\n"
 APPLETS = (
     "sh", "mount", "umount", "mkdir", "ls", "cat", "echo", "sleep", "kill", "ps", "stty", "hostname", "ip", "setsid", "ln",
@@ -82,17 +80,12 @@ def site(wheels: Path, python: str) -> Tree:
 
 
 def project(wheel: Path, python: str) -> Tree:
-    """The project's own wheel, installed; the programs of this folder that run in the guest; the unit that ships."""
+    """The project's own wheel, installed; and the programs of this folder that run in the guest."""
     tree = Tree()
     with zipfile.ZipFile(wheel) as whole:
         for name in whole.namelist():
             tree.add(f"{site_packages(python)}/{name}", file(whole.read(name)))
-    for path in ("usr/local/bin/lamphouse", BUILT):
-        tree.add(path, file(PROGRAM, 0o755))
-    for path in ("home/pi/lamphouse", "home/pi/lamphouse/.venv", "home/pi/lamphouse/.venv/bin"):
-        tree.add(path, folder(0o755, USER, GROUP))
-    unit = PROJECT / "hardware/systemd/lamphouse.service"
-    tree.add("etc/systemd/system/lamphouse.service", file(unit.read_bytes()))
+    tree.add("usr/local/bin/lamphouse", file(PROGRAM, 0o755))
     _add_guest(tree)
     _compile(tree, python)
     return tree

@@ -84,7 +84,7 @@ class Rig:
             self.guest.wait_ready(BOOT_S)
             self.boot_s = time.time() - self._emulator.began
             if not self._image.bare:
-                self.guest.do("marker", offset=self.model.marker, patience=60)
+                self.chip: str = self.guest.do("marker", offset=self.model.marker, patience=60)
         except BaseException:
             self.close()
             raise
@@ -113,7 +113,7 @@ class Rig:
         if self.witness.high(self.lamp):
             self.off()
         self.guest.run(f"umount -l {HOME} 2>/dev/null; rm -rf {HOME}; mkdir -p {HOME}")
-        self.settings(footswitch=footswitch, **pins)
+        self.settings(HOME, footswitch=footswitch, **pins)
 
     def sweep(self) -> None:
         """End what a case has left, and write down what it said."""
@@ -125,12 +125,13 @@ class Rig:
         """The same in a home folder that stays where it is."""
         self.sweep()
         self.guest.run(f"rm -rf {HOME}/*")
-        self.settings()
+        self.settings(HOME)
 
-    def settings(self, *, footswitch: bool = False, **pins: int) -> None:
+    def settings(self, folder: str, *, footswitch: bool = False, **pins: int) -> None:
+        """Settings for this board's pins."""
         pins = {"lamp": self.lamp, "footswitch": self.model.footswitch if footswitch else 0, **pins}
         lines = "".join(f"{name} = {pin}\n" for name, pin in pins.items())
-        self.guest.do("put", path=f"{HOME}/settings.toml", text=f'lamp = "gpio"\nspeech = false\n[pins]\n{lines}')
+        self.guest.do("put", path=f"{folder}/settings.toml", text=f'lamp = "gpio"\nspeech = false\n[pins]\n{lines}')
 
     def off(self, *, user: str = "root", lamp: str = "") -> Said:
         """``lamphouse lamp off``."""
@@ -166,6 +167,15 @@ class Rig:
             if time.monotonic() > end:
                 return False
             time.sleep(0.1)
+        return True
+
+    def wait_for_keeper(self, seconds: float) -> bool:
+        """Wait until a guarded keeper is at the lamp."""
+        end = time.monotonic() + seconds
+        while not all(self.who().values()):
+            if time.monotonic() > end:
+                return False
+            time.sleep(0.3)
         return True
 
     def who(self) -> dict[str, int]:

@@ -3,6 +3,7 @@
 import shutil
 import threading
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from tests.emulated import fetch
@@ -56,7 +57,10 @@ def _lane(board: str, cases: Sequence[Case], images: dict[tuple[str, Boot], Imag
         rig: Rig | None = None
         try:
             say(f"{name}: starts")
-            rig = Rig(name, MODELS[board], images[board, boot], folder, init=boot.init, append=boot.append)
+            model = MODELS[board]
+            if boot.outlives is not None:
+                model = replace(model, outlives=boot.outlives)
+            rig = Rig(name, model, images[board, boot], folder, init=boot.init, append=boot.append)
             say(f"{name}: up after {rig.boot_s:.0f} s")
             for case in (case for case in mine if case.boot == boot):
                 rig.case = case.name

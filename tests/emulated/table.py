@@ -9,6 +9,8 @@ from typing import Literal
 from tests.emulated.says import say
 
 Verdict = Literal["holds", "FAILS", "told"]
+CELL = 64
+"""Characters of a figure in the table; the log and --json have all of it."""
 
 
 @dataclass(frozen=True)
@@ -41,19 +43,25 @@ def tell(row: Row) -> None:
 
 def as_text(rows: Sequence[Row]) -> str:
     """The table, a block for each case, boards side by side."""
-    boards = list(dict.fromkeys(row.board for row in rows))
     lines = []
-    cell = {(r.case, r.what, r.board): f"{'' if r.verdict == 'holds' else r.verdict + ': '}{r.figure}" for r in rows}
-    bars = {(r.case, r.what): r.bar_ms for r in rows if r.bar_ms}
-    width = {b: max([len(b), *(len(text) for (_, _, board), text in cell.items() if board == b)]) for b in boards}
-    first = max((len(row.what) for row in rows), default=0) + 2
     for case in dict.fromkeys(row.case for row in rows):
+        mine = [row for row in rows if row.case == case]
+        boards = list(dict.fromkeys(row.board for row in mine))
+        first = max(len(case), *(len(row.what) + 2 for row in mine))
+        width = {b: max(len(b), *(len(_cell(row)) for row in mine if row.board == b)) for b in boards}
         lines += ["", f"{case:{first}}  {'  '.join(f'{b:{width[b]}}' for b in boards)}  bar"]
-        for what in dict.fromkeys(row.what for row in rows if row.case == case):
-            cells = "  ".join(f"{cell.get((case, what, b), '-'):{width[b]}}" for b in boards)
-            bar = bars.get((case, what))
-            lines.append(f"  {what:{first - 2}}  {cells}  {f'{bar:.0f} ms' if bar else ''}".rstrip())
+        for what in dict.fromkeys(row.what for row in mine):
+            found = {row.board: row for row in mine if row.what == what}
+            cells = "  ".join(f"{_cell(found[b]) if b in found else '-':{width[b]}}" for b in boards)
+            bar = next((f"{row.bar_ms:.0f} ms" for row in found.values() if row.bar_ms), "")
+            lines.append(f"  {what:{first - 2}}  {cells}  {bar}".rstrip())
     return "\n".join(lines)
+
+
+def _cell(row: Row) -> str:
+    text = " ".join(row.figure.split())
+    text = text if len(text) <= CELL or row.verdict == "FAILS" else f"{text[: CELL - 3]}..."
+    return text if row.verdict == "holds" else f"{row.verdict}: {text}"
 
 
 def summary(rows: Iterable[Row]) -> tuple[int, int]:

@@ -18,7 +18,8 @@ SUITES: tuple[Suite, ...] = ("smoke", "table", "full")
 class Boot:
     """A machine to start: release, first process, kernel parameters, and whether Lamphouse is installed in it.
 
-    ``name`` is added to the board's in the table.
+    ``name`` is added to the board's in the table. ``outlives``: what this kernel makes of the board's outputs whose owner
+    dies, where that is not as the model says.
     """
 
     name: str = ""
@@ -26,6 +27,7 @@ class Boot:
     init: str = "/init"
     append: str = ""
     bare: bool = False
+    outlives: bool | None = None
 
 
 PLAIN = Boot()

@@ -107,7 +107,7 @@ def _foreign(rig: Rig, *, stopped: bool) -> Iterable[Row]:
     what = f"pin held high by another program{', stopped' if stopped else ''}"
     rig.fresh()
     began = time.time()
-    rig.guest.start("holder", f"exec python3 /emulated/hold.py {rig.lamp}")
+    rig.guest.start("holder", f"exec python3 /emulated/hold.py {rig.chip} {rig.lamp}")
     if not rig.witness.wait(rig.lamp, True, began, 20):
         yield rig.row(what, False, "could not be tried: the holder does not hold")
         return

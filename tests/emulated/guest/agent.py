@@ -5,6 +5,7 @@ moment of a kill is seen from outside as a pin's edge is.
 """
 
 import contextlib
+import fcntl
 import json
 import os
 import pty
@@ -12,6 +13,7 @@ import queue
 import signal
 import subprocess
 import sys
+import termios
 import threading
 import time
 import tty
@@ -115,13 +117,14 @@ class Agent:
 
     # ── the lamp's processes ─────────────────────────────────────────────────
 
-    def marker(self, offset: int) -> None:
-        """Hold the marker line."""
+    def marker(self, offset: int) -> str:
+        """Hold the marker line; the chip it is on."""
         import gpiod
 
         low = gpiod.LineSettings(direction=gpiod.line.Direction.OUTPUT, output_value=gpiod.line.Value.INACTIVE)
-        lines = gpiod.request_lines(header_chip(), consumer="marker", config={offset: low})
-        self._marker = (lines, offset)
+        chip = _header_chip()
+        self._marker = (gpiod.request_lines(chip, consumer="marker", config={offset: low}), offset)
+        return chip
 
     def _mark(self, high: bool) -> None:
         from gpiod.line import Value
@@ -129,15 +132,13 @@ class Agent:
         lines, offset = self._marker
         lines.set_value(offset, Value.ACTIVE if high else Value.INACTIVE)
 
-    def who(self, key: str) -> dict[str, Any]:
-        """Who is at the lamp ``key`` now, and whether it shines, by the keeper's own memory."""
-        from timer.keeper.local.memory import memory_file, now_at
-        from timer.keeper.runtime import runtime_dir
+    def who(self, key: str) -> dict[str, int]:
+        """Who is at the lamp ``key`` now, by the kernel: whose it is, what that one started, and what started that one."""
+        from timer.keeper.claim import holder_of
 
-        now = now_at(memory_file(runtime_dir(), key))
-        if not now:
-            return {"keeper": 0, "guard": 0, "app": 0, "shines": False}
-        return {"keeper": now.keeper, "guard": now.guard, "app": _parent(now.keeper), "shines": now.shines}
+        holder = holder_of(key)
+        keeper = holder.process if holder else 0
+        return {"keeper": keeper, "guard": _child(keeper), "app": _parent(keeper)}
 
     def book(self, path: str) -> list[Any]:
         """Low, high (µs of lamp-on time) and end of every exposure of the last run in a notebook."""
@@ -150,6 +151,8 @@ class Agent:
     def hit(self, processes: list[int], name: str) -> list[int]:
         """Raise the marker and send the signal to all ``processes``; those that were there. The marker falls at once after."""
         number = getattr(signal, f"SIG{name}")
+        if not all(process > 1 for process in processes):  # 0 and 1 would be this agent's own kin
+            raise ValueError(f"nobody to be hit among {processes}")
         there = []
         os.sched_setscheduler(0, os.SCHED_FIFO, os.sched_param(80))  # nothing between the mark and the signal
         try:
@@ -169,6 +172,19 @@ class Agent:
         for process in processes:
             with suppress(ProcessLookupError):
                 os.kill(process, getattr(signal, f"SIG{name}"))
+
+    def mark_and_hang_up(self, name: str) -> None:
+        """Raise the marker and take a program's terminal away in one breath."""
+        self._mark(True)
+        self._jobs[name].hang_up()
+        time.sleep(0.02)
+        self._mark(False)
+
+    def type(self, tty: str, text: str) -> None:
+        """Keys on a console, as if by hand (ioctl_tty(2), TIOCSTI)."""
+        with open(tty, "rb", buffering=0) as console:
+            for key in text.encode():
+                fcntl.ioctl(console, termios.TIOCSTI, bytes([key]))
 
     def signal_job(self, name: str, number: str) -> None:
         """Send a signal to a program that was started here."""
@@ -205,7 +221,7 @@ class Agent:
         return "\n".join(said)
 
 
-def header_chip() -> str:
+def _header_chip() -> str:
     """The chip that has the most lines: a Pi has a small second one."""
     import gpiod
 
@@ -217,9 +233,18 @@ def header_chip() -> str:
 
 
 def _parent(process: int) -> int:
-    """The process that started ``process``."""
+    """The process that started ``process``; 0 if it is gone."""
     with suppress(OSError):
-        return int(Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()[1])
+        parent = int(Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()[1])
+        return parent if parent > 1 else 0
+    return 0
+
+
+def _child(process: int) -> int:
+    """A process that ``process`` has started and that lives; 0 if there is none."""
+    with suppress(OSError):
+        for child in Path(f"/proc/{process}/task/{process}/children").read_text().split():
+            return int(child)
     return 0
 
 
