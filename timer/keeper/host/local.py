@@ -47,6 +47,8 @@ def start_local(config: Config, listen: Listener) -> Keeper:
         ours.close()
         theirs.close()
         raise
+    with suppress(KeeperError):
+        darken.line_of(config)  # loads the pin library while the keeper starts, not when keeper and guard have died
     return Keeper(ours, listen, LocalEnding(process, config))
 
 
