@@ -25,6 +25,7 @@ from tests.emulated.table import as_text, summary, write_json
 @click.argument("suite", type=click.Choice(SUITES), default="smoke")
 @click.option("--board", "boards", multiple=True, type=click.Choice(list(MODELS)), help="This board alone.")
 @click.option("--case", "names", multiple=True, help="These cases alone, by name; --list has the names.")
+@click.option("--boot", "boots", multiple=True, help="Machines started this way alone; --list has them, - for plain.")
 @click.option("--list", "listing", is_flag=True, help="Name the cases of the suite and run none.")
 @click.option(
     "--cache",
@@ -40,12 +41,19 @@ def main(
     suite: str,
     boards: tuple[str, ...],
     names: tuple[str, ...],
+    boots: tuple[str, ...],
     listing: bool,
     cache: Path,
     refresh: bool,
     json_path: Path | None,
 ) -> int:
-    wanted = [case for case in CASES if suite in case.suites and (not names or case.name in names)]
+    wanted = [
+        case
+        for case in CASES
+        if suite in case.suites
+        and (not names or case.name in names)
+        and (not boots or (case.boot.name or "-") in boots)
+    ]
     if listing:
         for case in wanted:
             click.echo(f"{case.name:14} {case.boot.name or '-':18} {' '.join(case.boards)}")

@@ -201,10 +201,15 @@ class Rig:
         """Wait until the host's clock says ``at``."""
         time.sleep(max(0.0, at - time.time()))
 
-    def dark_ms(self, since: float, watch: float) -> float | None:
-        """From ``since`` to the dark, in ms; 0 if it was dark then; None if it did not come within ``watch`` seconds."""
+    def dark_ms(self, since: float, watch: float, *, may_be_dark: bool = False) -> float | None:
+        """From ``since`` to the dark, in ms; None if it did not come within ``watch`` seconds.
+
+        GuestError if it was dark at ``since``, for then nothing was tried; 0 where it ``may_be_dark``.
+        """
         if not any(begin <= since < end for begin, end in self.witness.lights(self.lamp)):
-            return 0.0
+            if may_be_dark:
+                return 0.0
+            raise GuestError("it was not lit any more")
         edge = self.witness.wait(self.lamp, False, since, max(0.0, since + watch - time.time()))
         return None if edge is None else (edge.at - since) * 1000
 

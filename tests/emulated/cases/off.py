@@ -54,7 +54,7 @@ def _lit(rig: Rig, what: str, names: tuple[str, ...], signal: str) -> Iterable[R
         yield rig.row(f"{what}: the command", ms is not None and said.code == 0 and "reads low" in said.text, figure)
     else:
         told = _at_once(rig)
-        yield rig.row_ms(f"{what}: at once", rig.dark_ms(told["began"], 0.5), AT_ONCE_MS)
+        yield rig.row_ms(f"{what}: at once", rig.dark_ms(told["began"], 0.5, may_be_dark=True), AT_ONCE_MS)
     rig.guest.do("signal", processes=lit.processes(names), name="CONT")
     yield from _no_more(rig, what, lit.at)
 

@@ -22,11 +22,10 @@ def _lit(rig: Rig) -> Lit:
     began = rig.now()
     rig.guest.start("app", "exec lamphouse", terminal=True)
     rig.wait_for_keeper(OPENS_S)
-    for _ in range(20):  # until the page takes keys
-        rig.guest.tell("app", FOCUS_LIGHT)
-        if rig.witness.wait(rig.lamp, True, began, 2):
-            break
-    lit = rig.lit(began, seconds=1)
+    rig.said("app", "PREPARE", OPENS_S)
+    rig.until(rig.now() + 2)
+    rig.guest.tell("app", FOCUS_LIGHT)
+    lit = rig.lit(began, seconds=20)
     rig.until(lit.at + 1)
     return lit
 

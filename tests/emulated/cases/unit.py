@@ -9,8 +9,10 @@ from tests.emulated.table import Row
 
 SETTINGS = "/home/pi/.config/lamphouse/settings.toml"
 FOCUS_LIGHT = "f"
-DARKENED_BAR_MS = 3000
-"""After the unit's end by a kill of all its processes at once: until the program that ExecStopPost starts has run."""
+DARKENED_BAR_MS = 10_000
+"""After a kill of all its processes at once: until the program that ExecStopPost starts has run, on a slow board."""
+STOPPED_BAR_MS = 3000
+"""From ``systemctl stop``, a program of its own, to the dark."""
 SHOW = "systemctl show lamphouse -p ActiveState,SubState,NRestarts,Result"
 
 
@@ -45,13 +47,13 @@ def _journal(rig: Rig) -> str:
 
 def _light(rig: Rig) -> float:
     """Press the focus light's key on the unit's own console."""
+    rig.until(rig.now() + 3)  # until the page takes keys
     began = rig.now()
-    for _ in range(20):
-        rig.guest.do("type", tty="/dev/tty1", text=FOCUS_LIGHT)
-        edge = rig.witness.wait(rig.lamp, True, began, 2)
-        if edge:
-            return edge.at
-    raise GuestError("no light by the screen's key")
+    rig.guest.do("type", tty="/dev/tty1", text=FOCUS_LIGHT)
+    edge = rig.witness.wait(rig.lamp, True, began, 20)
+    if not edge:
+        raise GuestError("no light by the screen's key")
+    return edge.at
 
 
 def _starts_and_stops(rig: Rig) -> Iterable[Row]:
@@ -84,11 +86,13 @@ def _killed(rig: Rig) -> Iterable[Row]:
 
 
 def _stopped(rig: Rig) -> Iterable[Row]:
+    if not rig.wait_for_keeper(30):
+        raise GuestError("it has not come up again")
     at = _light(rig)
     rig.until(at + 1)
     before = rig.now()
     rig.guest.run("systemctl stop lamphouse", seconds=60)
-    yield rig.row_ms("stopped while lit", rig.dark_ms(before, 20), 1000)
+    yield rig.row_ms("stopped while lit", rig.dark_ms(before, 20), STOPPED_BAR_MS)
 
 
 def _hangs(rig: Rig) -> Iterable[Row]:

@@ -38,6 +38,7 @@ class Job:
         if terminal:
             self.terminal, slave = pty.openpty()
             stdin = out = slave
+            shell = f"exec <{os.ttyname(slave)}; {shell}"  # the first it opens is the terminal that controls it
         groups: dict[str, Any] = {}
         if user != "root":
             groups = {"user": user, "group": user, "extra_groups": ["gpio", "dialout"]}
@@ -54,8 +55,17 @@ class Job:
         self._reader.start()
 
     def _read(self) -> None:
+        """Keep what it says. Looks now and then: a terminal does not hang up while somebody waits in a read of it."""
+        os.set_blocking(self._from, False)
         with suppress(OSError):
-            while data := os.read(self._from, 65536):
+            while True:
+                try:
+                    data = os.read(self._from, 65536)
+                except BlockingIOError:
+                    time.sleep(0.01)
+                    continue
+                if not data:
+                    return
                 self._said += data
 
     def tell(self, text: str) -> None:
