@@ -6,9 +6,19 @@ from pathlib import Path
 
 import pytest
 
+from tests.tools import leaks
 from tests.tools.witness import Witness
 
 Run = Callable[..., "subprocess.CompletedProcess[str]"]
+
+
+@pytest.fixture(autouse=True)
+def _leaves_nothing_behind() -> Iterator[None]:
+    """No test leaves a thread, a process, a socket or a file open."""
+    before = leaks.around()
+    yield
+    found = leaks.left_behind(before)
+    assert not found, f"left behind: {', '.join(found)}"
 
 
 @pytest.fixture

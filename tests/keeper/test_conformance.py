@@ -41,7 +41,7 @@ class Rig:
         port = self.board.port if self.board else rigged[3] if len(rigged) > 3 else ""
         kind = rigged[0] if rigged else kind
         wire = str(self.witness.path) if kind == "simulated" else ""
-        self.config = Config(str(folder), lamp=kind, wire=wire, port=port, lamp_pin=LAMP)
+        self.config = Config(str(folder), lamp=kind, wire=wire, port=port, lamp_pin=17 if rigged else LAMP)
         self.keeper: Keeper = open_keeper(self.config, self.heard.append)
 
     def given_us(self, name: int) -> int:

@@ -17,7 +17,7 @@ from pathlib import Path
 from timer.corrections import Corrections, load_corrections
 from timer.craft.lamp_response import LampResponse
 from timer.craft.strip import Way
-from timer.errors import LamphouseError
+from timer.errors import KeeperError, LamphouseError
 from timer.keeper.host.client import Heard, Keeper, Lost
 from timer.keeper.host.open import open_keeper
 from timer.keeper.wire import messages
@@ -75,6 +75,7 @@ class Desk:
         self._hear = hear
         self._keeper: Keeper | None = None
         self._starting = threading.Lock()
+        self._closed = False
         self.notebook = Notebook(notebook_file())
 
     def listen(self, hear: Hear) -> None:
@@ -86,6 +87,8 @@ class Desk:
     def keeper(self) -> Keeper:
         """The running keeper; started if there is none. KeeperError when it cannot be."""
         with self._starting:
+            if self._closed:
+                raise KeeperError("Lamphouse is ending; the lamp is off")
             if self._keeper is None:
                 self._keeper = open_keeper(keeper_config(self.settings), self._heard)
             return self._keeper
@@ -200,9 +203,10 @@ class Desk:
         self.notebook.cover(run)
 
     def close(self) -> None:
-        if self._keeper:
-            self._keeper.close()
-            self._keeper = None
+        """Lamp dark, keeper ended, also one that is just being started; none is started after this."""
+        with self._starting:
+            self._closed = True
+            self._forget_keeper()
         self.notebook.close()
 
     # ── recipes ──────────────────────────────────────────────────────────────
