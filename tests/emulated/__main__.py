@@ -50,9 +50,7 @@ def main(
     wanted = [
         case
         for case in CASES
-        if suite in case.suites
-        and (not names or case.name in names)
-        and (not boots or (case.boot.name or "-") in boots)
+        if suite in case.suites and (not names or case.name in names) and (not boots or (case.boot.name or "-") in boots)
     ]
     if listing:
         for case in wanted:

@@ -29,12 +29,12 @@ HUT_S = [3.0, 3.0 * (2**0.5 - 1)]
 
 
 def strip(rig: Rig) -> Iterator[Row]:
-    yield from attempt(rig, "strip of three patches", _run(rig, "strip of three patches", STRIP, [1.0, 1.0, 2.0]))
+    yield from attempt(rig, "strip of three patches", _run, "strip of three patches", STRIP, [1.0, 1.0, 2.0])
 
 
 def print_(rig: Rig) -> Iterator[Row]:
     rig.fresh()
-    yield from attempt(rig, "print with a dodge and a burn", _run(rig, "print with a dodge and a burn", PRINT, HUT_S))
+    yield from attempt(rig, "print with a dodge and a burn", _run, "print with a dodge and a burn", PRINT, HUT_S)
 
 
 def _run(rig: Rig, what: str, command: str, ordered: list[float]) -> Iterator[Row]:

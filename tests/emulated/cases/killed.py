@@ -41,7 +41,7 @@ def few_kills(rig: Rig) -> Iterator[Row]:
 
 def one(rig: Rig, names: tuple[str, ...], signal: str, *, focus: bool) -> Iterator[Row]:
     what = f"{' and '.join(names)} {signal}, {'focus light' if focus else 'exposing'}"
-    yield from attempt(rig, what, _one(rig, what, names, signal, focus=focus))
+    yield from attempt(rig, what, _one, what, names, signal, focus=focus)
 
 
 def _one(rig: Rig, what: str, names: tuple[str, ...], signal: str, *, focus: bool) -> Iterable[Row]:

@@ -15,20 +15,20 @@ AT_ONCE_MS = 300
 
 
 def off(rig: Rig) -> Iterator[Row]:
-    yield from attempt(rig, "nothing runs", _idle(rig))
-    yield from attempt(rig, "lit", _lit(rig, "lit", (), "KILL"))
+    yield from attempt(rig, "nothing runs", _idle)
+    yield from attempt(rig, "lit", _lit, "lit", (), "KILL")
     for names in (("app",), ("keeper",), ("guard",), ALL):
         what = "lit, all three stopped" if names == ALL else f"lit, {names[0]} stopped"
-        yield from attempt(rig, what, _lit(rig, what, names, "STOP"))
-    yield from attempt(rig, "all three killed at once", _all_killed(rig))
+        yield from attempt(rig, what, _lit, what, names, "STOP")
+    yield from attempt(rig, "all three killed at once", _all_killed)
     for stopped in (False, True):
-        yield from attempt(rig, "pin held by another program", _foreign(rig, stopped=stopped))
-    yield from attempt(rig, "first moments of a start", _starting(rig))
+        yield from attempt(rig, "pin held by another program", _foreign, stopped=stopped)
+    yield from attempt(rig, "first moments of a start", _starting)
 
 
 def few_off(rig: Rig) -> Iterator[Row]:
-    yield from attempt(rig, "lit", _lit(rig, "lit", (), "KILL"))
-    yield from attempt(rig, "all three killed at once", _all_killed(rig))
+    yield from attempt(rig, "lit", _lit, "lit", (), "KILL")
+    yield from attempt(rig, "all three killed at once", _all_killed)
 
 
 def _idle(rig: Rig) -> Iterable[Row]:

@@ -14,12 +14,12 @@ LONG_S = 20.0
 
 
 def owner(rig: Rig) -> Iterator[Row]:
-    yield from attempt(rig, "a second app", _second(rig))
+    yield from attempt(rig, "a second app", _second)
     for user, folder in (("pi", "/home/pi"), ("pi", "/"), ("root", "/tmp/read-only")):
-        yield from attempt(rig, f"{user} in {folder}", _from_folder(rig, user, folder))
-    yield from attempt(rig, "without gpiod", _no_library(rig))
+        yield from attempt(rig, f"{user} in {folder}", _from_folder, user, folder)
+    yield from attempt(rig, "without gpiod", _no_library)
     if rig.model.kind == "raspi3b":
-        yield from attempt(rig, "native", _native(rig))
+        yield from attempt(rig, "native", _native)
 
 
 def _second(rig: Rig) -> Iterable[Row]:

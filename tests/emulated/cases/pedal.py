@@ -22,15 +22,15 @@ CHATTER = tuple((n % 2 == 0, BOUNCE_S) for n in range(12))
 
 def pedal(rig: Rig) -> Iterator[Row]:
     yield from bounces(rig)
-    yield from attempt(rig, "two presses", _two(rig))
-    yield from attempt(rig, "held in the light", _held(rig))
-    yield from attempt(rig, "again after 31 ms", _again(rig))
-    yield from attempt(rig, "glitches", _glitches(rig))
-    yield from attempt(rig, "closed from the start", _closed(rig))
+    yield from attempt(rig, "two presses", _two)
+    yield from attempt(rig, "held in the light", _held)
+    yield from attempt(rig, "again after 31 ms", _again)
+    yield from attempt(rig, "glitches", _glitches)
+    yield from attempt(rig, "closed from the start", _closed)
 
 
 def bounces(rig: Rig) -> Iterator[Row]:
-    yield from attempt(rig, "12 bounces", _bounces(rig))
+    yield from attempt(rig, "12 bounces", _bounces)
 
 
 def _armed(rig: Rig, seconds: float, patches: int = 1) -> float:

@@ -12,9 +12,9 @@ OPENS_S = 60.0
 
 
 def screen(rig: Rig) -> Iterator[Row]:
-    yield from attempt(rig, "terminal closed", _closed(rig))
-    yield from attempt(rig, "screen KILL", _hit(rig, "KILL", KILL_BAR_MS))
-    yield from attempt(rig, "screen STOP", _hit(rig, "STOP", STOP_BAR_MS))
+    yield from attempt(rig, "terminal closed", _closed)
+    yield from attempt(rig, "screen KILL", _hit, "KILL", KILL_BAR_MS)
+    yield from attempt(rig, "screen STOP", _hit, "STOP", STOP_BAR_MS)
 
 
 def _lit(rig: Rig) -> Lit:

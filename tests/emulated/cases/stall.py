@@ -25,10 +25,10 @@ def stall(rig: Rig) -> Iterator[Row]:
         yield rig.row("a disk that can stall", False, f"cannot be made in this guest: {made.last}")
         return
     try:
-        yield from attempt(rig, "stalls in the light", _in_the_light(rig))
-        yield from attempt(rig, "stalls, lamp off", _lamp_off(rig))
-        yield from attempt(rig, "stalls, keeper KILL", _killed(rig))
-        yield from attempt(rig, "stalls while it waits for the press", _waiting(rig))
+        yield from attempt(rig, "stalls in the light", _in_the_light)
+        yield from attempt(rig, "stalls, lamp off", _lamp_off)
+        yield from attempt(rig, "stalls, keeper KILL", _killed)
+        yield from attempt(rig, "stalls while it waits for the press", _waiting)
     finally:
         rig.guest.run(f"{THAW}; true")
         rig.sweep()
