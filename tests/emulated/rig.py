@@ -76,7 +76,9 @@ class Rig:
         self._said = folder / "programs"
         self._emulator = Emulator(self.model, self._image, folder, init=self._init, append=self._append)
         pins = (self.model.lamp, self.model.marker, self.model.buzzer)
-        self.witness = Witness(self._emulator.trace, Pl061() if self.model.kind == "virt" else Bcm2835(pins))
+        decoder = Pl061() if self.model.kind == "virt" else Bcm2835(pins)
+        self.witness = Witness(self._emulator.trace, decoder)
+        self.pulls = decoder.pulls if isinstance(decoder, Bcm2835) else {}
         try:
             if self.model.inputs:
                 self._emulator.drive(self.model.footswitch, True)  # open, held up by the switch's own resistor

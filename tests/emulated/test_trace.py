@@ -45,6 +45,14 @@ def test_a_pi_is_lit_when_the_pin_is_an_output_and_set() -> None:
     assert lit == [(True, 2.0), (False, 3.0), (True, 4.0), (False, 6.0)]
 
 
+def test_a_pull_is_set_by_its_clock() -> None:
+    decoder = Bcm2835([17])
+    _edges(decoder, _write(1.0, 0x94, 0b01) + _write(1.1, 0x98, 1 << 22))
+    assert decoder.pulls == {}
+    _edges(decoder, _write(1.2, 0x98, 1 << 17))
+    assert decoder.pulls == {17: "down"}
+
+
 def test_other_blocks_are_not_pins() -> None:
     assert not _edges(Bcm2835([17]), _write(1.0, 0x04, OUTPUT_17, "pl011") + _write(2.0, 0x1C, 1 << 17, "bcm2835-sys"))
 

@@ -52,6 +52,7 @@ class Bcm2835:
 
     _WRITE = re.compile(r"addr 0x([0-9a-f]+) value 0x([0-9a-f]+) size \d+ name 'bcm2835_gpio'")
     _SET, _CLEAR = 0x1C, 0x28
+    _PULL, _PULL_CLOCK = 0x94, 0x98
     _OUTPUT = 0b001
 
     def __init__(self, pins: Iterable[int]) -> None:
@@ -59,6 +60,9 @@ class Bcm2835:
         self._output = dict.fromkeys(self._pins, False)
         self._level = dict.fromkeys(self._pins, False)
         self._high = dict.fromkeys(self._pins, False)
+        self._pull = 0
+        self.pulls: dict[int, str] = {}
+        """Pins whose own pull was set: off, down or up."""
 
     def feed(self, line: str) -> list[Edge]:
         told = self._WRITE.search(line) if "bcm2835_gpio" in line else None
@@ -67,7 +71,11 @@ class Bcm2835:
             return []
         register, value = int(told[1], 16) & 0xFF, int(told[2], 16)
         edges = []
+        if register == self._PULL:
+            self._pull = value & 0b11
         for pin in self._pins:
+            if register == self._PULL_CLOCK + 4 * (pin // 32) and value >> pin % 32 & 1:
+                self.pulls[pin] = ("off", "down", "up", "")[self._pull]
             bit = value >> pin % 32 & 1
             if register == 4 * (pin // 10):
                 self._output[pin] = value >> 3 * (pin % 10) & 0b111 == self._OUTPUT

@@ -22,3 +22,6 @@ def doctor(rig: Rig) -> Iterator[Row]:
     outputs = next((row["says"] for row in found if row["what"] == "outputs"), "not said")
     right = ("stay on" in outputs) is rig.model.outlives and outputs.startswith("tried")
     yield rig.row("doctor: what outputs do without their owner", right, outputs.partition(";")[0].partition(",")[0])
+    if rig.model.kind == "raspi3b":
+        pull = rig.pulls.get(rig.lamp, "as it was found")
+        yield rig.row("doctor: the pin's own pull", pull == "down", pull)
