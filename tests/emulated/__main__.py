@@ -14,7 +14,7 @@ import click
 import platformdirs
 
 from tests.emulated.cases import SUITES
-from tests.emulated.cases.all import CASES
+from tests.emulated.cases.every import CASES
 from tests.emulated.models import MODELS
 from tests.emulated.runner import run
 from tests.emulated.says import Missing

@@ -1,6 +1,6 @@
 """Verdicts, and the table a person reads."""
 
-from tests.emulated.cases.all import CASES
+from tests.emulated.cases.every import CASES
 from tests.emulated.cases.install import readme_lines
 from tests.emulated.layers import PROJECT
 from tests.emulated.models import MODELS
