@@ -54,6 +54,8 @@ def system(packages: Iterable[Path], modules: Iterable[Path], python: str) -> Tr
     for name in APPLETS:
         if f"usr/bin/{name}" not in tree.entries:
             tree.add(f"usr/bin/{name}", link("/usr/bin/busybox"))
+    bundle = [entry.data for path, entry in tree.entries.items() if path.startswith("usr/share/ca-certificates/")]
+    tree.add("etc/ssl/certs/ca-certificates.crt", file(b"".join(bundle)))  # a package's own script would make it
     tree.add("etc/passwd", file(b"root:x:0:0:root:/root:/bin/sh\npi:x:1000:1000:pi:/home/pi:/bin/sh\n"))
     groups = f"root:x:0:\ntty:x:5:\ndialout:x:20:pi\naudio:x:29:pi\nvideo:x:44:pi\npi:x:1000:\ngpio:x:{GPIO_GROUP}:pi\n"
     tree.add("etc/group", file(groups.encode()))

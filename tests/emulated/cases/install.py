@@ -38,9 +38,11 @@ def install(rig: Rig) -> Iterator[Row]:
     yield rig.row(doctor, found.code == 0 and not faults, "; ".join(faults) or "no fault")
     since = rig.now()
     rig.guest.start("app", light, user="pi", cwd=SOURCE, environ={"LAMPHOUSE_HOME": HOME_OF_PI})
-    ready = rig.said("app", "ready", 120)
+    if not rig.said("app", "ready", 120):
+        yield rig.row(light, False, f"is not ready: {rig.guest.wait('app', 0).text[-300:]}")
+        return
     rig.guest.tell("app", "\n")
     edge = rig.witness.wait(rig.lamp, True, since, 10)
     off = rig.witness.wait(rig.lamp, False, since, 15) if edge else None
     seen = f"{off.at - edge.at:.3f} s" if edge and off else rig.guest.wait("app", 0).text[-200:]
-    yield rig.row(light, ready and edge is not None and off is not None, seen)
+    yield rig.row(light, edge is not None and off is not None, seen)
