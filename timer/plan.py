@@ -105,6 +105,8 @@ def _unsound(plan: Plan) -> str:
     """What no plan of ours has, in words; empty when all is sound."""
     if len(plan.steps) > MOST_STEPS or len(plan.patches) > MOST_STEPS:
         return f"more than {MOST_STEPS} steps"
+    if not any(step.do == "expose" for step in plan.steps):
+        return "it exposes nothing"
     for n, step in enumerate(plan.steps):
         if step.do == "expose" and not 0 < step.seconds <= LONGEST_S:
             return f"step {n} exposes for {step.seconds:g} s"

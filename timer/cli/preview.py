@@ -85,8 +85,6 @@ def _read(source: Path) -> tuple[Plan, Recipe | None]:
             plan = decode_plan(text)
         except msgspec.DecodeError as error:
             raise LamphouseError(f"{source}: not a plan: {str(error)[0].lower()}{str(error)[1:]}") from None
-        if not any(step.do == "expose" for step in plan.steps):
-            raise LamphouseError(f"{source}: a plan with no exposure in it has nothing to show")
         return plan, None
     recipe = parse_recipe(text, str(source))
     return print_plan(recipe), recipe

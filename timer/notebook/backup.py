@@ -99,10 +99,10 @@ def _take_rows(taken: Path, fresh_path: Path, source: Path) -> None:
     """A notebook of the same version at ``fresh_path``, with the rows of ``taken``."""
     db, clock = connect(taken, read_only=False)
     try:
-        clock.allow(LONG_READ_S)
         version = version_of(db, source)
         if version == 0:
             raise NotebookError(f"{source}: there is no notebook in it")
+        clock.allow(LONG_READ_S)
         # Before any row: pages that lead back to themselves would never end.
         if [tuple(row) for row in db.execute("PRAGMA integrity_check(1)")] != [("ok",)]:
             raise NotebookError(f"{source}: it is damaged; nothing is changed")

@@ -13,14 +13,17 @@ from typing import Any
 
 from timer.text import plain, unfit
 
+MOST_TEXT = 262_144
+"""Letters of the longest text there can be, a recipe."""
+
 # ── read: what was there, or the nearest thing to it that can be shown ───────
 
 
 def text(value: Any) -> str:
-    """Plain text, with its lines; of a number its digits, of bytes what can be read of them."""
+    """Plain text, with its lines; of a number its digits, of bytes what can be read of them; the beginning of too much."""
     if isinstance(value, bytes):
-        value = value.decode(errors="replace")
-    return "" if value is None else plain(str(value))
+        value = value[:MOST_TEXT].decode(errors="replace")
+    return "" if value is None else plain(str(value)[:MOST_TEXT])
 
 
 def line(value: Any) -> str:
@@ -114,7 +117,7 @@ TABLES: dict[str, dict[str, Column]] = {
         "says": _LONG,
         "kind": _KIND,
         "title": _LINE,
-        "recipe": _text(262_144),
+        "recipe": _text(MOST_TEXT),
         "lamp": _LINE,
         "delay_s": _SECONDS,
         "rise_s": _SECONDS,

@@ -7,7 +7,7 @@ import hashlib
 import json
 import secrets
 import sqlite3
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
@@ -289,6 +289,10 @@ class Notebook:
     def runs(self, most: int = 50) -> list[RunRow]:
         """The newest runs first."""
         return self._runs("ORDER BY id DESC LIMIT ?", (most,))
+
+    def runs_of(self, numbers: Iterable[int]) -> list[RunRow]:
+        """The runs of these numbers, in this order, those there are."""
+        return [row for number in numbers for row in self._runs("WHERE id = ?", (number,))]
 
     def unfinished(self) -> RunRow | None:
         """The newest run that was broken off and not resumed or dropped since."""

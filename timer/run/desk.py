@@ -22,6 +22,7 @@ from timer.keeper import messages as m
 from timer.keeper.client import Keeper, Lost, open_keeper
 from timer.move import Moved, Target, move
 from timer.notebook import sheets
+from timer.notebook.columns import moment
 from timer.notebook.store import ExposureRow, Notebook, RunRow
 from timer.plan import Plan, print_plan, strip_plan
 from timer.process import baths, process_named, processes
@@ -158,12 +159,20 @@ class Desk:
             self._keeper = None
 
     def lying_out(self) -> RunRow | None:
-        """The newest run, if its paper had light or was about to and nobody has said that it is covered."""
+        """The newest run, if its paper had light or was about to and nobody has said that it is covered.
+
+        Where the notebook is damaged, and does not say when that was or whether it had light, dark is safe.
+        """
         rows = self.notebook.runs(1)
-        if not rows or rows[0].covered or not rows[0].paper or not self.notebook.exposures(rows[0].id):
+        if not rows or rows[0].covered or not rows[0].paper:
             return None
-        begun = datetime.fromisoformat(rows[0].begun)
-        return rows[0] if datetime.now().astimezone() - begun < FRESH else None
+        try:
+            if not rows[0].damage and not self.notebook.exposures(rows[0].id):
+                return None
+        except LamphouseError:
+            pass
+        begun = moment(rows[0].begun)
+        return rows[0] if begun is None or datetime.now().astimezone() - begun < FRESH else None
 
     def unfinished(self) -> RunRow | None:
         """The newest broken-off run that had light."""
@@ -180,7 +189,7 @@ class Desk:
         """The newest runs, or the newest of those whose sheet has all ``words``."""
         if not words.strip():
             return self.notebook.runs(most)
-        return [self.notebook.run(row.run) for row in sheets.search(self.notebook, words, most)]
+        return self.notebook.runs_of(row.run for row in sheets.search(self.notebook, words, most))
 
     def exposures(self, run: int) -> list[ExposureRow]:
         return self.notebook.exposures(run)
@@ -199,7 +208,9 @@ class Desk:
         return [stars, *(f"{key}: {getattr(row, key)}" for key in sheets.FIELDS if getattr(row, key))]
 
     def again(self, row: RunRow) -> Job:
-        """The job that makes a sheet of the notebook anew."""
+        """The job that makes a sheet of the notebook anew. LamphouseError when its row is damaged."""
+        if row.damage:
+            raise LamphouseError(f"run {row.id} is damaged: {row.damage}")
         if not row.recipe:
             return Job(row.plan)
         recipe = parse_recipe(row.recipe, f"the recipe of run {row.id}")
