@@ -86,11 +86,14 @@ def encode_plan(plan: Plan) -> bytes:
 
 
 MOST_STEPS = 1000
+MOST_LETTERS = 4 * 2**20
 LONGEST_S = 36_000.0
 
 
 def decode_plan(data: bytes | str) -> Plan:
     """The plan in ``data``, its text plain. msgspec.DecodeError for anything that no plan of ours is."""
+    if len(data) > MOST_LETTERS:
+        raise msgspec.DecodeError(f"{len(data)} letters are too many for a plan")
     try:
         plan = msgspec.json.decode(data, type=Plan)
     except (RecursionError, UnicodeError) as error:

@@ -1,7 +1,7 @@
 """Fuzzed files, commands on damaged notebooks, command lines by chance, hostile databases: a result or one sentence.
 
 python -m tests.benchmarks.fuzz                    # 20,000 files, 9,000 commands, 4,000 lines, every hostile database
-python -m tests.benchmarks.fuzz --files 200 --commands 100 --lines 100 --screens 2
+python -m tests.benchmarks.fuzz --files 200 --books 10 --lines 100 --screens 2
 
 Each runs in a worker process, many to a process; a worker that takes over 5 s for one, or over 300 MB, has failed.
 """
@@ -25,6 +25,14 @@ from tests.fuzz.judge import LONGEST_S, faults_of
 
 MOST_MB = 300
 COMMANDS_A_BOOK = 10
+LARGEST = {
+    "files": 20_000,
+    "books": 9_000 // COMMANDS_A_BOOK,
+    "lines": 4_000,
+    "databases": len(notebooks.HOSTILE),
+    "screens": 100,
+}
+"""Cases of each kind in a whole run."""
 BATCH = 500
 
 
@@ -151,11 +159,8 @@ def run(kind: str, count: int, seed: int) -> tuple[list[str], int, int]:
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("--files", type=int, default=20_000)
-    parser.add_argument("--commands", type=int, default=9_000)
-    parser.add_argument("--lines", type=int, default=4_000)
-    parser.add_argument("--screens", type=int, default=100)
-    parser.add_argument("--databases", type=int, default=len(notebooks.HOSTILE))
+    for kind, count in LARGEST.items():
+        parser.add_argument(f"--{kind}", type=int, default=count, help="cases; of books, with ten commands each")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--json", action="store_true")
     parser.add_argument("--worker", nargs=3, metavar=("KIND", "FIRST", "COUNT"), help=argparse.SUPPRESS)
@@ -163,13 +168,7 @@ def main() -> None:
     if options.worker:
         work(options.worker[0], int(options.worker[1]), int(options.worker[2]), options.seed)
         return
-    wanted = {
-        "files": options.files,
-        "books": -(-options.commands // COMMANDS_A_BOOK),
-        "lines": options.lines,
-        "databases": options.databases,
-        "screens": options.screens,
-    }
+    wanted = {kind: getattr(options, kind) for kind in LARGEST}
     data: dict[str, object] = {}
     bad = 0
     for kind, count in wanted.items():

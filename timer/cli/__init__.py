@@ -76,6 +76,7 @@ def main(arguments: list[str] | None = None) -> Any:
         error.show()
         sys.exit(2)
     except click.ClickException as error:
+        error.message = one_line(error.message)
         error.show()
         sys.exit(error.exit_code)
     except LamphouseError as error:
@@ -87,6 +88,9 @@ def main(arguments: list[str] | None = None) -> Any:
     except BrokenPipeError:
         sys.stderr.close()
         sys.exit(1)
+    except UnicodeEncodeError:
+        click.echo("Error: an argument or a file's name has letters that nothing can write", err=True)
+        sys.exit(2)
     except OSError as error:
         click.echo(f"Error: {_system_says(error)}", err=True)
         sys.exit(1)

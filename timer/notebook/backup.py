@@ -63,17 +63,27 @@ def restore(source: Path, target: Path) -> int:
             taken, fresh_path = Path(folder) / "source.db", Path(folder) / "notebook.db"
             _copy(source, taken)
             _take_rows(taken, fresh_path, source)
-            with Notebook(fresh_path) as fresh:  # brings it up to date
-                for fault in _faults_of_rows(fresh):
-                    raise NotebookError(f"{source}: {fault}; nothing is changed")
-                with fresh.commit():
-                    # No two notebooks have one name: the lamp's memory must not take one for the other.
-                    fresh.write("UPDATE book SET name = ?", (secrets.randbits(31) + 1,))
-                count = fresh.read("SELECT count(*) n FROM run")[0]["n"]
-                fresh.settle()
+            try:
+                count = _judge_and_name(fresh_path)
+            except NotebookError as error:
+                says = str(error).removeprefix(f"notebook {fresh_path}: ")
+                raise NotebookError(f"{source}: {says}; nothing is changed") from None
             sync(fresh_path)
             set_aside(target)
             os.replace(fresh_path, target)
+    return count
+
+
+def _judge_and_name(path: Path) -> int:
+    """Bring the fresh notebook up to date, give it a name of its own; NotebookError for the first fault there is."""
+    with Notebook(path) as fresh:
+        for fault in _faults_of_rows(fresh):
+            raise NotebookError(fault)
+        with fresh.commit():
+            # No two notebooks have one name: the lamp's memory must not take one for the other.
+            fresh.write("UPDATE book SET name = ?", (secrets.randbits(31) + 1,))
+        count = fresh.read("SELECT count(*) n FROM run")[0]["n"]
+        fresh.settle()
     return int(count)
 
 

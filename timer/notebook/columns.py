@@ -103,7 +103,6 @@ _PAPER = _one_of("", "silver", "ra4", "pan")
 _ID = _whole(1, _BIG)
 _NAME = _whole(-2 * _BIG, 2 * _BIG - 1)
 _MICROSECONDS = _whole(0, 36_000_000_000)
-_SECONDS = _number(-10, 36_000)
 _DENSITY = _number(-1, 6).or_none()
 _LINE, _LONG = _text(4000), _text(65_536)
 
@@ -119,13 +118,13 @@ TABLES: dict[str, dict[str, Column]] = {
         "title": _LINE,
         "recipe": _text(MOST_TEXT),
         "lamp": _LINE,
-        "delay_s": _SECONDS,
-        "rise_s": _SECONDS,
+        "delay_s": _number(-0.999, 9.999),  # as a lamp's response has them
+        "rise_s": _number(0, 9.999),
         "continues": _ID.or_none(),
         "paper": _PAPER,
         "covered": _DATE.or_none(),
         "lamp_at": _LINE,
-        "less_s": _SECONDS,
+        "less_s": _number(-10, 10),
         "recovery_s": _number(0, 36_000),
     },
     "exposure": {

@@ -74,6 +74,8 @@ def every_sheet(notebook: Notebook) -> Iterator[SheetRow]:
 
 def _having(text: str) -> tuple[str, list[str]]:
     """The condition that a sheet has every word of ``text``, and its values."""
+    if found := unfit(text, lines=True):
+        raise NotebookError(f"what is looked for has {found}; no sheet has that")
     words = text.lower().split()
     if len(words) > MOST_WORDS:
         raise NotebookError(f"look for {MOST_WORDS} words at most")

@@ -32,6 +32,7 @@ from timer.run.clocks import Clock
 from timer.run.resume import recollection, rest
 from timer.run.session import Session, Show
 from timer.settings import Settings, calibrated, folder, keeper_config, load_settings, notebook_file, response
+from timer.text import one_line
 from timer.toml_edit import with_number
 
 FRESH = timedelta(hours=12)
@@ -236,6 +237,8 @@ class Desk:
                 jobs.append(load_job(path))
             except LamphouseError as error:
                 broken.append(Broken(path, str(error)))
+            except Exception as error:  # a fault of ours with this one must not hide the others
+                broken.append(Broken(path, one_line(f"{path}: cannot be planned: {error!r}")))
         return Recipes(tuple(jobs or [_example()]), tuple(broken))
 
     def derive(self, job: Job, target: Target, word: str) -> Job:
