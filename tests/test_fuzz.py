@@ -7,7 +7,7 @@ from tests.benchmarks.fuzz import LARGEST, MOST_MB, run
 
 @pytest.mark.parametrize("kind", LARGEST)
 def test_a_result_or_one_sentence(kind: str) -> None:
-    failed, commands, most = run(kind, {"screens": 1}.get(kind, 60), seed=2)
-    assert failed == []
-    assert commands > 0
-    assert most < MOST_MB
+    out = run(kind, {"screens": 1}.get(kind, 60), seed=2)
+    assert out.failed == []
+    assert out.commands > 0
+    assert 0 < out.mb < MOST_MB

@@ -3,7 +3,8 @@
 python -m tests.benchmarks.fuzz                    # 20,000 files, 9,000 commands, 4,000 lines, every hostile database
 python -m tests.benchmarks.fuzz --files 200 --books 10 --lines 100 --screens 2
 
-Each runs in a worker process, many to a process; a worker that takes over 5 s for one, or over 300 MB, has failed.
+Each runs in a worker process, many to a process. One that takes over 5 s of the processor, or never ends, or brings its
+process over 300 MB, has failed.
 """
 
 import argparse
@@ -17,11 +18,11 @@ import sys
 import tempfile
 import time
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from tests.fuzz import files, lines, notebooks
-from tests.fuzz.judge import LONGEST_S, faults_of
+from tests.fuzz.judge import outcome
 
 MOST_MB = 300
 COMMANDS_A_BOOK = 10
@@ -34,6 +35,7 @@ LARGEST = {
 }
 """Cases of each kind in a whole run."""
 BATCH = 500
+HANGS_S = 60
 
 
 @dataclass(frozen=True)
@@ -94,13 +96,15 @@ def cases(kind: str, first: int, count: int, seed: int, folder: Path) -> Iterato
 def work(kind: str, first: int, count: int, seed: int) -> None:
     """In a worker: say each case's number before it, and each fault after it, a line of JSON each."""
     signal.signal(signal.SIGALRM, signal.SIG_DFL)
+    slowest = 0.0
     with tempfile.TemporaryDirectory(prefix="lh-fuzz-") as folder:
         for number, case in enumerate(cases(kind, first, count, seed, Path(folder)), first):
             for command in case.commands:
                 _say({"at": number, "case": case.name, "line": [word[:80] for word in command]})
-                signal.alarm(round(LONGEST_S) + 3)
-                found = _screen() if command == ["<screen>"] else faults_of(command)
+                signal.alarm(HANGS_S)
+                found, took = (_screen(), 0.0) if command == ["<screen>"] else outcome(command)
                 signal.alarm(0)
+                slowest = max(slowest, took)
                 used = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
                 if used > MOST_MB:
                     found.append(f"{used} MB")
@@ -110,7 +114,7 @@ def work(kind: str, first: int, count: int, seed: int) -> None:
                     _say({"done": number + 1})
                     return
             os.chdir("/")
-    _say({"done": first + count, "mb": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024})
+    _say({"done": first + count, "mb": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024, "s": slowest})
 
 
 def _say(data: dict[str, object]) -> None:
@@ -124,10 +128,20 @@ def _screen() -> list[str]:
     return faults_of_screen()
 
 
-def run(kind: str, count: int, seed: int) -> tuple[list[str], int, int]:
-    """All ``count`` cases of ``kind``: what failed, how many commands were run, and the most memory in MB."""
-    failed: list[str] = []
-    at = commands = most = 0
+@dataclass
+class Outcome:
+    """Of all cases of one kind: what failed, how many commands ran, the slowest (s of the processor), the most memory (MB)."""
+
+    failed: list[str]
+    commands: int = 0
+    slowest_s: float = 0.0
+    mb: int = 0
+
+
+def run(kind: str, count: int, seed: int) -> Outcome:
+    """``count`` cases of ``kind``, in worker processes."""
+    out = Outcome([])
+    at = 0
     while at < count:
         here = min(BATCH, count - at)
         worker = subprocess.Popen(
@@ -136,25 +150,26 @@ def run(kind: str, count: int, seed: int) -> tuple[list[str], int, int]:
         )  # fmt: skip
         assert worker.stdout
         last: dict[str, object] = {"at": at - 1}
-        done: dict[str, int] = {}
+        done: dict[str, float] = {}
         for text in worker.stdout:
             said = json.loads(text)
             if "fault" in said:
-                failed.append(f"{last.get('case')}: {said['fault']}: {last.get('line')}")
+                out.failed.append(f"{last.get('case')}: {said['fault']}: {last.get('line')}")
             elif "done" in said:
                 done = said
             else:
-                last, commands = said, commands + 1
+                last, out.commands = said, out.commands + 1
         code = worker.wait()
-        most = max(most, done.get("mb", 0))
+        out.mb = max(out.mb, int(done.get("mb", 0)))
+        out.slowest_s = max(out.slowest_s, done.get("s", 0.0))
         if done:
-            at = done["done"]
+            at = int(done["done"])
             continue
-        failed.append(f"{last.get('case')}: the process ended with {code}: {last.get('line')}")
+        out.failed.append(f"{last.get('case')}: the process ended with {code}: {last.get('line')}")
         if "case" not in last:
             break  # it cannot even begin
         at = int(str(last["at"])) + 1
-    return failed, commands, most
+    return out
 
 
 def main() -> None:
@@ -173,16 +188,16 @@ def main() -> None:
     bad = 0
     for kind, count in wanted.items():
         began = time.monotonic()
-        failed, commands, most = run(kind, count, options.seed)
-        bad += len(failed)
-        took = time.monotonic() - began
-        data[kind] = {"cases": count, "commands": commands, "failed": failed, "mb": most, "seconds": round(took, 1)}
+        out = run(kind, count, options.seed)
+        bad += len(out.failed)
+        data[kind] = {"cases": count, **asdict(out), "seconds": round(time.monotonic() - began, 1)}
         if not options.json:
             print(
-                f"{kind:10} {count:6} cases  {commands:6} commands  {len(failed):4} failed  {most:4} MB  {took:6.1f} s",
+                f"{kind:10} {count:6} cases  {out.commands:6} commands  {len(out.failed):4} failed  "
+                f"slowest {out.slowest_s:5.2f} s  {out.mb:4} MB",
                 flush=True,
             )
-            for fault in failed[:40]:
+            for fault in out.failed[:40]:
                 print(f"  {fault}")
     if options.json:
         print(json.dumps(data, indent=2))

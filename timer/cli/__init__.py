@@ -1,6 +1,7 @@
 """The command line. One file a command group; each is imported only when it is called: the Pi is slow."""
 
 import importlib
+import io
 import sys
 import traceback
 from typing import Any
@@ -76,8 +77,9 @@ def main(arguments: list[str] | None = None) -> Any:
         error.show()
         sys.exit(2)
     except click.ClickException as error:
-        error.message = one_line(error.message)
-        error.show()
+        text = io.StringIO()
+        error.show(file=text)
+        click.echo("\n".join(one_line(line) for line in text.getvalue().split("\n")), err=True, nl=False)
         sys.exit(error.exit_code)
     except LamphouseError as error:
         click.echo(f"Error: {error}", err=True)
