@@ -144,22 +144,22 @@ def run(kind: str, count: int, seed: int) -> Outcome:
     at = 0
     while at < count:
         here = min(BATCH, count - at)
-        worker = subprocess.Popen(
-            [sys.executable, "-m", "tests.benchmarks.fuzz", "--worker", kind, str(at), str(here), "--seed", str(seed)],
-            stdout=subprocess.PIPE, text=True,
-        )  # fmt: skip
-        assert worker.stdout
         last: dict[str, object] = {"at": at - 1}
         done: dict[str, float] = {}
-        for text in worker.stdout:
-            said = json.loads(text)
-            if "fault" in said:
-                out.failed.append(f"{last.get('case')}: {said['fault']}: {last.get('line')}")
-            elif "done" in said:
-                done = said
-            else:
-                last, out.commands = said, out.commands + 1
-        code = worker.wait()
+        with subprocess.Popen(
+            [sys.executable, "-m", "tests.benchmarks.fuzz", "--worker", kind, str(at), str(here), "--seed", str(seed)],
+            stdout=subprocess.PIPE, text=True,
+        ) as worker:  # fmt: skip
+            assert worker.stdout
+            for text in worker.stdout:
+                said = json.loads(text)
+                if "fault" in said:
+                    out.failed.append(f"{last.get('case')}: {said['fault']}: {last.get('line')}")
+                elif "done" in said:
+                    done = said
+                else:
+                    last, out.commands = said, out.commands + 1
+        code = worker.returncode
         out.mb = max(out.mb, int(done.get("mb", 0)))
         out.slowest_s = max(out.slowest_s, done.get("s", 0.0))
         if done:
