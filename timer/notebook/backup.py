@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from contextlib import suppress
 from itertools import islice
 from pathlib import Path
+from typing import Any
 
 import msgspec
 
@@ -177,12 +178,17 @@ def _faults_of_rows(notebook: Notebook) -> Iterator[str]:
 def _faults_of_values(notebook: Notebook) -> Iterator[str]:
     for table, judged in columns.TABLES.items():
         names = [row["name"] for row in notebook.read(f"PRAGMA table_info({table})") if row["name"] in judged]
-        key = "id" if "id" in names else "run" if "run" in names else "name"
         for row in notebook.each(f"SELECT {', '.join(names)} FROM {table}"):
             for name in names:
                 if says := judged[name].judge(row[name]):
-                    of = f" of run {row[key]}" if key == "run" else f" {row[key]}"
-                    yield f"{table}{columns.line(of)}: its {name} {says}"
+                    yield f"{_named(table, row)}: its {name} {says}"
+
+
+def _named(table: str, row: dict[str, Any]) -> str:
+    """Like "exposure 3 of run 12"."""
+    own = next((f" {columns.line(row[key])}" for key in ("id", "number", "sample") if key in row), "")
+    of = f" of run {columns.line(row['run'])}" if "run" in row else ""
+    return f"{table.replace('_', ' ')}{own}{of}"
 
 
 def _faults_of_plan(notebook: Notebook, run: int, stored: object, mark: object) -> Iterator[str]:
