@@ -319,32 +319,21 @@ class Notebook:
 
 def _run_row(row: dict[str, Any]) -> RunRow:
     """The row of a list: what is odd in it never hides the others."""
-    damage = next((f"its {key} {says}" for key in row if (says := _odd("run", key, row[key]))), "")
-    texts = {key: columns.line(row[key]) for key in ("begun", "state", "says", "kind", "title", "lamp", "paper")}
+    values, damage = columns.read("run", row), columns.odd("run", row)
     try:
         plan = decode_plan(row["plan"])
     except (msgspec.DecodeError, TypeError) as error:
-        plan = Plan("strip", texts["title"], ())
+        plan = Plan("strip", values["title"], ())
         damage = damage or f"its plan cannot be read ({columns.line(str(error))})"
-    dates = {key: None if row[key] is None else columns.line(row[key]) for key in ("ended", "covered")}
-    seconds = {key: columns.number(row[key]) or 0.0 for key in ("delay_s", "rise_s")}
-    whole = {"continues": columns.whole(row["continues"]), "recipe": columns.text(row["recipe"])}
-    return RunRow(**row | texts | dates | seconds | whole | {"plan": plan, "damage": damage})
+    return RunRow(**values, plan=plan, damage=damage)
 
 
 def _exposure_row(row: dict[str, Any]) -> ExposureRow:
     """What was lit is never guessed at: NotebookError for a value that cannot be."""
-    for key, value in row.items():
-        if says := _odd("exposure", key, value):
-            raise NotebookError(f"run {row['run']} is damaged: the {key} of exposure {columns.line(row['number'])} {says}")
-    why = None if row["why"] is None else columns.line(row["why"])
-    return ExposureRow(**row | {"lit": bool(row["lit"]), "label": columns.line(row["label"]), "why": why})
-
-
-def _odd(table: str, column: str, value: Any) -> str:
-    """What is wrong with a value, in words. With text nothing ever is: it is made fit to be shown."""
-    found = columns.TABLES[table].get(column)
-    return found.judge(value) if found and not found.is_text else ""
+    values = columns.read("exposure", row)
+    if damage := columns.odd("exposure", row):
+        raise NotebookError(f"run {values['run']} is damaged, at exposure {values['number']}: {damage}")
+    return ExposureRow(**values | {"lit": bool(values["lit"])})
 
 
 @dataclass(frozen=True)
