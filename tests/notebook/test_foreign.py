@@ -190,7 +190,7 @@ def test_a_run_that_is_damaged_says_so_and_is_not_offered(tmp_path: Path) -> Non
     db.close()
     with Notebook(tmp_path / "n.db") as book:
         assert [row.damage != "" for row in book.runs()] == [False, True, False, False, False, False]
-        assert book.unfinished() is None
+        assert not book.unfinished()
         with pytest.raises(NotebookError, match="run 5 is damaged: its plan cannot be read .* the rest"):
             book.run(5)
         with pytest.raises(NotebookError, match="run 5 is damaged"):
