@@ -288,6 +288,11 @@ def _foreign_version(path: Path) -> None:
     db.close()
 
 
+def _gap(path: Path) -> None:
+    path.touch()
+    os.truncate(path, 2**40)
+
+
 def _nameless(path: Path) -> None:
     build(path, VERSION).close()
 
@@ -346,5 +351,5 @@ HOSTILE: dict[str, Callable[[Path], None]] = {
     "a link to nothing": lambda path: path.symlink_to("/nonexistent/book.db"),
     "a link to itself": lambda path: path.symlink_to(path.name),
     "nothing in it": lambda path: path.touch(),
-    "a gap of a terabyte": lambda path: os.truncate(os.open(path, os.O_CREAT | os.O_RDWR), 2**40),
+    "a gap of a terabyte": _gap,
 }
