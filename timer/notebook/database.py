@@ -33,16 +33,19 @@ Schema = frozenset[tuple[str, str, str, str]]
 
 
 class Clock:
-    """How long the query at hand may still take; SQLite asks now and then."""
+    """How long the query at hand may still take; SQLite asks now and then.
+
+    In seconds of the processor: neither a slow card nor a process that is stopped for a while makes a query too long.
+    """
 
     def __init__(self) -> None:
         self.until = 0.0
 
     def allow(self, seconds: float) -> None:
-        self.until = time.monotonic() + seconds
+        self.until = time.process_time() + seconds
 
     def is_over(self) -> bool:
-        return time.monotonic() > self.until
+        return time.process_time() > self.until
 
 
 def connect(path: Path, *, read_only: bool) -> tuple[sqlite3.Connection, Clock]:

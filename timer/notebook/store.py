@@ -115,7 +115,7 @@ class Notebook:
 
     def _bring_up_to_date(self) -> None:
         """All steps from the version found to the newest, in one transaction: all of it or nothing."""
-        with self.commit(LONG_READ_S):
+        with self.commit():
             version = self._db.execute("PRAGMA user_version").fetchone()[0]
             for step in STEPS[version:]:
                 for statement in step.split(";\n"):
@@ -127,9 +127,9 @@ class Notebook:
                 self._seal(run)
 
     @contextmanager
-    def commit(self, seconds: float = READ_S) -> Iterator[None]:
+    def commit(self) -> Iterator[None]:
         with sentences(self.path):
-            self._clock.allow(seconds)
+            self._clock.allow(LONG_READ_S)
             self._db.execute("BEGIN IMMEDIATE")
             try:
                 yield
