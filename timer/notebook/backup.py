@@ -7,7 +7,7 @@ import shutil
 import sqlite3
 import tempfile
 from collections.abc import Iterator
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from itertools import islice
 from pathlib import Path
 from typing import Any
@@ -15,7 +15,7 @@ from typing import Any
 import msgspec
 
 from timer.errors import NotebookError
-from timer.files import is_there, must_be_free, must_be_plain, part_beside, put_in_place, sync
+from timer.files import is_there, must_be_free, must_be_plain, part_beside, put_in_place, reason, sync
 from timer.notebook import columns
 from timer.notebook.database import LONG_READ_S, build, connect, version_of
 from timer.notebook.store import Notebook, sentences
@@ -34,7 +34,7 @@ def export(notebook: Notebook, target: Path) -> int:
     The copy appears whole or not at all. LamphouseError when ``target`` exists or cannot be written.
     """
     must_be_free(target)
-    with sentences(target):
+    with sentences(target), _writing(target):
         part = part_beside(target)
         try:
             copy = sqlite3.connect(part)
@@ -52,13 +52,21 @@ def export(notebook: Notebook, target: Path) -> int:
     return int(count)
 
 
+@contextmanager
+def _writing(target: Path) -> Iterator[None]:
+    try:
+        yield
+    except OSError as error:
+        raise NotebookError(f"{target}: cannot be written: {reason(error)}") from None
+
+
 def restore(source: Path, target: Path) -> int:
     """Make a notebook of the rows in ``source``, in the place of ``target``, which is kept beside it. Returns its runs.
 
     Rows are taken, never the database: its tables must be ours, word for word, and every value must be one that a
     notebook can have. What is damaged, foreign or too big is refused with a sentence, and nothing changes.
     """
-    with sentences(source):
+    with sentences(source), _writing(target):
         target.parent.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(prefix=".lamphouse-import-", dir=target.parent) as folder:
             taken, fresh_path = Path(folder) / "source.db", Path(folder) / "notebook.db"
@@ -101,7 +109,12 @@ def _copy(source: Path, taken: Path) -> None:
         beside = source.with_name(source.name + suffix) if suffix else source
         if suffix and not is_there(beside):
             continue
-        if must_be_plain(beside).st_size > MOST_BYTES:
+        try:
+            size = must_be_plain(beside).st_size
+            os.close(os.open(beside, os.O_RDONLY | os.O_NONBLOCK | os.O_CLOEXEC))
+        except OSError as error:
+            raise NotebookError(f"{beside}: cannot be read: {reason(error)}") from None
+        if size > MOST_BYTES:
             raise NotebookError(f"{beside}: too big: {MOST_BYTES // 2**20} MB at most")
         shutil.copyfile(beside, taken.with_name(taken.name + suffix))
 
