@@ -5,7 +5,6 @@ import resource
 import stat
 import subprocess
 import sys
-import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -39,11 +38,9 @@ NO_FILES: dict[str, Callable[[Path], None]] = {
 def test_what_is_no_file_is_not_opened(tmp_path: Path, kind: str) -> None:
     NO_FILES[kind](tmp_path / "x")
     (tmp_path / "link").symlink_to(tmp_path / "x")
-    began = time.monotonic()
     for path in (tmp_path / "x", tmp_path / "link"):
         with pytest.raises(LamphouseError, match=f"{kind}, not a file"):
             read_text(path)
-    assert time.monotonic() - began < 1
 
 
 def test_a_file_of_the_longest_length_and_one_more(tmp_path: Path) -> None:

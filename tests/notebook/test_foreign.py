@@ -2,7 +2,6 @@
 
 import json
 import sqlite3
-import time
 from contextlib import suppress
 from fractions import Fraction
 from pathlib import Path
@@ -29,13 +28,11 @@ def test_an_import_of_it_is_refused_and_changes_nothing(tmp_path: Path, name: st
     good_book(mine)
     before = mine.read_bytes()
     HOSTILE[name](tmp_path / "bad.db")
-    began = time.monotonic()
     if name in HARMLESS:
         assert backup.restore(tmp_path / "bad.db", mine) == 6
         return
     with pytest.raises(LamphouseError) as caught:
         backup.restore(tmp_path / "bad.db", mine)
-    assert time.monotonic() - began < 5
     assert str(caught.value).isprintable()
     assert "fresh" not in str(caught.value) and ".lamphouse-import" not in str(caught.value)
     assert mine.read_bytes() == before
