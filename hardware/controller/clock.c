@@ -30,5 +30,5 @@ ticks_t clock_now(void)
 ISR(TIMER1_OVF_vect)
 {
     high++;
-    lamp_on_overflow(high);
+    lamp_overflow(high);
 }

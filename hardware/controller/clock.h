@@ -4,6 +4,7 @@
 
 typedef uint64_t ticks_t;
 #define TICKS_PER_US 2
+#define US(n) ((ticks_t)(n) * TICKS_PER_US)
 
 void clock_start(void);
 ticks_t clock_now(void); /* callable with interrupts on or off */
