@@ -33,33 +33,33 @@ static void ripen(ticks_t now)
     }
 }
 
-void foot_edge(bool down, ticks_t now)
+void foot_edge(bool down, ticks_t at)
 {
     if (down == foot.down)
         return;
-    ripen(now);
-    ticks_t lasted = now - foot.since;
+    ripen(at);
+    ticks_t lasted = at - foot.since;
     foot.down = down;
-    foot.since = now;
+    foot.since = at;
     foot.candidate = false;
     if (!down) {
         /* A closure too short to be a press is no release either: bounces must not put off the press they belong to. */
         if (lasted >= US(FOOT_CLOSED_US))
-            foot.released = now;
+            foot.released = at;
         return;
     }
     if (lasted >= US(FOOT_BOUNCE_US)) {
         foot.holding = true;
-        foot.held_from = now;
+        foot.held_from = at;
     }
-    foot.candidate = now - foot.released >= US(FOOT_AGAIN_US) && now - foot.blanked >= US(FOOT_BLANK_US);
+    foot.candidate = at - foot.released >= US(FOOT_AGAIN_US) && at - foot.blanked >= US(FOOT_BLANK_US);
 }
 
-void foot_blank(ticks_t now)
+void foot_blank(ticks_t at)
 {
-    ripen(now);
+    ripen(at);
     foot.candidate = false;
-    foot.blanked = now;
+    foot.blanked = at;
 }
 
 bool foot_pressed(ticks_t now, ticks_t *at)

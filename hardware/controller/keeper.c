@@ -442,22 +442,17 @@ static void light_due(ticks_t now)
     }
 }
 
-static void foot_due(void)
+static void foot_due(ticks_t now)
 {
-    bool pressed, held;
-    ticks_t at, now;
-    ATOMIC_BLOCK(ATOMIC_RESTORESTATE) {
-        now = clock_now();
-        pressed = foot_pressed(now, &at);
-        if (pressed && state == STATE_ARMED)
+    ticks_t at;
+    if (foot_pressed(now, &at)) {
+        if (state == STATE_ARMED) {
             foot_never_hold(); /* the press that starts the light must not end it by being long */
-        held = foot_held(now);
+            light(true);
+        } else
+            tell_press(PRESS_DOWN, at);
     }
-    if (pressed && state == STATE_ARMED)
-        light(true);
-    else if (pressed)
-        tell_press(PRESS_DOWN, at);
-    if (held) {
+    if (foot_held(now)) {
         dark(WHY_PEDAL);
         tell_press(PRESS_HOLD, now);
     }
@@ -479,9 +474,8 @@ void keeper_turn(ticks_t now)
 {
     frame_t frame;
     record_turned(now);
-    contact_turn();
     light_due(now);
-    foot_due();
+    foot_due(contact_turn());
     if (state != STATE_IDLE && state != STATE_FAULT && now - heard_at >= US(SILENCE_US))
         dark(WHY_HOST_SILENT);
     line_due(now);

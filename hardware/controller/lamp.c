@@ -1,12 +1,11 @@
 #include "lamp.h"
 #include "board.h"
-#include "foot.h"
 #include <avr/interrupt.h>
 #include <util/atomic.h>
 
 /* The compare interrupt comes this much early and waits out the rest itself, so that it does not matter what other
  * interrupts it had to wait for. */
-#define LEAD ((uint16_t)US(64))
+#define LEAD ((uint16_t)US(40))
 /* Ticks from reading the clock to the pin, less the same at the other end: measured in the simulator. */
 #define TRIM (-10)
 /* More ticks than the last look at the clock takes: the end was missed, by whatever held this up. */
@@ -38,7 +37,6 @@ static void went_dark(ticks_t at)
     TIMSK1 &= (uint8_t)~_BV(OCIE1A);
     lit = false;
     off_at = at;
-    foot_blank(at);
 }
 
 /* The last stretch, with interrupts off: wait for the tick and switch. */
@@ -84,10 +82,8 @@ void lamp_on(ticks_t duration)
     ATOMIC_BLOCK(ATOMIC_RESTORESTATE) {
         ticks_t now = clock_now();
         pin(true);
-        if (!lit) {
+        if (!lit)
             on_at = now;
-            foot_blank(now);
-        }
         lit = true;
         set_end(now + duration, duration);
     }
@@ -145,3 +141,10 @@ bool lamp_line_is_right(void)
 
 ticks_t lamp_on_at(void) { return on_at; }
 ticks_t lamp_off_at(void) { return off_at; }
+
+ticks_t lamp_edge_at(void)
+{
+    ticks_t at;
+    ATOMIC_BLOCK(ATOMIC_RESTORESTATE) { at = lit ? on_at : off_at; }
+    return at;
+}

@@ -25,8 +25,8 @@ static struct {
     uint16_t check; /* of all before it */
 } head KEPT;
 static entry_t entries[REMEMBERED] KEPT;
-static volatile ticks_t seen KEPT;
-static ticks_t turned KEPT;
+static volatile uint32_t seen KEPT; /* low halves of the clock */
+static uint32_t turned KEPT;
 
 static const exposure_record_t *broken_off;
 static uint64_t was_armed;
@@ -46,15 +46,17 @@ static uint16_t ended_check(const entry_t *e) { return check_of(&e->told, sizeof
 /* The light of an entry that has no end: it ended with the reset. False if what was kept of it cannot be so. */
 static bool close_broken(entry_t *e)
 {
-    ticks_t on = US(e->told.on_us), off = seen;
+    uint32_t off = seen;
     if (reset_by_watchdog() && off - turned < WATCHDOG / 2)
         off = turned + WATCHDOG; /* interrupts stood still too: it was lit until the watchdog came */
-    if (!e->told.on_us)
-        on = off; /* it was about to begin */
-    if (off < on || off - on > US(e->told.ordered_us) + LONGEST_OVER)
+    if (!e->told.on_us) { /* it was about to begin */
+        e->told.on_us = ticks_to_us(off);
+        off = (uint32_t)US(e->told.on_us);
+    }
+    uint32_t lit = off - (uint32_t)US(e->told.on_us);
+    if (lit > US(e->told.ordered_us) + LONGEST_OVER)
         return false;
-    e->told.on_us = ticks_to_us(on);
-    e->told.off_us = ticks_to_us(off);
+    e->told.off_us = e->told.on_us + lit / TICKS_PER_US;
     e->told.why = WHY_FAULT;
     e->told.counts = sensor_counts();
     e->ended_check = ended_check(e);
@@ -114,7 +116,7 @@ void record_begin(uint64_t exposure, uint32_t ordered_us)
 void record_lit(ticks_t on, uint32_t ordered_us)
 {
     exposure_record_t *told = &entries[head.last].told;
-    ATOMIC_BLOCK(ATOMIC_RESTORESTATE) { seen = on; }
+    ATOMIC_BLOCK(ATOMIC_RESTORESTATE) { seen = (uint32_t)on; }
     told->on_us = ticks_to_us(on);
     told->ordered_us = ordered_us;
 }
@@ -138,5 +140,5 @@ uint16_t record_next_event(void)
 
 uint16_t record_last_event(void) { return head.events; }
 
-void record_seen(ticks_t now) { seen = now; }
-void record_turned(ticks_t now) { turned = now; }
+void record_seen(uint32_t now_low32) { seen = now_low32; }
+void record_turned(ticks_t now) { turned = (uint32_t)now; }

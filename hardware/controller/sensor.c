@@ -8,8 +8,7 @@
 static volatile uint32_t counts __attribute__((section(".noinit"))), before;
 static volatile uint16_t reading;
 static volatile bool reached;
-static uint32_t wanted;
-static ticks_t half, due;
+static uint32_t wanted, half, due; /* the last two in ticks */
 
 /* 9,615 times a second. A dose ends on a whole half-cycle of the mains, the nearest one. */
 ISR(ADC_vect)
@@ -17,10 +16,10 @@ ISR(ADC_vect)
     reading = ADC;
     if (!lamp_lit())
         return;
-    ticks_t now = clock_now();
+    uint32_t now = clock_low32();
     record_seen(now);
     counts += reading;
-    if (!wanted || now - lamp_on_at() < due)
+    if (!wanted || now - (uint32_t)lamp_on_at() < due)
         return;
     uint32_t last = counts - before;
     before = counts;
@@ -42,7 +41,7 @@ void sensor_count(uint32_t target, uint16_t half_us)
         counts = before = 0;
         reached = false;
         wanted = target;
-        half = due = US(half_us);
+        half = due = half_us * (uint32_t)TICKS_PER_US;
     }
 }
 
