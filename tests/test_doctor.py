@@ -6,6 +6,7 @@ import pytest
 
 from tests.conftest import Run
 from timer.doctor import examine
+from timer.keeper.runtime import in_memory
 from timer.settings import Pins, Settings
 
 
@@ -13,21 +14,22 @@ def found(root: Path, settings: Settings, lamp: str) -> dict[str, tuple[str, str
     return {f.what: (f.state, f.says) for f in examine(settings, lamp=lamp, sys_root=root)}
 
 
-def test_a_pi_that_is_not_fit(home: Path, tmp_path: Path) -> None:
-    parameter = tmp_path / "module" / "pinctrl_bcm2835" / "parameters" / "persist_gpio_outputs"
-    parameter.parent.mkdir(parents=True)
-    parameter.write_text("Y\n")
+def test_a_machine_that_is_not_fit(home: Path, tmp_path: Path) -> None:
     (tmp_path / "class" / "backlight" / "panel").mkdir(parents=True)
     (tmp_path / "class" / "backlight" / "panel" / "brightness").write_text("9")
-    rows = found(tmp_path, Settings(pins=Pins(lamp=4, footswitch=4)), "gpio")
-    assert rows["strict_gpiod"][0] == "fault"
-    assert "dtparam=strict_gpiod" in rows["strict_gpiod"][1]
+    rows = found(tmp_path, Settings(pins=Pins(lamp=22, footswitch=22)), "gpio")
     assert rows["pins"] == ("fault", "two things are on one pin; give each its own in [pins] of the settings")
     assert rows["backlight"][0] == "good"
     assert rows["leds"][0] == "note"
+    assert rows["outputs"][0] == "fault"  # there are no GPIO lines here to try it on
     assert "pulled up" in found(tmp_path, Settings(pins=Pins(lamp=4)), "gpio")["pins"][1]
-    parameter.write_text("N\n")
-    assert found(tmp_path, Settings(), "gpio")["strict_gpiod"][0] == "good"
+
+
+def test_the_keepers_memory_is_on_no_disk(home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert found(tmp_path, Settings(), "simulated")["keeper's memory"][0] == "good"
+    monkeypatch.setenv("LAMPHOUSE_RUNTIME", str(tmp_path / "asked"))
+    state, says = found(tmp_path, Settings(), "simulated")["keeper's memory"]
+    assert (state, "on a disk" in says) == ("good" if in_memory(tmp_path) else "fault", not in_memory(tmp_path))
 
 
 def test_a_controller_that_is_not_there(home: Path, tmp_path: Path) -> None:

@@ -7,7 +7,8 @@ from typing import Annotated, Literal
 from msgspec import Meta, Struct
 
 from timer.craft.lamp_response import LampResponse
-from timer.keeper.local.process import Config
+from timer.keeper import off_mark
+from timer.keeper.config import Config
 from timer.plan import Plan
 from timer.strict import decode_toml, read_text
 
@@ -20,6 +21,7 @@ class Pins(Struct, frozen=True, forbid_unknown_fields=True):
     footswitch: Pin = 27
     buzzer: Pin = 0
     buzzer_is_tonal: bool = False
+    chip: Annotated[str, Meta(max_length=40, description="GPIO chip, like gpiochip0; empty: the pin header's")] = ""
 
 
 class UseResponse(Struct, frozen=True, forbid_unknown_fields=True):
@@ -88,18 +90,20 @@ def keeper_config(settings: Settings, *, lamp: str | None = None, speed: float =
     """The local keeper's configuration; ``lamp`` overrides the settings, ``speed`` is the simulated time-lapse."""
     return Config(
         state_dir=str(folder("state")),
+        asked_ns=off_mark.wish_ns(),
         lamp=lamp or settings.lamp,
         ceiling_us=round(settings.ceiling_s * 1e6),
         hold_us=round(settings.hold_s * 1e6),
-        speed=round(speed * 1000),
+        speed_permille=round(speed * 1000),
         port=settings.port,
         counts_per_s=settings.counts_per_s,
-        half_us=round(500_000 / settings.mains_hz),
+        mains_half_cycle_us=round(500_000 / settings.mains_hz),
         lamp_pin=settings.pins.lamp,
         safelight_pin=settings.pins.safelight,
         footswitch_pin=settings.pins.footswitch,
         buzzer_pin=settings.pins.buzzer,
         buzzer_tonal=settings.pins.buzzer_is_tonal,
+        chip=settings.pins.chip,
         wire=os.environ.get("LAMPHOUSE_WIRE", ""),
         bulb="" if settings.simulated_bulb == "instant" else settings.simulated_bulb,
     )

@@ -23,7 +23,7 @@ from timer.errors import LamphouseError
 from timer.keeper.host.client import Lost
 from timer.keeper.wire import messages
 from timer.run import clocks
-from timer.run.desk import Desk, Job, StripChoice
+from timer.run.desk import Between, Desk, Job, StripChoice
 from tui import watchdog
 from tui.page import Page
 from tui.room_light import LEVELS, Room, RoomFilter, Shine, blank_console, leaving_codes, room_for, terminal_codes
@@ -36,7 +36,7 @@ CLOCK_CUES = {"agitate": "tick", "soon": "warn", "drain": "change", "over": "end
 class FromKeeper(Message):
     """Pedal, focus light or a lost keeper, while no run is on."""
 
-    def __init__(self, event: messages.Viewing | messages.Pedal | Lost) -> None:
+    def __init__(self, event: Between) -> None:
         super().__init__()
         self.event = event
 
@@ -177,16 +177,16 @@ class LamphouseApp(App[int]):
 
     # ── what the keeper says between runs ────────────────────────────────────
 
-    def _hear(self, event: messages.Viewing | messages.Pedal | Lost) -> None:
+    def _hear(self, event: Between) -> None:
         self.post_message(FromKeeper(event))
 
     def on_from_keeper(self, message: FromKeeper) -> None:
         page = self.page
         match message.event:
-            case messages.Viewing(0, _):
+            case messages.FocusLightChanged(0, _):
                 self.focus_until = 0.0
                 self.sound.cue("end")
-            case messages.Viewing(left_us, _) if left_us == 15_000_000 and self.focus_until:
+            case messages.FocusLightChanged(left_us, _) if left_us == 15_000_000 and self.focus_until:
                 self.focus_until = time.monotonic() + 15
                 self.sound.cue("warn")
                 self.sound.say("focus light ends in fifteen seconds")
@@ -195,7 +195,7 @@ class LamphouseApp(App[int]):
             case messages.Pedal(messages.Press.HOLD, _):
                 self.focus_until = 0.0
                 page.held()
-            case Lost(_, text):
+            case Lost(text):
                 self.focus_until = 0.0
                 self.report(text)
                 self.run_worker(self.warm, thread=True, exit_on_error=False)

@@ -101,7 +101,7 @@ WRONG = [
     (["resume"], 1, "nothing was interrupted"),
     (["resume", "5"], 1, "no run 5"),
     (["strip", "--from", "1", "--lamp", "gpio", "--speed", "2"], 1, "time-lapse"),
-    (["strip", "--from", "1", "--lamp", "gpio"], 1, "GPIO pins cannot be had"),
+    (["strip", "--from", "1", "--lamp", "gpio"], 1, "cannot open GPIO pins"),
     (["nonsense"], 2, "nonsense"),
 ]
 

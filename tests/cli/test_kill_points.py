@@ -1,21 +1,20 @@
-"""A short form of tests/benchmarks/kill_points.py: any moment, app or keeper or both."""
+"""A short form of tests/benchmarks/kill_points.py: any moment, any process or pair of them."""
 
 import random
 from pathlib import Path
 
 import pytest
 
-from tests.tools.kill import kill_once
+from tests.tools.kill import PAIRS, PROCESSES, fault_once
 
 SLOW_MACHINE_MS = 25.0  # beyond what is claimed: this is not the benchmark, only that nothing is wildly off
 
 
-@pytest.mark.parametrize("victim", ["app", "keeper", "both"])
-@pytest.mark.parametrize("seed", [1, 2, 3])
-def test_any_moment(tmp_path: Path, victim: str, seed: int) -> None:
-    outcome = kill_once(tmp_path / "k", victim, random.Random(seed))
-    assert outcome.dark_ms < 500
+@pytest.mark.parametrize("victim", [*PROCESSES, *PAIRS])
+@pytest.mark.parametrize("stop_s", [0.0, 1.5])
+def test_any_moment(tmp_path: Path, home: Path, victim: str, stop_s: float) -> None:
+    outcome = fault_once(tmp_path / "k", victim, random.Random(f"{victim}{stop_s}"), stop_s=stop_s)
+    assert outcome.dark_ms < (1500 if stop_s else 500)
     assert outcome.off_ms < SLOW_MACHINE_MS
     assert outcome.committed_kept
-    if victim != "both":
-        assert outcome.width_ms < 1.0
+    assert not outcome.finished_wrongly

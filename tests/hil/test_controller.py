@@ -70,7 +70,7 @@ def test_on_time_within_two_microseconds(tmp_path: Path) -> None:
             # beats, a flood of tallies and cues meanwhile: nothing on the link moves the edge
             keeper.expose(name, us, ((us // 3, 1), (us // 2, 2)), now=True)
             while bench.witness.lit or not bench.witness.edges:
-                keeper.tally(name)
+                keeper.record(name)
             bench.dark(name)
     seen = [ns / 1000 for ns in bench.witness.exposures_ns()]
     bench.close()
@@ -136,7 +136,7 @@ def test_ten_thousand_damaged_frames_give_no_light_and_no_hang(tmp_path: Path) -
         encode(messages.to_frame(c, 9))
         for c in (
             messages.Arm(77, 2_000_000, True, ((5, 1),)),
-            messages.View(9_000_000),
+            messages.FocusLight(9_000_000),
             messages.Dose(78, 9, 9_000_000, 10_000, True),
         )
     ]
@@ -155,7 +155,7 @@ def test_ten_thousand_damaged_frames_give_no_light_and_no_hang(tmp_path: Path) -
     os.close(port)
     for _ in range(20):
         try:
-            assert not keeper.tally(77).known
+            assert not keeper.record(77).known
             break
         except KeeperError:
             continue
@@ -185,7 +185,7 @@ def test_a_host_that_vanishes_is_dark_within_1100_ms_and_the_tally_is_exact(tmp_
         tally = again.tally(name)
     bench.close()
     assert tally.off_us - tally.on_us == pytest.approx((off - on) / 1000, abs=50)
-    assert tally.why == messages.Why.HOST_SILENT
+    assert tally.why == messages.EndReason.HOST_SILENT
 
 
 def test_two_minutes_within_two_microseconds(tmp_path: Path) -> None:
@@ -208,7 +208,7 @@ def test_a_lamp_line_that_does_not_go_low_is_a_sticky_fault(bench: Bench) -> Non
         with pytest.raises(Refused, match="lamp line is high"):
             keeper.expose(next(NAMES), 1000, now=True)
         with pytest.raises(Refused):
-            keeper.view(5)
+            keeper.focus_light(5)
     bench.heard.clear()
     with bench.connect():
         time.sleep(0.2)
@@ -226,7 +226,7 @@ def test_a_reset_is_dark_and_the_memory_stays(bench: Bench) -> None:
         bench.witness.wait(False, 2)
     time.sleep(0.2)
     with bench.connect() as keeper:
-        tally = keeper.tally(first)
+        tally = keeper.record(first)
         assert tally.off_us - tally.on_us == pytest.approx(40_000, abs=2)
 
 
@@ -282,7 +282,7 @@ def test_a_dose_that_is_not_reached_ends_at_its_ceiling(bench: Bench) -> None:
     with bench.connect() as keeper:
         keeper.dose(name, 10_000_000, 300_000, 10_000, now=True)  # no light on the sensor at all
         dark = bench.dark(name)
-    assert dark.why == messages.Why.CEILING
+    assert dark.why == messages.EndReason.CEILING
     assert bench.witness.exposures_ns()[0] / 1000 == pytest.approx(300_000, abs=2)
 
 

@@ -7,7 +7,7 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
 
-from timer.keeper.local.memory import Memory, recall
+from timer.keeper.local.memory import Memory, recollect
 from timer.keeper.local.rules import ALIVE_NS, SILENCE_NS, Core
 from timer.keeper.wire import messages
 from timer.keeper.wire.frames import Frame
@@ -46,7 +46,7 @@ class Bench:
         return next(a for a in reversed(self.sent) if isinstance(a, messages.Answer))
 
     def beat(self) -> None:
-        self.core.frame(messages.to_frame(messages.Beat(), 0))
+        self.core.frame(messages.to_frame(messages.Heartbeat(), 0))
 
     def pass_time(self, ms: int, beating: bool = True) -> None:
         end = self.now + ms * MS
@@ -77,28 +77,30 @@ def test_an_exposure_carries_its_end(bench: Bench) -> None:
     bench.pass_time(5000)
     (_, on), (_, off) = bench.edges
     assert off - on == 2_000 * MS
-    assert bench.events(messages.Dark) == [messages.Dark(1, 2_000_000, on // 1000, off // 1000, messages.Why.COMPLETE)]
+    assert bench.events(messages.Dark) == [
+        messages.Dark(1, 2_000_000, on // 1000, off // 1000, messages.EndReason.COMPLETE, 0)
+    ]
 
 
 def test_cues_are_timed_and_ticks_do_not_hide_them(bench: Bench) -> None:
     bench.say(messages.Arm(1, 4_000_000, True, ((1_000_000, messages.Cue.WARN), (2_900_000, messages.Cue.CHANGE))))
     bench.pass_time(5000)
-    cues = [(cue.at_us, cue.cue) for cue in bench.events(messages.CueNow) if isinstance(cue, messages.CueNow)]
+    cues = [(cue.at_us, cue.cue) for cue in bench.events(messages.CueEvent) if isinstance(cue, messages.CueEvent)]
     assert cues == [(1_000_000, messages.Cue.WARN), (2_000_000, messages.Cue.TICK), (2_900_000, messages.Cue.CHANGE)]
     assert bench.sounds[-1] == messages.Cue.END
 
 
 def test_the_ceiling_is_refused(bench: Bench) -> None:
-    assert bench.say(messages.Arm(1, 120_000_001, True)) == messages.Refusal(messages.No.OVER_CEILING)
+    assert bench.say(messages.Arm(1, 120_000_001, True)) == messages.Refusal(messages.RefusalReason.OVER_CEILING)
     assert not bench.edges
 
 
 def test_no_exposure_is_given_twice(bench: Bench, tmp_path: Path) -> None:
     bench.say(messages.Arm(9, 100_000, True))
     bench.pass_time(500)
-    assert bench.say(messages.Arm(9, 100_000, True)) == messages.Refusal(messages.No.ALREADY_GIVEN)
+    assert bench.say(messages.Arm(9, 100_000, True)) == messages.Refusal(messages.RefusalReason.ALREADY_GIVEN)
     later = Bench(bench.path)  # a keeper started anew remembers
-    assert later.say(messages.Arm(9, 100_000, False)) == messages.Refusal(messages.No.ALREADY_GIVEN)
+    assert later.say(messages.Arm(9, 100_000, False)) == messages.Refusal(messages.RefusalReason.ALREADY_GIVEN)
 
 
 def test_a_command_sent_again_is_answered_again_and_done_once(bench: Bench) -> None:
@@ -114,15 +116,18 @@ def test_the_pedal_fires_what_is_armed_and_only_that(bench: Bench) -> None:
     bench.pedal(True)
     bench.pass_time(100)
     bench.pedal(False)
-    assert bench.events(messages.Pedal) == [messages.Pedal(messages.Press.DOWN, 1_000_000)]
+    assert bench.events(messages.Pedal) == [messages.Pedal(messages.Press.DOWN, 1_001_000)]
     bench.pass_time(500)
     bench.say(messages.Arm(1, 3_000_000, False))
     bench.pedal(True)
+    bench.pass_time(2)
     assert bench.lit
     bench.pass_time(2000)  # the foot stays on it: the press that began the light does not end it
     assert bench.lit
     bench.pass_time(2000)
-    assert [why.why for why in bench.events(messages.Dark) if isinstance(why, messages.Dark)] == [messages.Why.COMPLETE]
+    assert [why.why for why in bench.events(messages.Dark) if isinstance(why, messages.Dark)] == [
+        messages.EndReason.COMPLETE
+    ]
 
 
 def test_a_long_press_in_the_light_is_dark(bench: Bench) -> None:
@@ -157,32 +162,58 @@ def test_silence_is_dark(bench: Bench) -> None:
 def test_silence_disarms(bench: Bench) -> None:
     bench.say(messages.Arm(1, 60_000_000, False))
     bench.pass_time(3000, beating=False)
+    assert bench.events(messages.Disarmed) == [messages.Disarmed(1, messages.EndReason.HOST_SILENT)]
     bench.pedal(True)
+    bench.pass_time(50)
     assert not bench.edges
+    assert bench.events(messages.Pedal)  # it was a press, and nothing was armed for it
 
 
 def test_focus_light_warns_and_ends(bench: Bench) -> None:
-    assert bench.say(messages.View(20_000_000)) == messages.Done()
-    assert bench.say(messages.Arm(1, 100_000, True)) == messages.Refusal(messages.No.BUSY)
+    assert bench.say(messages.FocusLight(20_000_000)) == messages.Done()
+    assert bench.say(messages.Arm(1, 100_000, True)) == messages.Refusal(messages.RefusalReason.BUSY)
     bench.pass_time(6000)
-    assert messages.Viewing(15_000_000, messages.Why.COMPLETE) in bench.sent
+    assert messages.FocusLightChanged(15_000_000, messages.EndReason.COMPLETE) in bench.sent
     bench.pass_time(20000)
     assert not bench.lit
-    assert messages.Viewing(0, messages.Why.TIME_UP) in bench.sent
-    assert bench.say(messages.View(601_000_000)) == messages.Refusal(messages.No.OVER_CEILING)
+    assert messages.FocusLightChanged(0, messages.EndReason.TIME_UP) in bench.sent
+    assert bench.say(messages.FocusLight(601_000_000)) == messages.Refusal(messages.RefusalReason.OVER_CEILING)
+
+
+def test_the_focus_light_cannot_be_renewed_without_end(bench: Bench) -> None:
+    """Ten minutes on, however often it is asked for; each minute of dark makes up for one of light."""
+    minute = 60_000_000
+    for _ in range(3):
+        assert bench.say(messages.FocusLight(4 * minute)) == messages.Done()
+        bench.pass_time(200_000)
+    bench.pass_time(60_000)
+    assert not bench.lit
+    on = bench.edges[-1][1] - bench.edges[0][1]
+    assert on == pytest.approx(600_000 * MS, abs=MS)
+    bench.pass_time(200_000)
+    assert bench.say(messages.FocusLight(10 * minute)) == messages.Done()
+    begun = bench.now
+    bench.pass_time(600_000)
+    assert (bench.edges[-1][1] - begun) / MS == pytest.approx(260_000, abs=1000)
+
+
+def test_focus_light_that_was_on_too_long_is_refused(bench: Bench) -> None:
+    bench.say(messages.FocusLight(600_000_000))
+    bench.pass_time(600_500)
+    assert bench.say(messages.FocusLight(5_000_000)) == messages.Refusal(messages.RefusalReason.TOO_HOT)
 
 
 def test_a_fault_is_sticky(bench: Bench) -> None:
     bench.say(messages.Arm(1, 5_000_000, True))
     bench.core.fault("relay stuck")
     assert not bench.lit
-    assert bench.say(messages.Arm(2, 5_000_000, True)) == messages.Refusal(messages.No.FAULT)
+    assert bench.say(messages.Arm(2, 5_000_000, True)) == messages.Refusal(messages.RefusalReason.FAULT)
     bench.say(messages.Halt())
-    assert bench.say(messages.View(5_000_000)) == messages.Refusal(messages.No.FAULT)
+    assert bench.say(messages.FocusLight(5_000_000)) == messages.Refusal(messages.RefusalReason.FAULT)
 
 
 def test_a_fault_ends_the_focus_light(bench: Bench) -> None:
-    bench.say(messages.View(5_000_000))
+    bench.say(messages.FocusLight(5_000_000))
     bench.core.fault("relay stuck")
     assert not bench.lit
     assert bench.core.state is messages.State.FAULT
@@ -191,14 +222,16 @@ def test_a_fault_ends_the_focus_light(bench: Bench) -> None:
 def test_what_it_remembers_of_a_light_that_was_never_ended(bench: Bench) -> None:
     bench.say(messages.Arm(77, 5_000_000, True))
     bench.pass_time(1234)
-    entry = recall(bench.path)[77]  # as after a kill -9
+    memory = recollect(bench.path)  # as after a kill -9
+    assert memory
+    entry = memory.entries[77]
     assert entry.why is None
     assert entry.off_ns == 0
     assert 0 <= bench.now - entry.alive_ns <= ALIVE_NS
 
 
 def test_a_time_lapse_scales_light_and_not_the_dead_man(tmp_path: Path) -> None:
-    bench = Bench(tmp_path / "fast", speed=20_000)
+    bench = Bench(tmp_path / "fast", speed_permille=20_000)
     bench.say(messages.Arm(1, 8_000_000, True))
     bench.pass_time(1000)
     (_, on), (_, off) = bench.edges
@@ -211,9 +244,11 @@ def test_a_time_lapse_scales_light_and_not_the_dead_man(tmp_path: Path) -> None:
 def test_a_memory_that_is_not_one_is_begun_anew(tmp_path: Path) -> None:
     path = tmp_path / "memory"
     path.write_bytes(b"not a memory")
-    assert recall(path) == {}
+    assert recollect(path) is None
     Memory(path).begin(5, 1000, 1, 1000)
-    assert list(recall(path)) == [5]
+    memory = recollect(path)
+    assert memory
+    assert list(memory.entries) == [5]
 
 
 @settings(max_examples=150, stateful_step_count=40, deadline=None)
@@ -256,11 +291,11 @@ class NoLightOfItsOwn(RuleBasedStateMachine):
 
     @rule(seconds=st.integers(0, 700))
     def view(self, seconds: int) -> None:
-        self.bench.say(messages.View(seconds * 1_000_000))
+        self.bench.say(messages.FocusLight(seconds * 1_000_000))
 
     @rule(kind=st.integers(0, 255), number=st.integers(0, 9), body=st.binary(max_size=40))
     def noise(self, kind: int, number: int, body: bytes) -> None:
-        if kind != messages.Arm.KIND and kind != messages.View.KIND:
+        if kind != messages.Arm.TYPE_ID and kind != messages.FocusLight.TYPE_ID:
             self.bench.core.frame(Frame(kind, number, body))
 
     @precondition(lambda self: self.bench.core.state is not messages.State.FAULT)
@@ -271,7 +306,7 @@ class NoLightOfItsOwn(RuleBasedStateMachine):
 
     @invariant()
     def lit_only_in_a_state_that_says_so(self) -> None:
-        assert self.bench.lit == (self.bench.core.state in (messages.State.LIT, messages.State.VIEWING))
+        assert self.bench.lit == (self.bench.core.state in (messages.State.LIT, messages.State.FOCUS))
 
     @invariant()
     def no_more_than_ordered(self) -> None:

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from timer.errors import NotebookError
-from timer.notebook.store import Notebook
+from timer.errors import LamphouseError, NotebookError
+from timer.notebook.store import Notebook, new_row
 from timer.notebook.writer import Writer
 from timer.plan import strip_plan
 
@@ -14,8 +14,8 @@ PLAN = strip_plan(8.0, Fraction(1, 3), 3, "cover")
 
 def test_what_is_written_is_read(tmp_path: Path) -> None:
     notebook = Notebook(tmp_path / "n.db")
-    run = notebook.begin_run(PLAN, recipe="r", lamp="simulated", delay_s=0.1, rise_s=0.2)
-    notebook.intend(run, 0, 1, "patches 1 to 3", 8.0, 8_100_000)
+    run = notebook.begin_run(PLAN, recipe="r", lamp="simulated", response=(0.1, 0.2, 0.3, 2.0))
+    notebook.intend(new_row(run, 0, 1, "patches 1 to 3", 8.0, 8_100_000))
     notebook.progress(run, 0, 3_000_000)
     notebook.progress(run, 0, 2_000_000)
     notebook.fact(run, 0, 8_100_001, 8_100_001, "complete")
@@ -24,7 +24,7 @@ def test_what_is_written_is_read(tmp_path: Path) -> None:
     again = Notebook(tmp_path / "n.db", read_only=True)
     row = again.run(run)
     (exposure,) = again.exposures(run)
-    assert (row.plan, row.state, row.delay_s, row.recipe) == (PLAN, "finished", 0.1, "r")
+    assert (row.plan, row.state, row.delay_s, row.recovery_s, row.recipe) == (PLAN, "finished", 0.1, 2.0, "r")
     assert (exposure.seen_us, exposure.low_us, exposure.why) == (3_000_000, 8_100_001, "complete")
     again.close()
 
@@ -32,29 +32,59 @@ def test_what_is_written_is_read(tmp_path: Path) -> None:
 def test_a_continued_run_is_not_offered_again(tmp_path: Path) -> None:
     notebook = Notebook(tmp_path / "n.db")
     first = notebook.begin_run(PLAN)
-    assert notebook.unfinished() is not None
+    assert notebook.unfinished() == []  # no light yet: nothing that could be missing
+    notebook.intend(new_row(first, 0, 1, "patches 1 to 3", 8.0, 8_000_000))
+    assert [row.id for row in notebook.unfinished()] == [first]
     second = notebook.begin_run(PLAN, continues=first)
     assert [row.id for row in notebook.runs()] == [second, first]
     assert notebook.run(first).state == "continued"
+    assert [row.id for row in notebook.unfinished()] == [second]  # the rest, though it has had no light yet
     notebook.end_run(second, "finished", "")
-    assert notebook.unfinished() is None
+    assert notebook.unfinished() == []
+
+
+def test_every_unfinished_sheet_stays(tmp_path: Path) -> None:
+    notebook = Notebook(tmp_path / "n.db")
+    runs = [notebook.begin_run(PLAN) for _ in range(3)]
+    for run in runs[:2]:
+        notebook.intend(new_row(run, 0, 1, "patches 1 to 3", 8.0, 8_000_000))
+    notebook.fact(runs[0], 0, 100, 200, "keeper_lost")
+    notebook.fact(runs[1], 0, 0, 0, "not_lit")
+    assert [row.id for row in notebook.unfinished()] == [runs[0]]
+    notebook.fact(runs[1], 0, 0, None, "unseen")
+    assert [row.id for row in notebook.unfinished()] == [runs[1], runs[0]]
     notebook.close()
 
 
-def test_exposures_have_names_of_this_notebook_alone(tmp_path: Path) -> None:
-    one, two = Notebook(tmp_path / "1.db"), Notebook(tmp_path / "2.db")
-    assert one.keeper_number(1, 0) != two.keeper_number(1, 0)
-    assert one.keeper_number(1, 0) < 2**63
-    one.close()
-    two.close()
+def test_exposures_have_names_that_no_other_has() -> None:
+    names = {new_row(1, 0, 0, "x", 1.0, 1).name for _ in range(10_000)}
+    assert len(names) == 10_000
+    assert all(0 < name < 2**63 for name in names)
+
+
+@pytest.mark.parametrize("how", ["deleted", "moved", "replaced"])
+def test_a_notebook_that_is_taken_away_is_noticed_before_the_next_light(tmp_path: Path, how: str) -> None:
+    path = tmp_path / "n.db"
+    notebook = Notebook(path)
+    run = notebook.begin_run(PLAN)
+    notebook.intend(new_row(run, 0, 0, "x", 1.0, 1))
+    if how == "deleted":
+        path.unlink()
+    else:
+        path.rename(tmp_path / "elsewhere.db")
+    if how == "replaced":
+        Notebook(path).close()
+    with pytest.raises(NotebookError, match="deleted, moved or replaced"):
+        notebook.intend(new_row(run, 1, 0, "x", 1.0, 1))
+    notebook.close()
 
 
 def test_a_write_outside_is_a_sentence_and_nothing_is_kept(tmp_path: Path) -> None:
     notebook = Notebook(tmp_path / "n.db")
     with pytest.raises(NotebookError):
-        notebook.intend(99, 0, 0, "no such run", 1.0, 1)
+        notebook.intend(new_row(99, 0, 0, "no such run", 1.0, 1))
     run = notebook.begin_run(PLAN)
-    notebook.intend(run, 0, 0, "x", 1.0, 1)
+    notebook.intend(new_row(run, 0, 0, "x", 1.0, 1))
     notebook._db.execute("PRAGMA max_page_count = 1")
     with pytest.raises(NotebookError, match="full"):
         for _ in range(200):
@@ -92,7 +122,7 @@ def test_a_newer_notebook_is_left_alone(tmp_path: Path) -> None:
 
 def test_the_writer_keeps_order_and_stops_at_the_first_failure() -> None:
     done: list[str] = []
-    failures: list[NotebookError] = []
+    failures: list[LamphouseError] = []
     writer = Writer(failures.append)
 
     def fail() -> None:
@@ -104,3 +134,11 @@ def test_the_writer_keeps_order_and_stops_at_the_first_failure() -> None:
     writer.finish()
     assert done == ["a", "then"]
     assert [str(f) for f in failures] == ["full"]
+
+
+def test_a_writer_that_fails_in_a_way_nobody_thought_of_says_so_too() -> None:
+    failures: list[LamphouseError] = []
+    writer = Writer(failures.append)
+    writer.submit(lambda: [][0])
+    writer.finish()
+    assert "IndexError" in str(failures[0])

@@ -11,7 +11,7 @@ import pytest
 
 from tests.tools.witness import Witness
 from timer.craft.lamp_response import INSTANT, LampResponse, full_light
-from timer.keeper.host.client import end_running_keeper
+from timer.keeper.host.darken import make_dark
 from timer.notebook.store import Notebook
 from timer.plan import Plan, print_plan, strip_plan
 from timer.recipe import parse_recipe
@@ -96,7 +96,7 @@ def test_the_pedal_alone_makes_a_strip(stage: type[Stage], witness: Witness) -> 
     place = 0
     for _ in range(3):
         place = at.until(states.State.ARMED, place)
-        time.sleep(0.32)  # two presses nearer than that are one foot, dancing
+        time.sleep(0.4)  # two presses nearer than that are one foot, dancing
         witness.tell("P1")
         place = at.until(states.State.LIT, place)
         witness.tell("P0")
@@ -147,7 +147,7 @@ def test_lamp_off_from_elsewhere_ends_the_run_with_its_light_known(stage: type[S
     at.until(states.State.ARMED)
     at.session.press()
     witness.wait(True)
-    assert end_running_keeper(home)
+    assert make_dark(keeper_config(Settings())).ended
     witness.wait(False, 1)
     result = at.end()
     assert result.state is states.State.FAILED

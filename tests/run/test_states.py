@@ -86,6 +86,22 @@ def test_a_lost_keeper_ends_it_at_once_with_the_light_that_was() -> None:
     assert (run.state, run.given) == (states.State.FAILED, 1.25)
 
 
+def test_light_that_ended_late_is_never_finished() -> None:
+    late = states.Dark(5.3, False, "late", late=True)
+    run, effects = play(states.Begin(), states.Noted(0), states.Lit(), late)
+    assert (run.state, run.given) == (states.State.FAILED, 5.3)
+    assert isinstance(effects[-1], states.Close)
+    assert "5.30 s of 4.00 s" in effects[-1].says
+
+
+def test_what_the_keeper_disarms_is_dark_and_wants_a_press_to_be_ready_again() -> None:
+    run, effects = play(states.Begin(), states.Noted(0), states.Disarmed("host_silent"))
+    assert run.state is states.State.PAUSED
+    run, effects = play(states.Begin(), states.Noted(0), states.Disarmed("host_silent"), states.Press(), states.Noted(1))
+    assert run.state is states.State.ARMED
+    assert [e for e in effects if isinstance(e, states.Arm)][-1] == states.Arm(1, 4.0, 0.0)
+
+
 def test_over_is_over() -> None:
     for over in states.OVER:
         for state, event in states.TABLE:
@@ -158,6 +174,12 @@ class AnyOrder(RuleBasedStateMachine):
     @rule()
     def pedal(self) -> None:
         self.lamp_on()
+
+    @precondition(lambda self: getattr(self, "armed", None) is not None)
+    @rule()
+    def host_is_silent(self) -> None:
+        self.armed = None
+        self.owed.append(states.Disarmed("host_silent"))
 
     @precondition(lambda self: bool(getattr(self, "owed", None)))
     @rule()

@@ -1,7 +1,7 @@
 """A third-party gpiozero pin factory for tests: mock pins on a wire.
 
 It is found through the entry point that ``install_wired`` writes, named in GPIOZERO_PIN_FACTORY, and speaks the
-witness's language on the socket named in WIRED_PINS. Pin 17 is the lamp, pin 27 the footswitch (active low).
+witness's language on the socket named in WIRED_PINS. Pin ``LAMP`` is the lamp, pin 27 the footswitch (active low).
 """
 
 import contextlib
@@ -14,11 +14,15 @@ from typing import Any
 
 from gpiozero.pins.mock import MockFactory, MockPin
 
-LAMP, FOOTSWITCH = 17, 27
+LAMP = int(os.environ.get("WIRED_LAMP") or 9 + os.getpid() % 18)
+"""Of the test's own process: one pin is one lamp on the whole machine, and another test run may be on it."""
+FOOTSWITCH = 27
 
 
 class WiredPin(MockPin):
     def _change_state(self, value: Any) -> bool:
+        if os.environ.get("WIRED_HANG") and not value and self._state and self.info.name == f"GPIO{LAMP}":
+            time.sleep(60)  # the driver does not come back
         changed = bool(super()._change_state(value))
         at = time.monotonic_ns()
         if changed and self.info.name == f"GPIO{LAMP}":
@@ -65,6 +69,7 @@ def install_wired(folder: Path, witness_path: Path) -> dict[str, str]:
     tools = Path(__file__).parent
     return {
         "GPIOZERO_PIN_FACTORY": "wired",
+        "WIRED_LAMP": str(LAMP),
         "WIRED_PINS": str(witness_path),
         "PYTHONPATH": os.pathsep.join([str(folder), str(tools)]),
     }

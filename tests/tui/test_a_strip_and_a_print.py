@@ -164,7 +164,7 @@ async def test_a_lost_keeper_is_shown_and_comes_back(home: Path, witness: Witnes
         assert not witness.lit
         assert app.room is Room.RED
         assert "covered" in next_action(app)
-        assert "the paper had" in text_of(app, "hands")
+        assert "patches 1 to 2 had 0." in text_of(app, "hands")
 
 
 def _kill(process: int) -> None:

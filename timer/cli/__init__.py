@@ -30,6 +30,7 @@ COMMANDS = {
     "notebook": ("timer.cli.notebook", "what was made, and with what light"),
     "lamp": ("timer.cli.lamp", "the lamp itself: status, focus light, off"),
     "doctor": ("timer.cli.doctor", "whether this machine is fit, and what to do where it is not"),
+    "setup": ("timer.cli.setup", "make this machine a darkroom's: screen from power-on, rights, pins"),
     "demo": ("timer.cli.demo", "a strip and a print on the simulated lamp, in time-lapse"),
 }
 

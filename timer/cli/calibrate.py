@@ -125,7 +125,7 @@ def by_dose(seconds: float, port: str, as_json: bool) -> None:
     import threading
 
     from timer.craft.lamp_response import full_light
-    from timer.keeper.host.client import open_keeper
+    from timer.keeper.host.open import open_keeper
     from timer.keeper.wire import messages
     from timer.settings import keeper_config, load_settings, response
 
@@ -135,7 +135,7 @@ def by_dose(seconds: float, port: str, as_json: bool) -> None:
     over = threading.Event()
 
     def hear(event: object) -> None:
-        if isinstance(event, messages.DoseIs):
+        if isinstance(event, messages.Dark):
             counted.append(event.counts)
             over.set()
 

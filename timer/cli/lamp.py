@@ -3,16 +3,13 @@
 import signal
 import sys
 import threading
+from dataclasses import asdict
 from typing import Any
 
 import click
 
 from timer.cli.options import Finite, json_option, lamp_option
 from timer.cli.show import echo_json
-from timer.errors import KeeperError
-from timer.keeper.host.client import Lost, end_running_keeper, open_keeper, running_keeper
-from timer.keeper.wire import messages
-from timer.settings import calibrated, folder, keeper_config, load_settings
 
 
 @click.group("lamp")
@@ -30,43 +27,49 @@ def command() -> None:
 @command.command("off")
 @lamp_option
 @json_option
-def off(lamp: str | None, as_json: bool) -> None:
-    """Dark now, whatever is running; works with no Lamphouse running too."""
-    state = folder("state")
-    ended = end_running_keeper(state)
-    if running_keeper(state):
-        raise KeeperError(f"process {ended} still holds the lamp and cannot be ended: pull the lamp's plug")
+def off(lamp: str | None, as_json: bool) -> int:
+    """Dark now, whatever holds the lamp: a run, one that hangs, another program, or nobody. Says what it saw.
+
+    Exit code 1 when the lamp could not be seen to be dark.
+    """
+    from timer.keeper.host.darken import make_dark
+    from timer.settings import keeper_config, load_settings
+
     config = keeper_config(load_settings(), lamp=lamp)
-    # A keeper drives its lamp off when it starts and when it ends: that is all that is wanted of this one.
-    with open_keeper(config, lambda _: None) as keeper:
-        keeper.halt()
+    done = make_dark(config)
+    dark = done.seen in ("low", "off", "gone")
     if as_json:
-        echo_json({"lamp": config.lamp, "state": "off", "ended_keeper": ended})
+        echo_json({"lamp": config.lamp, "dark": dark, **asdict(done)})
     else:
-        click.echo("Lamp off." + (f" The run that held it (process {ended}) is ended." if ended else ""))
+        who = ", ".join(map(str, done.ended))
+        ended = f" What held it is ended (process {who})." if done.ended else ""
+        click.echo(f"{'Lamp off' if dark else 'LAMP NOT SEEN DARK'}: {done.says}.{ended}")
+    return 0 if dark or not done.seen else 1
 
 
 @command.command("status")
 @lamp_option
 @json_option
 def status(lamp: str | None, as_json: bool) -> None:
-    """Who holds the lamp, what was given last, and what to know of this machine."""
-    from timer.keeper.boards.gpio import outputs_outlive_process
-    from timer.keeper.local.memory import memory_file, recall
+    """Whether the lamp is lit and who holds it, what was given last, and what to know of this machine."""
+    from timer.keeper.host.darken import look
+    from timer.keeper.local.memory import memory_file, recollect
+    from timer.keeper.runtime import runtime_dir
+    from timer.settings import calibrated, keeper_config, load_settings
 
     settings = load_settings()
     config = keeper_config(settings, lamp=lamp)
-    state = folder("state")
-    process = running_keeper(state)
-    kept = recall(memory_file(state)).values()
-    last = max(kept, key=lambda e: e.begun_ns, default=None)
+    seen = look(config)
+    memory = recollect(memory_file(runtime_dir(), config.lamp_key))
+    last = max(memory.entries.values(), key=lambda e: e.begun_ns, default=None) if memory else None
     data: dict[str, Any] = {
         "lamp": config.lamp,
-        "keeper": process,
-        "lit": bool(process and last and last.on_ns and not last.off_ns),
+        "keeper": seen.keeper or None,
+        "guard": seen.guard or None,
+        "lit": seen.lit,
+        "says": seen.says,
         "ceiling_s": settings.ceiling_s,
         "calibrated": calibrated(settings),
-        "outputs_outlive_process": outputs_outlive_process(),
         "last": None,
     }
     if last:
@@ -75,8 +78,10 @@ def status(lamp: str | None, as_json: bool) -> None:
     if as_json:
         echo_json(data)
         return
-    click.echo(f"lamp: {data['lamp']}, {'LIT' if data['lit'] else 'off'}")
-    click.echo(f"held by: {f'process {process}' if process else 'nobody'}")
+    lit = {True: "LIT", False: "off", None: "not known whether lit"}[seen.lit]
+    click.echo(f"lamp: {data['lamp']}, {lit} ({seen.says})")
+    guard = f", guarded by process {seen.guard}" if seen.guard else ""
+    click.echo(f"held by: {f'process {seen.keeper}{guard}' if seen.keeper else 'nobody'}")
     click.echo(f"longest light at once: {settings.ceiling_s:g} s")
     click.echo(f"lamp response: {'calibrated' if data['calibrated'] else 'not calibrated, taken as instant'}")
     if last:
@@ -85,8 +90,6 @@ def status(lamp: str | None, as_json: bool) -> None:
             f"last exposure: {last.ordered_us / 1e6:.3f} s ordered, "
             + ("cut off" if given is None else f"{given:.3f} s given")
         )
-    if data["outputs_outlive_process"]:
-        click.echo("WARNING: GPIO outputs outlive a killed program here; add dtparam=strict_gpiod to config.txt")
 
 
 @command.command("view")
@@ -100,14 +103,23 @@ def status(lamp: str | None, as_json: bool) -> None:
 )
 def view(lamp: str | None, minutes: float) -> int:
     """Focus light: on until Enter, or until its time is up. No paper out!"""
+    from timer.keeper.host.client import Heard, Lost
+    from timer.keeper.host.open import open_keeper
+    from timer.keeper.wire import messages
+    from timer.settings import keeper_config, load_settings
+
     over = threading.Event()
     caught: list[int] = []
+    lost: list[str] = []
 
-    def hear(event: messages.Event | Lost) -> None:
+    def hear(event: Heard) -> None:
         match event:
-            case messages.Viewing(0, _) | Lost() | messages.Pedal(messages.Press.HOLD, _):
+            case Lost(text):
+                lost.append(text)
                 over.set()
-            case messages.Viewing(left_us, _) if left_us == 15_000_000:
+            case messages.FocusLightChanged(0, _) | messages.Pedal(messages.Press.HOLD, _):
+                over.set()
+            case messages.FocusLightChanged(left_us, _) if left_us == 15_000_000:
                 click.echo("15 seconds left.")
 
     def stop(number: int, _: Any) -> None:
@@ -121,10 +133,14 @@ def view(lamp: str | None, minutes: float) -> int:
     for number in (signal.SIGTERM, signal.SIGHUP, signal.SIGINT):
         signal.signal(number, stop)
     with open_keeper(keeper_config(load_settings(), lamp=lamp), hear) as keeper:
-        keeper.view(minutes * 60)
+        keeper.focus_light(minutes * 60)
         click.echo(f"LIGHT for {minutes:g} min at most. Enter: off")
         threading.Thread(target=wait_for_enter, daemon=True).start()
         over.wait()
-        keeper.view(0)
+        if not lost:
+            keeper.focus_light(0)
+    if lost:
+        click.echo(f"Error: {lost[0]}.", err=True)
+        return 1
     click.echo("Lamp off.")
     return 128 + caught[0] if caught else 0

@@ -285,13 +285,12 @@ def export_all(file: Path, notebook_path: Path | None) -> None:
 @notebook_option
 def import_all(file: Path, notebook_path: Path | None) -> None:
     """Put the notebook in FILE in the place of yours, which is kept beside it."""
-    from timer.keeper.host.client import running_keeper
     from timer.notebook import backup
-    from timer.settings import folder, notebook_file
+    from timer.settings import notebook_file
 
-    if running_keeper(folder("state")):
-        raise LamphouseError("Lamphouse is running; end it before its notebook is changed for another")
-    count = backup.restore(file, notebook_path or notebook_file())
+    target = notebook_path or notebook_file()
+    refuse_in_a_run(target)
+    count = backup.restore(file, target)
     click.echo(f"{count} runs taken from {file}; what was there before is kept beside it.")
 
 
@@ -310,6 +309,18 @@ def check(as_json: bool, notebook_path: Path | None) -> int:
     else:
         click.echo("\n".join(faults) or f"All is well: {count} runs.")
     return 1 if faults else 0
+
+
+def refuse_in_a_run(path: Path) -> None:
+    """LamphouseError while a run or a screen is using the notebook at ``path``, on whatever lamp."""
+    from timer.keeper.claim import holder_of
+    from timer.notebook.store import claim_key
+
+    holder = holder_of(claim_key(path))
+    if holder:
+        raise LamphouseError(
+            f"Lamphouse (process {holder.process}) is using this notebook; end it before it is changed for another"
+        )
 
 
 def _opened(path: Path | None, *, to_write: bool = False) -> Notebook:

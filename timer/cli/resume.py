@@ -30,17 +30,14 @@ def command(run: int | None, assume: str | None, forget: bool, **options: Any) -
     """
     from timer.cli.console import carry_out
     from timer.craft.lamp_response import LampResponse
-    from timer.keeper.host.client import running_keeper
+    from timer.keeper.claim import holder_of
     from timer.notebook.store import Notebook
-    from timer.run.resume import recollection, rest
-    from timer.settings import folder, keeper_config, load_settings, notebook_file
+    from timer.run.resume import record_lookup, rest, same_lamp
+    from timer.settings import keeper_config, load_settings, notebook_file
 
     settings = load_settings()
-    state = folder("state")
-    if running_keeper(state):
-        raise LamphouseError("another Lamphouse is running; end it, then resume what it left")
     with Notebook(options["notebook_path"] or notebook_file()) as notebook:
-        row = notebook.run(run) if run is not None else notebook.unfinished()
+        row = notebook.run(run) if run is not None else next(iter(notebook.unfinished(1)), None)
         if row is None:
             raise LamphouseError("nothing was interrupted: there is no unfinished sheet in the notebook")
         if row.state in ("finished", "continued", "forgotten"):
@@ -49,14 +46,21 @@ def command(run: int | None, assume: str | None, forget: bool, **options: Any) -
             notebook.end_run(row.id, "forgotten", "given up by the printer")
             click.echo(f"run {row.id} ({row.title}) is given up.")
             return 0
-        with recollection(keeper_config(settings, lamp=options["lamp"])) as recollect:
-            plan, had = rest(notebook, row, recollect, share=SHARES[assume] if assume else None)
+        config = keeper_config(settings, lamp=options["lamp"] or row.lamp or None)
+        same_lamp(row, config)
+        holder = holder_of(config.lamp_key)
+        if holder:
+            raise LamphouseError(
+                f"another Lamphouse (process {holder.process}) has the lamp; end it, then resume what it left"
+            )
+        with record_lookup(notebook, row, config) as look_up:
+            plan, had = rest(notebook, row, look_up, share=SHARES[assume] if assume else None)
+    options["lamp"] = config.lamp
     if not options["as_json"]:
         click.echo(f"run {row.id} of {row.begun[:16].replace('T', ' ')}: {row.title}")
         for h in had:
             step = row.plan.steps[h.step]
-            given = f"{h.low:.3f}" if h.high - h.low < 0.001 else f"{h.low:.3f} to {h.high:.3f}"
-            click.echo(f"  {step.area:24} had {given} s of {step.seconds:.3f} s")
+            click.echo(f"  {step.area:24} had {h.text(3)} s of {step.seconds:.3f} s")
         click.echo("")
     return carry_out(
         plan,

@@ -5,10 +5,10 @@ from typing import Any
 import click
 import msgspec
 
-from timer.craft.lamp_response import full_light
 from timer.craft.stops import format_stops
 from timer.notebook.store import ExposureRow
 from timer.plan import Plan, Step, plan_json
+from timer.run.evidence import booked, full_seconds
 from timer.run.session import Result
 
 
@@ -71,21 +71,20 @@ def run_json(result: Result) -> dict[str, Any]:
 
 def exposure_json(row: ExposureRow, result: Result) -> dict[str, Any]:
     data: dict[str, Any] = {"label": row.label, "asked_s": row.asked_s}
-    if row.low_us is None or row.high_us is None:
+    light = booked(row)
+    if light is None:
         return data | {"on_time_s": 0.0, "delivered_s": 0.0, "error_us": None, "why": row.why or "not given"}
-    middle = (row.low_us + row.high_us) / 2e6
-    if row.dose_s is not None:  # by light: its time is what it was, and has no error
-        return data | {"on_time_s": middle, "delivered_s": row.dose_s, "error_us": None, "why": row.why}
-    data |= {
-        "on_time_s": middle,
-        "delivered_s": full_light(middle, result.response),
-        # How far the edges were from the order; of no meaning for one that was cut short.
-        "error_us": round(middle * 1e6) - row.ordered_us if row.why == "complete" else None,
-        "why": row.why,
-    }
-    if row.low_us != row.high_us:
-        data["delivered_range_s"] = [full_light(us / 1e6, result.response) for us in (row.low_us, row.high_us)]
-    return data
+    low, high = full_seconds(light, result.response, row.dose_s)
+    if light.high_us is None or high is None:  # nobody knows how much more it was
+        on_s, given, data["delivered_range_s"] = light.low_us / 1e6, low, [low, None]
+    else:
+        on_s, given = (light.low_us + light.high_us) / 2e6, (low + high) / 2
+        if low != high:
+            data["delivered_range_s"] = [low, high]
+    # How far the edges were from the order; of no meaning for one that was cut short, or ended by its light.
+    exact = row.why == "complete" and row.dose_s is None
+    error_us = round(on_s * 1e6) - (row.ordered_us - row.cut_us) if exact else None
+    return data | {"on_time_s": on_s, "delivered_s": given, "error_us": error_us, "why": row.why}
 
 
 def result_lines(result: Result) -> list[str]:

@@ -3,8 +3,11 @@
 SQLite in WAL mode with ``synchronous=FULL``: what was committed is there after a power cut.
 """
 
+import hashlib
+import os
 import secrets
 import sqlite3
+import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -44,13 +47,17 @@ class RunRow:
     continues: int | None
     paper: str
     covered: str | None
+    lamp_at: str = ""
+    less_s: float = 0.0
+    recovery_s: float = 0.0
 
 
 @dataclass(frozen=True)
 class ExposureRow:
-    """One exposure: asked in full-light seconds, ordered and given in µs of lamp-on time (a range if uncertain).
+    """One exposure: asked in full-light seconds, ordered (of a cold lamp) and given in µs of lamp-on time.
 
-    ``why`` is None while nothing is known of its end.
+    Given is a range if nobody saw all of it; ``high_us`` None with a ``why``: nobody knows its upper end. ``why`` is None
+    while nothing is known of its end at all. ``name`` is the keeper's for it. ``cut_us``: how much less a warm lamp had.
     """
 
     run: int
@@ -66,10 +73,23 @@ class ExposureRow:
     high_us: int | None
     why: str | None
     dose_s: float | None = None
+    name: int = 0
+    noted_ns: int | None = None
+    cut_us: int = 0
 
 
-_RUN = "id, begun, ended, state, says, kind, title, plan, recipe, lamp, delay_s, rise_s, continues, paper, covered"
-_EXPOSURE = "run, number, step, label, asked_s, ordered_us, boot, lit, seen_us, low_us, high_us, why, dose_s"
+_RUN = (
+    "id, begun, ended, state, says, kind, title, plan, recipe, lamp, delay_s, rise_s, continues, paper, covered, "
+    "lamp_at, less_s, recovery_s"
+)
+_EXPOSURE = (
+    "run, number, step, label, asked_s, ordered_us, boot, lit, seen_us, low_us, high_us, why, dose_s, name, noted_ns, cut_us"
+)
+
+
+def new_name() -> int:
+    """A name for an exposure that no notebook, restore or machine gives twice: 63 random bits, which SQLite holds."""
+    return secrets.randbits(63) or 1
 
 
 class Notebook:
@@ -81,6 +101,7 @@ class Notebook:
     def __init__(self, path: Path, *, read_only: bool = False) -> None:
         """Open ``path``, made if absent (unless ``read_only``); NotebookError in one sentence when it cannot be."""
         self.path = path
+        self._file: tuple[int, int] | None = None
         with sentences(path):
             if not read_only:
                 path.parent.mkdir(parents=True, exist_ok=True)
@@ -112,7 +133,8 @@ class Notebook:
                 self._bring_up_to_date()
         elif version < VERSION:
             raise NotebookError(f"{self.path}: made by an older Lamphouse; `lamphouse notebook check` brings it up to date")
-        self._name = self._db.execute("SELECT name FROM book").fetchone()[0]
+        self._db.execute("SELECT name FROM book").fetchone()  # a file that is none says so here
+        self._file = _identity(self.path)
 
     def _bring_up_to_date(self) -> None:
         """All steps from the version found to the newest, in one transaction: all of it or nothing."""
@@ -124,6 +146,13 @@ class Notebook:
             if version == 0:
                 self._db.execute("INSERT INTO book VALUES (?)", (secrets.randbits(31) + 1,))
             self._db.execute(f"PRAGMA user_version = {VERSION}")
+
+    def still_there(self) -> None:
+        """NotebookError if the file has been deleted, moved or replaced since it was opened: nothing would be kept."""
+        if _identity(self.path) != self._file:
+            raise NotebookError(
+                f"notebook {self.path}: it was deleted, moved or replaced while it was open; put it back and start again"
+            )
 
     @contextmanager
     def commit(self) -> Iterator[None]:
@@ -173,18 +202,23 @@ class Notebook:
         *,
         recipe: str = "",
         lamp: str = "",
-        delay_s: float = 0.0,
-        rise_s: float = 0.0,
+        lamp_at: str = "",
+        response: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0),
         continues: int | None = None,
     ) -> int:
-        """Store a run and its plan before any light; returns its number. A run it continues is marked so."""
+        """Store a run and its plan before any light; returns its number. A run it continues is marked so.
+
+        ``lamp_at`` is where the lamp's memory is: a file, or a controller's port. ``response``: the lamp's delay, rise, and
+        what a warm one is spared and over what time that fades, in seconds.
+        """
+        self.still_there()
         with self.commit():
             done = self._db.execute(
-                "INSERT INTO run (begun, state, kind, title, plan, plan_hash, recipe, lamp, delay_s, rise_s, continues,"
-                " paper) VALUES (?, 'running', ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+                "INSERT INTO run (begun, state, kind, title, plan, plan_hash, recipe, lamp, lamp_at, delay_s, rise_s,"
+                " less_s, recovery_s, continues, paper) VALUES (?, 'running', ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
                 (
-                    _now(), plan.kind, plan.title, encode_plan(plan).decode(), plan_hash(plan), recipe, lamp,
-                    delay_s, rise_s, continues, plan.paper,
+                    _now(), plan.kind, plan.title, encode_plan(plan).decode(), plan_hash(plan), recipe, lamp, lamp_at,
+                    *response, continues, plan.paper,
                 ),
             )  # fmt: skip
             if continues is not None:
@@ -200,14 +234,18 @@ class Notebook:
             )  # fmt: skip
             return run
 
-    def intend(self, run: int, number: int, step: int, label: str, asked_s: float, ordered_us: int) -> None:
-        """An exposure is about to be armed."""
+    def intend(self, row: ExposureRow) -> None:
+        """The exposure ``row`` is about to be armed."""
+        self.still_there()
         with self.commit():
             self._db.execute(
-                "INSERT INTO exposure (run, number, step, label, asked_s, ordered_us, noted, boot)"
-                " VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-                (run, number, step, label, asked_s, ordered_us, _now(), boot_name()),
-            )
+                "INSERT INTO exposure (run, number, step, label, asked_s, ordered_us, noted, boot, name, noted_ns)"
+                " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+                (
+                    row.run, row.number, row.step, row.label, row.asked_s, row.ordered_us, _now(), row.boot,
+                    row.name, row.noted_ns,
+                ),
+            )  # fmt: skip
 
     def progress(self, run: int, number: int, seen_us: int) -> None:
         """The lamp is lit and has given at least ``seen_us``: what is certain if the power goes."""
@@ -217,15 +255,25 @@ class Notebook:
                 (seen_us, run, number),
             )
 
-    def fact(self, run: int, number: int, low_us: int, high_us: int, why: str, dose_s: float | None = None) -> None:
-        """What an exposure gave: lamp-on time from ``low_us`` to ``high_us`` (equal when it is known).
+    def fact(
+        self,
+        run: int,
+        number: int,
+        low_us: int,
+        high_us: int | None,
+        why: str,
+        dose_s: float | None = None,
+        cut_us: int = 0,
+    ) -> None:
+        """What an exposure gave: lamp-on time from ``low_us`` to ``high_us`` (equal when it is known, None when open).
 
         ``dose_s``: full-light seconds as a light sensor counted them, where there is one.
         """
         with self.commit():
             self._db.execute(
-                "UPDATE exposure SET lit = 1, low_us = ?, high_us = ?, why = ?, dose_s = ? WHERE run = ? AND number = ?",
-                (low_us, high_us, why, dose_s, run, number),
+                "UPDATE exposure SET lit = lit OR ? > 0, low_us = ?, high_us = ?, why = ?, dose_s = ?, cut_us = ?"
+                " WHERE run = ? AND number = ?",
+                (1 if high_us is None else high_us, low_us, high_us, why, dose_s, cut_us, run, number),
             )
 
     def end_run(self, run: int, state: str, says: str) -> None:
@@ -250,10 +298,13 @@ class Notebook:
         """The newest runs first."""
         return self._runs("ORDER BY id DESC LIMIT ?", (most,))
 
-    def unfinished(self) -> RunRow | None:
-        """The newest run that was broken off and not resumed or dropped since."""
-        rows = self._runs("WHERE state IN ('running', 'stopped', 'failed') ORDER BY id DESC LIMIT 1", ())
-        return rows[0] if rows else None
+    def unfinished(self, most: int = 100) -> list[RunRow]:
+        """Interrupted runs that had light, or may have had it, and were not resumed or given up since; newest first."""
+        return self._runs(
+            "WHERE state IN ('running', 'stopped', 'failed') AND (continues IS NOT NULL OR EXISTS (SELECT 1 FROM exposure"
+            " WHERE run = id AND (lit OR why IS NULL OR high_us IS NULL OR high_us > 0))) ORDER BY id DESC LIMIT ?",
+            (most,),
+        )
 
     def exposures(self, run: int) -> list[ExposureRow]:
         with sentences(self.path):
@@ -261,14 +312,16 @@ class Notebook:
             named: list[dict[str, Any]] = [dict(row) for row in rows]
         return [ExposureRow(**row | {"lit": bool(row["lit"])}) for row in named]
 
+    def exposures_since(self, row: ExposureRow) -> int:
+        """How many exposures of this boot were noted after ``row``, of whatever run."""
+        with sentences(self.path):
+            sql = "SELECT count(*) FROM exposure WHERE boot = ? AND noted_ns > ?"
+            return int(self._db.execute(sql, (row.boot, row.noted_ns)).fetchone()[0])
+
     def _runs(self, where: str, values: tuple[int, ...]) -> list[RunRow]:
         with sentences(self.path):
             rows: list[dict[str, Any]] = [dict(row) for row in self._db.execute(f"SELECT {_RUN} FROM run {where}", values)]
             return [RunRow(**row | {"plan": decode_plan(row["plan"])}) for row in rows]
-
-    def keeper_number(self, run: int, number: int) -> int:
-        """The name of an exposure on the link: this notebook's own, so that no other's light is taken for it."""
-        return int(self._name) << 32 | run << 8 | number
 
 
 @dataclass(frozen=True)
@@ -290,6 +343,27 @@ def about_recipe(text: str) -> About:
         return About()
     area = parse_sheet(recipe.enlargement.sheet).area / UNIT_MM2 if recipe.enlargement.sheet else 1.0
     return About(recipe.negative, recipe.paper.name, round(area, 4))
+
+
+def claim_key(path: Path) -> str:
+    """The name under which a program claims the notebook at ``path`` for as long as it writes in it."""
+    return f"notebook-{hashlib.sha256(str(path.resolve()).encode()).hexdigest()[:16]}"
+
+
+def new_row(run: int, number: int, step: int, label: str, asked_s: float, ordered_us: int) -> ExposureRow:
+    """An exposure of this moment, with a name of its own, of which nothing has happened yet."""
+    return ExposureRow(
+        run, number, step, label, asked_s, ordered_us, boot_name(), False, 0, None, None, None,
+        name=new_name(), noted_ns=time.monotonic_ns(),
+    )  # fmt: skip
+
+
+def _identity(path: Path) -> tuple[int, int] | None:
+    try:
+        found = os.stat(path)
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino
 
 
 def words_of(*texts: str) -> str:

@@ -4,15 +4,15 @@ import queue
 import threading
 from collections.abc import Callable
 
-from timer.errors import NotebookError
+from timer.errors import LamphouseError, NotebookError
 
 Job = tuple[Callable[[], None], Callable[[], None] | None]
 
 
 class Writer:
-    """``failed`` is called (on the writer's thread) with the first error; after it nothing more is written."""
+    """``failed`` is called (on the writer's thread) with the first error of any kind; after it nothing more is written."""
 
-    def __init__(self, failed: Callable[[NotebookError], None]) -> None:
+    def __init__(self, failed: Callable[[LamphouseError], None]) -> None:
         self._failed = failed
         self._jobs: queue.SimpleQueue[Job | None] = queue.SimpleQueue()
         self._thread = threading.Thread(target=self._work, name="notebook", daemon=True)
@@ -35,9 +35,9 @@ class Writer:
                 continue
             try:
                 write()
-            except NotebookError as error:
+            except Exception as error:  # a writer that ends in silence would leave a run without a record
                 broken = True
-                self._failed(error)
+                self._failed(error if isinstance(error, LamphouseError) else NotebookError(f"the notebook fails: {error!r}"))
             else:
                 if then:
                     then()

@@ -18,7 +18,8 @@ from timer.corrections import Corrections, load_corrections
 from timer.craft.lamp_response import LampResponse
 from timer.craft.strip import Way
 from timer.errors import LamphouseError
-from timer.keeper.host.client import Keeper, Lost, open_keeper
+from timer.keeper.host.client import Heard, Keeper, Lost
+from timer.keeper.host.open import open_keeper
 from timer.keeper.wire import messages
 from timer.move import Moved, Target, move
 from timer.notebook import sheets
@@ -28,7 +29,7 @@ from timer.process import baths, process_named, processes
 from timer.recipe import Recipe, filters_text, parse_recipe, recipe_toml
 from timer.run import clocks
 from timer.run.clocks import Clock
-from timer.run.resume import recollection, rest
+from timer.run.resume import record_lookup, rest, same_lamp
 from timer.run.session import Session, Show
 from timer.settings import Settings, calibrated, folder, keeper_config, load_settings, notebook_file, response
 from timer.strict import read_text, replace_text
@@ -61,7 +62,9 @@ class StripChoice:
         return Job(strip_plan(self.seconds, self.step, self.patches, self.way, paper=self.paper))
 
 
-Hear = Callable[[messages.Viewing | messages.Pedal | Lost], None]
+Between = messages.FocusLightChanged | messages.Pedal | Lost
+"""What a keeper says while no run is on."""
+Hear = Callable[[Between], None]
 
 
 class Desk:
@@ -87,19 +90,26 @@ class Desk:
                 self._keeper = open_keeper(keeper_config(self.settings), self._heard)
             return self._keeper
 
-    def _heard(self, event: messages.Event | Lost) -> None:
+    def _heard(self, event: Heard) -> None:
+        if isinstance(event, messages.Fault):
+            event = Lost(event.text)  # it gives no light any more: as good as gone, and started anew
         if isinstance(event, Lost) and self._keeper:
-            self._keeper.close()
-            self._keeper = None
-        if isinstance(event, messages.Viewing | messages.Pedal | Lost):
+            self._forget_keeper()
+        if isinstance(event, Between):
             self._hear(event)
+
+    def _forget_keeper(self) -> None:
+        keeper, self._keeper = self._keeper, None
+        if keeper:
+            with suppress(LamphouseError):
+                keeper.close()
 
     def focus(self, seconds: float) -> None:
         """Focus light for ``seconds``, the safelight off meanwhile if so set; 0 ends it."""
         keeper = self.keeper()
         if self.settings.safelight_off_for_focus:
             keeper.safelight(seconds == 0)
-        keeper.view(seconds)
+        keeper.focus_light(seconds)
 
     def dark(self) -> None:
         """Dark now, without waiting."""
@@ -134,10 +144,8 @@ class Desk:
 
     def after(self, lost: bool) -> None:
         """A session is over; forget a keeper that was lost in it."""
-        if lost and self._keeper:
-            with suppress(LamphouseError):
-                self._keeper.close()
-            self._keeper = None
+        if lost:
+            self._forget_keeper()
 
     def lying_out(self) -> RunRow | None:
         """The newest run, if its paper had light or was about to and nobody has said that it is covered."""
@@ -148,15 +156,16 @@ class Desk:
         return rows[0] if datetime.now().astimezone() - begun < FRESH else None
 
     def unfinished(self) -> RunRow | None:
-        """The newest broken-off run that had light."""
-        row = self.notebook.unfinished()
-        return row if row and self.notebook.exposures(row.id) else None
+        """The newest interrupted run that had light."""
+        return next(iter(self.notebook.unfinished(1)), None)
 
     def rest(self, row: RunRow) -> tuple[Job, list[str]]:
         """What ``row`` lacks, as a job, and in words what its steps had. LamphouseError as ``resume.rest``."""
-        with recollection(keeper_config(self.settings)) as recollect:
-            plan, had = rest(self.notebook, row, recollect)
-        return Job(plan, row.recipe), [f"{row.plan.steps[h.step].area} had {_span(h.low, h.high)} s" for h in had]
+        config = keeper_config(self.settings)
+        same_lamp(row, config)
+        with record_lookup(self.notebook, row, config, self._keeper) as look_up:
+            plan, had = rest(self.notebook, row, look_up)
+        return Job(plan, row.recipe), [f"{row.plan.steps[h.step].area} had {h.text()} s" for h in had]
 
     def runs(self, most: int = 100, words: str = "") -> list[RunRow]:
         """The newest runs, or the newest of those whose sheet has all ``words``."""
@@ -286,7 +295,3 @@ def _example() -> Job:
     text = (files("timer") / "example.toml").read_text(encoding="utf-8")
     recipe = parse_recipe(text, "the example")
     return Job(print_plan(recipe), text, None, recipe)
-
-
-def _span(low: float, high: float) -> str:
-    return f"{low:.2f}" if high - low < 0.001 else f"{low:.2f} to {high:.2f}"

@@ -10,21 +10,30 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from pathlib import Path
 
-from timer.craft.lamp_response import INSTANT, LampResponse, full_light, on_time
+from timer.craft.lamp_response import INSTANT, LampResponse, on_time
 from timer.errors import KeeperError, LamphouseError, Refused
-from timer.keeper.host.client import Keeper, Lost, open_keeper
-from timer.keeper.local.memory import memory_file, recall
-from timer.keeper.local.process import Config
+from timer.keeper.claim import Claim
+from timer.keeper.config import Config
+from timer.keeper.host.client import Heard, Keeper, Lost, Missed
+from timer.keeper.host.open import open_keeper
+from timer.keeper.local.memory import memory_file, recollect
+from timer.keeper.runtime import runtime_dir
 from timer.keeper.wire import messages
-from timer.notebook.store import ExposureRow, Notebook
+from timer.keeper.wire.messages import EndReason
+from timer.notebook.store import ExposureRow, Notebook, claim_key, new_row
 from timer.notebook.writer import Writer
 from timer.plan import Plan, check_limits
-from timer.run import states
+from timer.run import evidence, states
 from timer.run.cues import Cued, from_keeper, to_keeper
-from timer.run.resume import light_of
+from timer.run.evidence import Light, full_seconds
+from timer.run.resume import LightGiven
 
 LATE_S = 1.0
+PROGRESS_S = 0.25
+"""How often what is certain goes to disk while it is lit, for the case that the power goes."""
+LIGHT_POSSIBLE = (states.State.ARMED, states.State.LIT, states.State.DARKENING)
 Show = Callable[[states.Run, states.Event | Cued], None]
 
 
@@ -41,18 +50,21 @@ class Result:
 
 @dataclass(frozen=True)
 class _Ordered:
-    number: int
-    on_us: int
+    """The exposure at hand: its row, the step's light before it, and when it was lit by the keeper's clock and ours."""
+
+    row: ExposureRow
     skip: float
     lit_us: int = 0
     lit_at: float = 0.0
+    settled: bool = False
 
 
 class Session:
     """``show`` is told of every change and cue. ``auto`` presses by itself that many seconds after each arming.
 
     ``keeper`` is one that runs already, else one is started for this run. With ``held`` nothing is armed until
-    ``begin``; the footswitch is heard meanwhile, and shown as Press.
+    ``begin``; the footswitch is heard meanwhile, and shown as Press. The run is written when the box is opened
+    (``open_box``), or at the latest when it begins: a page that is only looked at leaves no trace.
     """
 
     def __init__(
@@ -71,22 +83,16 @@ class Session:
     ) -> None:
         check_limits(plan, config.ceiling_us / 1e6)
         self._run = states.Run(plan)
-        self._notebook, self._config, self._response, self._show, self._auto = (
-            notebook,
-            config,
-            response,
-            show,
-            auto,
-        )
+        self._notebook, self._config, self._response, self._show, self._auto = notebook, config, response, show, auto
         self._recipe, self._continues = recipe, continues
-        self._inbox: queue.SimpleQueue[states.Event | messages.Event | Lost] = queue.SimpleQueue()
-        self._given, self._keeper, self._held = keeper, keeper, held
+        self._inbox: queue.SimpleQueue[states.Event | Heard | Callable[[], None]] = queue.SimpleQueue()
+        self._shared_keeper, self._keeper, self._held = keeper, keeper, held
         self._ordered: _Ordered | None = None
         self._id = 0
         self._says = ""
         self._made: dict[int, ExposureRow] = {}
         self._progress_at = 0.0
-        self._word: messages.Dark | None = None  # of a dose: dark is told, its light not yet
+        self._claim: Claim | None = None
 
     @property
     def number(self) -> int:
@@ -95,7 +101,12 @@ class Session:
 
     # ── what the printer does; from any thread, and from signal handlers ─────
 
+    def open_box(self) -> None:
+        """A sheet is about to be taken out for this run."""
+        self._inbox.put(self._begin_run)
+
     def begin(self) -> None:
+        self._inbox.put(self._begin_run)
         self._inbox.put(states.Begin())
 
     def press(self) -> None:
@@ -105,7 +116,7 @@ class Session:
         self._halt_at_once()
         self._inbox.put(states.DarkNow())
 
-    def leave(self, why: str = "left by the printer") -> None:
+    def leave(self, why: str = "stopped by you") -> None:
         self._halt_at_once()
         self._inbox.put(states.Leave(why))
 
@@ -118,14 +129,6 @@ class Session:
     def go(self) -> Result:
         """Carry the plan out. Raises before any light if keeper or notebook fail; after that the result says it."""
         with self._kept_or_started() as keeper:
-            self._id = self._notebook.begin_run(
-                self._run.plan,
-                recipe=self._recipe,
-                lamp=self._config.lamp,
-                delay_s=self._response.delay,
-                rise_s=self._response.rise,
-                continues=self._continues,
-            )
             self._keeper = keeper
             self._writer = Writer(lambda error: self._inbox.put(states.Failed(f"{error}; no more light is given")))
             if not self._held:
@@ -140,26 +143,55 @@ class Session:
                 raise
             finally:
                 self._writer.finish()
+                if self._claim:
+                    self._claim.close()
         return Result(self._id, self._run.state, self._says, tuple(self._made.values()), self._response)
+
+    def _begin_run(self) -> None:
+        if self._id:
+            return
+        if self._claim is None:
+            with contextlib.suppress(OSError):  # a page of this program, or another run, has it already
+                self._claim = Claim(claim_key(self._notebook.path))
+        r = self._response
+        self._id = self._notebook.begin_run(
+            self._run.plan,
+            recipe=self._recipe,
+            lamp=self._config.lamp,
+            lamp_at=self._config.port if self._config.lamp == "controller" else str(self._memory_file),
+            response=(r.delay, r.rise, 0.0, 0.0),
+            continues=self._continues,
+        )
+
+    @property
+    def _memory_file(self) -> Path:
+        return memory_file(runtime_dir(), self._config.lamp_key)
 
     @contextmanager
     def _kept_or_started(self) -> Iterator[Keeper]:
-        if not self._given:
+        if not self._shared_keeper:
             with open_keeper(self._config, self._inbox.put) as keeper:
                 yield keeper
             return
-        before, self._given.listen = self._given.listen, self._inbox.put
+        before, self._shared_keeper.listen = self._shared_keeper.listen, self._inbox.put
         try:
-            yield self._given
+            yield self._shared_keeper
         finally:
-            self._given.listen = before
+            self._shared_keeper.listen = before
 
-    def _take(self, get: Callable[..., states.Event | messages.Event | Lost], wait: float | None) -> None:
+    def _take(self, get: Callable[..., states.Event | Heard | Callable[[], None]], wait: float | None) -> None:
+        said: states.Event | Heard | Callable[[], None]
         try:
             said = get(timeout=wait)
         except queue.Empty:
             said = self._nothing_came()
-        event = self._from_keeper(said) if isinstance(said, messages.Event | Lost) else said
+        if isinstance(said, messages.Event | Missed | Lost):
+            event = self._from_keeper(said)
+        elif isinstance(said, states.Event):
+            event = said
+        else:
+            said()
+            return
         if event is None:
             return
         before = self._run
@@ -174,23 +206,28 @@ class Session:
         if self._run.state is states.State.ARMED and self._auto is not None:
             return self._auto
         if self._run.state in (states.State.LIT, states.State.DARKENING) and self._ordered:
-            longest = 2 * self._ordered.on_us + 1_000_000 if self._by_light else self._ordered.on_us
-            left = longest / 1000 / self._config.speed - (time.monotonic() - self._ordered.lit_at)
-            return max(0.0, left) + LATE_S
+            on_us = self._ordered.row.ordered_us
+            longest = 2 * on_us + 1_000_000 if self._by_light else on_us
+            left = longest / 1000 / self._config.speed_permille - (time.monotonic() - self._ordered.lit_at)
+            return min(PROGRESS_S, max(0.0, left) + LATE_S)
         return None
 
-    def _nothing_came(self) -> states.Event | messages.Event | Lost:
+    def _nothing_came(self) -> states.Event | Heard | Callable[[], None]:
         if self._run.state is states.State.ARMED:
             return states.Press()
-        # The keeper should have said "dark" by now: its word was lost on the link, its tally was not.
+        assert self._ordered
+        on_us = self._ordered.row.ordered_us
+        longest = 2 * on_us + 1_000_000 if self._by_light else on_us
+        if time.monotonic() - self._ordered.lit_at < longest / 1000 / self._config.speed_permille + LATE_S:
+            return self._note_what_is_certain
+        return Missed()  # the keeper should have said "dark" by now: its word was lost on the link, its record was not
+
+    def _note_what_is_certain(self) -> None:
+        """The keeper's last answer said that it is lit: so much light there was, whatever comes."""
         assert self._keeper and self._ordered
-        try:
-            tally = self._keeper.tally(self._keeper_number(self._ordered.number))
-        except LamphouseError as error:
-            return Lost(time.monotonic_ns() * self._config.speed // 1_000_000, str(error))
-        if tally.known and tally.off_us:
-            return _as_dark(tally)
-        return messages.Viewing(0, 0)  # still lit: wait on
+        lit, now_us = self._keeper.last_seen
+        if lit and self._ordered.lit_us and now_us > self._ordered.lit_us:
+            self._note_progress(now_us - self._ordered.lit_us)
 
     # ── effects ──────────────────────────────────────────────────────────────
 
@@ -201,13 +238,14 @@ class Session:
             match effect:
                 case states.NoteIntent(number, index, seconds):
                     assert step
-                    self._ordered = _Ordered(number, round(on_time(seconds, self._response) * 1e6), self._run.given)
-                    self._note_intent(number, index, step.area, seconds, self._ordered.on_us)
-                case states.Arm(number, _, skip) | states.Fire(number, _, skip):
+                    on_us = round(on_time(seconds, self._response) * 1e6)
+                    row = new_row(self._id, number, index, step.area, seconds, on_us)
+                    self._ordered = _Ordered(row, self._run.given)
+                    self._note_intent(row)
+                case states.Arm(_, _, skip) | states.Fire(_, _, skip):
                     assert step and self._ordered
                     cues = to_keeper(step, skip, self._response)
-                    name = self._keeper_number(number)
-                    self._expose(keeper, name, effect.seconds, cues, now=isinstance(effect, states.Fire))
+                    self._expose(keeper, effect.seconds, cues, now=isinstance(effect, states.Fire))
                 case states.Halt():
                     self._settle(keeper)
                 case states.Close(state, says):
@@ -220,38 +258,43 @@ class Session:
             if not isinstance(effect, states.Halt):  # a lost link is told by the client's own Lost as well
                 self._inbox.put(states.Failed(str(error)))
 
-    def _expose(self, keeper: Keeper, name: int, seconds: float, cues: tuple[tuple[int, int], ...], *, now: bool) -> None:
+    def _expose(self, keeper: Keeper, seconds: float, cues: tuple[tuple[int, int], ...], *, now: bool) -> None:
         """By time; or, with a calibrated light sensor in the lamp house, by light, twice the time at the most."""
         assert self._ordered
+        row = self._ordered.row
         if self._by_light:
-            longest = min(2 * self._ordered.on_us + 1_000_000, self._config.ceiling_us)
-            keeper.dose(name, round(seconds * self._config.counts_per_s), longest, self._config.half_us, cues, now=now)
+            longest = min(2 * row.ordered_us + 1_000_000, self._config.ceiling_us)
+            counts = round(seconds * self._config.counts_per_s)
+            keeper.dose(row.name, counts, longest, self._config.mains_half_cycle_us, cues, now=now)
         else:
-            keeper.expose(name, self._ordered.on_us, cues, now=now)
+            keeper.expose(row.name, row.ordered_us, cues, now=now)
 
     @property
     def _by_light(self) -> bool:
         return self._config.lamp == "controller" and self._config.counts_per_s > 0
 
     def _settle(self, keeper: Keeper) -> None:
-        """Dark, and the keeper's word on the light there was: from its tally, in case its own event was lost."""
+        """Dark, and the keeper's word on the light there was: from its record, in case its own event was lost."""
         keeper.halt()
-        if self._ordered:
-            tally = keeper.tally(self._keeper_number(self._ordered.number))
-            if tally.known:
-                self._inbox.put(_as_dark(tally))
+        if self._ordered and not self._ordered.settled:
+            record = keeper.record(self._ordered.row.name)
+            if record.known and record.off_us:
+                self._inbox.put(_as_dark(record))
+            elif not record.known:
+                self._book(Light(0, 0, evidence.NOT_LIT))
         self._inbox.put(states.Settled())
 
-    def _note_intent(self, number: int, index: int, label: str, seconds: float, on_us: int) -> None:
-        row = ExposureRow(self._id, number, index, label, seconds, on_us, b"", False, 0, None, None, None)
-        self._made[number] = row
+    def _note_intent(self, row: ExposureRow) -> None:
+        self._made[row.number] = row
         self._writer.submit(
-            lambda: self._notebook.intend(self._id, number, index, label, seconds, on_us),
-            lambda: self._inbox.put(states.Noted(number)),
+            lambda: self._notebook.intend(row),
+            lambda: self._inbox.put(states.Noted(row.number)),
         )
 
     def _end(self, state: states.State, says: str) -> None:
         self._says = says
+        if not self._id:
+            return  # it never began: nothing was written, and nothing is
         name = {states.State.FINISHED: "finished", states.State.STOPPED: "stopped"}.get(state, "failed")
         self._writer.submit(lambda: self._notebook.end_run(self._id, name, says))
 
@@ -264,33 +307,24 @@ class Session:
                 said = self._inbox.get_nowait()
             except queue.Empty:
                 return
-            if isinstance(said, messages.Event | Lost):
+            if isinstance(said, messages.Event | Missed | Lost):
                 self._from_keeper(said)
 
     # ── what the keeper says ─────────────────────────────────────────────────
 
-    def _from_keeper(self, said: messages.Event | Lost) -> states.Event | None:
+    def _from_keeper(self, said: Heard) -> states.Event | None:
         match said:
-            case messages.Lit(name, at_us, by_pedal) if self._is_ours(name):
+            case messages.Lit(name, at_us, _, by_pedal) if self._is_ours(name):
                 assert self._ordered
                 self._ordered = replace(self._ordered, lit_us=at_us, lit_at=time.monotonic())
                 self._note_progress(0)
                 return states.Lit(by_pedal)
-            case messages.Dark(name) if self._is_ours(name) and self._by_light:
-                self._word = said  # its light comes with the next word
-            case messages.DoseIs(name, counts) if self._is_ours(name) and self._by_light and self._word:
-                dark = self._word
-                self._word = None
-                dose, word = counts / self._config.counts_per_s, messages.Why(dark.why).name.lower()
-                self._note_fact(dark.off_us - dark.on_us, dark.off_us - dark.on_us, word, dose)
-                return states.Dark(dose, dark.why == messages.Why.COMPLETE, word)
-            case messages.Dark(name, _, on_us, off_us, why) if self._is_ours(name):
-                given = off_us - on_us
-                self._note_fact(given, given, messages.Why(why).name.lower())
-                return states.Dark(
-                    full_light(given / 1e6, self._response), why == messages.Why.COMPLETE, messages.Why(why).name.lower()
-                )
-            case messages.CueNow(name, at_us, code) if self._is_ours(name):
+            case messages.Dark(name) if self._is_ours(name):
+                return self._dark(said)
+            case messages.Disarmed(name, why) if self._is_ours(name):
+                self._book(Light(0, 0, evidence.NOT_LIT))
+                return states.Disarmed(EndReason(why).name.lower())
+            case messages.CueEvent(name, at_us, code) if self._is_ours(name):
                 step = self._run.at
                 assert step and self._ordered
                 self._note_progress(at_us)
@@ -306,52 +340,95 @@ class Session:
                 return states.DarkNow()
             case messages.Fault(text):
                 return states.Failed(text)
+            case Missed():
+                return self._ask_again()
             case Lost():
                 return self._lost(said)
         return None
 
+    def _dark(self, dark: messages.Dark) -> states.Event | None:
+        """The light's end, from the keeper's event or its record: whichever comes first is booked, once."""
+        assert self._ordered
+        if self._ordered.settled:
+            return None
+        row = self._ordered.row
+        if self._by_light:
+            # What was ordered in time is only the longest it may take; what counts is what the sensor saw.
+            light = replace(evidence.from_dark(dark, dark.ordered_us), cut_us=0)
+            dose = dark.counts / self._config.counts_per_s
+        else:
+            light, dose = evidence.from_dark(dark, row.ordered_us), None
+        self._book(light, dose)
+        given, _ = full_seconds(light, self._response, dose)
+        return states.Dark(given, light.why == evidence.COMPLETE, light.why, light.why == evidence.LATE)
+
+    def _ask_again(self) -> states.Event | None:
+        """Words were lost on the link: the keeper's record says what became of the exposure at hand."""
+        if self._run.state not in LIGHT_POSSIBLE or not self._ordered or self._ordered.settled or not self._keeper:
+            return None
+        try:
+            record = self._keeper.record(self._ordered.row.name)
+        except LamphouseError:
+            return None  # the client notices a mute keeper by itself, and says Lost
+        if record.known and record.off_us:
+            return self._dark(_as_dark(record))
+        if record.known and self._run.state is states.State.ARMED:
+            self._ordered = replace(self._ordered, lit_us=record.on_us, lit_at=time.monotonic())
+            self._note_progress(0)
+            return states.Lit()
+        # Not lit. Whether it is still armed, only arming it anew makes certain: one press more does that.
+        return states.DarkNow() if self._run.state is states.State.ARMED else None
+
     def _lost(self, lost: Lost) -> states.Event:
-        """The keeper is gone. A local one's lamp went dark with it; a controller's does so by itself soon after."""
-        if self._ordered and self._run.state in (states.State.ARMED, states.State.LIT, states.State.DARKENING):
-            path = memory_file(self._config.state_dir)
-            kept = None if lost.latest_us else recall(path).get(self._keeper_number(self._ordered.number))
-            if self._ordered.lit_us or kept:
-                low, high = light_of(kept, self._ordered.lit_us, lost.at_us, self._ordered.on_us)
-                if lost.latest_us:
-                    # Not written down as a fact: the controller remembers it, and is asked at the next start.
-                    high = min(self._ordered.on_us, high + lost.latest_us - lost.at_us)
-                else:
-                    self._note_fact(low, high, messages.Why.KEEPER_LOST.name.lower())
-                had = full_light((low + high) / 2e6, self._response)
-                asked = self._run.at.seconds if self._run.at else 0.0
-                total = self._run.given + had
-                about = "about " if lost.latest_us else ""
-                given = f"the paper had {about}{total:.3f} s of {asked:.3f} s here"
-                says = f"{lost.text}; {given}, `lamphouse resume` gives the rest"
-                return states.Failed(says, had)
-        return states.Failed(f"{lost.text}; nothing was being exposed", 0.0)
+        """The keeper is gone. What the paper had is what is certain and what is possible, never a guess between."""
+        ordered, step = self._ordered, self._run.at
+        if not step or (self._run.state not in LIGHT_POSSIBLE and not self._run.given):
+            return states.Failed(f"{lost.text}; nothing was being exposed", 0.0)
+        low = 0.0
+        most: float | None = self._run.given
+        if ordered and not ordered.settled and self._run.state in LIGHT_POSSIBLE:
+            row = self._made[ordered.row.number]
+            if self._config.lamp == "controller":
+                light = evidence.of_unheard(lost, ordered.lit_us, row)
+            else:
+                light = evidence.of_lost_local(recollect(self._memory_file), row.name, row)
+            self._book(light)
+            low, high = full_seconds(light, self._response)
+            most = None if high is None else self._run.given + high
+        had = LightGiven(self._run.step, self._run.given + low, most).text()
+        says = f"{lost.text}; {step.area} had {had} s of {step.seconds:.2f} s, `lamphouse resume` gives what is missing"
+        return states.Failed(says, low)
 
     def _note_progress(self, seen_us: int) -> None:
-        """Once a second at most: what is certain if the power goes."""
+        """A few times a second at most: what is certain if the power goes."""
         assert self._ordered
-        if seen_us and time.monotonic() - self._progress_at < 0.9:
+        if seen_us and time.monotonic() - self._progress_at < PROGRESS_S * 0.9:
             return
         self._progress_at = time.monotonic()
-        number = self._ordered.number
+        number = self._ordered.row.number
+        self._made[number] = replace(self._made[number], lit=True, seen_us=max(seen_us, self._made[number].seen_us))
         self._writer.submit(lambda: self._notebook.progress(self._id, number, seen_us))
 
-    def _note_fact(self, low_us: int, high_us: int, why: str, dose_s: float | None = None) -> None:
+    def _book(self, light: Light, dose_s: float | None = None) -> None:
         assert self._ordered
-        number = self._ordered.number
-        self._made[number] = replace(self._made[number], lit=True, low_us=low_us, high_us=high_us, why=why, dose_s=dose_s)
-        self._writer.submit(lambda: self._notebook.fact(self._id, number, low_us, high_us, why, dose_s))
-
-    def _keeper_number(self, number: int) -> int:
-        return self._notebook.keeper_number(self._id, number)
+        number = self._ordered.row.number
+        self._ordered = replace(self._ordered, settled=True)
+        self._made[number] = replace(
+            self._made[number],
+            lit=light.high_us != 0,
+            low_us=light.low_us,
+            high_us=light.high_us,
+            why=light.why,
+            dose_s=dose_s,
+            cut_us=light.cut_us,
+        )
+        self._writer.submit(
+            lambda: self._notebook.fact(self._id, number, light.low_us, light.high_us, light.why, dose_s, light.cut_us)
+        )
 
     def _is_ours(self, name: int) -> bool:
-        return self._ordered is not None and name == self._keeper_number(self._ordered.number)
+        return self._ordered is not None and name == self._ordered.row.name
 
 
-def _as_dark(tally: messages.TallyIs) -> messages.Dark:
-    return messages.Dark(tally.exposure, tally.ordered_us, tally.on_us, tally.off_us, tally.why)
+def _as_dark(record: messages.ExposureRecord) -> messages.Dark:
+    return messages.Dark(record.exposure, record.ordered_us, record.on_us, record.off_us, record.why, record.counts)

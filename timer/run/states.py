@@ -20,7 +20,7 @@ class State(Enum):
     DARKENING = "darkening"  # told to go dark, the keeper's word is awaited
     PAUSED = "paused"  # dark in the middle of an exposure, nothing armed
     FINISHED = "finished"
-    STOPPED = "stopped"  # left by the printer; the rest can be resumed
+    STOPPED = "stopped"  # by the printer; what is missing can be given later
     FAILED = "failed"
 
 
@@ -54,10 +54,21 @@ class Lit:
 
 @dataclass(frozen=True)
 class Dark:
-    """The lamp is off. ``given`` full-light seconds came through; ``complete`` if it ran to its end."""
+    """The lamp is off. ``given`` full-light seconds came through; ``complete`` if it ran to its end.
+
+    ``late``: it ran past its end, so the paper had more than it should; that is never called finished.
+    """
 
     given: float
     complete: bool
+    why: str = ""
+    late: bool = False
+
+
+@dataclass(frozen=True)
+class Disarmed:
+    """The keeper dropped the armed exposure by itself: nothing is ready any more, and no press gives light."""
+
     why: str = ""
 
 
@@ -75,7 +86,7 @@ class Settled:
 class Leave:
     """Dark, and end the run here."""
 
-    why: str = "left by the printer"
+    why: str = "stopped by you"
 
 
 @dataclass(frozen=True)
@@ -86,7 +97,7 @@ class Failed:
     given: float | None = None
 
 
-Event = Begin | Noted | Press | Lit | Dark | DarkNow | Settled | Leave | Failed
+Event = Begin | Noted | Press | Lit | Dark | Disarmed | DarkNow | Settled | Leave | Failed
 
 
 # ── effects ──────────────────────────────────────────────────────────────────
@@ -209,6 +220,10 @@ def _lit(run: Run, _: Event) -> Result:
 
 def _dark(run: Run, event: Event) -> Result:
     assert isinstance(event, Dark)
+    if event.late and run.at:
+        given = run.given + event.given
+        says = f"{run.at.area} had {given:.2f} s of {run.at.seconds:.2f} s: too much light, the lamp went off late"
+        return _close(replace(run, given=given), State.FAILED, says)
     run = replace(run, given=run.at.seconds if event.complete and run.at else run.given + event.given)
     done = run.missing < SMALLEST_S
     if run.failure:
@@ -282,6 +297,7 @@ TABLE: dict[tuple[State, type[Event]], Rule] = {
     (State.ARMED, Press): _fire,
     (State.ARMED, Lit): _lit,
     (State.ARMED, Dark): _dark,  # the word "lit" was lost on the link
+    (State.ARMED, Disarmed): _paused,
     (State.ARMED, DarkNow): _darken,
     (State.ARMED, Leave): _leave,
     (State.ARMED, Failed): _fail,

@@ -14,7 +14,7 @@ from contextlib import suppress
 from typing import Any
 
 from timer.errors import KeeperError
-from timer.keeper.boards.protocol import Line
+from timer.keeper.boards.line import Line, check_lamp_pin
 from timer.keeper.config import Config
 
 KERNEL_FACTORIES = frozenset({"lgpio", "native", "rpigpio", "pigpio"})
@@ -29,6 +29,7 @@ class FactoryBoard:
     def __init__(self, config: Config) -> None:
         from gpiozero import Buzzer, DigitalInputDevice, OutputDevice, TonalBuzzer
 
+        check_lamp_pin(config.lamp_pin, config.chip)
         self.line: Line | None = None
         self.pedal_down = False
         self._devices: list[Any] = []
@@ -114,9 +115,9 @@ class FactoryBoard:
 
     def close(self) -> None:
         devices, self._devices = self._devices, []
+        for device in devices[:1]:  # the lamp first, before it is let go
+            device.off()
         for device in reversed(devices):
-            if device is getattr(self, "_lamp", None):
-                device.off()
             device.close()
         self._wake.close()
         self._woken.close()
@@ -125,7 +126,7 @@ class FactoryBoard:
 def _line_of(config: Config) -> Line | None:
     if os.environ["GPIOZERO_PIN_FACTORY"] not in KERNEL_FACTORIES:
         return None
-    from timer.keeper.boards.gpio_lines import find_chip
+    from timer.keeper.boards.line import find_chip
 
     with suppress(KeeperError):
         return Line(find_chip(config.chip), config.lamp_pin)

@@ -1,4 +1,4 @@
-"""The lamp on a line of the kernel's GPIO character device, through libgpiod's own bindings.
+"""The lamp on a line of the kernel's GPIO character device.
 
 Active-high drive only, behind a relay stage with a hardware resistor to off. Whether an output falls back when its
 owner dies is the pin driver's choice: a guard beside the keeper takes the line then, and drives it low.
@@ -7,20 +7,12 @@ owner dies is the pin driver's choice: a guard beside the keeper takes the line 
 import time
 from collections.abc import Sequence
 from contextlib import ExitStack
-from pathlib import Path
 from typing import Any
 
 from timer.errors import KeeperError
 from timer.keeper.boards.buzzer import Buzzer
-from timer.keeper.boards.protocol import Line
+from timer.keeper.boards.line import Line, check_lamp_pin, find_chip, load_gpiod, taken
 from timer.keeper.config import Config
-
-HEADER_CHIPS = ("pinctrl-rp1", "pinctrl-bcm2712", "pinctrl-bcm2711", "pinctrl-bcm2835")
-"""Names that the kernel gives to the chip of a Raspberry Pi's pin header, newest first."""
-EDGES_KEPT = 256
-"""Footswitch edges that the kernel keeps until they are read: a long chatter, each edge with its own time."""
-TAKE_S = 1.0
-"""How long to wait for a line that somebody is just letting go of."""
 
 
 class LinesBoard:
@@ -30,12 +22,12 @@ class LinesBoard:
         gpiod = load_gpiod()
         if config.buzzer_tonal and config.buzzer_pin:
             raise KeeperError(
-                "a passive buzzer (buzzer_is_tonal) needs a pin factory that makes tones, such as GPIOZERO_PIN_FACTORY=lgpio; "
-                "an active buzzer needs nothing: take buzzer_is_tonal out of [pins]"
+                "a passive buzzer (buzzer_is_tonal) needs a pin factory that makes tones, such as "
+                "GPIOZERO_PIN_FACTORY=lgpio; an active buzzer needs none: take buzzer_is_tonal out of [pins]"
             )
         self._on, self._off = gpiod.line.Value.ACTIVE, gpiod.line.Value.INACTIVE
         self._lamp = config.lamp_pin
-        self._lit = False
+        check_lamp_pin(config.lamp_pin, config.chip)
         chip = find_chip(config.chip)
         self.line: Line | None = Line(chip, config.lamp_pin)
         self.pedal_down = False
@@ -104,71 +96,3 @@ def _footswitch(gpiod: Any) -> Any:
         active_low=True,
         event_clock=line.Clock.MONOTONIC,
     )
-
-
-def load_gpiod() -> Any:
-    """libgpiod's bindings; KeeperError that says how to get them."""
-    try:
-        import gpiod
-    except ImportError:
-        raise KeeperError("the pin library gpiod is missing: pip install 'lamphouse[pi]'") from None
-    return gpiod
-
-
-def find_chip(name: str, root: Path = Path("/dev")) -> str:
-    """The character device of the pin header: the chip ``name``, else a Raspberry Pi's own, else gpiochip0."""
-    gpiod = load_gpiod()
-    if name:
-        path = root / Path(name).name
-        if not gpiod.is_gpiochip_device(str(path)):
-            raise KeeperError(f'{path}: is no GPIO chip; chip = "" in [pins] of the settings finds the pin header by itself')
-        return str(path)
-    chips = sorted(root.glob("gpiochip*"))
-    labels: dict[str, str] = {}
-    for path in chips:
-        try:
-            with gpiod.Chip(str(path)) as chip:
-                labels.setdefault(chip.get_info().label, str(path))
-        except OSError:
-            continue
-    for label in HEADER_CHIPS:
-        if label in labels:
-            return labels[label]
-    if labels:
-        return next(iter(labels.values()))
-    what = "you may not open one: join the group gpio" if chips else "there is no /dev/gpiochip0"
-    raise KeeperError(f"cannot open GPIO pins: {what}; see hardware/README.md, or use --lamp simulated")
-
-
-def taken(chip: str, offset: int, settings: Any) -> Any:
-    """Line ``offset`` of ``chip`` for this process; a line that is just being let go of is waited for.
-
-    KeeperError naming who holds it when somebody does.
-    """
-    gpiod = load_gpiod()
-    end = time.monotonic() + TAKE_S
-    while True:
-        try:
-            return gpiod.request_lines(chip, consumer="lamphouse", config={offset: settings}, event_buffer_size=EDGES_KEPT)
-        except OSError as error:
-            holder = user_of(chip, offset)
-            if holder and time.monotonic() < end:
-                time.sleep(0.02)
-                continue
-            said = f"it is in use by {holder!r}" if holder else (error.strerror or str(error)).lower()
-        except ValueError as error:
-            said = str(error)
-        raise KeeperError(
-            f"cannot open GPIO pin {offset} of {chip}: {said}; see hardware/README.md, or use --lamp simulated"
-        ) from None
-
-
-def user_of(chip: str, offset: int) -> str:
-    """The name that the user of a line gave to the kernel; empty when nobody uses it or it cannot be told."""
-    gpiod = load_gpiod()
-    try:
-        with gpiod.Chip(chip) as opened:
-            info = opened.get_line_info(offset)
-            return (info.consumer or "unnamed") if info.used else ""
-    except (OSError, ValueError):
-        return ""

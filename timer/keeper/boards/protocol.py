@@ -1,20 +1,9 @@
-"""What a board is, and where boards are found: ours by name, others by the entry points of ``lamphouse.boards``."""
+"""What a board is."""
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from importlib.metadata import entry_points
+from collections.abc import Sequence
 from typing import Any, Protocol
 
-from timer.errors import KeeperError
-from timer.keeper.config import Config
-
-
-@dataclass(frozen=True)
-class Line:
-    """A line of a GPIO chip by its character device, so that a guard can take it when its owner is gone."""
-
-    chip: str
-    offset: int
+from timer.keeper.boards.line import Line
 
 
 class Board(Protocol):
@@ -41,34 +30,3 @@ class Board(Protocol):
 
     def close(self) -> None:
         """Lamp off, lines let go. May be called twice."""
-
-
-def open_board(config: Config) -> Board:
-    """The board that ``config.lamp`` names, dark. KeeperError in one sentence when it cannot be opened."""
-    own: dict[str, Callable[[Config], Board]] = {"simulated": _simulated, "gpio": _gpio}
-    if config.lamp in own:
-        return own[config.lamp](config)
-    for entry in entry_points(group="lamphouse.boards"):
-        if entry.name == config.lamp:
-            board: Board = entry.load()(config)
-            return board
-    raise KeeperError(f"there is no lamp {config.lamp!r}; there are {', '.join([*own, 'controller'])}")
-
-
-def _simulated(config: Config) -> Board:
-    from timer.keeper.boards.simulated import SimulatedBoard
-
-    return SimulatedBoard(config.wire, config.bulb, config.speed_permille)
-
-
-def _gpio(config: Config) -> Board:
-    """The kernel's own lines, unless a gpiozero pin factory is named on purpose."""
-    import os
-
-    if os.environ.get("GPIOZERO_PIN_FACTORY"):
-        from timer.keeper.boards.gpio_factory import FactoryBoard
-
-        return FactoryBoard(config)
-    from timer.keeper.boards.gpio_lines import LinesBoard
-
-    return LinesBoard(config)

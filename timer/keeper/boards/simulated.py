@@ -13,7 +13,7 @@ import time
 from collections.abc import Sequence
 from typing import Any
 
-from timer.keeper.boards.protocol import Line
+from timer.keeper.boards.line import Line
 
 
 class SimulatedBoard:

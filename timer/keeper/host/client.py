@@ -61,11 +61,11 @@ class Link(Protocol):
 class Ending(Protocol):
     """How a keeper of this kind is ended, and what is done when it is lost."""
 
-    def kill(self) -> None:
-        """It hangs: make sure that it is dark."""
-
     def lost(self) -> str:
         """The link has ended by itself: make sure that it is dark; what to tell the printer."""
+
+    def beat(self, lit: bool) -> None:
+        """It has answered a heartbeat, and said whether its lamp is lit."""
 
     def close(self) -> None:
         """The link was closed by us: wait until the keeper has ended too, if it is a process."""
@@ -185,6 +185,16 @@ class Keeper:
     def record(self, exposure: int) -> messages.ExposureRecord:
         return self.ask(messages.AskRecord(exposure), messages.ExposureRecord)
 
+    def now_us(self) -> int:
+        """The keeper's clock now: on a microcontroller, the time since it was reset."""
+        return self.ask(messages.Heartbeat(), messages.HeartbeatReply).now_us
+
+    @property
+    def last_seen(self) -> tuple[bool, int]:
+        """Whether the lamp was lit when the keeper last answered a heartbeat, and when that was (µs of its clock)."""
+        _, now_us, lit = self._beat
+        return lit, now_us
+
     # ── the link ─────────────────────────────────────────────────────────────
 
     def _send(self, data: bytes) -> None:
@@ -252,6 +262,7 @@ class Keeper:
     def _take(self, message: messages.Message | None, number: int) -> None:
         if isinstance(message, messages.HeartbeatReply):
             self._beat = (time.monotonic_ns(), message.now_us, message.lamp)
+            self._ending.beat(message.lamp)
             if self._events is not None and message.events != self._events:
                 self._events = message.events
                 self.listen(Missed())
@@ -310,6 +321,8 @@ def _no(refusal: messages.Refusal, command: messages.Command, fault: str, ceilin
             return "the keeper has given this exposure already and will not give it twice"
         case RefusalReason.FAULT:
             return fault or "the keeper has a fault and gives no light until it is started anew"
+        case RefusalReason.TOO_HOT:
+            return "the focus light has been on for ten minutes; let lamp and negative cool for as long as it was on"
         case RefusalReason.WRONG_PROTOCOL:
             return f"the keeper speaks another version of the link than {messages.PROTOCOL}; update one of the two"
         case _:

@@ -7,6 +7,8 @@ from timer.keeper.claim import Claim, holder_of
 from timer.keeper.config import Config
 from timer.keeper.host.client import Keeper, Listener
 from timer.keeper.host.serial_port import SerialLink, only_port
+from timer.keeper.local.memory import SHINES, Memory, memory_file
+from timer.keeper.runtime import runtime_dir
 
 CONTROLLER_VERSION = 2
 
@@ -25,7 +27,7 @@ def connect(config: Config, listen: Listener) -> Keeper:
     except (OSError, ValueError) as error:
         claim.close()
         raise KeeperError(f"{port}: cannot be opened: {getattr(error, 'strerror', None) or error}") from None
-    keeper = Keeper(link, listen, ControllerEnding(claim))
+    keeper = Keeper(link, listen, ControllerEnding(claim, config))
     if keeper.hello.version != CONTROLLER_VERSION:
         keeper.close()
         raise KeeperError(
@@ -36,17 +38,21 @@ def connect(config: Config, listen: Listener) -> Keeper:
 
 
 class ControllerEnding:
-    """It is no process of ours: it goes dark by itself when it hears nothing."""
+    """It is no process of ours: it goes dark by itself when it hears nothing. What it says is noted for `lamp status`."""
 
-    def __init__(self, claim: Claim) -> None:
+    def __init__(self, claim: Claim, config: Config) -> None:
         self._claim = claim
+        self._memory = Memory(memory_file(runtime_dir(), config.lamp_key))
+        self._memory.take()
 
-    def kill(self) -> None:
-        """Nothing to be done but to be silent."""
+    def beat(self, lit: bool) -> None:
+        self._memory.words[SHINES] = lit
 
     def lost(self) -> str:
         return "the controller is not heard any more; it goes dark by itself within a second and remembers the light"
 
     def close(self) -> None:
-        with suppress(OSError):
-            self._claim.close()
+        self._claim.close()
+        with suppress(ValueError):  # closed before
+            self._memory.words[SHINES] = 0
+            self._memory.close()

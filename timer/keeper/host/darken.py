@@ -4,12 +4,14 @@ import os
 import select
 import signal
 import time
+from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
 from timer.errors import KeeperError
-from timer.keeper.boards.protocol import Line
+from timer.keeper import off_mark
+from timer.keeper.boards.line import Line
 from timer.keeper.claim import holder_of
 from timer.keeper.config import Config
 from timer.keeper.host.serial_port import BAUD, only_port
@@ -42,6 +44,8 @@ def make_dark(config: Config) -> Darkened:
     """Dark now, whatever holds the lamp of ``config``. KeeperError when it cannot be made so, with what to do."""
     if config.lamp == "controller":
         return _controller(config)
+    with suppress(KeeperError):
+        off_mark.leave(runtime_dir(), config.lamp_key)
     ended = _end_holders(config)
     line = line_of(config)
     if line is None:
@@ -50,13 +54,68 @@ def make_dark(config: Config) -> Darkened:
     return _line_low(config, line, ended)
 
 
+@dataclass(frozen=True)
+class Seen:
+    """Who holds a lamp (0: nobody), and whether it is lit; None where nobody can tell. ``says`` tells how it is known."""
+
+    keeper: int
+    guard: int
+    lit: bool | None
+    says: str
+
+
+def look(config: Config) -> Seen:
+    """What is so at the lamp of ``config``, without touching it: the keeper's own word, or the line itself."""
+    now = None
+    with suppress(KeeperError):
+        now = now_at(memory_file(runtime_dir(), config.lamp_key))
+    holder = holder_of(config.lamp_key)
+    keeper = holder.process if holder else now.keeper if now else 0
+    if keeper and now:
+        return Seen(keeper, now.guard, now.shines, "its keeper says so")
+    if config.lamp == "controller":
+        return Seen(keeper, 0, *_asked(config))
+    line = line_of(config)
+    if line:
+        return Seen(keeper, 0, *read_line(line))
+    return Seen(keeper, 0, None if keeper else False, "it ends with its process")
+
+
+def read_line(line: Line) -> tuple[bool | None, str]:
+    """Whether a line reads high, left as it is; and how that is known."""
+    from timer.keeper.boards.line import load_gpiod, user_of
+
+    gpiod = load_gpiod()
+    try:
+        as_is = {line.offset: gpiod.LineSettings(direction=gpiod.line.Direction.AS_IS)}
+        with gpiod.request_lines(line.chip, consumer="lamphouse look", config=as_is) as request:
+            high = request.get_value(line.offset) is gpiod.line.Value.ACTIVE
+        return high, f"GPIO pin {line.offset} reads {'high' if high else 'low'}"
+    except OSError as error:
+        user = user_of(line.chip, line.offset)
+        why = f"it is in use by {user!r}" if user else (error.strerror or str(error)).lower()
+        return None, f"GPIO pin {line.offset} cannot be read: {why}"
+
+
+def _asked(config: Config) -> tuple[bool | None, str]:
+    """What a controller that nobody uses says of its lamp."""
+    fd = open_line(config.port or only_port())
+    try:
+        told = _told(fd, encode(messages.to_frame(messages.Heartbeat(), 0)), lambda reply: True)
+    except OSError:
+        told = None
+    finally:
+        os.close(fd)
+    return (None, "it did not answer") if told is None else (told.lamp, "the controller says so")
+
+
 def after_keeper(config: Config) -> None:
     """The keeper of ``config`` is gone: drive its line low where there is one, and note the moment of dark."""
     line = line_of(config)
     if line:
-        from timer.keeper.local.guard import drive_low
+        from timer.keeper.boards.line import drive_low
 
-        drive_low(line.chip, line.offset)
+        drive_low(line.chip, line.offset, LINE_S)
     _prove(config)
 
 
@@ -66,7 +125,7 @@ def line_of(config: Config) -> Line | None:
         return None
     factory = os.environ.get("GPIOZERO_PIN_FACTORY", "")
     from timer.keeper.boards.gpio_factory import KERNEL_FACTORIES
-    from timer.keeper.boards.gpio_lines import find_chip
+    from timer.keeper.boards.line import find_chip
 
     if factory and factory not in KERNEL_FACTORIES:
         return None
@@ -134,7 +193,7 @@ def end_process(process: int) -> None:
 
 def _line_low(config: Config, line: Line, ended: list[int]) -> Darkened:
     """Take the line and drive it low; who else has it is ended: whatever it is, it has the printer's lamp."""
-    from timer.keeper.boards.gpio_lines import load_gpiod, user_of
+    from timer.keeper.boards.line import load_gpiod, user_of
 
     gpiod = load_gpiod()
     low = gpiod.LineSettings(direction=gpiod.line.Direction.OUTPUT, output_value=gpiod.line.Value.INACTIVE)
@@ -186,27 +245,32 @@ def _controller(config: Config) -> Darkened:
     try:
         halt = encode(messages.to_frame(messages.Halt(), 0))
         beat = encode(messages.to_frame(messages.Heartbeat(), 0))
-        decoder = Decoder()
-        end = time.monotonic() + BOARD_S
-        os.write(fd, halt + halt + beat)
-        while (left := end - time.monotonic()) > 0:
-            if not select.select([fd], [], [], left)[0]:
-                break
-            for frame in decoder.feed(os.read(fd, 4096)):
-                message = messages.from_frame(frame)
-                if isinstance(message, messages.HeartbeatReply):
-                    if not message.lamp:
-                        return Darkened((), "off", f"the controller on {port} says that its lamp is off")
-                    os.write(fd, halt + beat)
+        if _told(fd, halt + halt + beat, lambda reply: not reply.lamp):
+            return Darkened((), "off", f"the controller on {port} says that its lamp is off")
     except OSError as error:
         raise KeeperError(
-            f"{port}: cannot be written to: {error.strerror or error}; the controller goes dark by itself within a second of silence"
+            f"{port}: cannot be written to: {error.strerror or error}; the controller goes dark by itself in silence"
         ) from None
     finally:
         os.close(fd)
     holder = holder_of(config.lamp_key)
     reads = f"process {holder.process} reads its answers" if holder else "it did not answer"
     return Darkened((), "", f"the controller on {port} was told to go dark; {reads}. In silence it is dark within a second")
+
+
+def _told(fd: int, ask: bytes, enough: Callable[[messages.HeartbeatReply], bool]) -> messages.HeartbeatReply | None:
+    """Send ``ask`` and wait for an answer that is ``enough``; None if none comes in time (another may have read it)."""
+    decoder = Decoder()
+    end = time.monotonic() + BOARD_S
+    os.write(fd, ask)
+    while (left := end - time.monotonic()) > 0 and select.select([fd], [], [], left)[0]:
+        for frame in decoder.feed(os.read(fd, 4096)):
+            message = messages.from_frame(frame)
+            if isinstance(message, messages.HeartbeatReply):
+                if enough(message):
+                    return message
+                os.write(fd, ask)
+    return None
 
 
 def open_line(port: str) -> int:
@@ -218,16 +282,8 @@ def open_line(port: str) -> int:
         settings = termios.tcgetattr(fd)
         speed = getattr(termios, f"B{BAUD}")
         if settings[4] != speed:
-            raw: list[int | list[bytes | int]] = [
-                0,
-                0,
-                termios.CS8 | termios.CREAD | termios.CLOCAL,
-                0,
-                speed,
-                speed,
-                settings[6],
-            ]
-            termios.tcsetattr(fd, termios.TCSANOW, raw)
+            flags = termios.CS8 | termios.CREAD | termios.CLOCAL
+            termios.tcsetattr(fd, termios.TCSANOW, [0, 0, flags, 0, speed, speed, settings[6]])
     except (OSError, termios.error) as error:
         said = getattr(error, "strerror", None) or str(error)
         raise KeeperError(f"{port}: cannot be opened: {said}") from None

@@ -13,7 +13,7 @@ from timer.errors import KeeperError
 from timer.keeper.config import Config
 from timer.keeper.host import darken
 from timer.keeper.host.client import Keeper, Listener
-from timer.keeper.local.memory import memory_file, now_at
+from timer.keeper.local.memory import memory_file, now_at, stopped
 from timer.keeper.runtime import runtime_dir
 
 GUARD_S = 0.4
@@ -55,9 +55,6 @@ class LocalEnding:
     def __init__(self, process: subprocess.Popen[bytes], config: Config) -> None:
         self._process, self._config = process, config
 
-    def kill(self) -> None:
-        self._process.kill()
-
     def lost(self) -> str:
         """The keeper is gone or hangs. Its guard has seen to the dark, or we do."""
         with suppress(subprocess.TimeoutExpired):
@@ -68,7 +65,7 @@ class LocalEnding:
                 self._process.wait(1)
         path = memory_file(runtime_dir(), self._config.lamp_key)
         end = time.monotonic() + GUARD_S
-        while (now := now_at(path)) and now.guard and time.monotonic() < end:
+        while (now := now_at(path)) and now.guard and not stopped(now.guard) and time.monotonic() < end:
             time.sleep(0.002)
         if now and (now.guard or now.shines):
             with suppress(ProcessLookupError, PermissionError):
@@ -76,6 +73,9 @@ class LocalEnding:
                     os.kill(now.guard, signal.SIGKILL)
             darken.after_keeper(self._config)
         return "the keeper is gone, and its lamp is dark"
+
+    def beat(self, lit: bool) -> None:
+        """It keeps its own memory."""
 
     def close(self) -> None:
         """Asked already; then TERM, then KILL."""

@@ -3,7 +3,8 @@
 Started by the keeper as ``python -m timer.keeper.local.guard KEEPER MEMORY LINK [CHIP OFFSET]``: file descriptors of the
 keeper's process (pidfd_open(2)), of its memory and of a socket to it, and the lamp's line if it is one that can be taken.
 While the keeper says that it may be lit, the guard looks every 10 ms: is it alive by its stamp, is it past its end? If it
-died, stopped, hangs or is late, the guard ends it, takes the line and drives it low, and notes when it was dark. It touches no disk.
+died, stopped, hangs or is late, the guard ends it, takes the line and drives it low, and notes when it was dark. It
+touches no disk.
 """
 
 import os
@@ -12,7 +13,6 @@ import signal
 import socket
 import sys
 import time
-from typing import Any
 
 from timer.keeper.local import memory
 from timer.keeper.local.memory import BY_GUARD, DUE, GUARD, GUARD_ALIVE, KEEPER_ALIVE, SHINES, Words
@@ -36,7 +36,7 @@ def main() -> None:
         signal.signal(number, signal.SIG_IGN)  # it ends with the keeper, never before it
     words = Words(memory_fd).words
     if line:
-        from timer.keeper.boards.gpio_lines import load_gpiod
+        from timer.keeper.boards.line import drive_low, load_gpiod
 
         load_gpiod()  # not when it is needed
     memory.enter(words, GUARD)
@@ -46,7 +46,7 @@ def main() -> None:
     _watch(keeper, link, words)
     if unclean(words):
         if line:
-            drive_low(*line)
+            drive_low(*line, PATIENCE_S)
         memory.prove(words, BY_GUARD)
 
 
@@ -98,23 +98,6 @@ def _end(keeper: int) -> None:
     """Kill it, stopped or not, and wait until it is gone."""
     signal.pidfd_send_signal(keeper, signal.SIGKILL)
     select.select([keeper], [], [], PATIENCE_S)
-
-
-def drive_low(chip: str, offset: int) -> bool:
-    """Take a line that has lost its owner and drive it low, however often that must be tried; what it reads then."""
-    from timer.keeper.boards.gpio_lines import load_gpiod
-
-    gpiod: Any = load_gpiod()
-    low = gpiod.LineSettings(direction=gpiod.line.Direction.OUTPUT, output_value=gpiod.line.Value.INACTIVE)
-    end = time.monotonic() + PATIENCE_S
-    while True:
-        try:
-            with gpiod.request_lines(chip, consumer="lamphouse guard", config={offset: low}) as line:
-                return line.get_value(offset) is gpiod.line.Value.INACTIVE
-        except OSError:
-            if time.monotonic() > end:
-                return False
-            time.sleep(0.002)
 
 
 def start(words_fd: int, link: socket.socket, line: tuple[str, int] | None) -> int:

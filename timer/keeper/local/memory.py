@@ -257,8 +257,8 @@ def now_at(path: Path) -> Now | None:
     with contextlib.suppress(OSError, ValueError), _reading(path) as w:
         if (w[BOOT_LOW], w[BOOT_HIGH]) != _boot_words():
             return Now(0, 0, 0, False, 0)
-        living = [w[n] if w[n] and born(w[n]) == w[n + 1] else 0 for n in (KEEPER, GUARD, APP)]
-        return Now(*living, bool(w[SHINES]), w[DUE])
+        keeper, guard, app = (w[n] if w[n] and born(w[n]) == w[n + 1] else 0 for n in (KEEPER, GUARD, APP))
+        return Now(keeper, guard, app, bool(w[SHINES]), w[DUE])
     return None
 
 
@@ -323,13 +323,21 @@ def _boot_bytes(low: int, high: int) -> bytes:
 
 
 def born(process: int) -> int:
-    """When ``process`` was started, in ticks since boot (proc(5), field 22): with its number it names one for good. 0: gone."""
+    """When ``process`` was started, in ticks since boot (proc(5)): with its number that names it for good. 0: it is gone."""
     try:
         stat = Path(f"/proc/{process}/stat").read_text()
     except (OSError, UnicodeDecodeError):
         return 0
     fields = stat.rpartition(")")[2].split()
     return 0 if fields[0] in "ZX" else int(fields[19])
+
+
+def stopped(process: int) -> bool:
+    """Whether ``process`` was stopped by a signal or a tracer, so that nothing is to be expected of it."""
+    try:
+        return Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()[0] in "Tt"
+    except (OSError, UnicodeDecodeError):
+        return False
 
 
 def enter(words: "memoryview[int]", who: int) -> None:

@@ -73,6 +73,7 @@ class Core:
         self._active: _ActiveExposure | None = None
         self._cues: list[tuple[int, int, int]] = []  # due ns, at µs, cue; soonest last
         self._focus_end_ns = self._focus_warn_ns = 0
+        self._focus_heat_ns = self._focus_heat_at_ns = 0
         now = clock()
         self._heard_ns = self._alive_ns = self._guarded_ns = now
         self._switch = footswitch.start(pedal_down, now // 1000)
@@ -248,6 +249,11 @@ class Core:
         if self._state not in (State.IDLE, State.FOCUS):
             return messages.Refusal(RefusalReason.BUSY)
         now = self._clock()
+        heat_ns = self._focus_heat(now)
+        limit_us = min(limit_us, MAX_FOCUS_US - self._us(heat_ns))
+        if limit_us < SECOND_US:
+            return messages.Refusal(RefusalReason.TOO_HOT)
+        self._focus_heat_ns, self._focus_heat_at_ns = heat_ns, now
         self._focus_end_ns = now + self._ns(limit_us)
         self._focus_warn_ns = self._focus_end_ns - self._ns(FOCUS_WARN_US) if limit_us > FOCUS_WARN_US else 0
         self._memory.shine(self._focus_end_ns, now)
@@ -318,10 +324,16 @@ class Core:
 
     def _end_focus(self, why: EndReason) -> None:
         off = self._board.lamp(False)
+        self._focus_heat_ns, self._focus_heat_at_ns = self._focus_heat(off), off
         self._memory.dim(off, 0)
         self._enter(State.IDLE)
         self._blank(off)
         self._event(messages.FocusLightChanged(0, why))
+
+    def _focus_heat(self, now: int) -> int:
+        """Focus light not yet made up for by as much dark: what keeps lamp and negative warm."""
+        since = now - self._focus_heat_at_ns
+        return self._focus_heat_ns + since if self._state is State.FOCUS else max(0, self._focus_heat_ns - since)
 
     # ── the footswitch and the guard ─────────────────────────────────────────
 
