@@ -36,6 +36,12 @@ static struct {
     uint32_t lasted_us, cut_us;
 } last;
 
+/* Focus light not yet made up for by as much dark: what keeps lamp and negative warm. */
+static struct {
+    ticks_t at;
+    uint32_t us;
+} heat;
+
 static uint8_t state;
 static ticks_t heard_at, focus_warn_at, buzz_end, line_wrong_at;
 static bool focus_warned, line_wrong;
@@ -155,8 +161,18 @@ static void exposure_over(bool by_us, uint8_t why)
         sound(CUE_END);
 }
 
+static uint32_t heat_us(ticks_t now)
+{
+    uint64_t since = ticks_to_us(now - heat.at);
+    if (state == STATE_FOCUS)
+        return heat.us + (uint32_t)since;
+    return since < heat.us ? heat.us - (uint32_t)since : 0;
+}
+
 static void focus_over(uint8_t why)
 {
+    heat.us = heat_us(lamp_off_at());
+    heat.at = lamp_off_at();
     state = STATE_IDLE;
     remember_warmth(0);
     tell_focus(0, why);
@@ -292,6 +308,26 @@ static void dose(const frame_t *frame, const dose_t *asked)
     take(frame, asked->exposure, cues, asked->cues, asked->now);
 }
 
+/* On for `limit_us`, or until lamp and negative are as warm as they may be. False: they are. */
+static bool focus(uint32_t limit_us)
+{
+    ticks_t now = clock_now();
+    uint32_t warm_us = heat_us(now);
+    if (warm_us + SECOND_US > MAX_FOCUS_US)
+        return false;
+    if (limit_us > MAX_FOCUS_US - warm_us)
+        limit_us = MAX_FOCUS_US - warm_us;
+    heat.us = warm_us;
+    heat.at = now;
+    sensor_count(0, 0);
+    lamp_on(US(limit_us));
+    state = STATE_FOCUS;
+    focus_warned = limit_us <= FOCUS_WARN_US;
+    focus_warn_at = now + US(limit_us) - US(FOCUS_WARN_US);
+    tell_focus(limit_us, WHY_COMPLETE);
+    return true;
+}
+
 static void focus_light(const frame_t *frame, const focus_light_t *asked)
 {
     uint8_t no = 0;
@@ -304,15 +340,8 @@ static void focus_light(const frame_t *frame, const focus_light_t *asked)
         no = REFUSED_OVER_CEILING;
     else if (state != STATE_IDLE && state != STATE_FOCUS)
         no = REFUSED_BUSY;
-    else {
-        uint32_t limit_us = (uint32_t)asked->limit_us;
-        sensor_count(0, 0);
-        lamp_on(US(limit_us));
-        state = STATE_FOCUS;
-        focus_warned = limit_us <= FOCUS_WARN_US;
-        focus_warn_at = clock_now() + US(limit_us) - US(FOCUS_WARN_US);
-        tell_focus(limit_us, WHY_COMPLETE);
-    }
+    else if (!focus((uint32_t)asked->limit_us))
+        no = REFUSED_TOO_HOT;
     if (no)
         refuse(frame, no);
     else

@@ -250,9 +250,10 @@ class Core:
             return messages.Refusal(RefusalReason.BUSY)
         now = self._clock()
         heat_ns = self._focus_heat(now)
-        limit_us = min(limit_us, MAX_FOCUS_US - self._us(heat_ns))
-        if limit_us < SECOND_US:
+        left_us = MAX_FOCUS_US - self._us(heat_ns)
+        if left_us < SECOND_US:
             return messages.Refusal(RefusalReason.TOO_HOT)
+        limit_us = min(limit_us, left_us)
         self._focus_heat_ns, self._focus_heat_at_ns = heat_ns, now
         self._focus_end_ns = now + self._ns(limit_us)
         self._focus_warn_ns = self._focus_end_ns - self._ns(FOCUS_WARN_US) if limit_us > FOCUS_WARN_US else 0
