@@ -4,15 +4,18 @@ import subprocess
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import TypeVar
 
 from tests.hil.sim import STACK_FREE, built
 from timer.keeper.wire import messages
 from timer.keeper.wire.frames import Decoder, encode
 
+M = TypeVar("M", bound=messages.Message)
 MHZ = 16
 MS = 1000 * MHZ
 BEAT_MS = 200
 BYTE_CYCLES = 1389
+TRUE_US = 2
 UNMASKED_US = 150
 """The receiver of an ATmega328P holds two bytes while a third comes: so long may interrupts be off, and none is lost."""
 
@@ -48,7 +51,7 @@ class Story:
         assert decoder.dropped == 0
         return out
 
-    def of(self, kind: type[messages.Message]) -> list[messages.Message]:
+    def of(self, kind: type[M]) -> list[M]:
         return [said.message for said in self.said if isinstance(said.message, kind)]
 
     @property
@@ -57,9 +60,14 @@ class Story:
         times = [at for at, _ in self.lamp]
         return [*zip(times[::2], times[1::2], strict=False)]
 
-    @property
-    def lit_at_the_end(self) -> bool:
-        return bool(self.lamp) and self.lamp[-1][1]
+    def assert_true(self) -> None:
+        """It is dark, and what was told of the light is what the pin did: each light once, and to 2 µs."""
+        assert not (self.lamp and self.lamp[-1][1]), "lit at the end"
+        told = [dark.off_us - dark.on_us for dark in self.of(messages.Dark)]
+        seen = [(off - on) / MHZ for on, off in self.lights]
+        assert len(told) == len(seen), (told, seen)
+        assert all(abs(a - b) <= TRUE_US for a, b in zip(told, seen, strict=True)), (told, seen)
+        assert [lit.exposure for lit in self.of(messages.Lit)] == [dark.exposure for dark in self.of(messages.Dark)]
 
 
 class Script:
@@ -72,15 +80,15 @@ class Script:
     def at(self, cycle: float, what: str) -> None:
         self.lines.append(f"{round(cycle)} {what}")
 
-    def say(self, cycle: float, command: messages.Command, number: int | None = None) -> int:
+    def say(self, cycle: float, command: messages.Command, number: int | None = None, *, moves: bool = False) -> int:
         """Send ``command``; returns the cycle in which the board has all of it at the earliest."""
         if number is None:
             self._number += 1
             number = self._number
-        return self.raw(cycle, encode(messages.to_frame(command, number)))
+        return self.raw(cycle, encode(messages.to_frame(command, number)), moves=moves)
 
-    def raw(self, cycle: float, data: bytes) -> int:
-        self.at(cycle, f"rx {data.hex()}")
+    def raw(self, cycle: float, data: bytes, *, moves: bool = False) -> int:
+        self.lines.append(f"{round(cycle)}{'+' if moves else ''} rx {data.hex()}")
         return round(cycle) + len(data) * BYTE_CYCLES
 
     def beats(self, start_ms: float, end_ms: float) -> None:

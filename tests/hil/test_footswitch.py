@@ -26,7 +26,6 @@ def _clock_cycle() -> int:
     script.say(20 * MS, messages.Arm(1, 10_000, True))
     story = script.run(60)
     (lit,) = story.of(messages.Lit)
-    assert isinstance(lit, messages.Lit)
     return round(story.lamp[0][0] - lit.at_us * MHZ)
 
 
@@ -34,7 +33,6 @@ def _came(story: Story, begin: int) -> list[tuple[int, str]]:
     """In µs after the cycle ``begin``."""
     out = [((cycle - begin) // MHZ, "on" if lit else "off") for cycle, lit in story.lamp]
     for event in story.of(messages.Pedal):
-        assert isinstance(event, messages.Pedal)
         what = "down" if event.press == messages.Press.DOWN else "held"
         out.append((event.at_us + (_clock_cycle() - begin) // MHZ, what))
     return sorted(out)
@@ -89,7 +87,6 @@ def test_a_line_that_chatters_without_end_holds_nothing_up() -> None:
     story = script.run(700)
     ((on, off),) = story.lights
     (dark,) = story.of(messages.Dark)
-    assert isinstance(dark, messages.Dark)
     assert (off - on) / MHZ == pytest.approx(200_000, abs=2)
     assert dark.off_us - dark.on_us == pytest.approx((off - on) / MHZ, abs=2)
     assert story.of(messages.Pedal) == []
