@@ -12,10 +12,14 @@
 /* A light cannot outlast its end by more than the timer's second count and the watchdog. */
 #define LONGEST_OVER US(200000)
 
+/* An entry is what its last byte says: one store changes it, so a reset finds it in one state or in the other. */
+enum { OPEN = 0x5A, ENDED = 0xA5 };
+
 typedef struct {
     exposure_record_t told;
-    uint16_t begun_check; /* of its name: from before its light on, it was begun */
-    uint16_t ended_check; /* of all of it; while off_us is 0, it has not ended */
+    uint16_t begun_check; /* of its name */
+    uint16_t ended_check; /* of all of it */
+    volatile uint8_t state;
 } entry_t;
 
 static struct {
@@ -25,7 +29,8 @@ static struct {
     uint16_t check; /* of all before it */
 } head KEPT;
 static entry_t entries[REMEMBERED] KEPT;
-static volatile uint32_t seen KEPT; /* low halves of the clock */
+/* Low halves of the clock: when an interrupt last saw the lamp lit, when it last came at all, when the loop last turned. */
+static volatile uint32_t seen KEPT, alive KEPT;
 static uint32_t turned KEPT;
 
 static const exposure_record_t *broken_off;
@@ -47,7 +52,7 @@ static uint16_t ended_check(const entry_t *e) { return check_of(&e->told, sizeof
 static bool close_broken(entry_t *e)
 {
     uint32_t off = seen;
-    if (reset_by_watchdog() && off - turned < WATCHDOG / 2)
+    if (reset_by_watchdog() && alive == off && off - turned < WATCHDOG / 2)
         off = turned + WATCHDOG; /* interrupts stood still too: it was lit until the watchdog came */
     if (!e->told.on_us) { /* it was about to begin */
         e->told.on_us = ticks_to_us(off);
@@ -60,6 +65,7 @@ static bool close_broken(entry_t *e)
     e->told.why = WHY_FAULT;
     e->told.counts = sensor_counts();
     e->ended_check = ended_check(e);
+    e->state = ENDED;
     return true;
 }
 
@@ -72,9 +78,9 @@ void record_start(void)
     for (uint8_t n = 0; n < REMEMBERED; n++) {
         entry_t *e = &entries[n];
         bool begun = e->told.known == 1 && e->begun_check == begun_check(e);
-        if (begun && e->told.off_us && e->ended_check == ended_check(e))
+        if (begun && e->state == ENDED && e->ended_check == ended_check(e))
             continue;
-        if (begun && close_broken(e)) {
+        if (begun && e->state == OPEN && close_broken(e)) {
             broken_off = &e->told;
             head.last = n;
         } else
@@ -105,18 +111,20 @@ void record_begin(uint64_t exposure, uint32_t ordered_us)
 {
     head.last = (uint8_t)((head.last + 1) % REMEMBERED);
     entry_t *e = &entries[head.last];
-    memset(e, 0, sizeof *e);
+    e->state = 0;
+    memset(&e->told, 0, sizeof e->told);
     e->told.ordered_us = ordered_us;
     e->told.exposure = exposure;
     e->told.known = 1;
     e->begun_check = begun_check(e);
+    e->state = OPEN;
     record_armed(0);
 }
 
 void record_lit(ticks_t on, uint32_t ordered_us)
 {
     exposure_record_t *told = &entries[head.last].told;
-    ATOMIC_BLOCK(ATOMIC_RESTORESTATE) { seen = (uint32_t)on; }
+    ATOMIC_BLOCK(ATOMIC_RESTORESTATE) { seen = alive = (uint32_t)on; }
     told->on_us = ticks_to_us(on);
     told->ordered_us = ordered_us;
 }
@@ -128,6 +136,7 @@ const exposure_record_t *record_end(ticks_t off, uint8_t why, uint32_t counts)
     e->told.why = why;
     e->told.counts = counts;
     e->ended_check = ended_check(e);
+    e->state = ENDED;
     return &e->told;
 }
 
@@ -140,5 +149,11 @@ uint16_t record_next_event(void)
 
 uint16_t record_last_event(void) { return head.events; }
 
-void record_seen(uint32_t now_low32) { seen = now_low32; }
+void record_alive(uint32_t now_low32, bool lit)
+{
+    alive = now_low32;
+    if (lit)
+        seen = now_low32;
+}
+
 void record_turned(ticks_t now) { turned = (uint32_t)now; }

@@ -18,5 +18,5 @@ const exposure_record_t *record_end(ticks_t off, uint8_t why, uint32_t counts);
 uint16_t record_next_event(void); /* events are numbered on through a reset: none is lost without a gap */
 uint16_t record_last_event(void);
 
-void record_seen(uint32_t now_low32); /* the lamp is lit: from an interrupt, 9,615 times a second */
-void record_turned(ticks_t now);      /* the main loop is alive */
+void record_alive(uint32_t now_low32, bool lit); /* from an interrupt, 9,615 times a second */
+void record_turned(ticks_t now);                 /* the main loop is alive */

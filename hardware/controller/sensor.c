@@ -13,11 +13,12 @@ static uint32_t wanted, half, due; /* the last two in ticks */
 /* 9,615 times a second. A dose ends on a whole half-cycle of the mains, the nearest one. */
 ISR(ADC_vect)
 {
-    reading = ADC;
-    if (!lamp_lit())
-        return;
     uint32_t now = clock_low32();
-    record_seen(now);
+    bool lit = lamp_lit();
+    reading = ADC;
+    record_alive(now, lit);
+    if (!lit)
+        return;
     counts += reading;
     if (!wanted || now - (uint32_t)lamp_on_at() < due)
         return;

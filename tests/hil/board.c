@@ -84,7 +84,7 @@ static void obey(const char *word)
         break;
     case 'Q': tell("now"); break;
     case 'R': avr_reset(mcu); break;
-    case 'S': mcu_line_high(); break;
+    case 'S': mcu_line(true); break;
     case 'M': mute = true; break;
     case 'U':
         close(master);
@@ -142,7 +142,7 @@ int main(int count, char **args)
 
     uint64_t began = real_ns(), next_byte = 0, next_look = 0;
     for (;;) {
-        int state = avr_run(mcu);
+        int state = mcu_run();
         if (state == cpu_Done || state == cpu_Crashed)
             return 5;
         if (mcu->cycle >= next_byte && mcu_takes_bytes) {

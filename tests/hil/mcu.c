@@ -15,6 +15,8 @@ avr_t *mcu;
 bool mcu_lamp, mcu_takes_bytes = true;
 uint64_t mcu_lamp_on_cycle;
 static uint16_t stack_from;
+static bool foot_closed, was_reset;
+static void (*chip_reset)(avr_t *);
 
 static void lamp_moved(struct avr_irq_t *irq, uint32_t value, void *param)
 {
@@ -49,6 +51,7 @@ static void sampled(struct avr_irq_t *irq, uint32_t value, void *param)
 /* The footswitch pulls harder than the chip's own pull-up. */
 void mcu_foot(bool closed)
 {
+    foot_closed = closed;
     avr_ioport_external_t outside = {.name = 'D', .mask = 4, .value = closed ? 0 : 4};
     avr_ioctl(mcu, AVR_IOCTL_IOPORT_SET_EXTERNAL('D'), &outside);
     avr_raise_irq(avr_io_getirq(mcu, AVR_IOCTL_IOPORT_GETIRQ('D'), 2), !closed);
@@ -56,11 +59,20 @@ void mcu_foot(bool closed)
 
 void mcu_byte(uint8_t byte) { avr_raise_irq(avr_io_getirq(mcu, AVR_IOCTL_UART_GETIRQ('0'), UART_IRQ_INPUT), byte); }
 
-/* simavr reads driven pins back from their latch: take the drive away, then pull the line up. */
-void mcu_line_high(void)
+/* simavr reads driven pins back from their latch: take the drive away, then the line is what it is pulled to. */
+void mcu_line(bool high)
 {
     mcu->data[DDRB_ADDRESS] &= (uint8_t)~LAMP_MASK;
-    avr_raise_irq(avr_io_getirq(mcu, AVR_IOCTL_IOPORT_GETIRQ('B'), 1), 1);
+    avr_raise_irq(avr_io_getirq(mcu, AVR_IOCTL_IOPORT_GETIRQ('B'), 1), high);
+}
+
+void mcu_write(uint16_t address, uint8_t value)
+{
+    unsigned io = AVR_DATA_TO_IO(address);
+    if (address > 31 && io < MAX_IOs && mcu->io[io].w.c)
+        mcu->io[io].w.c(mcu, address, value, mcu->io[io].w.param);
+    else
+        mcu->data[address] = value;
 }
 
 unsigned mcu_stack_free(void)
@@ -69,6 +81,24 @@ unsigned mcu_stack_free(void)
     while (at <= mcu->ramend && mcu->data[at] == PAINT)
         at++;
     return at - stack_from;
+}
+
+static void on_reset(avr_t *avr)
+{
+    chip_reset(avr);
+    was_reset = true;
+}
+
+int mcu_run(void)
+{
+    int state = avr_run(mcu);
+    if (was_reset) { /* simavr forgets what its pins are pulled to */
+        was_reset = false;
+        bool closed = foot_closed;
+        mcu_foot(!closed);
+        mcu_foot(closed);
+    }
+    return state;
 }
 
 bool mcu_load(const char *elf, uint16_t stack_low)
@@ -84,6 +114,8 @@ bool mcu_load(const char *elf, uint16_t stack_low)
     mcu->frequency = HZ;
     mcu->vcc = mcu->avcc = mcu->aref = 5000;
     stack_from = stack_low;
+    chip_reset = mcu->reset;
+    mcu->reset = on_reset;
     memset(mcu->data + 0x100, PAINT, mcu->ramend - 0x100 + 1); /* memory at power-up is anything; and the stack is seen */
 
     uint32_t flags = 0;

@@ -20,7 +20,9 @@ uint32_t on_sensor(void); /* millivolts at the light sensor now */
 
 /* Load the ELF; `stack_low` is where its static memory ends. False if that fails. */
 bool mcu_load(const char *elf, uint16_t stack_low);
+int mcu_run(void); /* one instruction; simavr's state */
 void mcu_foot(bool closed);
 void mcu_byte(uint8_t byte); /* a byte on its serial line */
-void mcu_line_high(void);    /* something else drives the lamp's line high */
+void mcu_line(bool high);    /* something else drives the lamp's line */
+void mcu_write(uint16_t address, uint8_t value); /* memory or a register, as if by an instruction */
 unsigned mcu_stack_free(void); /* bytes between static memory and stack that were never written to */

@@ -6,9 +6,11 @@
  *   <cycle> rx <hex>            bytes on the serial line, one after another
  *   <cycle> foot <0|1>          the footswitch's contact; <cycle>+ : moved by the case's shift
  *   <cycle> light <mV>          the light sensor while the lamp is lit
- *   <cycle> flash <address> <word>   a fault: other code
- *   <cycle> ram <address> <byte>     a fault: other memory, or another register
- *   <cycle> high                something else drives the lamp's line high
+ *   <cycle> hang <address>      the instruction there becomes a jump to itself, until
+ *   <cycle> heal <address>
+ *   <cycle> deaf                interrupts are off
+ *   <cycle> ram <address> <byte>     other memory, or another register; flip: only the bits that are set
+ *   <cycle> line <0|1>          something else drives the lamp's line
  *   <cycle> reset
  *   mark <address> <name>       tell when this instruction is about to be run; the longest time between two is told too
  *   cases <cycle> <count> <step>     from this cycle on, once for each shift 0, step, 2 step, ...
@@ -25,7 +27,7 @@
 
 #include "mcu.h"
 
-enum what { RX, FOOT, LIGHT, FLASH, RAM, HIGH, RESET };
+enum what { RX, FOOT, LIGHT, HANG, HEAL, DEAF, RAM, FLIP, LINE, RESET };
 
 typedef struct {
     uint64_t at;
@@ -52,6 +54,7 @@ static size_t queue_in, queue_out;
 static uint64_t next_byte, until, cases_from, masked, masked_since;
 static unsigned case_count, case_step, light_mv;
 static bool was_masked, begun;
+static uint8_t healthy[2];
 
 static unsigned long long cycle(void) { return mcu->cycle; }
 
@@ -93,12 +96,16 @@ static void read_line(char *line)
             add(at, moves, FOOT, (unsigned)atoi(rest), 0);
         else if (!strcmp(word, "light"))
             add(at, moves, LIGHT, (unsigned)atoi(rest), 0);
-        else if (!strcmp(word, "high"))
-            add(at, moves, HIGH, 0, 0);
+        else if (!strcmp(word, "line"))
+            add(at, moves, LINE, (unsigned)atoi(rest), 0);
         else if (!strcmp(word, "reset"))
             add(at, moves, RESET, 0, 0);
-        else if (sscanf(rest, "%x %x", &a, &b) == 2 && (!strcmp(word, "flash") || !strcmp(word, "ram")))
-            add(at, moves, word[0] == 'f' ? FLASH : RAM, a, b);
+        else if (!strcmp(word, "deaf"))
+            add(at, moves, DEAF, 0, 0);
+        else if ((!strcmp(word, "ram") || !strcmp(word, "flip")) && sscanf(rest, "%x %x", &a, &b) == 2)
+            add(at, moves, word[0] == 'r' ? RAM : FLIP, a, b);
+        else if ((!strcmp(word, "hang") || !strcmp(word, "heal")) && sscanf(rest, "%x", &a) == 1)
+            add(at, moves, word[1] == 'a' ? HANG : HEAL, a, 0);
         else
             exit(8);
     }
@@ -116,13 +123,19 @@ static void act(const step_t *step)
     case RX: queue[queue_in++ % sizeof queue] = (uint8_t)step->a; break;
     case FOOT: mcu_foot(step->a); break;
     case LIGHT: light_mv = step->a; break;
-    case FLASH:
-        mcu->flash[step->a] = (uint8_t)step->b;
-        mcu->flash[step->a + 1] = (uint8_t)(step->b >> 8);
+    case HANG:
+        memcpy(healthy, mcu->flash + step->a, 2);
+        memcpy(mcu->flash + step->a, "\xff\xcf", 2); /* rjmp .-2 */
         break;
-    case RAM: mcu->data[step->a] = (uint8_t)step->b; break;
-    case HIGH: mcu_line_high(); break;
-    case RESET: avr_reset(mcu); break;
+    case HEAL: memcpy(mcu->flash + step->a, healthy, 2); break;
+    case DEAF: mcu->sreg[S_I] = 0; break;
+    case RAM: mcu_write((uint16_t)step->a, (uint8_t)step->b); break;
+    case FLIP: mcu->data[step->a] ^= (uint8_t)step->b; break;
+    case LINE: mcu_line(step->a); break;
+    case RESET:
+        avr_reset(mcu);
+        begun = false;
+        break;
     }
 }
 
@@ -137,6 +150,8 @@ static void look(void)
             marks[n].last = mcu->cycle;
         }
     bool off = !mcu->sreg[S_I];
+    if (!mcu->pc) /* a reset by the watchdog */
+        begun = false;
     if (off && !was_masked)
         masked_since = mcu->cycle;
     if (!off && was_masked) {
@@ -156,7 +171,7 @@ static void run(uint64_t end)
             mcu_byte(queue[queue_out++ % sizeof queue]);
             next_byte = mcu->cycle + BYTE_CYCLES;
         }
-        int state = avr_run(mcu);
+        int state = mcu_run();
         if (state == cpu_Done || state == cpu_Crashed) {
             printf("%llu crashed\n", cycle());
             fflush(stdout);

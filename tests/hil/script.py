@@ -100,6 +100,20 @@ class Script:
     def foot(self, cycle: float, down: bool, *, moves: bool = False) -> None:
         self.lines.append(f"{round(cycle)}{'+' if moves else ''} foot {int(down)}")
 
+    def hang(self, cycle: float, symbol: str, heal: float | None = None) -> None:
+        """From ``cycle`` on the firmware goes round and round at the start of ``symbol``; until ``heal``."""
+        address = f"{built().symbols[symbol]:x}"
+        self.at(cycle, f"hang {address}")
+        if heal is not None:
+            self.at(heal, f"heal {address}")
+
+    def write(self, cycle: float, address: int, value: int, *, moves: bool = False) -> None:
+        """Memory, or a register, is changed by something that is not the firmware."""
+        self.lines.append(f"{round(cycle)}{'+' if moves else ''} ram {address:x} {value:x}")
+
+    def reset(self, cycle: float, *, moves: bool = False) -> None:
+        self.lines.append(f"{round(cycle)}{'+' if moves else ''} reset")
+
     def mark(self, symbol: str, name: str = "", *, quiet: bool = False) -> None:
         """Tell when ``symbol`` is run; ``quiet``: only the longest time between two."""
         self.lines.append(f"mark {built().symbols[symbol]:x} {name or symbol} {'q' if quiet else ''}")
