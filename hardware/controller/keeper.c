@@ -60,7 +60,7 @@ static const char LINE_LOW[] PROGMEM = "the lamp line is low and should be high:
 
 /* ── telling ───────────────────────────────────────────────────────────── */
 
-static void event(uint8_t kind, const void *body, uint8_t length) { link_send(kind, record_next_event(), body, length); }
+static void event(uint8_t kind, const void *body, uint8_t length) { link_event(kind, record_next_event(), body, length); }
 
 static void tell_focus(uint64_t left_us, uint8_t why)
 {
@@ -87,7 +87,7 @@ static void tell_dark(const exposure_record_t *given)
     event(MSG_DARK, &given->exposure, sizeof(dark_t));
 }
 
-static void tell_fault(void) { link_send_flash(MSG_FAULT, record_next_event(), fault_text, (uint8_t)strlen_P(fault_text)); }
+static void tell_fault(void) { link_event_flash(MSG_FAULT, record_next_event(), fault_text, (uint8_t)strlen_P(fault_text)); }
 
 static void sound(uint8_t cue)
 {
@@ -213,7 +213,7 @@ static void answer(const frame_t *frame, uint8_t kind, const void *body, uint8_t
         answered.length = length;
         memcpy(answered.body, body, length);
     }
-    link_send(kind, frame->number, body, length);
+    link_answer(kind, frame->number, body, length);
 }
 
 static void done(const frame_t *frame) { answer(frame, MSG_DONE, "", 0); }
@@ -394,7 +394,7 @@ static void command(const frame_t *frame)
 {
     heard_at = clock_now();
     if (frame->number && frame->number == answered.number && frame->crc == answered.crc) {
-        link_send(answered.kind, frame->number, answered.body, answered.length);
+        link_answer(answered.kind, frame->number, answered.body, answered.length);
         return;
     }
     if (frame->kind == MSG_HALT)

@@ -10,6 +10,7 @@
 #define TX_SIZE 256
 #define HEAD 3
 #define CRC 4
+#define FOR_EVENTS 120 /* bytes of the ring that answers leave: however much is asked, what happened is told */
 #define CRC_OF_WHOLE 0xDEBB20E3UL /* what the CRC comes to over a frame with its own CRC behind it */
 
 static volatile uint8_t rx[RX_SIZE], rx_in, rx_out;
@@ -135,10 +136,10 @@ static void put(uint8_t byte)
     stuff(byte);
 }
 
-static bool begin(uint8_t kind, uint16_t number, uint8_t length)
+static bool begin(uint8_t kind, uint16_t number, uint8_t length, uint8_t spare)
 {
     uint8_t room = (uint8_t)(tx_out - tx_in - 1);
-    if (room < HEAD + CRC + 3 || room - (HEAD + CRC + 3) < length) /* a zero at both ends and the first code */
+    if (room < length + HEAD + CRC + 3 + spare) /* a zero at both ends and the first code */
         return false;
     put_at = tx_in;
     tx[put_at++] = 0;
@@ -165,18 +166,25 @@ static void end(void)
     }
 }
 
-void link_send(uint8_t kind, uint16_t number, const void *body, uint8_t length)
+static void send(uint8_t kind, uint16_t number, const void *body, uint8_t length, uint8_t spare)
 {
-    if (!begin(kind, number, length))
+    if (!begin(kind, number, length, spare))
         return;
     for (const uint8_t *byte = body; length; length--)
         put(*byte++);
     end();
 }
 
-void link_send_flash(uint8_t kind, uint16_t number, const char *text, uint8_t length)
+void link_event(uint8_t kind, uint16_t number, const void *body, uint8_t length) { send(kind, number, body, length, 0); }
+
+void link_answer(uint8_t kind, uint16_t number, const void *body, uint8_t length)
 {
-    if (!begin(kind, number, length))
+    send(kind, number, body, length, FOR_EVENTS);
+}
+
+void link_event_flash(uint8_t kind, uint16_t number, const char *text, uint8_t length)
+{
+    if (!begin(kind, number, length, 0))
         return;
     for (; length; length--)
         put(pgm_read_byte(text++));

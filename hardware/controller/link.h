@@ -13,6 +13,7 @@ typedef struct {
 
 void link_start(void);
 bool link_receive(frame_t *frame); /* a whole frame, valid until the next call */
-/* Into the ring if all of it fits; what does not is dropped, and the host sees the gap in the numbers. */
-void link_send(uint8_t kind, uint16_t number, const void *body, uint8_t length);
-void link_send_flash(uint8_t kind, uint16_t number, const char *text, uint8_t length); /* a body in PROGMEM */
+/* Into the ring if all of it fits; what does not is dropped. An answer is asked for again; a lost event shows in the numbers. */
+void link_answer(uint8_t kind, uint16_t number, const void *body, uint8_t length);
+void link_event(uint8_t kind, uint16_t number, const void *body, uint8_t length);
+void link_event_flash(uint8_t kind, uint16_t number, const char *text, uint8_t length); /* a body in PROGMEM */

@@ -6,7 +6,7 @@
 #include "simavr/sim_avr.h"
 
 #define HZ 16000000
-#define BYTE_CYCLES 1389 /* of the serial line at 115200 baud, 8N1: bytes come no faster than it carries them */
+#define BYTE_CYCLES 1504 /* of the serial line, as slow as simavr reads it: 94 us, where 115200 baud are 87 */
 
 extern avr_t *mcu;
 extern bool mcu_lamp;              /* as its pin says */

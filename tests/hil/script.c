@@ -49,8 +49,8 @@ static struct {
     bool quiet;
 } marks[MOST_MARKS];
 static int mark_count;
-static uint8_t queue[1 << 20];
-static size_t queue_in, queue_out;
+static uint8_t pool[1 << 22], queue[1 << 22];
+static size_t pool_count, queue_in, queue_out;
 static uint64_t next_byte, until, cases_from, masked, masked_since;
 static unsigned case_count, case_step, light_mv;
 static bool was_masked, begun;
@@ -68,6 +68,18 @@ static void add(uint64_t at, bool moves, enum what what, unsigned a, unsigned b)
         exit(6);
     steps[step_count] = (step_t){at, step_count, moves, what, a, b};
     step_count++;
+}
+
+/* Bytes to be sent, kept in a pool: how many there were. */
+static unsigned pooled(const char *hex)
+{
+    unsigned byte, count = 0;
+    for (; sscanf(hex, "%2x", &byte) == 1; hex += 2, count++) {
+        if (pool_count == sizeof pool)
+            exit(6);
+        pool[pool_count++] = (uint8_t)byte;
+    }
+    return count;
 }
 
 static void read_line(char *line)
@@ -89,10 +101,11 @@ static void read_line(char *line)
             *strchr(line, '+') = ' ';
         if (sscanf(line, "%llu %31s %8191[^\n]", &at, word, rest) < 2)
             exit(7);
-        if (!strcmp(word, "rx"))
-            for (char *hex = rest; sscanf(hex, "%2x", &a) == 1; hex += 2)
-                add(at, moves, RX, a, 0);
-        else if (!strcmp(word, "foot"))
+        if (!strcmp(word, "rx")) {
+            a = (unsigned)pool_count;
+            b = pooled(rest);
+            add(at, moves, RX, a, b);
+        } else if (!strcmp(word, "foot"))
             add(at, moves, FOOT, (unsigned)atoi(rest), 0);
         else if (!strcmp(word, "light"))
             add(at, moves, LIGHT, (unsigned)atoi(rest), 0);
@@ -120,7 +133,10 @@ static int sooner(const void *left, const void *right)
 static void act(const step_t *step)
 {
     switch (step->what) {
-    case RX: queue[queue_in++ % sizeof queue] = (uint8_t)step->a; break;
+    case RX:
+        for (unsigned n = 0; n < step->b; n++)
+            queue[queue_in++ % sizeof queue] = pool[step->a + n];
+        break;
     case FOOT: mcu_foot(step->a); break;
     case LIGHT: light_mv = step->a; break;
     case HANG:

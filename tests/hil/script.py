@@ -14,7 +14,7 @@ M = TypeVar("M", bound=messages.Message)
 MHZ = 16
 MS = 1000 * MHZ
 BEAT_MS = 200
-BYTE_CYCLES = 1389
+BYTE_CYCLES = 1504  # as in mcu.h
 TRUE_US = 2
 UNMASKED_US = 150
 """The receiver of an ATmega328P holds two bytes while a third comes: so long may interrupts be off, and none is lost."""

@@ -286,7 +286,9 @@ def test_memory_that_did_not_survive_is_not_known(seed: int) -> None:
     assert len(story.lights) == 3
     assert len(story.of(messages.Dark)) == 3
     assert story.of(messages.Disarmed) == []
-    assert story.of(messages.HeartbeatReply)[-1] == messages.HeartbeatReply(0, False, story.of(messages.HeartbeatReply)[-1].now_us, 0)
+    assert story.of(messages.HeartbeatReply)[-1] == messages.HeartbeatReply(
+        0, False, story.of(messages.HeartbeatReply)[-1].now_us, 0
+    )
 
 
 @pytest.mark.parametrize("seed", range(40))
