@@ -9,7 +9,6 @@ import sys
 import time
 from collections.abc import Sequence
 from contextlib import suppress
-from fractions import Fraction
 from pathlib import Path
 from typing import ClassVar
 
@@ -63,7 +62,6 @@ class LamphouseApp(App[int]):
         self.choice = StripChoice()
         self.chosen: Job | None = None
         self.focus_until = 0.0
-        self.last_density: Fraction | None = None
         self.clocks: list[clocks.Clock] = []
         self.clock_at = 0
         self.shine = Shine(Path(self.shine_root))

@@ -5,7 +5,7 @@ from typing import Any
 
 import click
 
-from timer.cli.options import run_options
+from timer.cli.options import Finite, run_options
 from timer.errors import LamphouseError
 from timer.plan import check_limits, print_plan
 from timer.recipe import parse_recipe, recipe_toml
@@ -14,7 +14,7 @@ from timer.recipe import parse_recipe, recipe_toml
 @click.command("reprint")
 @click.argument("run", type=int)
 @click.option("--sheet", default="", help="At another size, like 30x40cm, by the arithmetic of `lamphouse move`.")
-@click.option("--aperture", type=click.FloatRange(min=1, max=128), help="At another aperture.")
+@click.option("--aperture", type=Finite(min=1, max=128), help="At another aperture.")
 @click.option("--keep", type=click.Path(dir_okay=False, path_type=Path), help="Write its recipe here too.")
 @run_options
 def command(run: int, sheet: str, aperture: float | None, keep: Path | None, **options: Any) -> int:

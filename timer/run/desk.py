@@ -8,7 +8,7 @@ import re
 import threading
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from fractions import Fraction
 from importlib.resources import files
@@ -17,22 +17,24 @@ from pathlib import Path
 from timer.corrections import Corrections, load_corrections
 from timer.craft.lamp_response import LampResponse
 from timer.craft.strip import Way
-from timer.errors import LamphouseError
+from timer.errors import KeeperError, LamphouseError
 from timer.keeper.host.client import Heard, Keeper, Lost
 from timer.keeper.host.open import open_keeper
 from timer.keeper.wire import messages
 from timer.move import Moved, Target, move
 from timer.notebook import sheets
 from timer.notebook.store import ExposureRow, Notebook, RunRow
-from timer.plan import Plan, print_plan, strip_plan
+from timer.plan import Plan, print_plan, short_light, strip_plan
 from timer.process import baths, process_named, processes
-from timer.recipe import Recipe, filters_text, parse_recipe, recipe_toml
+from timer.recipe import Recipe, parse_recipe, passes, recipe_toml
 from timer.run import clocks
 from timer.run.clocks import Clock
 from timer.run.resume import record_lookup, rest, same_lamp
 from timer.run.session import Session, Show
-from timer.settings import Settings, calibrated, folder, keeper_config, load_settings, notebook_file, response
+from timer.settings import Settings, calibrated, folder, keeper_config, layers, load_settings, notebook_file, response
 from timer.strict import read_text, replace_text
+from timer.strip_colour import usual_way, with_colour_note
+from timer.vessels import load_vessels, too_large
 
 FRESH = timedelta(hours=12)
 """A sheet that nobody has reported covered for longer than this is not lying out any more."""
@@ -58,8 +60,14 @@ class StripChoice:
     way: Way = "cover"
     paper: str = "silver"
 
-    def job(self) -> Job:
-        return Job(strip_plan(self.seconds, self.step, self.patches, self.way, paper=self.paper))
+    def job(self, settings: Settings | None = None) -> Job:
+        """``settings`` have the lamp's response, by which a colour strip says what its bursts do to colour."""
+        plan = strip_plan(self.seconds, self.step, self.patches, self.way, paper=self.paper)
+        return Job(with_colour_note(plan, response(settings, plan), layers(settings)) if settings else plan)
+
+    def on_paper(self, paper: str) -> "StripChoice":
+        """The same strip on another paper, made the way that paper is best served."""
+        return replace(self, paper=paper, way=usual_way(paper))
 
 
 Between = messages.FocusLightChanged | messages.Pedal | Lost
@@ -75,6 +83,7 @@ class Desk:
         self._hear = hear
         self._keeper: Keeper | None = None
         self._starting = threading.Lock()
+        self._closed = False
         self.notebook = Notebook(notebook_file())
 
     def listen(self, hear: Hear) -> None:
@@ -86,6 +95,8 @@ class Desk:
     def keeper(self) -> Keeper:
         """The running keeper; started if there is none. KeeperError when it cannot be."""
         with self._starting:
+            if self._closed:
+                raise KeeperError("Lamphouse is ending; the lamp is off")
             if self._keeper is None:
                 self._keeper = open_keeper(keeper_config(self.settings), self._heard)
             return self._keeper
@@ -120,6 +131,15 @@ class Desk:
     def is_calibrated(self) -> bool:
         return calibrated(self.settings)
 
+    def vessel_note(self, job: Job) -> list[str]:
+        """A warning when the sheet of ``job`` fits into no drum or tray of the printer's."""
+        sheet = job.recipe.enlargement.sheet if job.recipe else ""
+        try:
+            warning = too_large(sheet, load_vessels())
+        except LamphouseError as error:
+            warning = str(error)
+        return [warning] if warning else []
+
     @property
     def corrections(self) -> Corrections:
         """What the printer has measured: heads and boxes."""
@@ -146,6 +166,10 @@ class Desk:
         """A session is over; forget a keeper that was lost in it."""
         if lost:
             self._forget_keeper()
+
+    def short_light(self, plan: Plan) -> tuple[str, ...]:
+        """A warning of exposures that are over before the lamp is fully up."""
+        return short_light(plan, response(self.settings, plan))
 
     def lying_out(self) -> RunRow | None:
         """The newest run, if its paper had light or was about to and nobody has said that it is covered."""
@@ -200,9 +224,10 @@ class Desk:
         self.notebook.cover(run)
 
     def close(self) -> None:
-        if self._keeper:
-            self._keeper.close()
-            self._keeper = None
+        """Lamp dark, keeper ended, also one that is just being started; none is started after this."""
+        with self._starting:
+            self._closed = True
+            self._forget_keeper()
         self.notebook.close()
 
     # ── recipes ──────────────────────────────────────────────────────────────
@@ -239,7 +264,8 @@ class Desk:
         """Write ``seconds`` as the base of ``job``'s recipe, all else as it was; the example is copied first."""
         path = job.path or recipes_folder() / "hut-by-the-water.toml"
         text = read_text(path) if job.path else job.text
-        changed, count = re.subn(r"(?m)^base_s\s*=\s*[^#\n]*?(\s*#.*)?$", rf"base_s = {seconds:.2f}\1", text, count=1)
+        time = f"{seconds:.2f}" if seconds >= 1 else f"{seconds:.3g}"
+        changed, count = re.subn(r"(?m)^base_s\s*=\s*[^#\n]*?(\s*#.*)?$", rf"base_s = {time}\1", text, count=1)
         if not count:
             raise LamphouseError(f"{path}: no line begins with base_s; write it on a line of its own")
         parse_recipe(changed, str(path))
@@ -283,7 +309,7 @@ def questions(job: Job) -> list[str]:
     """What to ask, once and shortly, before a sheet can be spoilt."""
     recipe = job.recipe
     lens = f"lens stopped down to f/{recipe.enlargement.aperture:g}?" if recipe and recipe.enlargement.aperture else ""
-    filters = filters_text(recipe.filters) if recipe else ""
+    filters = passes(recipe.filters)[0].filters if recipe else ""
     return [
         lens or "lens stopped down?",
         f"{filters} in?" if filters else "filters as they should be?",

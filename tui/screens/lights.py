@@ -12,7 +12,7 @@ THINGS = (
     "monitor standby lamp, keyboard lights",
     "drum motor, heaters, chargers, fan switch",
     "gap under the door, window edges",
-    "fluorescent lamps: off for five minutes before",
+    "fluorescent lamps: off until no glow is seen, five minutes at the least",
     "then: all off, ten minutes, and look again",
 )
 

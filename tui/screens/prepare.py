@@ -57,7 +57,7 @@ class Prepare(PlanPage):
 
     @property
     def job(self) -> Job:
-        return self.house.choice.job() if self.at == 0 else self.jobs[self.at - 1]
+        return self.house.choice.job(self.house.desk.settings) if self.at == 0 else self.jobs[self.at - 1]
 
     def _draw(self) -> None:
         if not hasattr(self, "jobs"):
@@ -71,12 +71,13 @@ class Prepare(PlanPage):
         else:
             what = f"print: {job.plan.title}" + (f"  ({job.plan.paper})" if job.plan.paper else "")
         self.query_one("#choice", Static).update(f"< {self.at + 1}/{len(self.jobs) + 1} >  {what}")
-        self.query_one("#plan", Static).update("\n".join([*plan_rows(job.plan), "", *job.plan.notes, *self._lamp_note()]))
+        self.query_one("#plan", Static).update("\n".join([*plan_rows(job.plan), "", *job.plan.notes, *self._notes(job)]))
         self.query_one("#sheet", Sheet).show(job.plan)
         self._next()
 
-    def _lamp_note(self) -> list[str]:
-        return ["lamp response: " + ("as calibrated" if self.house.desk.is_calibrated else "not calibrated")]
+    def _notes(self, job: Job) -> list[str]:
+        lamp = "as calibrated" if self.house.desk.is_calibrated else "not calibrated"
+        return [*self.house.desk.vessel_note(job), *self.house.desk.short_light(job.plan), f"lamp response: {lamp}"]
 
     def _next(self) -> None:
         house = self.house
@@ -175,7 +176,7 @@ class Prepare(PlanPage):
             case "w":
                 choice = replace(choice, way=WAYS[(WAYS.index(choice.way) + 1) % len(WAYS)])  # type: ignore[arg-type]
             case "k":
-                choice = replace(choice, paper=PAPERS[(PAPERS.index(choice.paper) + 1) % len(PAPERS)])
+                choice = choice.on_paper(PAPERS[(PAPERS.index(choice.paper) + 1) % len(PAPERS)])
             case _:
                 return False
         self.house.choice = choice
