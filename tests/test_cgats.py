@@ -80,7 +80,10 @@ WRONG = [
     (WEDGE.replace('"example"', '"example'), "line 2: a quotation mark"),
     ("CGATS.17\nBEGIN_DATA\n1\nEND_DATA\n", "before their BEGIN_DATA_FORMAT"),
     ("CGATS.17\nBEGIN_DATA_FORMAT\nA\nEND_DATA_FORMAT\n", "a format and no data"),
-    ("CGATS\0", "no text"),
+    ("CGATS\0", "control character"),
+    (WEDGE.replace("example", "\x1b[?5h"), "line 2: .* control character"),
+    (WEDGE.replace("0.07", "0." + "0" * 100), "from -1 to 6"),
+    (WEDGE.replace("\n2\t", "\n" + "2" * 100 + "\t"), "letters long"),
 ]
 
 

@@ -55,6 +55,6 @@ def test_two_hundred_damaged_exports(tmp_path: Path) -> None:
             whole_again = Notebook(target)
             assert len(whole_again.runs()) >= 1
             whole_again.close()
-            backup._move_aside(target)
+            backup.set_aside(target)
             target.write_bytes(before)
     assert refused > 20

@@ -78,7 +78,7 @@ def test_any_text_is_a_recipe_or_a_sentence(text: str) -> None:
 def test_files_that_cannot_be_read(tmp_path: Path) -> None:
     with pytest.raises(LamphouseError, match="no such file"):
         load_recipe(tmp_path / "none.toml")
-    with pytest.raises(LamphouseError, match="directory"):
+    with pytest.raises(LamphouseError, match="a folder"):
         load_recipe(tmp_path)
     (tmp_path / "raw.toml").write_bytes(b"\xff\xfe\x00")
     with pytest.raises(LamphouseError, match="UTF-8"):

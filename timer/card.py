@@ -6,8 +6,8 @@ import io
 from dataclasses import dataclass
 from typing import Any
 
-from timer.craft.lamp_response import LampResponse, full_light
 from timer.craft.stops import format_stops
+from timer.notebook.light import given_text
 from timer.notebook.sheets import SheetRow
 from timer.notebook.store import ExposureRow, RunRow
 from timer.plan import print_plan
@@ -41,13 +41,12 @@ def card(run: RunRow, sheet: SheetRow, exposures: list[ExposureRow]) -> Card:
             ("recipe's notes", recipe.notes),
         ]
     facts += [("process", sheet.process), ("notes", sheet.notes), ("rating", f"{sheet.rating} of 5" if sheet.rating else "")]
-    lamp = LampResponse(run.delay_s, run.rise_s)
     rows = [
         (
             e.label,
             run.plan.steps[e.step].filters or "-",
             f"{e.asked_s:.2f} s",
-            f"{full_light((e.low_us or 0) / 1e6, lamp):.2f} s" + ("" if e.why == "complete" else f" ({e.why or 'open'})"),
+            given_text(e, run.response),
         )
         for e in exposures
     ]

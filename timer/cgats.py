@@ -8,9 +8,12 @@ import re
 from dataclasses import dataclass
 
 from timer.errors import LamphouseError
+from timer.text import unfit
 
 DENSITIES = ("D_RED", "D_GREEN", "D_BLUE", "D_VIS")
 MOST_VALUES = 200_000
+MOST_LETTERS = 60
+"""Of a sample's name, and of a number."""
 _TOKEN = re.compile(r'\s*(?:#[^\n]*|("[^"\n]*"|\'[^\'\n]*\')|([^\s#"\']+))')
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
 
@@ -37,9 +40,10 @@ class Reading:
 
 def parse(text: str, where: str) -> list[Table]:
     """The tables of a file; LamphouseError with one sentence and the line for what is malformed."""
-    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
-    if "\0" in text:
-        raise LamphouseError(f"{where}: not a CGATS text file: it has bytes that are no text")
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").removesuffix("\x1a").split("\n")
+    for number, line in enumerate(lines, 1):
+        if found := unfit(line, lines=True):
+            raise LamphouseError(f"{where}, line {number}: not a CGATS text file: it has {found}")
     head = next((n for n, line in enumerate(lines) if line.strip()), None)
     if head is None:
         raise LamphouseError(f"{where}: the file is empty; a CGATS file begins with a line like CGATS.17")
@@ -54,8 +58,8 @@ def parse(text: str, where: str) -> list[Table]:
             continue
         keyword = words[0].upper()
         if keyword == "BEGIN_DATA_FORMAT":
-            found, at = _block(lines, at, words[1:], "END_DATA_FORMAT", where)
-            fields = [name.upper() for name in found]
+            names, at = _block(lines, at, words[1:], "END_DATA_FORMAT", where)
+            fields = [name.upper() for name in names]
         elif keyword == "BEGIN_DATA":
             if not fields:
                 raise LamphouseError(f"{where}, line {at + 1}: data come before their BEGIN_DATA_FORMAT")
@@ -92,17 +96,18 @@ def _words(line: str, number: int, where: str) -> list[str]:
 
 def _block(lines: list[str], at: int, first: list[str], end: str, where: str) -> tuple[list[str], int]:
     """Words until ``end``, and the line after it."""
-    out = list(first)
-    begin = at
-    while end not in (word.upper() for word in out[-200:]):
+    begin, words, out = at, first, list[str]()
+    while True:
+        for n, word in enumerate(words):
+            if word.upper() == end:
+                return out + words[:n], at + 1
+        out += words
+        if len(out) > MOST_VALUES:
+            raise LamphouseError(f"{where}: more than {MOST_VALUES} values; no test chart has that many")
         at += 1
         if at >= len(lines):
             raise LamphouseError(f"{where}, line {begin + 1}: {end} is missing")
-        out += _words(lines[at], at, where)
-        if len(out) > MOST_VALUES:
-            raise LamphouseError(f"{where}: more than {MOST_VALUES} values; no test chart has that many")
-    cut = next(n for n, word in enumerate(out) if word.upper() == end)
-    return out[:cut], at + 1
+        words = _words(lines[at], at, where)
 
 
 def _table(headers: dict[str, str], fields: list[str], values: list[str], at: int, where: str) -> Table:
@@ -133,10 +138,13 @@ def densities(text: str, where: str) -> tuple[list[Reading], str]:
             by_name = dict(zip(table.fields, row, strict=True))
             sample = by_name[name] if name else str(number)
             out.append(Reading(sample, *(_density(by_name.get(d), d, sample, where) for d in DENSITIES)))
-    samples = [reading.sample for reading in out]
-    if len(set(samples)) < len(samples):
-        again = next(s for s in samples if samples.count(s) > 1)
-        raise LamphouseError(f"{where}: sample {again!r} stands there twice; each reading needs a name of its own")
+    seen: set[str] = set()
+    for reading in out:
+        if reading.sample in seen:
+            raise LamphouseError(f"{where}: sample {reading.sample!r} stands there twice; each reading needs its own name")
+        if len(reading.sample) > MOST_LETTERS:
+            raise LamphouseError(f"{where}: sample {reading.sample!r}: a name is {MOST_LETTERS} letters long at most")
+        seen.add(reading.sample)
     status = next((t.headers[k] for t in tables for k in ("WEIGHTING_FUNCTION", "FILTER") if k in t.headers), "")
     return out, status
 
@@ -144,6 +152,6 @@ def densities(text: str, where: str) -> tuple[list[Reading], str]:
 def _density(text: str | None, column: str, sample: str, where: str) -> float | None:
     if text is None:
         return None
-    if not _NUMBER.fullmatch(text) or not -1 <= float(text) <= 6:
+    if len(text) > MOST_LETTERS or not _NUMBER.fullmatch(text) or not -1 <= float(text) <= 6:
         raise LamphouseError(f"{where}: sample {sample}: {column} is {text!r}; a density is a number from -1 to 6")
     return float(text)

@@ -8,8 +8,9 @@ from msgspec import Meta, Struct
 
 from timer.craft.filters import parse_pack
 from timer.errors import LamphouseError
+from timer.files import edit, is_there, read_text
 from timer.move import Box
-from timer.strict import decode_toml, read_text, replace_text
+from timer.strict import decode_toml
 
 
 class HeadMeasured(Struct, frozen=True, forbid_unknown_fields=True):
@@ -32,14 +33,16 @@ class Corrections(Struct, frozen=True, forbid_unknown_fields=True):
 
 
 def load_corrections(path: Path) -> Corrections:
-    return decode_toml(read_text(path), Corrections, str(path)) if path.exists() else Corrections()
+    return decode_toml(read_text(path), Corrections, str(path)) if is_there(path) else Corrections()
 
 
 def save_corrections(path: Path, corrections: Corrections) -> None:
     """Replace the file whole, or leave it as it was."""
     import tomli_w
 
-    replace_text(path, tomli_w.dumps(msgspec.to_builtins(corrections)))
+    text = tomli_w.dumps(msgspec.to_builtins(corrections))
+    decode_toml(text, Corrections, str(path))  # what could not be read again is not written
+    edit(path, text.encode())
 
 
 def head_exponent(corrections: Corrections, name: str) -> float:

@@ -1,10 +1,16 @@
 """The one exception that reaches the printer: a single sentence and, behind it, an exit code."""
 
+from timer.text import one_line
+
 
 class LamphouseError(Exception):
     """What is wrong, where, and what would be right, in words for the printer."""
 
     exit_code = 1
+
+    def __init__(self, says: str) -> None:
+        """``says`` may quote what a file holds: it is made one line of bounded length that acts on no terminal."""
+        super().__init__(one_line(says))
 
 
 class Refused(LamphouseError):

@@ -6,8 +6,9 @@ from pathlib import Path
 
 from timer.craft.lamp_response import LampResponse
 from timer.errors import LamphouseError
+from timer.files import edit, is_there, read_text
 from timer.settings import Response, Settings, UseResponse, folder
-from timer.strict import decode_toml, read_text, replace_text
+from timer.strict import decode_toml
 
 
 def keep_response(found: LampResponse, use: str = "") -> Path:
@@ -17,7 +18,7 @@ def keep_response(found: LampResponse, use: str = "") -> Path:
     """
     path = folder("config") / "settings.toml"
     name = f"lamp_response.{use}" if use else "lamp_response"
-    before = read_text(path) if path.exists() else ""
+    before = read_text(path) if is_there(path) else ""
     table = re.compile(rf"(?ms)^[ \t]*\[[ \t]*{re.escape(name)}[ \t]*\][^\n]*\n?.*?(?=^[ \t]*\[|\Z)")
     kept = table.sub("", before).rstrip("\n")
     text = f"{kept}\n\n{response_toml(found, use)}" if kept else response_toml(found, use)
@@ -29,8 +30,7 @@ def keep_response(found: LampResponse, use: str = "") -> Path:
     own = getattr(read_back, use) if use else read_back
     if own is None or any(getattr(own, key) != getattr(wanted, key) for key in UseResponse.__struct_fields__):
         raise LamphouseError(f"{path}: {name} is written there in another way; put the numbers in by hand")
-    path.parent.mkdir(parents=True, exist_ok=True)
-    replace_text(path, text)
+    edit(path, text.encode())
     return path
 
 

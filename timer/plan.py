@@ -13,7 +13,7 @@ import msgspec
 
 from timer.craft.dodge_burn import SMALLEST_S as SMALLEST_S
 from timer.craft.dodge_burn import Segment
-from timer.craft.lamp_response import LampResponse
+from timer.craft.lamp_response import INSTANT, LampResponse, on_time
 from timer.craft.paper import grade_of_range
 from timer.craft.stops import digits, format_stops
 from timer.craft.strip import Burst, Patch, Way, bursts, patches
@@ -30,6 +30,7 @@ from timer.recipe import (
     passes,
     printed_base,
 )
+from timer.text import UNFIT, plain
 
 Cue = Literal["warn", "change", "end"]
 WARN_S = 2.0
@@ -97,8 +98,58 @@ def encode_plan(plan: Plan) -> bytes:
     return msgspec.json.encode(plan)
 
 
+MOST_STEPS = 1000
+LONGEST_S = 36_000.0
+
+
 def decode_plan(data: bytes | str) -> Plan:
-    return msgspec.json.decode(data, type=Plan)
+    """The plan in ``data``, its text plain. msgspec.DecodeError for anything that no plan of ours is."""
+    try:
+        plan = msgspec.json.decode(data, type=Plan)
+    except (RecursionError, UnicodeError) as error:
+        raise msgspec.DecodeError(str(error)) from None
+    fault = _unsound(plan)
+    if fault:
+        raise msgspec.ValidationError(fault)
+    return _plain(plan) if UNFIT.search(" ".join(_texts(plan))) else plan
+
+
+def _unsound(plan: Plan) -> str:
+    """What no plan of ours has, in words; empty when all is sound."""
+    if len(plan.steps) > MOST_STEPS or len(plan.patches) > MOST_STEPS:
+        return f"more than {MOST_STEPS} steps"
+    for n, step in enumerate(plan.steps):
+        if step.do == "expose" and not 0 < step.seconds <= LONGEST_S:
+            return f"step {n} exposes for {step.seconds:g} s"
+        if len(step.marks) > MOST_STEPS or any(not 0 <= mark.at <= LONGEST_S for mark in step.marks):
+            return f"step {n} has cues that cannot be"
+    if any(not (0 < p.seconds <= LONGEST_S and abs(p.stops) <= 100) for p in plan.patches):
+        return "a patch has seconds or stops that cannot be"
+    return ""
+
+
+def _texts(plan: Plan) -> Iterable[str]:
+    yield from (plan.title, *plan.notes, plan.paper)
+    for step in plan.steps:
+        yield from (step.say, step.area, step.filters, *(mark.say for mark in step.marks))
+    yield from (patch.filters for patch in plan.patches)
+
+
+def _plain(plan: Plan) -> Plan:
+    """``plan`` with replacement signs for what would act on a terminal."""
+    steps = tuple(
+        replace(
+            step,
+            say=plain(step.say),
+            area=plain(step.area),
+            filters=plain(step.filters),
+            marks=tuple(replace(mark, say=plain(mark.say)) for mark in step.marks),
+        )
+        for step in plan.steps
+    )
+    patches = tuple(replace(patch, filters=plain(patch.filters)) for patch in plan.patches)
+    notes = tuple(plain(note) for note in plan.notes)
+    return Plan(plan.kind, plain(plan.title), steps, patches, notes, plain(plan.paper))
 
 
 def plan_hash(plan: Plan) -> str:
@@ -128,17 +179,18 @@ def short_light(plan: Plan, lamp: LampResponse) -> tuple[str, ...]:
     )
 
 
-def check_limits(plan: Plan, ceiling_s: float) -> None:
-    """Refuse, before any light, a plan that the keeper would refuse in the middle."""
+def check_limits(plan: Plan, ceiling_s: float, response: LampResponse = INSTANT) -> None:
+    """Refuse, before any light, a plan that the keeper would refuse in the middle: by lamp-on time, as the keeper counts."""
     for step in plan.steps:
         if step.do == "expose" and step.seconds < SMALLEST_S:
             raise Refused(
                 f"{step.area}: {step.seconds:.1g} s of light cannot be given, {SMALLEST_S:g} s is the least; take a longer "
                 "time, or larger steps"
             )
-        if step.seconds > ceiling_s:
+        on_s = on_time(step.seconds, response)
+        if on_s > ceiling_s:
             raise Refused(
-                f"{step.area}: {step.seconds:.1f} s is over the {ceiling_s:g} s that the lamp may stay on at once; "
+                f"{step.area}: {on_s:.1f} s is over the {ceiling_s:g} s that the lamp may stay on at once; "
                 "open the lens, split the burn in two, or raise ceiling_s in the settings"
             )
         if len(step.marks) > MOST_MARKS:

@@ -1,5 +1,6 @@
 """A process: the baths of one kit in one vessel, as the printer has them from the leaflet (TOML, ``process = 1``)."""
 
+from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
 from typing import Annotated, Literal
@@ -8,18 +9,21 @@ from msgspec import Meta, Struct
 
 from timer.craft.processing import AGITATE_S, Bath, calls, time_at
 from timer.errors import LamphouseError
-from timer.strict import decode_toml, read_text
+from timer.files import read_text, toml_files
+from timer.strict import decode_toml
 
 Name = Annotated[str, Meta(min_length=1, max_length=40)]
+Seconds = Annotated[float, Meta(gt=0, le=7200)]
+Celsius = Annotated[float, Meta(ge=0, le=60)]
 
 
 class BathEntry(Struct, frozen=True, forbid_unknown_fields=True):
     """``seconds``, or a ``table`` of [celsius, seconds] rows to find them in. No ``drain_s``: 10 s inside, 15 s outside."""
 
     name: Name
-    seconds: Annotated[float, Meta(gt=0, le=7200)] | None = None
-    table: tuple[tuple[float, float], ...] = ()
-    celsius: Annotated[float, Meta(ge=0, le=60)] | None = None
+    seconds: Seconds | None = None
+    table: Annotated[tuple[tuple[Celsius, Seconds], ...], Meta(max_length=60)] = ()
+    celsius: Celsius | None = None
     drain_s: Annotated[float, Meta(ge=0, le=60)] | None = None
     light: bool = False
 
@@ -47,8 +51,6 @@ def parse_process(text: str, where: str) -> Process:
     for n, bath in enumerate(process.bath):
         if (bath.seconds is None) == (not bath.table):
             raise LamphouseError(f"{where}: bath[{n}]: give either seconds or a table of [celsius, seconds], one of the two")
-        if any(seconds <= 0 for _, seconds in bath.table):
-            raise LamphouseError(f"{where}: bath[{n}].table: every time is above 0 seconds")
     try:
         for made in baths(process, {}):
             calls(made, process.drain, process.vessel)
@@ -74,21 +76,37 @@ def baths(process: Process, celsius: dict[str, float]) -> list[Bath]:
     return out
 
 
-def processes(own: Path) -> dict[str, Process]:
-    """By name: the templates that ship, and the printer's own files in ``own``, which win."""
-    found = {}
+@dataclass(frozen=True)
+class Processes:
+    """By name: the ``good`` ones, and of each ``broken`` file the sentence that says why."""
+
+    good: dict[str, Process]
+    broken: dict[str, str]
+
+
+def processes(own: Path) -> Processes:
+    """The templates that ship, and the printer's own files in ``own``, which win: a broken one hides its template too."""
+    good = {}
     for entry in sorted((files("timer") / "processes").iterdir(), key=lambda e: e.name):
         if entry.name.endswith(".toml"):
-            found[entry.name.removesuffix(".toml")] = parse_process(entry.read_text(encoding="utf-8"), entry.name)
-    for path in sorted(own.glob("*.toml")):
-        found[path.stem] = parse_process(read_text(path), str(path))
-    return found
+            good[entry.name.removesuffix(".toml")] = parse_process(entry.read_text(encoding="utf-8"), entry.name)
+    broken = {}
+    for path in toml_files(own):
+        good.pop(path.stem, None)
+        try:
+            good[path.stem] = parse_process(read_text(path), str(path))
+        except LamphouseError as error:
+            broken[path.stem] = str(error)
+    return Processes(good, broken)
 
 
 def process_named(name: str, own: Path) -> Process:
+    """The process called ``name``, or in the .toml file of that name. LamphouseError when there is none, or it is bad."""
     if name.endswith(".toml"):
         return parse_process(read_text(Path(name)), name)
     found = processes(own)
-    if name not in found:
-        raise LamphouseError(f"there is no process {name!r}; there are {', '.join(found)}, or name a .toml file")
-    return found[name]
+    if name in found.broken:
+        raise LamphouseError(found.broken[name])
+    if name not in found.good:
+        raise LamphouseError(f"there is no process {name!r}; there are {', '.join(found.good)}, or name a .toml file")
+    return found.good[name]

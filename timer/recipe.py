@@ -22,7 +22,8 @@ from timer.craft.filters import Pack
 from timer.craft.lights import Lights, on_scale
 from timer.craft.stops import exact_stops
 from timer.errors import LamphouseError
-from timer.strict import decode_toml, read_text
+from timer.files import read_text
+from timer.strict import decode_toml
 
 Name = Annotated[str, Meta(min_length=1, max_length=60)]
 Text = Annotated[str, Meta(max_length=4000)]
@@ -32,6 +33,8 @@ Level = Annotated[float, Meta(ge=0, le=10_000, description="a light of an additi
 Edge = Literal["top", "bottom", "left", "right"]
 
 Local = TypeVar("Local", "Dodge", "Burn")
+MOST_AREAS = 64
+"""Dodges and burns together: no two hands do more on one sheet."""
 
 GRADES = ("00", "0", "1/2", "1", "1 1/2", "2", "2 1/2", "3", "3 1/2", "4", "4 1/2", "5")
 
@@ -98,7 +101,7 @@ class Dodge(Struct, frozen=True, forbid_unknown_fields=True):
 
     area: Name
     stops: Fraction
-    together: str = ""
+    together: Annotated[str, Meta(max_length=60)] = ""
     tool: Text = ""
     motion: Text = ""
     outline: Outline | None = None
@@ -146,7 +149,7 @@ class Derived(Struct, frozen=True, forbid_unknown_fields=True):
     file: Text = ""
     sha256: Text = ""
     factor: Annotated[float, Meta(gt=0, le=1e12)] = 1.0
-    says: tuple[Text, ...] = ()
+    says: Annotated[tuple[Text, ...], Meta(max_length=64)] = ()
     stops: Fraction | None = None
     change: tuple[Change, Change, Change] | None = None
 
@@ -163,9 +166,9 @@ class Recipe(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     dodging: Literal["run-through", "stop-start"] = "run-through"
     changeover_s: Annotated[float, Meta(ge=0, le=30)] = 0.0
     dry_down_percent: Annotated[float, Meta(ge=0, le=40)] = 0.0
-    order: tuple[str, ...] = ()
-    dodge: tuple[Dodge, ...] = ()
-    burn: tuple[Burn, ...] = ()
+    order: Annotated[tuple[Name, ...], Meta(max_length=MOST_AREAS)] = ()
+    dodge: Annotated[tuple[Dodge, ...], Meta(max_length=MOST_AREAS)] = ()
+    burn: Annotated[tuple[Burn, ...], Meta(max_length=MOST_AREAS)] = ()
     edges: Edges | None = None
     flash: Flash | None = None
     derived: Derived | None = None
@@ -416,6 +419,9 @@ def _check_outline(outline: Outline | None, path: str) -> None:
 
 
 def _check_areas(recipe: Recipe) -> None:
+    count = len(recipe.dodge) + len(recipe.burn)
+    if count > MOST_AREAS:
+        raise ValueError(f"dodge and burn: {count} areas; a recipe has {MOST_AREAS} at most")
     for path, names in (("dodge", [d.area for d in recipe.dodge]), ("burn", [b.area for b in recipe.burn])):
         if len(set(names)) < len(names):
             again = next(name for name in names if names.count(name) > 1)

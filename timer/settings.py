@@ -8,10 +8,11 @@ from msgspec import Meta, Struct
 
 from timer.craft.lamp_response import LampResponse
 from timer.errors import LamphouseError
+from timer.files import is_there, read_text
 from timer.keeper import off_mark
 from timer.keeper.config import Config
 from timer.plan import Plan
-from timer.strict import decode_toml, read_text
+from timer.strict import decode_toml
 
 Bulb = Literal[
     "instant",
@@ -108,7 +109,7 @@ def notebook_file() -> Path:
 def load_settings() -> Settings:
     """The settings file, or the defaults where there is none."""
     path = folder("config") / "settings.toml"
-    if not path.exists():
+    if not is_there(path):
         return Settings()
     return _parsed(read_text(path), str(path))
 

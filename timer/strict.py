@@ -1,45 +1,113 @@
 """Typed TOML with messages a person can act on: the path of the fault, and the near word for a misspelt key."""
 
+import math
+import re
 import tomllib
 import types
 import typing
 from difflib import get_close_matches
 from fractions import Fraction
-from pathlib import Path
 from typing import Any, TypeVar
 
 import msgspec
 
 from timer.craft.stops import parse_stops
 from timer.errors import LamphouseError
+from timer.text import unfit
 
 T = TypeVar("T")
+MOST_DEEP = 8
+"""Parts of a dotted name, and brackets in brackets; the deepest document here has four."""
+SEVERAL_LINES = ("notes",)
+"""Keys whose text may have several lines; all other text is shown in rows."""
 
 
 def decode_toml(text: str, kind: type[T], where: str) -> T:
     """Read ``text`` as a ``kind`` (a msgspec Struct); ``where`` names the document in messages.
 
-    Raises LamphouseError with one sentence for bad TOML, an unknown key, a missing one or a wrong value.
+    Raises LamphouseError with one sentence for bad TOML, an unknown key, a missing one or a wrong value. Text of any
+    form is read in time and memory that grow with its length alone.
     """
-    try:
-        data = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise LamphouseError(f"{where}: not valid TOML: {error}") from None
+    data = load_toml(text, where)
     _check_keys(data, kind, "", where)
     try:
         return msgspec.convert(data, kind, dec_hook=_hook)
-    except msgspec.ValidationError as error:
+    except (msgspec.ValidationError, ValueError, OverflowError) as error:
         raise LamphouseError(f"{where}: {_plain(str(error))}") from None
 
 
-def read_text(path: Path) -> str:
-    """The UTF-8 text of ``path``; LamphouseError in one sentence when it cannot be read."""
+def load_toml(text: str, where: str) -> dict[str, Any]:
+    """``text`` as plain data, with nothing in it that cannot be shown; LamphouseError in one sentence otherwise."""
     try:
-        return path.read_text(encoding="utf-8")
-    except UnicodeDecodeError:
-        raise LamphouseError(f"{path}: not a text file in UTF-8") from None
-    except OSError as error:
-        raise LamphouseError(f"{path}: cannot be read: {(error.strerror or str(error)).lower()}") from None
+        _check_depth(text)
+        data = tomllib.loads(text)
+        _check_values(data, "")
+    except tomllib.TOMLDecodeError as error:
+        raise LamphouseError(f"{where}: not valid TOML: {error}") from None
+    except _Unfit as error:
+        raise LamphouseError(f"{where}: {error}") from None
+    except (ValueError, RecursionError):  # of a whole number with thousands of digits
+        raise LamphouseError(f"{where}: not valid TOML: a number too big for anything here") from None
+    return data
+
+
+class _Unfit(Exception):
+    """Good TOML, and no document of ours."""
+
+
+LEXEME = re.compile(
+    r'"""(?:[^"\\]|\\.|"(?!""))*+(?:"""(?:"{0,2})|\Z)|'
+    r"'''(?:[^']|'(?!''))*+(?:'''(?:'{0,2})|\Z)|"
+    r'"(?:[^"\\\n]|\\.)*+(?:"|$|\Z)|'
+    r"'[^'\n]*+(?:'|$|\Z)|"
+    r"#[^\n]*+|"
+    r"(?P<dot>\.)|(?P<open>[\[{])|(?P<shut>[\]}])|(?P<end>[=,\n])|"
+    r"[^\"'#.\[\]{}=,\n]++",
+    re.DOTALL | re.MULTILINE,
+)
+"""A piece of TOML: a string or comment, whole, closed or not (so nothing is looked at twice); a sign; what is between."""
+
+
+def _check_depth(text: str) -> None:
+    """Refuse names and nestings deeper than ``MOST_DEEP``: a parser's time and memory grow with the square of them."""
+    dots = depth = 0
+    for found in LEXEME.finditer(text):
+        match found.lastgroup:
+            case "dot":
+                dots += 1
+            case "open":
+                dots, depth = 0, depth + 1
+            case "shut":
+                dots, depth = 0, max(0, depth - 1)
+            case "end":
+                dots = 0
+        if dots > MOST_DEEP or depth > MOST_DEEP:
+            line = text.count("\n", 0, found.start()) + 1
+            raise _Unfit(f"line {line}: names and brackets go more than {MOST_DEEP} deep; no document here needs that")
+
+
+def _check_values(value: Any, path: str) -> None:
+    """Refuse what cannot be shown, and numbers that are no plain ones, all the way down."""
+    match value:
+        case dict():
+            for key, item in value.items():
+                _check_text(key, f"{path or 'the document'}: a key", lines=False)
+                _check_values(item, f"{path}.{key}" if path else key)
+        case list():
+            for n, item in enumerate(value):
+                _check_values(item, f"{path}[{n}]")
+        case str():
+            _check_text(value, path, lines=path.rpartition(".")[2] in SEVERAL_LINES)
+        case int() if not -(2**63) <= value < 2**63:
+            raise _Unfit(f"{path}: a number too big for anything here")
+        case float() if not math.isfinite(value):
+            raise _Unfit(f"{path}: must be a plain number, not {value}")
+
+
+def _check_text(text: str, path: str, *, lines: bool) -> None:
+    found = unfit(text, lines=lines)
+    if found:
+        raise _Unfit(f"{path}: has {found}; write it on one line of plain text")
 
 
 def _hook(kind: type, value: Any) -> Any:
@@ -81,19 +149,3 @@ def _structs_in(kind: Any) -> tuple[Any, ...]:
     if typing.get_origin(kind) is typing.Annotated:
         return _structs_in(typing.get_args(kind)[0])
     return (kind,)
-
-
-def replace_text(path: Path, text: str) -> None:
-    """Write ``text`` in the place of what ``path`` had: all of it, or LamphouseError and nothing."""
-    import os
-    import tempfile
-
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        with tempfile.NamedTemporaryFile("w", dir=path.parent, suffix=".new", delete=False, encoding="utf-8") as new:
-            new.write(text)
-            new.flush()
-            os.fsync(new.fileno())
-        os.replace(new.name, path)
-    except OSError as error:
-        raise LamphouseError(f"{path}: cannot be written: {error.strerror or error}") from None

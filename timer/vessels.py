@@ -9,8 +9,9 @@ from msgspec import Meta, Struct
 from timer.craft.enlargement import Size, parse_sheet
 from timer.craft.vessels import Drum, Tray, Vessel, check, fit
 from timer.errors import LamphouseError
+from timer.files import edit, is_there, read_text
 from timer.settings import folder
-from timer.strict import decode_toml, read_text, replace_text
+from timer.strict import decode_toml
 
 Side = Annotated[float, Meta(gt=0, le=2000)]
 Ml = Annotated[float, Meta(gt=0, le=20_000)]
@@ -43,7 +44,7 @@ def vessels_file() -> Path:
 def load_vessels(path: Path | None = None) -> dict[str, Vessel]:
     """By name. LamphouseError with one sentence for a file that is no good."""
     path = path or vessels_file()
-    if not path.exists():
+    if not is_there(path):
         return {}
     kept = decode_toml(read_text(path), Vessels, str(path))
     both = sorted(set(kept.drums) & set(kept.trays))
@@ -81,7 +82,7 @@ def _write(kept: dict[str, Vessel]) -> None:
     for each in (*data["drums"].values(), *data["trays"].values()):
         if each["least_ml"] is None:
             del each["least_ml"]
-    replace_text(vessels_file(), tomli_w.dumps(data))
+    edit(vessels_file(), tomli_w.dumps(data).encode())
 
 
 def vessel_named(name: str, kept: dict[str, Vessel]) -> Vessel:

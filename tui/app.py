@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import io
 import os
 import signal
 import sys
@@ -19,13 +20,25 @@ from textual.widget import Widget
 
 from timer.craft.processing import Call
 from timer.errors import LamphouseError
+from timer.files import write_over
 from timer.keeper.host.client import Lost
 from timer.keeper.wire import messages
 from timer.run import clocks
 from timer.run.desk import Between, Desk, Job, StripChoice
+from timer.text import plain
 from tui import watchdog
 from tui.page import Page
-from tui.room_light import LEVELS, Room, RoomFilter, Shine, blank_console, leaving_codes, room_for, terminal_codes
+from tui.room_light import (
+    LEVELS,
+    PlainFilter,
+    Room,
+    RoomFilter,
+    Shine,
+    blank_console,
+    leaving_codes,
+    room_for,
+    terminal_codes,
+)
 from tui.sound import LEVELS as SOUND_LEVELS
 from tui.sound import Sound
 
@@ -66,6 +79,7 @@ class LamphouseApp(App[int]):
         self.clock_at = 0
         self.shine = Shine(Path(self.shine_root))
         self._filter: RoomFilter | None = None
+        self._plain = PlainFilter()
         self._term = os.environ.get("TERM", "")
         row = self.desk.lying_out()
         if row:
@@ -76,8 +90,7 @@ class LamphouseApp(App[int]):
     # ── room light ───────────────────────────────────────────────────────────
 
     def get_line_filters(self) -> Sequence[LineFilter]:
-        filters = [*super().get_line_filters()]
-        return [*filters, self._filter] if self._filter else filters
+        return [*super().get_line_filters(), self._filter or self._plain]
 
     def paper(self, out: bool, kind: str = "", run: int | None = None) -> None:
         """The box is opened, or the printer says that all paper is covered. Nothing else changes the room light."""
@@ -164,12 +177,14 @@ class LamphouseApp(App[int]):
         from timer.settings import folder
 
         path = folder("state") / "fault.log"
-        with path.open("w", encoding="utf-8") as out:
-            for renderable in self._exit_renderables:
-                from rich.console import Console
+        report = io.StringIO()
+        for renderable in self._exit_renderables:
+            from rich.console import Console
 
-                Console(file=out, no_color=True, width=120).print(renderable)
+            Console(file=report, no_color=True, width=120).print(renderable)
         self._exit_renderables.clear()
+        with suppress(LamphouseError):
+            write_over(path, plain(report.getvalue()).encode())
         if not self.paper_out:
             sys.stderr.write(f"Error: a fault in Lamphouse itself; the lamp is off. Please report it with {path}.\n")
 

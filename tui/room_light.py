@@ -17,6 +17,8 @@ from rich.style import Style
 from textual.color import Color
 from textual.filter import LineFilter
 
+from timer.text import for_cells
+
 
 class Room(Enum):
     WHITE = "white"
@@ -34,6 +36,13 @@ def room_for(paper: str) -> Room:
     return Room.RED if paper == "silver" else Room.NONE
 
 
+class PlainFilter(LineFilter):
+    """For white light: every colour passes, but no text acts on the terminal, whatever a title or a file name holds."""
+
+    def apply(self, segments: list[Segment], background: Color) -> list[Segment]:
+        return [Segment(for_cells(text), style, control) for text, style, control in segments]
+
+
 class RoomFilter(LineFilter):
     """Every cell red on black, black on red, or all black. One instance a room and level: caches key on it."""
 
@@ -44,7 +53,7 @@ class RoomFilter(LineFilter):
     def apply(self, segments: list[Segment], background: Color) -> list[Segment]:
         if self._room is Room.NONE:
             return [Segment(" " * segment.cell_length, _dark(), None) for segment in segments]
-        return [Segment(text, _reddened(style or Style(), self._red), None) for text, style, _ in segments]
+        return [Segment(for_cells(text), _reddened(style or Style(), self._red), None) for text, style, _ in segments]
 
 
 @lru_cache(1)

@@ -9,6 +9,8 @@ import threading
 import time
 from collections.abc import Callable
 
+from timer.text import one_line
+
 LEVELS = ("loud", "quiet", "off")
 _RINGS = {"tick": 1, "warn": 2, "change": 3, "end": 4}
 GAP_S = 0.09
@@ -51,7 +53,7 @@ class Sound:
         loudness = "160" if self.level == "loud" else "50"
         try:
             self._speaking = subprocess.Popen(
-                [self._voice, "-a", loudness, "--", text.replace("/", " over ")],
+                [self._voice, "-a", loudness, "--", one_line(text.replace("/", " over "))],
                 stdin=subprocess.DEVNULL,
                 stdout=subprocess.DEVNULL,
                 stderr=subprocess.DEVNULL,

@@ -393,7 +393,8 @@ static bool well_formed(const frame_t *frame)
 static void command(const frame_t *frame)
 {
     heard_at = clock_now();
-    if (frame->number && frame->number == answered.number && frame->crc == answered.crc) {
+    bool acts = frame->kind != MSG_HELLO && frame->kind != MSG_HEARTBEAT; /* the others are answered with what is so now */
+    if (acts && frame->number && frame->number == answered.number && frame->crc == answered.crc) {
         link_answer(answered.kind, frame->number, answered.body, answered.length);
         return;
     }

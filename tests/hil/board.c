@@ -6,7 +6,7 @@
  * "P0" from the wire are the footswitch, told back as "pressed <ns>". light.txt: millivolts on the light sensor for each
  * millisecond since the lamp went on; after its end the last one, in the dark 0. "Q" from the wire asks for the time, "R"
  * resets the board, "S" shorts the lamp line to high, "U" pulls its serial line and plugs it in under another name, "M" makes
- * it mute: it hears, and is not heard. At the end of its standard input it prints "stack <bytes never used>" and ends.
+ * it mute: it hears, and is not heard; "H" ends that. At the end of its standard input it prints "stack <bytes never used>" and ends.
  */
 #include <errno.h>
 #include <fcntl.h>
@@ -85,7 +85,8 @@ static void obey(const char *word)
     case 'Q': tell("now"); break;
     case 'R': avr_reset(mcu); break;
     case 'S': mcu_line(true); break;
-    case 'M': mute = true; break;
+    case 'M':
+    case 'H': mute = word[0] == 'M'; break;
     case 'U':
         close(master);
         close(slave);

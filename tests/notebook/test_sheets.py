@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from timer.errors import NotebookError
+from timer.errors import LamphouseError, NotebookError
 from timer.notebook import backup, sheets
 from timer.notebook.migrations import VERSION
 from timer.notebook.store import Notebook
@@ -130,7 +130,7 @@ def test_export_while_a_run_writes_then_import_elsewhere(notebook: Notebook, tmp
     stop.set()
     thread.join()
     assert count >= 2
-    with pytest.raises(NotebookError, match="exists already"):
+    with pytest.raises(LamphouseError, match="exists already"):
         backup.export(notebook, tmp_path / "copy.db")
     target = tmp_path / "elsewhere" / "notebook.db"
     assert backup.restore(tmp_path / "copy.db", target) == count

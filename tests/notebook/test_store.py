@@ -84,7 +84,7 @@ def test_a_write_outside_is_a_sentence_and_nothing_is_kept(tmp_path: Path) -> No
     with pytest.raises(NotebookError):
         notebook.intend(new_row(99, 0, 0, "no such run", 1.0, 1))
     run = notebook.begin_run(PLAN)
-    notebook.intend(new_row(run, 0, 0, "x", 1.0, 1))
+    notebook.intend(new_row(run, 0, 1, "x", 1.0, 1))
     notebook._db.execute("PRAGMA max_page_count = 1")
     with pytest.raises(NotebookError, match="full"):
         for _ in range(200):

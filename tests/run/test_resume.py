@@ -14,10 +14,10 @@ from timer.keeper.host.client import Lost
 from timer.keeper.local import memory as kept
 from timer.keeper.local.memory import Memory, boot_name, recollect
 from timer.keeper.wire import messages
+from timer.notebook.light import Light
 from timer.notebook.store import ExposureRow, Notebook, new_row
 from timer.plan import strip_plan
 from timer.run import evidence
-from timer.run.evidence import Light
 from timer.run.resume import LightGiven, reconcile, record_lookup, rest, same_lamp
 
 PLAN = strip_plan(8.0, Fraction(1, 3), 3, "cover")

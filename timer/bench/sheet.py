@@ -23,6 +23,8 @@ Array = npt.NDArray[np.floating[Any]]
 Picture = npt.NDArray[np.uint8]
 SMALL = 240
 EDGE_DEPTH = 0.12
+EDGES = ("top", "bottom", "left", "right")
+_PATCHES = re.compile(r"patch(?:es)? (\d{1,4})(?: to (\d{1,4}))?", re.ASCII)
 FLASH = 0.02
 """Light of the flash's own set-up, lens well stopped down, over that of a clear negative at the print's."""
 OWN_EXPOSURE_S, OWN_TONE, MIDDLE = 12.0, 0.22, 0.75
@@ -82,8 +84,8 @@ def light_maps(plan: Plan, recipe: Recipe | None, width: int, height: int) -> di
             light = np.full((small[1], small[0]), step.seconds)
         elif step.area in outlines:
             light = step.seconds * mask_of(outlines[step.area], *small)
-        elif step.area.endswith(" edge"):
-            edge = Outline(edge=step.area.removesuffix(" edge"), depth=EDGE_DEPTH, feather=0.1)  # type: ignore[arg-type]
+        elif (name := step.area.removesuffix(" edge")) in EDGES:
+            edge = Outline(edge=name, depth=EDGE_DEPTH, feather=0.1)  # type: ignore[arg-type]
             light = step.seconds * mask_of(edge, *small)
         key = "flash" if step.area == "flash" else step.filters
         maps[key] = maps.get(key, np.zeros((small[1], small[0]))) + light
@@ -107,9 +109,10 @@ def _outlines(recipe: Recipe | None) -> dict[str, Outline]:
 
 def _patch_mask(area: str, count: int, size: tuple[int, int]) -> Array:
     """Patches are bands from left to right, patch 1 at the left."""
-    first, _, last = area.removeprefix("patches ").removeprefix("patch ").partition(" to ")
+    named = _PATCHES.fullmatch(area)
+    first, last = (int(named[1]), int(named[2] or named[1])) if named else (1, count)
     column = np.floor(np.arange(size[0]) * count / size[0]) + 1
-    inside = (column >= int(first)) & (column <= int(last or first))
+    inside = (column >= first) & (column <= last)
     return np.broadcast_to(inside.astype(float), (size[1], size[0])).copy()
 
 

@@ -7,7 +7,10 @@ from typing import Any
 
 import click
 
+from timer.cli.plain_stream import wrap_standard_streams
 from timer.errors import LamphouseError
+from timer.files import reason
+from timer.text import one_line, plain
 
 COMMANDS = {
     "strip": ("timer.cli.strip", "a test strip: list it, or run it"),
@@ -68,6 +71,7 @@ def cli() -> None:
 
 def main(arguments: list[str] | None = None) -> Any:
     """Run the command line and end the process: 0, 1 (refused, failed), 2 (wrong call), 128 + a signal's number."""
+    wrap_standard_streams()
     try:
         code = cli.main(args=arguments, prog_name="lamphouse", standalone_mode=False)
     except click.exceptions.NoArgsIsHelpError as error:
@@ -85,19 +89,28 @@ def main(arguments: list[str] | None = None) -> Any:
     except BrokenPipeError:
         sys.stderr.close()
         sys.exit(1)
+    except OSError as error:
+        click.echo(f"Error: {_system_says(error)}", err=True)
+        sys.exit(1)
     except Exception as error:
         click.echo(f"Error: a fault in Lamphouse itself ({error!r}); the lamp is off. {_kept_trace()}", err=True)
         sys.exit(70)
     sys.exit(code if isinstance(code, int) else 0)
 
 
+def _system_says(error: OSError) -> str:
+    """What the machine refused, and of which file, where that is known."""
+    name = f"{error.filename}: " if isinstance(error.filename, str) else ""
+    return one_line(f"{name}{reason(error)}; the lamp is off")
+
+
 def _kept_trace() -> str:
+    from timer.files import write_over
     from timer.settings import folder
 
     try:
         path = folder("state") / "fault.log"
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(traceback.format_exc())
+        write_over(path, plain(traceback.format_exc()).encode())
         return f"Please report it with {path}."
-    except OSError:
+    except (OSError, LamphouseError):
         return "Please report it."

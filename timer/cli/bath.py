@@ -8,7 +8,8 @@ from pathlib import Path
 import click
 import msgspec
 
-from timer.cli.options import Finite, json_option, notebook_option
+from timer.cli.options import Finite, Line, json_option, notebook_option
+from timer.cli.plain_stream import act
 from timer.cli.show import echo_json
 from timer.craft.enlargement import parse_sheet
 from timer.craft.processing import Bath, Drain, calls, parts, total_seconds
@@ -110,7 +111,7 @@ def mixing(ratio: str, ml: float, as_json: bool) -> None:
 
 
 @command.command("mix")
-@click.argument("name")
+@click.argument("name", type=Line(60))
 @click.option("--ml", type=ML, required=True)
 @click.option("--capacity", type=Finite(min=0, min_open=True, max=10_000), help="Sheets of 8x10 it is good for.")
 @json_option
@@ -123,7 +124,7 @@ def mix(name: str, ml: float, capacity: float | None, as_json: bool, notebook_pa
 
 
 @command.command("use")
-@click.argument("name")
+@click.argument("name", type=Line(60))
 @click.option("--sheet", help="A sheet of this size went through.")
 @click.option("--area", type=Finite(min=0, min_open=True, max=100), help="Or so much of an 8x10: a quarter piece is 0.25.")
 @click.option("--sheets", "count", type=click.IntRange(1, 100), default=1, show_default=True)
@@ -177,13 +178,16 @@ def _tell(found: list[sheets.Chemistry], as_json: bool) -> None:
 @command.command("list")
 def listing() -> None:
     """The processes there are: templates, and your own."""
-    for name, process in processes(folder("data") / "processes").items():
+    found = processes(folder("data") / "processes")
+    for name, process in found.good.items():
         click.echo(f"{name:16} {process.title}  ({process.source})")
+    for name, says in found.broken.items():
+        click.echo(f"{name:16} NOT USABLE: {says}")
 
 
 @command.command("show")
 @click.argument("process")
-@click.option("--celsius", type=float, help="Of the baths that have a temperature table.")
+@click.option("--celsius", type=Finite(min=0, max=100), help="Of the baths that have a temperature table.")
 @json_option
 def show(process: str, celsius: float | None, as_json: bool) -> None:
     """The calls of PROCESS, bath by bath."""
@@ -216,7 +220,7 @@ def _draining(bath: Bath, drain: Drain) -> str:
 
 @command.command("run")
 @click.argument("process")
-@click.option("--celsius", type=float, help="Of the baths that have a temperature table.")
+@click.option("--celsius", type=Finite(min=0, max=100), help="Of the baths that have a temperature table.")
 @click.option("--speed", type=Finite(min=1, max=1000), default=1.0, show_default=True, help="To try it out.")
 @click.option("--hands-free", is_flag=True, help="Go on from bath to bath without Enter.")
 def run(process: str, celsius: float | None, speed: float, hands_free: bool) -> None:
@@ -235,7 +239,8 @@ def run(process: str, celsius: float | None, speed: float, hands_free: bool) -> 
         began = time.monotonic()
         for call in calls(bath, found.drain, found.vessel):
             time.sleep(max(0.0, began + call.at / speed - time.monotonic()))
-            click.echo(f"  {call.at:6.0f} s  {call.say}\a")
+            click.echo(f"  {call.at:6.0f} s  {call.say}")
+            act(sys.stdout, "\a")
         if bath.light:
             click.echo("  white light may be on, if the box is shut")
     click.echo("over")

@@ -87,7 +87,7 @@ def trace(lamp: str, band: str, on: float, rests: str, step: float, mains: float
       lamphouse bench trace --on 2 --rests 0.5,1,3,8 -o again.csv
     """
     from timer.bench import filament, lamps
-    from timer.strict import replace_text
+    from timer.files import write_new
 
     try:
         gaps = [float(part) for part in rests.split(",")] if rests else []
@@ -107,7 +107,7 @@ def trace(lamp: str, band: str, on: float, rests: str, step: float, mains: float
     if output is None:
         click.echo(text, nl=False)
         return
-    replace_text(output, text)
+    write_new(output, text.encode())
     click.echo(f"Written to {output}: {len(lights)} light{'s' if gaps else ''} of {on:g} s.")
 
 

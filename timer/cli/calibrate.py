@@ -235,7 +235,7 @@ def trace(
 
 
 def _columns(path: Path) -> tuple[list[float], list[float]]:
-    from timer.strict import read_text
+    from timer.files import read_text
 
     times: list[float] = []
     values: list[float] = []

@@ -22,7 +22,7 @@ def command(recipe: Path | None, as_json: bool, schema: bool) -> int:
     Example:
       lamphouse check harbour.toml
     """
-    from timer.settings import load_settings
+    from timer.settings import load_settings, response
 
     if schema:
         echo_json(recipe_schema())
@@ -32,7 +32,8 @@ def command(recipe: Path | None, as_json: bool, schema: bool) -> int:
     try:
         read = load_recipe(recipe)
         plan = print_plan(read)
-        check_limits(plan, load_settings().ceiling_s)
+        settings = load_settings()
+        check_limits(plan, settings.ceiling_s, response(settings, plan))
         warning = too_large(read.enlargement.sheet, load_vessels())
     except LamphouseError as error:
         if not as_json:

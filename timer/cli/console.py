@@ -16,6 +16,7 @@ from typing import Any
 
 import click
 
+from timer.cli.plain_stream import act
 from timer.cli.show import echo_json, echo_plan, result_lines, run_json
 from timer.craft.lamp_response import LampResponse
 from timer.errors import LamphouseError, Refused
@@ -31,7 +32,7 @@ KEYS = "Enter or pedal: light   space: dark now   q: leave"
 def carry_out_within_limits(plan: Plan, **options: Any) -> int:
     """``carry_out`` by the printer's own settings; LamphouseError if they do not allow the plan, shown or run."""
     settings = load_settings()
-    check_limits(plan, settings.ceiling_s)
+    check_limits(plan, settings.ceiling_s, response(settings, plan))
     warned = replace(plan, notes=(*plan.notes, *short_light(plan, response(settings, plan))))
     return carry_out(warned, settings, **options)
 
@@ -177,7 +178,9 @@ class _Screen:
 
     def line(self, text: str) -> None:
         with self._lock, suppress(OSError, ValueError):
-            self._out.write(("\r\033[K" if self._live else "") + text + "\n")
+            if self._live:
+                act(self._out, "\r\033[K")
+            self._out.write(text + "\n")
             self._out.flush()
 
     def show(self, run: states.Run, what: states.Event | Cued) -> None:
@@ -217,7 +220,8 @@ class _Screen:
             left = max(0.0, seconds - (time.monotonic() - began) * self._speed)
             done = round(30 * (1 - left / seconds))
             with self._lock, suppress(OSError, ValueError):
-                self._out.write(f"\r\033[K      {left:6.1f} s  [{'#' * done}{'.' * (30 - done)}]")
+                act(self._out, "\r\033[K")
+                self._out.write(f"      {left:6.1f} s  [{'#' * done}{'.' * (30 - done)}]")
                 self._out.flush()
 
     def _stop_count(self) -> None:

@@ -3,7 +3,7 @@
 import click
 import msgspec
 
-from timer.cli.options import Finite, json_option
+from timer.cli.options import Finite, Line, json_option
 from timer.cli.show import echo_json
 from timer.corrections import BoxMeasured, HeadMeasured, load_corrections, save_corrections
 from timer.craft.enlargement import exponent_from, size_factor
@@ -27,7 +27,7 @@ def command() -> None:
 
 
 @command.command("head")
-@click.argument("name")
+@click.argument("name", type=Line(60))
 @click.option("--from-m", type=POSITIVE, required=True, help="Magnification of the first print.")
 @click.option("--to-m", type=POSITIVE, required=True, help="Magnification of the second, of the same density.")
 @click.option("--ratio", type=POSITIVE, required=True, help="Time of the second over time of the first, as found.")
@@ -47,7 +47,7 @@ def head(name: str, from_m: float, to_m: float, ratio: float) -> None:
 
 
 @command.command("box", context_settings={"ignore_unknown_options": True})
-@click.argument("name")
+@click.argument("name", type=Line(60))
 @click.option("--time", type=POSITIVE, required=True, help="Time on the new box over time on the old, as found.")
 @click.option("--pack", default="0", show_default=True, help="Change of pack that went with it, like '-5M 5Y'.")
 def box(name: str, time: float, pack: str) -> None:

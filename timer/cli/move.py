@@ -7,16 +7,16 @@ from typing import Any
 import click
 
 from timer.cli.heads import top_option
-from timer.cli.options import Finite, json_option
+from timer.cli.options import Finite, Line, json_option
 from timer.cli.show import echo_json
 from timer.corrections import box_named, head_exponent, load_corrections
 from timer.craft.enlargement import parse_frame, parse_sheet
 from timer.craft.heads import HEADS, parse_setting
-from timer.errors import LamphouseError, Refused
+from timer.errors import Refused
+from timer.files import read_text, write_new, write_over
 from timer.move import Target, described, move, moved_json
 from timer.recipe import GRADES, Filters, parse_recipe, recipe_toml
 from timer.settings import folder, load_settings
-from timer.strict import read_text
 
 
 def _readable(read: Any) -> Any:
@@ -46,13 +46,15 @@ MM = Finite(min=0, min_open=True, max=5000)
 @click.option("--lens-to-paper", type=MM, nargs=2, help="Measured distances, old and new, mm.")
 @click.option("--aperture", type=Finite(min=1, max=128), help="New aperture, as marked: 8 is f/8.")
 @click.option("--lens", type=Finite(min=0, min_open=True, max=1000), help="New focal length, mm.")
-@click.option("--paper", default="", help="Name of the new paper.")
+@click.option("--paper", type=Line(), default="", help="Name of the new paper.")
 @click.option("--speed", type=Finite(min=1, max=10_000), help="ISO speed P of the new paper, through its grade.")
 @click.option("--grade", type=click.Choice(GRADES), help="New contrast grade.")
-@click.option("--pack", help="New filter pack, like '60M 45Y', or lights, like 'R80 G60 B50'.")
-@click.option("--head", default="", help=f"{', '.join(HEADS)}; or a head you have measured (lamphouse measured head).")
+@click.option("--pack", type=Line(), help="New filter pack, like '60M 45Y', or lights, like 'R80 G60 B50'.")
+@click.option(
+    "--head", type=Line(), default="", help=f"{', '.join(HEADS)}; or a head you have measured (lamphouse measured head)."
+)
 @top_option
-@click.option("--box", default="", help="A new box you have measured (lamphouse measured box).")
+@click.option("--box", type=Line(), default="", help="A new box you have measured (lamphouse measured box).")
 @click.option("--column", type=MM, help="Reach of the column from negative to paper, mm.")
 @click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), help="Write the derived recipe here.")
 @click.option("--force", is_flag=True, help="Write over an existing file.")
@@ -73,7 +75,7 @@ def command(recipe: Path, output: Path | None, force: bool, as_json: bool, **opt
         before, _target(options, before.filters), file=recipe.name, sha256=hashlib.sha256(text.encode()).hexdigest()
     )
     if output:
-        _write(output, recipe_toml(moved.recipe), force)
+        (write_over if force else write_new)(output, recipe_toml(moved.recipe).encode())
     if as_json:
         echo_json(moved_json(moved))
         return
@@ -119,13 +121,3 @@ def _target(options: dict[str, Any], now: Filters) -> Target:
         exponent_of=head,
         column_mm=options["column"],
     )
-
-
-def _write(path: Path, text: str, force: bool) -> None:
-    try:
-        with path.open("w" if force else "x", encoding="utf-8") as out:
-            out.write(text)
-    except FileExistsError:
-        raise LamphouseError(f"{path}: exists already; choose another name, or --force to write over it") from None
-    except OSError as error:
-        raise LamphouseError(f"{path}: cannot be written: {error.strerror or error}") from None

@@ -1,8 +1,10 @@
 """``lamphouse notebook``: what was made, and with what light."""
 
 import csv
+import dataclasses
 import io
 import sys
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
@@ -10,16 +12,17 @@ import click
 import msgspec
 
 from timer import card
-from timer.cli.options import json_option, notebook_option
+from timer.cli.options import RUN, Finite, Line, json_option, notebook_option
 from timer.cli.show import echo_json, exposure_json, plan_lines, result_lines
-from timer.craft.lamp_response import LampResponse
 from timer.errors import LamphouseError, NotebookError
+from timer.files import is_there, must_be_free, write_new
 from timer.notebook import sheets
 from timer.notebook.store import Notebook, RunRow
 from timer.plan import plan_json
 from timer.run.session import Result
 from timer.run.states import State
 
+AREA = Finite(min=0, min_open=True, max=50)
 output_option = click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), help="Write it here.")
 
 
@@ -54,7 +57,7 @@ def list_runs(most: int, as_json: bool, notebook_path: Path | None) -> None:
 
 
 @command.command("show")
-@click.argument("run", type=int)
+@click.argument("run", type=RUN)
 @json_option
 @notebook_option
 def show_run(run: int, as_json: bool, notebook_path: Path | None) -> None:
@@ -62,9 +65,9 @@ def show_run(run: int, as_json: bool, notebook_path: Path | None) -> None:
     with _opened(notebook_path) as notebook:
         row, written = notebook.run(run), sheets.sheet(notebook, run)
         exposures = tuple(notebook.exposures(run))
-        readings = notebook.read("SELECT sample, red, green, blue, visual FROM reading WHERE run = ?", (run,))
+        readings = sheets.readings(notebook, run)
     # Only the light matters to the lines; an open state is shown by its own word above them.
-    result = Result(run, State.FINISHED, "", exposures, LampResponse(row.delay_s, row.rise_s))
+    result = Result(run, State.FINISHED, "", exposures, row.response)
     about = {
         key: value
         for key, value in msgspec.to_builtins(written).items()
@@ -72,7 +75,8 @@ def show_run(run: int, as_json: bool, notebook_path: Path | None) -> None:
     }
     if as_json:
         made = [exposure_json(each, result) for each in exposures]
-        data = {"recipe": row.recipe, "plan": plan_json(row.plan), "exposures": made, "readings": readings}
+        measured = msgspec.to_builtins(readings)
+        data = {"recipe": row.recipe, "plan": plan_json(row.plan), "exposures": made, "readings": measured}
         echo_json({**_run_data(row), "sheet": about, **data})
         return
     click.echo(f"run {row.id}, {row.begun[:19].replace('T', ' ')}, {_state(row)}, lamp {row.lamp}")
@@ -86,8 +90,9 @@ def show_run(run: int, as_json: bool, notebook_path: Path | None) -> None:
     click.echo("")
     click.echo("\n".join([*plan_lines(row.plan), "", "light given:", *result_lines(result)[1:]]))
     for reading in readings:
-        shown = "  ".join(f"{k} {v:.2f}" for k, v in reading.items() if k != "sample" and v is not None)
-        click.echo(f"  density of {reading['sample']}: {shown}")
+        values = {"red": reading.red, "green": reading.green, "blue": reading.blue, "visual": reading.visual}
+        shown = "  ".join(f"{name} {value:.2f}" for name, value in values.items() if value is not None)
+        click.echo(f"  density of {reading.sample}: {shown}")
 
 
 @command.command("find")
@@ -115,16 +120,18 @@ def find(words: tuple[str, ...], most: int, as_json: bool, notebook_path: Path |
 
 
 @command.command("write")
-@click.argument("run", type=int)
-@click.option("--negative")
-@click.option("--paper")
-@click.option("--box", help="The paper's box.")
-@click.option("--batch", help="The paper's batch or emulsion number.")
-@click.option("--process", help="Baths it went through.")
-@click.option("--notes")
+@click.argument("run", type=RUN)
+@click.option("--negative", type=Line())
+@click.option("--paper", type=Line())
+@click.option("--box", type=Line(), help="The paper's box.")
+@click.option("--batch", type=Line(), help="The paper's batch or emulsion number.")
+@click.option("--process", type=Line(), help="Baths it went through.")
+@click.option("--notes", type=Line(65_536, lines=True))
 @click.option("--rating", type=int, help="1 (bin) to 5 (frame it); 4 and up is a keeper.")
-@click.option("--area", type=float, help="Its size in sheets of 8x10; a quarter test piece is 0.25.")
-@click.option("--cost", type=float, help="What it cost, in your money.")
+@click.option(
+    "--area", type=Finite(min=0, min_open=True, max=50), help="Its size in sheets of 8x10; a quarter test piece is 0.25."
+)
+@click.option("--cost", type=Finite(min=0, max=1e6), help="What it cost, in your money.")
 @json_option
 @notebook_option
 def write(run: int, as_json: bool, notebook_path: Path | None, **changes: Any) -> None:
@@ -145,8 +152,8 @@ def write(run: int, as_json: bool, notebook_path: Path | None, **changes: Any) -
 
 
 @command.command("compare")
-@click.argument("one", type=int)
-@click.argument("other", type=int)
+@click.argument("one", type=RUN)
+@click.argument("other", type=RUN)
 @json_option
 @notebook_option
 def compare(one: int, other: int, as_json: bool, notebook_path: Path | None) -> None:
@@ -191,7 +198,7 @@ _CARD_FORMS = {"html": _card_html, "pdf": card.as_pdf, "text": _card_text}
 
 
 @command.command("card")
-@click.argument("run", type=int)
+@click.argument("run", type=RUN)
 @click.option("--form", type=click.Choice(["html", "pdf", "text"]), help="Else by the ending of --output, else text.")
 @output_option
 @notebook_option
@@ -205,12 +212,16 @@ def print_card(run: int, form: str | None, output: Path | None, notebook_path: P
     """
     endings = {".html": "html", ".htm": "html", ".pdf": "pdf"}
     form = form or (endings.get(output.suffix.lower(), "text") if output else "text")
+    if output:
+        must_be_free(output)
     with _opened(notebook_path) as notebook:
         made = card.card(notebook.run(run), sheets.sheet(notebook, run), notebook.exposures(run))
     data = _CARD_FORMS[form](made)
     if output:
-        _write_new(output, data)
+        write_new(output, data)
         click.echo(f"Written to {output}.")
+    elif form == "text":
+        click.echo(data.decode(), nl=False)
     elif form == "pdf" and sys.stdout.isatty():
         raise click.UsageError("a PDF is no sight on a terminal; say where to with -o FILE")
     else:
@@ -221,23 +232,18 @@ def print_card(run: int, form: str | None, output: Path | None, notebook_path: P
 @output_option
 @notebook_option
 def as_csv(output: Path | None, notebook_path: Path | None) -> None:
-    """Every sheet as a row of CSV."""
+    """Every sheet as a row of CSV; text that a spreadsheet would take for a formula has an apostrophe before it."""
     with _opened(notebook_path) as notebook:
-        rows = sheets.search(notebook, "", 1_000_000)
-    text = io.StringIO()
-    writer = csv.writer(text)
-    names = list(msgspec.to_builtins(rows[0])) if rows else []
-    writer.writerow(names)
-    writer.writerows(msgspec.to_builtins(row).values() for row in rows)
+        data, count = _csv(sheets.every_sheet(notebook))
     if output:
-        _write_new(output, text.getvalue().encode())
-        click.echo(f"{len(rows)} sheets written to {output}.")
+        write_new(output, data)
+        click.echo(f"{count} sheets written to {output}.")
     else:
-        click.echo(text.getvalue(), nl=False)
+        click.echo(data.decode(), nl=False)
 
 
 @command.command("readings")
-@click.argument("run", type=int)
+@click.argument("run", type=RUN)
 @click.argument("file", type=click.Path(path_type=Path))
 @json_option
 @notebook_option
@@ -248,19 +254,12 @@ def readings(run: int, file: Path, as_json: bool, notebook_path: Path | None) ->
     Example:
       lamphouse notebook readings 12 wedge.txt
     """
-    from datetime import datetime
-
     from timer.cgats import densities
-    from timer.strict import read_text
+    from timer.files import read_text
 
     found, status = densities(read_text(file), str(file))
-    now = datetime.now().astimezone().isoformat(timespec="seconds")
     with _opened(notebook_path, to_write=True) as notebook:
-        notebook.run(run)
-        with notebook.commit():
-            for r in found:
-                values = (run, r.sample, r.red, r.green, r.blue, r.visual, now)
-                notebook.write("INSERT OR REPLACE INTO reading VALUES (?, ?, ?, ?, ?, ?, ?)", values)
+        sheets.take_readings(notebook, run, found)
     if as_json:
         echo_json({"run": run, "status": status, "readings": msgspec.to_builtins(found)})
         return
@@ -284,7 +283,10 @@ def export_all(file: Path, notebook_path: Path | None) -> None:
 @click.argument("file", type=click.Path(path_type=Path))
 @notebook_option
 def import_all(file: Path, notebook_path: Path | None) -> None:
-    """Put the notebook in FILE in the place of yours, which is kept beside it."""
+    """Take the sheets of the notebook in FILE in the place of yours, which is kept beside it.
+
+    Rows are taken, each of them checked; a file with anything in it that is not a notebook's is refused.
+    """
     from timer.notebook import backup
     from timer.settings import notebook_file
 
@@ -327,22 +329,34 @@ def _opened(path: Path | None, *, to_write: bool = False) -> Notebook:
     from timer.settings import notebook_file
 
     chosen = path or notebook_file()
-    if not chosen.exists():
+    if not is_there(chosen):
         raise NotebookError(f"there is no notebook at {chosen} yet; it is begun with the first strip or print")
     return Notebook(chosen, read_only=not to_write)
 
 
-def _write_new(path: Path, data: bytes) -> None:
-    try:
-        with path.open("xb") as out:
-            out.write(data)
-    except FileExistsError:
-        raise LamphouseError(f"{path}: exists already; choose another name, nothing is written over") from None
-    except OSError as error:
-        raise LamphouseError(f"{path}: cannot be written: {error.strerror or error}") from None
+def _csv(rows: Iterable[sheets.SheetRow]) -> tuple[bytes, int]:
+    """Rows as CSV, and how many."""
+    text = io.StringIO()
+    writer = csv.writer(text)
+    names = [field.name for field in dataclasses.fields(sheets.SheetRow)]
+    writer.writerow(names)
+    count = 0
+    for row in rows:
+        writer.writerow([spreadsheet_cell(getattr(row, name)) for name in names])
+        count += 1
+    return text.getvalue().encode(), count
+
+
+def spreadsheet_cell(value: Any) -> Any:
+    """``value``, with an apostrophe before text that a spreadsheet would take for a formula and carry out."""
+    if isinstance(value, str) and value.lstrip()[:1] in tuple("=+-@|%＝＋－＠"):
+        return f"'{value}"
+    return value
 
 
 def _state(row: RunRow) -> str:
+    if row.damage:
+        return "damaged"
     return "interrupted" if row.state == "running" else row.state
 
 

@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 import click
 
 from timer.craft.stops import parse_stops
+from timer.text import unfit
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -30,6 +31,25 @@ class Finite(click.FloatRange):
         return number
 
 
+class Line(click.ParamType[str]):
+    """Words that will be shown: no control characters, ``most`` letters; ``lines``: it may have several."""
+
+    name = "text"
+
+    def __init__(self, most: int = 400, *, lines: bool = False) -> None:
+        self._most, self._lines = most, lines
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        found = unfit(value, lines=self._lines)
+        if found:
+            self.fail(f"it has {found}; write it in plain text.", param, ctx)
+        if len(value) > self._most:
+            self.fail(f"it is {len(value)} letters long; {self._most} at most.", param, ctx)
+        return str(value)
+
+
+RUN = click.IntRange(1, 2**63 - 1)
+"""The number of a run, which is its sheet's."""
 SECONDS = Finite(min=0, min_open=True, max=3600)
 
 json_option = click.option("--json", "as_json", is_flag=True, help="Machine output.")

@@ -5,10 +5,13 @@ from pathlib import Path
 import click
 
 from timer.cli.options import Finite
+from timer.cli.plain_stream import act
 from timer.errors import LamphouseError
+from timer.files import must_be_free, read_text, write_new
 from timer.plan import Plan, decode_plan, print_plan
 from timer.recipe import Recipe, parse_recipe
-from timer.strict import read_text
+
+PICTURES = {".png": "PNG", ".tif": "TIFF", ".tiff": "TIFF", ".jpg": "JPEG", ".jpeg": "JPEG"}
 
 
 def as_size(ctx: click.Context, param: click.Parameter, value: str) -> tuple[int, int]:
@@ -50,6 +53,10 @@ def command(
     """
     if not output and not terminal:
         raise click.UsageError("say where to, with -o FILE, or --terminal to see it here")
+    if output:
+        if output.suffix.lower() not in PICTURES:
+            raise click.UsageError(f"--output ends in {', '.join(PICTURES)}: by that it is known what picture to write")
+        must_be_free(output)
     plan, recipe = _read(source)
     if as_map and recipe is None:
         raise click.UsageError("a printing map is drawn from a recipe, not from a plan")
@@ -65,12 +72,7 @@ def command(
     if terminal:
         _show(picture)
     if output:
-        from PIL import Image
-
-        try:
-            Image.fromarray(picture).save(output)
-        except (OSError, ValueError) as error:
-            raise LamphouseError(f"{output}: cannot be written: {str(error).lower()}") from None
+        write_new(output, _encoded(picture, PICTURES[output.suffix.lower()]))
         click.echo(f"Written to {output}.")
 
 
@@ -90,8 +92,21 @@ def _read(source: Path) -> tuple[Plan, Recipe | None]:
     return print_plan(recipe), recipe
 
 
+def _encoded(picture: object, form: str) -> bytes:
+    import io
+
+    import numpy as np
+    from PIL import Image
+
+    assert isinstance(picture, np.ndarray)
+    out = io.BytesIO()
+    Image.fromarray(picture).save(out, form)
+    return out.getvalue()
+
+
 def _show(picture: object) -> None:
     import shutil
+    import sys
 
     import numpy as np
 
@@ -101,4 +116,4 @@ def _show(picture: object) -> None:
     width = min(100, shutil.get_terminal_size().columns)
     for row in half_blocks(picture, width):
         line = "".join(f"\x1b[38;2;{up[0]};{up[1]};{up[2]};48;2;{low[0]};{low[1]};{low[2]}m▀" for up, low in row)
-        click.echo(line + "\x1b[0m", color=True)
+        act(sys.stdout, line + "\x1b[0m\n")

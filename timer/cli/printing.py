@@ -7,10 +7,10 @@ from typing import Any
 import click
 
 from timer.cli.options import run_options
+from timer.files import read_text
 from timer.plan import print_plan
 from timer.recipe import parse_recipe
 from timer.settings import layers, load_settings, response
-from timer.strict import read_text
 from timer.strip_colour import with_colour_note
 from timer.vessels import load_vessels, too_large
 

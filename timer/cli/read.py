@@ -4,7 +4,7 @@ from fractions import Fraction
 
 import click
 
-from timer.cli.options import SECONDS, as_stops, json_option
+from timer.cli.options import SECONDS, Finite, as_stops, json_option
 from timer.cli.show import echo_json
 from timer.craft.read_strip import advice, seconds_at
 from timer.craft.stops import digits, stops_between, stops_text
@@ -13,7 +13,7 @@ from timer.errors import Refused
 
 
 @click.command("read")
-@click.argument("place", type=float)
+@click.argument("place", type=Finite(min=0, max=100))
 @click.option("--from", "first", type=SECONDS, help="Seconds of patch 1, as the strip was made.")
 @click.option("--around", "middle", type=SECONDS, help="Seconds of the middle, as the strip was made.")
 @click.option("--step", callback=as_stops, default="1/3", show_default=True, help="Stops between patches.")

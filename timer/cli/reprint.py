@@ -5,14 +5,15 @@ from typing import Any
 
 import click
 
-from timer.cli.options import Finite, run_options
+from timer.cli.options import RUN, Finite, run_options
 from timer.errors import LamphouseError
+from timer.files import write_new
 from timer.plan import check_limits, print_plan
 from timer.recipe import parse_recipe, recipe_toml
 
 
 @click.command("reprint")
-@click.argument("run", type=int)
+@click.argument("run", type=RUN)
 @click.option("--sheet", default="", help="At another size, like 30x40cm, by the arithmetic of `lamphouse move`.")
 @click.option("--aperture", type=Finite(min=1, max=128), help="At another aperture.")
 @click.option("--keep", type=click.Path(dir_okay=False, path_type=Path), help="Write its recipe here too.")
@@ -28,7 +29,7 @@ def command(run: int, sheet: str, aperture: float | None, keep: Path | None, **o
     from timer.cli.console import carry_out
     from timer.move import Target, move
     from timer.notebook.store import Notebook
-    from timer.settings import load_settings, notebook_file
+    from timer.settings import load_settings, notebook_file, response
 
     with Notebook(options["notebook_path"] or notebook_file(), read_only=True) as notebook:
         row = notebook.run(run)
@@ -44,11 +45,7 @@ def command(run: int, sheet: str, aperture: float | None, keep: Path | None, **o
         click.echo("\n".join([*moved.says, *(f"- {line}" for line in moved.advice)]), err=True)
     text = recipe_toml(recipe) if sheet or aperture else row.recipe
     if keep:
-        try:
-            with keep.open("x", encoding="utf-8") as out:
-                out.write(text)
-        except OSError as error:
-            raise LamphouseError(f"{keep}: cannot be written: {error.strerror or error}") from None
+        write_new(keep, text.encode())
     plan = print_plan(recipe)
-    check_limits(plan, settings.ceiling_s)
+    check_limits(plan, settings.ceiling_s, response(settings, plan))
     return carry_out(plan, settings, recipe=text, **options)

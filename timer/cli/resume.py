@@ -4,14 +4,14 @@ from typing import Any
 
 import click
 
-from timer.cli.options import run_options
+from timer.cli.options import RUN, run_options
 from timer.errors import LamphouseError
 
 SHARES = {"least": 0.0, "middle": 0.5, "most": 1.0}
 
 
 @click.command("resume")
-@click.argument("run", type=int, required=False)
+@click.argument("run", type=RUN, required=False)
 @click.option(
     "--assume",
     type=click.Choice(list(SHARES)),
@@ -29,7 +29,6 @@ def command(run: int | None, assume: str | None, forget: bool, **options: Any) -
       lamphouse resume 12 --assume most
     """
     from timer.cli.console import carry_out
-    from timer.craft.lamp_response import LampResponse
     from timer.keeper.claim import holder_of
     from timer.notebook.store import Notebook
     from timer.run.resume import record_lookup, rest, same_lamp
@@ -67,6 +66,6 @@ def command(run: int | None, assume: str | None, forget: bool, **options: Any) -
         settings,
         recipe=row.recipe,
         continues=row.id,
-        lamp_response=LampResponse(row.delay_s, row.rise_s),
+        lamp_response=row.response,
         **options,
     )

@@ -1,19 +1,26 @@
 """Plans and runs as text and as JSON."""
 
+import json
 from typing import Any
 
 import click
 import msgspec
 
 from timer.craft.stops import stops_text
+from timer.notebook.light import booked, full_seconds
 from timer.notebook.store import ExposureRow
 from timer.plan import Plan, Step, plan_json
-from timer.run.evidence import booked, full_seconds
 from timer.run.session import Result
+from timer.text import UNFIT
 
 
 def echo_json(data: Any) -> None:
-    click.echo(msgspec.json.format(msgspec.json.encode(data)).decode())
+    """As JSON, with what would act on a terminal as JSON's own escapes: the value is kept, the terminal too."""
+    try:
+        text = msgspec.json.format(msgspec.json.encode(data)).decode()
+    except UnicodeEncodeError:  # half a pair, from a file's name
+        text = json.dumps(msgspec.to_builtins(data), indent=2)
+    click.echo(UNFIT.sub(lambda found: json.dumps(found[0])[1:-1], text))
 
 
 def echo_plan(plan: Plan, *, as_json: bool) -> None:

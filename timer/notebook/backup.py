@@ -1,24 +1,41 @@
-"""The notebook taken elsewhere and back: a whole copy while it is in use, and a check of it."""
+"""The notebook taken elsewhere and back: a whole copy while it is in use, its rows taken in again, and a check of it."""
 
 import hashlib
 import os
+import secrets
+import shutil
 import sqlite3
+import tempfile
+from collections.abc import Iterator
+from contextlib import suppress
+from itertools import islice
 from pathlib import Path
 
+import msgspec
+
 from timer.errors import NotebookError
+from timer.files import is_there, must_be_free, must_be_plain, part_beside, put_in_place, sync
+from timer.notebook import columns
+from timer.notebook.database import LONG_READ_S, build, connect, version_of
 from timer.notebook.store import Notebook, sentences
+from timer.plan import decode_plan
+
+MOST_BYTES = 2**30
+MOST_ROWS = 5_000_000
+"""What is taken in at the most: a hundred thousand sheets have a tenth of it."""
+MOST_FAULTS = 20
+_BESIDE = ("", "-wal", "-shm", "-journal")
 
 
 def export(notebook: Notebook, target: Path) -> int:
     """Copy ``notebook`` to ``target`` as it is at this moment, runs going on meanwhile; returns how many runs it has.
 
-    The copy appears whole or not at all. NotebookError when ``target`` exists or cannot be written.
+    The copy appears whole or not at all. LamphouseError when ``target`` exists or cannot be written.
     """
-    if target.exists():
-        raise NotebookError(f"{target}: exists already; choose another name, nothing is written over")
-    part = target.with_name(target.name + ".part")
-    try:
-        with sentences(target):
+    must_be_free(target)
+    with sentences(target):
+        part = part_beside(target)
+        try:
             copy = sqlite3.connect(part)
             try:
                 notebook.copy_to(copy)
@@ -26,91 +43,148 @@ def export(notebook: Notebook, target: Path) -> int:
                 (count,) = copy.execute("SELECT count(*) FROM run").fetchone()
             finally:
                 copy.close()
-            os.replace(part, target)
-    finally:
-        part.unlink(missing_ok=True)
+            put_in_place(part, target)
+        finally:
+            for suffix in _BESIDE:
+                with suppress(OSError):
+                    part.with_name(part.name + suffix).unlink(missing_ok=True)
     return int(count)
 
 
 def restore(source: Path, target: Path) -> int:
-    """Put the notebook at ``source`` in the place of ``target``; the old one is kept beside it. Returns its runs.
+    """Make a notebook of the rows in ``source``, in the place of ``target``, which is kept beside it. Returns its runs.
 
-    ``source`` is checked first: what is damaged or no notebook is refused, and nothing changes.
+    Rows are taken, never the database: its tables must be ours, word for word, and every value must be one that a
+    notebook can have. What is damaged, foreign or too big is refused with a sentence, and nothing changes.
     """
-    if not source.exists():
-        raise NotebookError(f"{source}: no such file")
-    part = target.with_name(target.name + ".part")
-    part.parent.mkdir(parents=True, exist_ok=True)
-    try:
-        with sentences(source):
-            original = sqlite3.connect(f"{source.absolute().as_uri()}?mode=ro", uri=True)
-            copy = sqlite3.connect(part)
-            try:
-                original.backup(copy)
-            finally:
-                original.close()
-                copy.close()
-        # Opening it brings it up to date, and finds out whether it is one at all.
-        fresh = Notebook(part)
-        try:
-            faults = check(fresh)
-            if faults:
-                raise NotebookError(f"{source}: {faults[0]}; nothing is changed")
-            count = fresh.read("SELECT count(*) n FROM run")[0]["n"]
-            fresh.settle()
-        finally:
-            fresh.close()
-        _move_aside(target)
-        os.replace(part, target)
-    finally:
-        for name in ("", "-wal", "-shm"):
-            part.with_name(part.name + name).unlink(missing_ok=True)
+    with sentences(source):
+        target.parent.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryDirectory(prefix=".lamphouse-import-", dir=target.parent) as folder:
+            taken, fresh_path = Path(folder) / "source.db", Path(folder) / "notebook.db"
+            _copy(source, taken)
+            _take_rows(taken, fresh_path, source)
+            with Notebook(fresh_path) as fresh:  # brings it up to date
+                for fault in _faults_of_rows(fresh):
+                    raise NotebookError(f"{source}: {fault}; nothing is changed")
+                with fresh.commit():
+                    # No two notebooks have one name: the lamp's memory must not take one for the other.
+                    fresh.write("UPDATE book SET name = ?", (secrets.randbits(31) + 1,))
+                count = fresh.read("SELECT count(*) n FROM run")[0]["n"]
+                fresh.settle()
+            sync(fresh_path)
+            set_aside(target)
+            os.replace(fresh_path, target)
     return int(count)
 
 
-def _move_aside(target: Path) -> None:
-    """Keep what was there, with its write-ahead log, which holds its last commits."""
-    number = next(n for n in range(1, 100_000) if not target.with_name(f"{target.name}.before-{n}").exists())
+def _copy(source: Path, taken: Path) -> None:
+    """The file and its write-ahead log, which holds its last commits, to where nobody else writes."""
+    if not is_there(source):
+        raise NotebookError(f"{source}: no such file")
+    journal = source.with_name(source.name + "-journal")
+    if is_there(journal) and journal.stat().st_size:
+        raise NotebookError(
+            f"{source}: has an unfinished change beside it; `lamphouse notebook check --notebook` settles it"
+        )
+    for suffix in ("", "-wal"):
+        beside = source.with_name(source.name + suffix) if suffix else source
+        if suffix and not is_there(beside):
+            continue
+        if must_be_plain(beside).st_size > MOST_BYTES:
+            raise NotebookError(f"{beside}: too big: {MOST_BYTES // 2**20} MB at most")
+        shutil.copyfile(beside, taken.with_name(taken.name + suffix))
+
+
+def _take_rows(taken: Path, fresh_path: Path, source: Path) -> None:
+    """A notebook of the same version at ``fresh_path``, with the rows of ``taken``."""
+    db, clock = connect(taken, read_only=False)
+    try:
+        clock.allow(LONG_READ_S)
+        version = version_of(db, source)
+        if version == 0:
+            raise NotebookError(f"{source}: there is no notebook in it")
+        # Before any row: pages that lead back to themselves would never end.
+        if [tuple(row) for row in db.execute("PRAGMA integrity_check(1)")] != [("ok",)]:
+            raise NotebookError(f"{source}: it is damaged; nothing is changed")
+        fresh = build(fresh_path, version)
+        try:
+            fresh.execute("BEGIN")
+            left = MOST_ROWS
+            for table in columns.TABLES:
+                names = [row[1] for row in fresh.execute(f"PRAGMA table_info({table})")]
+                if not names:
+                    continue  # of a later version
+                rows = db.execute(f"SELECT {', '.join(names)} FROM {table}")
+                marks = ", ".join("?" * len(names))
+                while some := rows.fetchmany(500):
+                    left -= len(some)
+                    if left < 0:
+                        raise NotebookError(f"{source}: too big: {MOST_ROWS} rows at most")
+                    fresh.executemany(f"INSERT INTO {table} VALUES ({marks})", some)
+            fresh.execute("COMMIT")
+        finally:
+            fresh.close()
+    finally:
+        db.close()
+
+
+def set_aside(target: Path) -> None:
+    """Keep what was there beside it, with its write-ahead log, which holds its last commits."""
+    if not is_there(target):
+        return
+    number = next(n for n in range(1, 100_000) if not is_there(target.with_name(f"{target.name}.before-{n}")))
     for suffix in ("-wal", "-shm", ""):
         old = target.with_name(target.name + suffix)
-        if old.exists():
+        if is_there(old):
             os.replace(old, target.with_name(f"{target.name}.before-{number}{suffix}"))
 
 
-_TEXTS = {
-    "run": ("id", ("begun", "state", "says", "kind", "title", "recipe", "lamp", "paper")),
-    "sheet": ("run", ("title", "negative", "paper", "box", "batch", "process", "notes", "words")),
-    "exposure": ("run", ("label", "why")),
-}
-
-
-def _unreadable(notebook: Notebook) -> list[str]:
-    """Text that is no text any more, and plans that are not what was stored: SQLite does not look at those."""
-    faults = []
-    for table, (key, columns) in _TEXTS.items():
-        casts = ", ".join(f"CAST({column} AS BLOB) {column}" for column in columns)
-        for row in notebook.read(f"SELECT {key}, {casts} FROM {table}"):
-            for column in columns:
-                try:
-                    (row[column] or b"").decode()
-                except UnicodeDecodeError:
-                    faults.append(f"{table} of run {row[key]}: its {column} is damaged")
-    for row in notebook.read("SELECT id, CAST(plan AS BLOB) plan, plan_hash FROM run"):
-        if hashlib.sha256(row["plan"]).hexdigest() != row["plan_hash"]:
-            faults.append(f"the plan of run {row['id']} is not what was stored")
-    return faults[:20]
+# ── check ────────────────────────────────────────────────────────────────────
 
 
 def check(notebook: Notebook) -> list[str]:
-    """What is wrong with it, a sentence each; empty when all is well."""
-    faults = [f"SQLite finds: {' '.join(row['integrity_check'].split())}" for row in notebook.read("PRAGMA integrity_check")]
-    faults = [] if faults == ["SQLite finds: ok"] else faults[:20]
-    if faults:
-        return faults
-    for row in notebook.read("PRAGMA foreign_key_check"):
-        faults.append(f"a row of {row['table']} belongs to no run")
-    for row in notebook.read("SELECT id FROM run WHERE id NOT IN (SELECT run FROM sheet) LIMIT 5"):
-        faults.append(f"run {row['id']} has no sheet")
-    for row in notebook.read("SELECT run, number FROM exposure WHERE low_us > high_us OR low_us < 0 LIMIT 5"):
-        faults.append(f"exposure {row['number']} of run {row['run']} has a light that cannot be")
-    return faults + _unreadable(notebook)
+    """What is wrong with it, a sentence each, the first twenty; empty when all is well."""
+    found = [" ".join(row["integrity_check"].split()) for row in notebook.each("PRAGMA integrity_check(20)")]
+    if found != ["ok"]:
+        return [f"SQLite finds: {fault}" for fault in found]
+    return list(islice(_faults_of_rows(notebook), MOST_FAULTS))
+
+
+def _faults_of_rows(notebook: Notebook) -> Iterator[str]:
+    for row in notebook.each("PRAGMA foreign_key_check"):
+        yield f"a row of {row['table']} belongs to no run"
+    for row in notebook.each("SELECT id FROM run WHERE id NOT IN (SELECT run FROM sheet)"):
+        yield f"run {row['id']} has no sheet"
+    yield from _faults_of_values(notebook)
+    for row in notebook.each("SELECT run, number FROM exposure WHERE low_us > high_us"):
+        yield f"exposure {row['number']} of run {row['run']} has a light that cannot be"
+    for row in notebook.each("SELECT id, plan, plan_hash FROM run"):
+        yield from _faults_of_plan(notebook, row["id"], row["plan"], row["plan_hash"])
+        if not notebook.agrees(row["id"]):
+            yield f"the facts of run {row['id']} are not those that were written: its sums do not agree"
+
+
+def _faults_of_values(notebook: Notebook) -> Iterator[str]:
+    for table, judged in columns.TABLES.items():
+        names = [row["name"] for row in notebook.read(f"PRAGMA table_info({table})") if row["name"] in judged]
+        key = "id" if "id" in names else "run" if "run" in names else "name"
+        for row in notebook.each(f"SELECT {', '.join(names)} FROM {table}"):
+            for name in names:
+                if says := judged[name].judge(row[name]):
+                    of = f" of run {row[key]}" if key == "run" else f" {row[key]}"
+                    yield f"{table}{columns.line(of)}: its {name} {says}"
+
+
+def _faults_of_plan(notebook: Notebook, run: int, stored: object, mark: object) -> Iterator[str]:
+    if not isinstance(stored, str) or hashlib.sha256(stored.encode(errors="surrogateescape")).hexdigest() != mark:
+        yield f"the plan of run {run} is not what was stored"
+        return
+    try:
+        steps = decode_plan(stored).steps
+    except msgspec.DecodeError as error:
+        yield f"the plan of run {run} cannot be read: {columns.line(str(error))}"
+        return
+    for row in notebook.read("SELECT DISTINCT step FROM exposure WHERE run = ?", (run,)):
+        at = row["step"]
+        if not (isinstance(at, int) and 0 <= at < len(steps) and steps[at].do == "expose"):
+            yield f"run {run} has an exposure at step {columns.line(at)}, and its plan has none there"

@@ -3,15 +3,22 @@
 A sheet's number is its run's number. Areas are in sheets of 8x10 inches; a test piece is a fraction of one.
 """
 
+from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from timer.errors import NotebookError
+from timer.cgats import Reading
+from timer.errors import LamphouseError, NotebookError
+from timer.notebook import columns
+from timer.notebook.light import given_text
 from timer.notebook.store import Notebook, words_of
+from timer.text import unfit
 
 KEEPER = 4
 """A sheet rated this or more, of 5, is a keeper."""
+MOST_WORDS = 32
 FIELDS = ("negative", "paper", "box", "batch", "process", "notes")
 _COLUMNS = "run, begun, kind, title, negative, paper, box, batch, process, notes, rating, area, cost"
 
@@ -39,19 +46,38 @@ def sheet(notebook: Notebook, run: int) -> SheetRow:
     rows = notebook.read(f"SELECT {_COLUMNS} FROM sheet WHERE run = ?", (run,))
     if not rows:
         raise NotebookError(f"there is no sheet {run} in {notebook.path}; `lamphouse notebook list` shows those there are")
-    return SheetRow(**rows[0])
+    return _sheet_row(rows[0])
+
+
+def _sheet_row(row: dict[str, Any]) -> SheetRow:
+    """A value that cannot be is as good as none; ``check`` tells of it."""
+    rating = columns.whole(row["rating"])
+    numbers = {
+        "rating": rating if rating in range(1, 6) else None,
+        "area": columns.number(row["area"]) or 0.0,
+        "cost": columns.number(row["cost"]),
+    }
+    texts = {key: columns.line(row[key]) for key in ("begun", "kind", "title", *FIELDS)}
+    return SheetRow(**row | texts | {"notes": columns.text(row["notes"])} | numbers)
 
 
 def search(notebook: Notebook, text: str, most: int = 50) -> list[SheetRow]:
     """Sheets that have every word of ``text`` in title, negative, paper, box, batch, process or notes; newest first."""
     where, words = _having(text)
     rows = notebook.read(f"SELECT {_COLUMNS} FROM sheet WHERE {where} ORDER BY run DESC LIMIT ?", (*words, most))
-    return [SheetRow(**row) for row in rows]
+    return [_sheet_row(row) for row in rows]
+
+
+def every_sheet(notebook: Notebook) -> Iterator[SheetRow]:
+    """All sheets, the newest first."""
+    return map(_sheet_row, notebook.each(f"SELECT {_COLUMNS} FROM sheet ORDER BY run DESC"))
 
 
 def _having(text: str) -> tuple[str, list[str]]:
     """The condition that a sheet has every word of ``text``, and its values."""
     words = text.lower().split()
+    if len(words) > MOST_WORDS:
+        raise NotebookError(f"look for {MOST_WORDS} words at most")
     return " AND ".join(["instr(words, ?) > 0"] * len(words)) or "1", words
 
 
@@ -66,6 +92,9 @@ def write_on(notebook: Notebook, run: int, changes: dict[str, Any]) -> SheetRow:
     if cost is not None and not 0 <= cost < 1e6:
         raise NotebookError(f"a cost is not below 0, so not {cost:g}")
     values = {key: value for key, value in changes.items() if value is not None}
+    for key, value in values.items():
+        if found := columns.TABLES["sheet"][key].judge(value):
+            raise NotebookError(f"{key}: {found}")
     after = {**{key: getattr(before, key) for key in FIELDS}, **values}
     values["words"] = words_of(before.title, *(str(after[key]) for key in FIELDS))
     with notebook.commit():
@@ -73,6 +102,25 @@ def write_on(notebook: Notebook, run: int, changes: dict[str, Any]) -> SheetRow:
             f"UPDATE sheet SET {', '.join(f'{key} = ?' for key in values)} WHERE run = ?", (*values.values(), run)
         )
     return sheet(notebook, run)
+
+
+def take_readings(notebook: Notebook, run: int, readings: list[Reading]) -> None:
+    """Write a densitometer's ``readings`` of sheet ``run``; those of the same samples before are written over."""
+    notebook.run(run)
+    now = datetime.now().astimezone().isoformat(timespec="seconds")
+    with notebook.commit():
+        for r in readings:
+            values = (run, r.sample, r.red, r.green, r.blue, r.visual, now)
+            notebook.write("INSERT OR REPLACE INTO reading VALUES (?, ?, ?, ?, ?, ?, ?)", values)
+
+
+def readings(notebook: Notebook, run: int) -> list[Reading]:
+    """The densities of sheet ``run``, by sample."""
+    rows = notebook.read("SELECT sample, red, green, blue, visual FROM reading WHERE run = ?", (run,))
+    return [
+        Reading(columns.line(row["sample"]), *(columns.number(row[key]) for key in ("red", "green", "blue", "visual")))
+        for row in rows
+    ]
 
 
 def compare(notebook: Notebook, one: int, other: int) -> list[tuple[str, str, str]]:
@@ -88,8 +136,10 @@ def _flat(notebook: Notebook, run: int) -> dict[str, str]:
     row, written = notebook.run(run), sheet(notebook, run)
     out = {"title": row.title, **{key: str(getattr(written, key)) for key in FIELDS}}
     out["rating"] = str(written.rating or "-")
-    if row.recipe:
-        recipe = parse_recipe(row.recipe)
+    recipe = None
+    with suppress(LamphouseError):  # of an older Lamphouse, which took what this one does not
+        recipe = parse_recipe(row.recipe) if row.recipe else None
+    if recipe:
         place = recipe.enlargement
         out |= {"sheet size": place.sheet, "aperture": f"f/{place.aperture:g}" if place.aperture else "-"}
         out |= {"filters": filters_text(recipe.filters) or "none", "base": f"{recipe.base_s:g} s"}
@@ -97,7 +147,7 @@ def _flat(notebook: Notebook, run: int) -> dict[str, str]:
         out |= {f"burn {b.area}": f"+{b.stops} stop" if b.stops is not None else f"{b.seconds:g} s" for b in recipe.burn}
     for exposure in notebook.exposures(run):
         key = f"light on {exposure.label}"
-        out[key] = f"{(exposure.low_us or 0) / 1e6:.2f} s" + ("" if exposure.why == "complete" else f" ({exposure.why})")
+        out[key] = given_text(exposure, row.response)
     return out
 
 
@@ -120,7 +170,8 @@ def account(notebook: Notebook, text: str = "") -> Account:
     where, words = _having(text)
     sql = "SELECT count(*) n, total(area) area, total(cost) cost, total(rating >= ?) keepers FROM sheet"
     (row,) = notebook.read(f"{sql} WHERE {where}", (KEEPER, *words))
-    return Account(row["n"], row["area"], row["cost"], int(row["keepers"]))
+    area, cost = columns.number(row["area"]) or 0.0, columns.number(row["cost"]) or 0.0
+    return Account(row["n"], area, cost, int(row["keepers"]))
 
 
 # ── chemistry ────────────────────────────────────────────────────────────────
@@ -151,7 +202,9 @@ class Chemistry:
 
 
 def mix(notebook: Notebook, name: str, ml: float, capacity: float | None) -> Chemistry:
-    """A fresh bath; one of the same name that stands is ended."""
+    """A fresh bath; one of the same name that stands is ended. NotebookError for a name that cannot be shown."""
+    if found := unfit(name):
+        raise NotebookError(f"a bath's name has {found}; give it one of plain words")
     now = datetime.now().astimezone().isoformat(timespec="seconds")
     with notebook.commit():
         notebook.write("UPDATE chemistry SET ended = ? WHERE name = ? AND ended IS NULL", (now, name))
@@ -170,7 +223,13 @@ def all_standing(notebook: Notebook) -> list[Chemistry]:
     rows = notebook.read(
         "SELECT id, name, mixed, ml, capacity, used, ended FROM chemistry WHERE ended IS NULL ORDER BY name"
     )
-    return [Chemistry(**row) for row in rows]
+    return [_chemistry_row(row) for row in rows]
+
+
+def _chemistry_row(row: dict[str, Any]) -> Chemistry:
+    numbers: dict[str, Any] = {"ml": columns.number(row["ml"]) or 0.0, "used": columns.number(row["used"]) or 0.0}
+    texts = {key: columns.line(row[key]) for key in ("name", "mixed")}
+    return Chemistry(**row | texts | numbers | {"capacity": columns.number(row["capacity"]), "ended": None})
 
 
 def use(notebook: Notebook, name: str, area: float) -> Chemistry:

@@ -4,6 +4,7 @@ SQLite in WAL mode with ``synchronous=FULL``: what was committed is there after 
 """
 
 import hashlib
+import json
 import os
 import secrets
 import sqlite3
@@ -18,8 +19,11 @@ from typing import Any, Self
 import msgspec
 
 from timer.craft.enlargement import parse_sheet
+from timer.craft.lamp_response import LampResponse
 from timer.errors import LamphouseError, NotebookError
 from timer.keeper.local.memory import boot_name
+from timer.notebook import columns
+from timer.notebook.database import LONG_READ_S, READ_S, connect, version_of
 from timer.notebook.migrations import STEPS, VERSION
 from timer.plan import Plan, decode_plan, encode_plan, plan_hash
 from timer.recipe import parse_recipe
@@ -30,7 +34,7 @@ UNIT_MM2 = 203.2 * 254.0
 
 @dataclass(frozen=True)
 class RunRow:
-    """A run as the notebook has it."""
+    """A run as the notebook has it. ``damage``: what of it cannot be used, in words; its plan is empty then."""
 
     id: int
     begun: str
@@ -50,6 +54,12 @@ class RunRow:
     lamp_at: str = ""
     less_s: float = 0.0
     recovery_s: float = 0.0
+    damage: str = ""
+
+    @property
+    def response(self) -> LampResponse:
+        """The lamp's response that its times were made with."""
+        return LampResponse(self.delay_s, self.rise_s, self.less_s, self.recovery_s)
 
 
 @dataclass(frozen=True)
@@ -82,6 +92,7 @@ _RUN = (
     "id, begun, ended, state, says, kind, title, plan, recipe, lamp, delay_s, rise_s, continues, paper, covered, "
     "lamp_at, less_s, recovery_s"
 )
+_NOT_SUMMED = ("plan", "state", "says", "ended", "covered", "sums")
 _EXPOSURE = (
     "run, number, step, label, asked_s, ordered_us, boot, lit, seen_us, low_us, high_us, why, dose_s, name, noted_ns, cut_us"
 )
@@ -102,19 +113,11 @@ class Notebook:
         """Open ``path``, made if absent (unless ``read_only``); NotebookError in one sentence when it cannot be."""
         self.path = path
         self._file: tuple[int, int] | None = None
+        self._summed = ""
         with sentences(path):
             if not read_only:
                 path.parent.mkdir(parents=True, exist_ok=True)
-            mode = "ro" if read_only else "rwc"
-            # The session's writer thread uses it after this one has opened it, never both at once.
-            self._db = sqlite3.connect(
-                f"{path.absolute().as_uri()}?mode={mode}",
-                uri=True,
-                isolation_level=None,
-                timeout=5,
-                check_same_thread=False,
-            )
-            self._db.row_factory = sqlite3.Row
+            self._db, self._clock = connect(path, read_only=read_only)
             try:
                 self._prepare(read_only)
             except BaseException:
@@ -122,9 +125,7 @@ class Notebook:
                 raise
 
     def _prepare(self, read_only: bool) -> None:
-        version = self._db.execute("PRAGMA user_version").fetchone()[0]
-        if version > VERSION:
-            raise NotebookError(f"{self.path}: made by a newer Lamphouse (version {version}); update this one to read it")
+        version = version_of(self._db, self.path)
         if not read_only:
             self._db.execute("PRAGMA journal_mode = WAL")
             self._db.execute("PRAGMA synchronous = FULL")
@@ -133,12 +134,14 @@ class Notebook:
                 self._bring_up_to_date()
         elif version < VERSION:
             raise NotebookError(f"{self.path}: made by an older Lamphouse; `lamphouse notebook check` brings it up to date")
-        self._db.execute("SELECT name FROM book").fetchone()  # a file that is none says so here
+        named = self._db.execute("SELECT name FROM book LIMIT 2").fetchall()
+        if len(named) != 1 or not isinstance(named[0][0], int):
+            raise NotebookError(f"notebook {self.path}: it is damaged: it has no name; move it aside and a new one is begun")
         self._file = _identity(self.path)
 
     def _bring_up_to_date(self) -> None:
         """All steps from the version found to the newest, in one transaction: all of it or nothing."""
-        with self.commit():
+        with self.commit(LONG_READ_S):
             version = self._db.execute("PRAGMA user_version").fetchone()[0]
             for step in STEPS[version:]:
                 for statement in step.split(";\n"):
@@ -146,6 +149,8 @@ class Notebook:
             if version == 0:
                 self._db.execute("INSERT INTO book VALUES (?)", (secrets.randbits(31) + 1,))
             self._db.execute(f"PRAGMA user_version = {VERSION}")
+            for (run,) in self._db.execute("SELECT id FROM run").fetchall():
+                self._seal(run)
 
     def still_there(self) -> None:
         """NotebookError if the file has been deleted, moved or replaced since it was opened: nothing would be kept."""
@@ -155,8 +160,9 @@ class Notebook:
             )
 
     @contextmanager
-    def commit(self) -> Iterator[None]:
+    def commit(self, seconds: float = READ_S) -> Iterator[None]:
         with sentences(self.path):
+            self._clock.allow(seconds)
             self._db.execute("BEGIN IMMEDIATE")
             try:
                 yield
@@ -166,10 +172,18 @@ class Notebook:
                     self._db.execute("ROLLBACK")
                 raise
 
-    def read(self, sql: str, values: Sequence[Any] = ()) -> list[dict[str, Any]]:
-        """Rows of a query, by column name."""
+    def read(self, sql: str, values: Sequence[Any] = (), *, seconds: float = READ_S) -> list[dict[str, Any]]:
+        """Rows of a query, by column name; NotebookError when it takes longer than ``seconds``."""
         with sentences(self.path):
+            self._clock.allow(seconds)
             return [dict(row) for row in self._db.execute(sql, values)]
+
+    def each(self, sql: str, values: Sequence[Any] = ()) -> Iterator[dict[str, Any]]:
+        """As ``read``, one by one, of any number of rows."""
+        with sentences(self.path):
+            self._clock.allow(LONG_READ_S)
+            for row in self._db.execute(sql, values):
+                yield dict(row)
 
     def write(self, sql: str, values: Sequence[Any] = ()) -> int:
         """One statement within a ``commit``; the new row's id, or how many it changed."""
@@ -178,6 +192,7 @@ class Notebook:
 
     def copy_to(self, other: sqlite3.Connection) -> None:
         """All of it, as it is at this moment."""
+        self._clock.allow(LONG_READ_S)
         self._db.backup(other)
 
     def settle(self) -> None:
@@ -224,6 +239,7 @@ class Notebook:
             if continues is not None:
                 self._db.execute("UPDATE run SET state = 'continued' WHERE id = ?", (continues,))
             run = int(done.lastrowid or 0)
+            self._seal(run)
             about = about_recipe(recipe)
             self._db.execute(
                 "INSERT INTO sheet (run, begun, kind, title, negative, paper, area, words) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
@@ -246,6 +262,7 @@ class Notebook:
                     row.name, row.noted_ns,
                 ),
             )  # fmt: skip
+            self._seal(row.run)
 
     def progress(self, run: int, number: int, seen_us: int) -> None:
         """The lamp is lit and has given at least ``seen_us``: what is certain if the power goes."""
@@ -254,6 +271,7 @@ class Notebook:
                 "UPDATE exposure SET lit = 1, seen_us = max(seen_us, ?) WHERE run = ? AND number = ?",
                 (seen_us, run, number),
             )
+            self._seal(run)
 
     def fact(
         self,
@@ -275,6 +293,7 @@ class Notebook:
                 " WHERE run = ? AND number = ?",
                 (1 if high_us is None else high_us, low_us, high_us, why, dose_s, cut_us, run, number),
             )
+            self._seal(run)
 
     def end_run(self, run: int, state: str, says: str) -> None:
         with self.commit():
@@ -285,6 +304,29 @@ class Notebook:
         with self.commit():
             self._db.execute("UPDATE run SET covered = ? WHERE id = ?", (_now(), run))
 
+    # ── sums ─────────────────────────────────────────────────────────────────
+
+    def _seal(self, run: int) -> None:
+        """Within the commit that has changed them: the sum of what is fixed of ``run`` and of its exposures' facts."""
+        self._db.execute("UPDATE run SET sums = ? WHERE id = ?", (self._sum(run), run))
+
+    def agrees(self, run: int) -> bool:
+        """Whether the facts of ``run`` are those that were written: what a card has forgotten is found here."""
+        with sentences(self.path):
+            self._clock.allow(READ_S)
+            kept = self._db.execute("SELECT sums FROM run WHERE id = ?", (run,)).fetchone()
+            return kept is not None and kept[0] == self._sum(run)
+
+    def _sum(self, run: int) -> str:
+        """SHA-256 of the run's row, less what may change and the plan, which has a hash of its own; and its exposures."""
+        if not self._summed:
+            names = [name for _, name, *_ in self._db.execute("PRAGMA table_info(run)")]
+            self._summed = ", ".join(name for name in names if name not in _NOT_SUMMED)
+        rows = self._db.execute(f"SELECT {self._summed} FROM run WHERE id = ?", (run,)).fetchall()
+        rows += self._db.execute("SELECT * FROM exposure WHERE run = ? ORDER BY number", (run,)).fetchall()
+        plain = [[value.hex() if isinstance(value, bytes) else value for value in row] for row in rows]
+        return hashlib.sha256(json.dumps(plain).encode()).hexdigest()
+
     # ── reading ──────────────────────────────────────────────────────────────
 
     def run(self, run: int) -> RunRow:
@@ -292,6 +334,8 @@ class Notebook:
         rows = self._runs("WHERE id = ?", (run,))
         if not rows:
             raise NotebookError(f"there is no run {run} in {self.path}; `lamphouse notebook list` shows those there are")
+        if rows[0].damage:
+            raise NotebookError(f"run {run} is damaged: {rows[0].damage}; the rest of the notebook can be used")
         return rows[0]
 
     def runs(self, most: int = 50) -> list[RunRow]:
@@ -300,28 +344,60 @@ class Notebook:
 
     def unfinished(self, most: int = 100) -> list[RunRow]:
         """Interrupted runs that had light, or may have had it, and were not resumed or given up since; newest first."""
-        return self._runs(
+        rows = self._runs(
             "WHERE state IN ('running', 'stopped', 'failed') AND (continues IS NOT NULL OR EXISTS (SELECT 1 FROM exposure"
             " WHERE run = id AND (lit OR why IS NULL OR high_us IS NULL OR high_us > 0))) ORDER BY id DESC LIMIT ?",
             (most,),
         )
+        return [row for row in rows if not row.damage]
 
     def exposures(self, run: int) -> list[ExposureRow]:
-        with sentences(self.path):
-            rows = self._db.execute(f"SELECT {_EXPOSURE} FROM exposure WHERE run = ? ORDER BY number", (run,))
-            named: list[dict[str, Any]] = [dict(row) for row in rows]
-        return [ExposureRow(**row | {"lit": bool(row["lit"])}) for row in named]
+        """The exposures of ``run``; NotebookError when one of them has what cannot be, or its run has."""
+        rows = self.read(f"SELECT {_EXPOSURE} FROM exposure WHERE run = ? ORDER BY number", (run,))
+        made = [_exposure_row(row) for row in rows]
+        steps = self.run(run).plan.steps if made else ()
+        for row in made:
+            if not (row.step < len(steps) and steps[row.step].do == "expose"):
+                raise NotebookError(f"run {run} is damaged: its plan has no exposure at step {row.step}")
+        return made
 
     def exposures_since(self, row: ExposureRow) -> int:
         """How many exposures of this boot were noted after ``row``, of whatever run."""
-        with sentences(self.path):
-            sql = "SELECT count(*) FROM exposure WHERE boot = ? AND noted_ns > ?"
-            return int(self._db.execute(sql, (row.boot, row.noted_ns)).fetchone()[0])
+        sql = "SELECT count(*) n FROM exposure WHERE boot = ? AND noted_ns > ?"
+        return int(self.read(sql, (row.boot, row.noted_ns))[0]["n"])
 
     def _runs(self, where: str, values: tuple[int, ...]) -> list[RunRow]:
-        with sentences(self.path):
-            rows: list[dict[str, Any]] = [dict(row) for row in self._db.execute(f"SELECT {_RUN} FROM run {where}", values)]
-            return [RunRow(**row | {"plan": decode_plan(row["plan"])}) for row in rows]
+        return [_run_row(row) for row in self.read(f"SELECT {_RUN} FROM run {where}", values)]
+
+
+def _run_row(row: dict[str, Any]) -> RunRow:
+    """The row of a list: what is odd in it never hides the others."""
+    damage = next((f"its {key} {says}" for key in row if (says := _odd("run", key, row[key]))), "")
+    texts = {key: columns.line(row[key]) for key in ("begun", "state", "says", "kind", "title", "lamp", "paper", "lamp_at")}
+    try:
+        plan = decode_plan(row["plan"])
+    except (msgspec.DecodeError, TypeError) as error:
+        plan = Plan("strip", texts["title"], ())
+        damage = damage or f"its plan cannot be read ({columns.line(str(error))})"
+    dates = {key: None if row[key] is None else columns.line(row[key]) for key in ("ended", "covered")}
+    seconds = {key: columns.number(row[key]) or 0.0 for key in ("delay_s", "rise_s", "less_s", "recovery_s")}
+    whole = {"continues": columns.whole(row["continues"]), "recipe": columns.text(row["recipe"])}
+    return RunRow(**row | texts | dates | seconds | whole | {"plan": plan, "damage": damage})
+
+
+def _exposure_row(row: dict[str, Any]) -> ExposureRow:
+    """What was lit is never guessed at: NotebookError for a value that cannot be."""
+    for key, value in row.items():
+        if says := _odd("exposure", key, value):
+            raise NotebookError(f"run {row['run']} is damaged: the {key} of exposure {columns.line(row['number'])} {says}")
+    why = None if row["why"] is None else columns.line(row["why"])
+    return ExposureRow(**row | {"lit": bool(row["lit"]), "label": columns.line(row["label"]), "why": why})
+
+
+def _odd(table: str, column: str, value: Any) -> str:
+    """What is wrong with a value, in words. With text nothing ever is: it is made fit to be shown."""
+    found = columns.TABLES[table].get(column)
+    return found.judge(value) if found and not found.is_text else ""
 
 
 @dataclass(frozen=True)
@@ -376,7 +452,7 @@ def sentences(path: Path) -> Iterator[None]:
     """Turn what SQLite and the system say into one sentence each."""
     try:
         yield
-    except sqlite3.Error as error:
+    except (sqlite3.Error, MemoryError) as error:
         text = str(error)
         if "disk is full" in text or "disk I/O" in text:
             say = "the disk is full or failing; make room and start again"
@@ -384,6 +460,8 @@ def sentences(path: Path) -> Iterator[None]:
             say = "it is read-only; make the file and its folder writable, or choose another with --notebook"
         elif "not a database" in text or "malformed" in text or "no such table" in text:
             say = "it is damaged or not a notebook; move it aside and a new one is begun"
+        elif isinstance(error, MemoryError) or "too big" in text or "interrupted" in text:
+            say = "it takes more time or memory than a notebook does: it is damaged, or no notebook"
         elif "unable to open" in text:
             say = "it cannot be opened; check that its folder exists and is writable"
         elif "locked" in text:
@@ -391,7 +469,9 @@ def sentences(path: Path) -> Iterator[None]:
         else:
             say = f"it cannot be used ({text})"
         raise NotebookError(f"notebook {path}: {say}") from error
-    except (UnicodeDecodeError, msgspec.DecodeError) as error:
+    except OverflowError as error:
+        raise NotebookError(f"notebook {path}: a number is too big for it") from error
+    except (UnicodeError, msgspec.DecodeError) as error:
         raise NotebookError(f"notebook {path}: it is damaged; `lamphouse notebook check` says where") from error
     except OSError as error:
         raise NotebookError(f"notebook {path}: {error.strerror or error}; choose another with --notebook") from error

@@ -4,7 +4,6 @@ A lost keeper is started anew at the next need of it; what it was lost from is t
 """
 
 import hashlib
-import re
 import threading
 from collections.abc import Callable
 from contextlib import suppress
@@ -15,9 +14,9 @@ from importlib.resources import files
 from pathlib import Path
 
 from timer.corrections import Corrections, load_corrections
-from timer.craft.lamp_response import LampResponse
 from timer.craft.strip import Way
 from timer.errors import KeeperError, LamphouseError
+from timer.files import edit, is_there, read_text, reason, toml_files, write_new
 from timer.keeper.host.client import Heard, Keeper, Lost
 from timer.keeper.host.open import open_keeper
 from timer.keeper.wire import messages
@@ -32,8 +31,8 @@ from timer.run.clocks import Clock
 from timer.run.resume import record_lookup, rest, same_lamp
 from timer.run.session import Session, Show
 from timer.settings import Settings, calibrated, folder, keeper_config, layers, load_settings, notebook_file, response
-from timer.strict import read_text, replace_text
 from timer.strip_colour import usual_way, with_colour_note
+from timer.toml_edit import with_number
 from timer.vessels import load_vessels, too_large
 
 FRESH = timedelta(hours=12)
@@ -68,6 +67,22 @@ class StripChoice:
     def on_paper(self, paper: str) -> "StripChoice":
         """The same strip on another paper, made the way that paper is best served."""
         return replace(self, paper=paper, way=usual_way(paper))
+
+
+@dataclass(frozen=True)
+class Broken:
+    """A recipe's file that cannot be used, and the sentence that says why."""
+
+    path: Path
+    says: str
+
+
+@dataclass(frozen=True)
+class Recipes:
+    """All the files there are: the prints of the good ones, and the bad ones, none of which hides another."""
+
+    jobs: tuple[Job, ...]
+    broken: tuple[Broken, ...]
 
 
 Between = messages.FocusLightChanged | messages.Pedal | Lost
@@ -140,16 +155,18 @@ class Desk:
             warning = str(error)
         return [warning] if warning else []
 
-    @property
-    def corrections(self) -> Corrections:
-        """What the printer has measured: heads and boxes."""
-        return load_corrections(folder("config") / "corrections.toml")
+    def corrections(self) -> tuple[Corrections, str]:
+        """What the printer has measured, heads and boxes; or none, and the sentence that says why they cannot be read."""
+        try:
+            return load_corrections(folder("config") / "corrections.toml"), ""
+        except LamphouseError as error:
+            return Corrections(), str(error)
 
     # ── runs ─────────────────────────────────────────────────────────────────
 
     def session(self, job: Job, show: Show, continues: RunRow | None = None) -> Session:
         """A session for ``job``, held until its ``begin``. The pedal is heard from the start."""
-        lamp = LampResponse(continues.delay_s, continues.rise_s) if continues else response(self.settings, job.plan)
+        lamp = continues.response if continues else response(self.settings, job.plan)
         return Session(
             job.plan,
             self.notebook,
@@ -232,25 +249,28 @@ class Desk:
 
     # ── recipes ──────────────────────────────────────────────────────────────
 
-    def recipes(self) -> list[Job]:
-        """Every good recipe in this folder and in the recipes folder; our example when there is none."""
-        found = []
-        for path in [*sorted(Path.cwd().glob("*.toml")), *sorted(recipes_folder().glob("*.toml"))]:
-            with suppress(LamphouseError):
-                found.append(load_job(path))
-        return found or [_example()]
+    def recipes(self) -> Recipes:
+        """Every recipe in this folder and in the recipes folder; our example when none of them is good."""
+        jobs: list[Job] = []
+        broken: list[Broken] = []
+        for path in toml_files(Path(), recipes_folder()):
+            try:
+                jobs.append(load_job(path))
+            except LamphouseError as error:
+                broken.append(Broken(path, str(error)))
+        return Recipes(tuple(jobs or [_example()]), tuple(broken))
 
     def derive(self, job: Job, target: Target, word: str) -> Job:
         """Write what ``target`` makes of ``job``'s recipe as a recipe of its own, named with ``word``; that one."""
         moved = self.moved(job, target)
         stem = job.path.stem if job.path else "hut-by-the-water"
         place = job.path.parent if job.path else recipes_folder()
-        path = next(p for n in range(1, 1000) if not (p := place / f"{stem}-{word}{f'-{n}' if n > 1 else ''}.toml").exists())
-        try:
-            path.parent.mkdir(parents=True, exist_ok=True)
-            path.write_text(recipe_toml(moved.recipe), encoding="utf-8")
-        except OSError as error:
-            raise LamphouseError(f"{path}: cannot be written: {error.strerror or error}") from None
+        names = (place / f"{stem}-{word}{f'-{n}' if n > 1 else ''}.toml" for n in range(1, 1000))
+        path = next((name for name in names if not is_there(name)), None)
+        if path is None:
+            raise LamphouseError(f"{place}: has a thousand recipes {stem}-{word}; move some elsewhere")
+        _make_folder(path.parent)
+        write_new(path, recipe_toml(moved.recipe).encode())
         return load_job(path)
 
     def moved(self, job: Job, target: Target) -> Moved:
@@ -265,12 +285,24 @@ class Desk:
         path = job.path or recipes_folder() / "hut-by-the-water.toml"
         text = read_text(path) if job.path else job.text
         time = f"{seconds:.2f}" if seconds >= 1 else f"{seconds:.3g}"
-        changed, count = re.subn(r"(?m)^base_s\s*=\s*[^#\n]*?(\s*#.*)?$", rf"base_s = {time}\1", text, count=1)
-        if not count:
-            raise LamphouseError(f"{path}: no line begins with base_s; write it on a line of its own")
+        try:
+            changed = with_number(text, "base_s", time)
+        except ValueError as error:
+            raise LamphouseError(f"{path}: {error}; write base_s = {time} there yourself") from None
         parse_recipe(changed, str(path))
-        replace_text(path, changed)
+        if job.path:
+            edit(path, changed.encode())
+        else:
+            _make_folder(path.parent)
+            write_new(path, changed.encode())
         return load_job(path)
+
+
+def _make_folder(place: Path) -> None:
+    try:
+        place.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise LamphouseError(f"{place}: cannot be made: {reason(error)}") from None
 
 
 def load_job(path: Path) -> Job:
@@ -289,9 +321,10 @@ def picture_rows(job: Job, width: int, height: int) -> list[list[tuple[tuple[int
     return sheet.half_blocks(sheet.render(job.plan, job.recipe, film), across)
 
 
-def process_names() -> list[str]:
-    """The processes there are, templates and the printer's own."""
-    return list(processes(folder("data") / "processes"))
+def process_names() -> tuple[list[str], list[str]]:
+    """The processes there are, templates and the printer's own; and of files that cannot be used, a sentence each."""
+    found = processes(folder("data") / "processes")
+    return list(found.good), list(found.broken.values())
 
 
 def process_clock(name: str, now: float, *, hands_free: bool) -> Clock:

@@ -90,12 +90,12 @@ class Change(Page):
         return True
 
     def _write(self) -> None:
-        target = self.target()
-        if self.good and target:
-            try:
+        try:
+            target = self.target() if self.good else None
+            if target:
                 self.house.chosen = self.house.desk.derive(self.job, target, self.word)
-            except LamphouseError as error:
-                return self.house.report(str(error))
+        except LamphouseError as error:
+            return self.house.report(str(error))
         return self.house.go_back()
 
 
@@ -113,7 +113,7 @@ class Move(Change):
         self.box = self.head = ""
 
     def rows(self) -> list[tuple[str, str]]:
-        kept = self.house.desk.corrections
+        kept, _ = self.house.desk.corrections()
         rows = [("sheet", self.sheet), ("aperture", f"f/{self.aperture:g}" if self.aperture else "not known")]
         if self.grade:
             rows.append(("grade", self.grade))
@@ -125,8 +125,12 @@ class Move(Change):
             rows.append(("head", self.head or "by the rule"))
         return rows
 
+    def more(self) -> list[str]:
+        _, says = self.house.desk.corrections()
+        return ["", says] if says else []
+
     def nudge(self, row: str, by: int) -> None:
-        kept = self.house.desk.corrections
+        kept, _ = self.house.desk.corrections()
         match row:
             case "sheet":
                 self.sheet = _next(self.sheets, self.sheet, by)
@@ -144,7 +148,7 @@ class Move(Change):
                 self.head = _next(("", *sorted(kept.heads)), self.head, by)
 
     def target(self) -> Target | None:
-        recipe, kept = self.recipe, self.house.desk.corrections
+        recipe, (kept, _) = self.recipe, self.house.desk.corrections()
         place = recipe.enlargement
         target = Target(
             sheet=self.sheet if self.sheet != place.sheet else "",
@@ -163,7 +167,7 @@ class Move(Change):
 
 
 def _next(names: Sequence[str], now: str, by: int) -> str:
-    return names[(names.index(now) + by) % len(names)]
+    return names[(names.index(now) + by) % len(names)] if now in names else names[0]
 
 
 class Correct(Change):

@@ -35,7 +35,8 @@ class Prepare(PlanPage):
 
     def begin(self) -> None:
         house = self.house
-        self.jobs: list[Job] = house.desk.recipes()
+        found = house.desk.recipes()
+        self.jobs, self.bad = found.jobs, found.broken
         if getattr(self, "at", 0) and house.chosen:  # it may have a new base, or a file of its own now
             known = [job.path for job in self.jobs]
             self.at = known.index(house.chosen.path) + 1 if house.chosen.path in known else 0
@@ -56,12 +57,23 @@ class Prepare(PlanPage):
         self.call_after_refresh(self._draw)
 
     @property
+    def pages(self) -> int:
+        """A strip, the prints, and what cannot be read, if there is any."""
+        return 1 + len(self.jobs) + bool(self.bad)
+
+    @property
+    def is_print(self) -> bool:
+        return 0 < self.at <= len(self.jobs)
+
+    @property
     def job(self) -> Job:
         return self.house.choice.job(self.house.desk.settings) if self.at == 0 else self.jobs[self.at - 1]
 
     def _draw(self) -> None:
         if not hasattr(self, "jobs"):
-            return
+            return None
+        if self.at > len(self.jobs):
+            return self._draw_bad()
         job, choice = self.job, self.house.choice
         if self.at == 0:
             what = (
@@ -70,9 +82,17 @@ class Prepare(PlanPage):
             )
         else:
             what = f"print: {job.plan.title}" + (f"  ({job.plan.paper})" if job.plan.paper else "")
-        self.query_one("#choice", Static).update(f"< {self.at + 1}/{len(self.jobs) + 1} >  {what}")
+        self.query_one("#choice", Static).update(f"< {self.at + 1}/{self.pages} >  {what}")
         self.query_one("#plan", Static).update("\n".join([*plan_rows(job.plan), "", *job.plan.notes, *self._notes(job)]))
         self.query_one("#sheet", Sheet).show(job.plan)
+        return self._next()
+
+    def _draw_bad(self) -> None:
+        """The recipes that cannot be used, each with its sentence."""
+        count = f"{len(self.bad)} recipe{'s' if len(self.bad) > 1 else ''} not usable"
+        self.query_one("#choice", Static).update(f"< {self.at + 1}/{self.pages} >  {count}")
+        self.query_one("#plan", Static).update("\n\n".join(each.says for each in self.bad))
+        self.query_one("#sheet", Sheet).update("")
         self._next()
 
     def _notes(self, job: Job) -> list[str]:
@@ -90,6 +110,8 @@ class Prepare(PlanPage):
         more = (
             "left right: time   s: step   p: patches   w: way   k: paper"
             if self.at == 0
+            else "mend the file, or choose another"
+            if not self.is_print
             else "m: another size   b: correct   t: test sheets   ?: keys"
         )
         rest = f"   r: rest of run {self.broken.id}" if self.broken else ""
@@ -108,8 +130,8 @@ class Prepare(PlanPage):
     def pressed(self, key: str) -> bool:
         match key:
             case "up" | "down":
-                self.at = (self.at + (1 if key == "down" else -1)) % (len(self.jobs) + 1)
-                self.house.chosen = self.jobs[self.at - 1] if self.at else self.house.chosen
+                self.at = (self.at + (1 if key == "down" else -1)) % self.pages
+                self.house.chosen = self.jobs[self.at - 1] if self.is_print else self.house.chosen
             case "enter":
                 self._go()
                 return True
@@ -119,22 +141,22 @@ class Prepare(PlanPage):
             case "f":
                 self._focus()
                 return True
-            case "m" if self.at:
+            case "m" if self.is_print:
                 from tui.screens.change import Move
 
                 self.app.push_screen(Move(self.job))
                 return True
-            case "b" if self.at:
+            case "b" if self.is_print:
                 from tui.screens.change import Correct
 
                 self.app.push_screen(Correct(self.job))
                 return True
-            case "t" if self.at:
+            case "t" if self.is_print:
                 from tui.screens.test_sheet import TestSheet
 
                 self.app.push_screen(TestSheet(self.job))
                 return True
-            case "i":
+            case "i" if self.at <= len(self.jobs):
                 if self.house.paper_out:
                     self.house.report("no picture while paper is out")
                 else:
@@ -188,8 +210,10 @@ class Prepare(PlanPage):
         if self.house.paper_out:
             if self.broken:
                 self._rest()
-            return
-        self._expose(self.job)
+            return None
+        if self.at > len(self.jobs):
+            return self.house.report("this recipe cannot be used; choose another")
+        return self._expose(self.job)
 
     def _rest(self) -> None:
         assert self.broken

@@ -21,12 +21,7 @@ class Process(Page):
         yield Static(id="list", markup=False)
 
     def begin(self) -> None:
-        house = self.house
-        try:
-            self.names = process_names()
-        except LamphouseError as error:
-            self.names = []
-            house.report(str(error))
+        self.names, self.bad = process_names()
         self.at = 0
         if not hasattr(self, "clock"):
             self.clock = self.set_interval(0.2, self._tick)
@@ -41,7 +36,7 @@ class Process(Page):
     def _draw(self) -> None:
         house, now = self.house, time.monotonic()
         rows = [f"{'>' if n == house.clock_at else ' '} {_row(c, now)}" for n, c in enumerate(house.clocks)]
-        rows += ["", "new: " + (self.names[self.at] if self.names else "none")]
+        rows += ["", "new: " + (self.names[self.at] if self.names else "none"), *(f"  {says}" for says in self.bad)]
         one = house.clocks[house.clock_at] if house.clocks else None
         if one and one.at:
             ahead = [c for c in one.calls[one.called :] if c.kind != "agitate"]

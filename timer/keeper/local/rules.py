@@ -291,7 +291,9 @@ class Core:
         self._active = _ActiveExposure(order, ordered_us, on, off_due)
         self._alive_ns = on + ALIVE_NS
         self._blank(on)
-        self._cues = sorted(((before + self._ns(at), at, cue) for at, cue in _cue_list(order, ordered_us)), reverse=True)
+        # A warm lamp has given any share of its light so much sooner: its cues come as much sooner.
+        due = [(before + self._ns(max(0, at - early)), at, cue) for at, cue, early in _cue_list(order, ordered_us)]
+        self._cues = sorted(due, reverse=True)
         self._event(messages.Lit(order.exposure, self._us(on), ordered_us, by_pedal))
 
     def _dark(self, why: EndReason) -> None:
@@ -382,9 +384,10 @@ class Core:
         return us * 1_000_000 // self._speed
 
 
-def _cue_list(order: messages.Arm, ordered_us: int) -> list[tuple[int, int]]:
-    """The host's cues, and a tick each second where no other cue is near enough to hide it."""
-    given = [(at, cue) for at, cue in order.cues if at < ordered_us]
-    taken = [at for at, _ in given]
+def _cue_list(order: messages.Arm, ordered_us: int) -> list[tuple[int, int, int]]:
+    """The host's cues, and a tick each second where no other cue is near enough to hide it: (at µs, cue, µs early)."""
+    cut_us = order.on_us - ordered_us
+    given = [(at, cue, cut_us) for at, cue in order.cues if at < order.on_us]
+    taken = [at - cut_us for at, _, _ in given]
     ticks = range(SECOND_US, ordered_us, SECOND_US)
-    return given + [(t, int(messages.Cue.TICK)) for t in ticks if all(abs(t - at) > NEAR_CUE_US for at in taken)]
+    return given + [(t, int(messages.Cue.TICK), 0) for t in ticks if all(abs(t - at) > NEAR_CUE_US for at in taken)]

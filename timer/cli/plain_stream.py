@@ -1,0 +1,47 @@
+"""What the command line prints acts on no terminal, whatever a title, a file name or a notebook holds.
+
+Standard output and error are wrapped once, in ``main``: no command can forget it. What is meant to act goes through
+``act``.
+"""
+
+import sys
+from typing import Any, TextIO
+
+from timer.text import plain
+
+
+class PlainStream:
+    """A text stream in front of ``out``: the same, but for control characters in what is written."""
+
+    encoding = "utf-8"
+    errors = "replace"
+
+    def __init__(self, out: TextIO) -> None:
+        self._out = out
+
+    def write(self, text: str) -> int:
+        self._out.write(plain(text))
+        return len(text)
+
+    def act(self, codes: str) -> None:
+        """Write ``codes`` as they are: colour, cursor, bell."""
+        self._out.write(codes)
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._out, name)
+
+
+def wrap_standard_streams() -> None:
+    """Put a PlainStream before standard output and error; a character that their encoding lacks is a question mark."""
+    for name in ("stdout", "stderr"):
+        out = getattr(sys, name)
+        if out is None or isinstance(out, PlainStream):
+            continue
+        if hasattr(out, "reconfigure"):
+            out.reconfigure(errors="replace")
+        setattr(sys, name, PlainStream(out))
+
+
+def act(out: Any, codes: str) -> None:
+    """Write ``codes`` to the terminal behind ``out``."""
+    getattr(out, "act", out.write)(codes)

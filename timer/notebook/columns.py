@@ -1,0 +1,189 @@
+"""What each column of the notebook holds: read so that an odd value never stops a reader, and judged by ``check``.
+
+SQLite keeps what it is given: a bit that has turned on a card, or a book made by another program, may have anything
+anywhere.
+"""
+
+import math
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from timer.text import plain, unfit
+
+# ── read: what was there, or the nearest thing to it that can be shown ───────
+
+
+def text(value: Any) -> str:
+    """Plain text, with its lines; of a number its digits, of bytes what can be read of them."""
+    if isinstance(value, bytes):
+        value = value.decode(errors="replace")
+    return "" if value is None else plain(str(value))
+
+
+def line(value: Any) -> str:
+    """``text`` on one line."""
+    return " ".join(text(value).split("\n")).replace("\t", " ")
+
+
+def number(value: Any) -> float | None:
+    """A plain number, or None for anything else."""
+    return float(value) if isinstance(value, int | float) and math.isfinite(value) else None
+
+
+def whole(value: Any) -> int | None:
+    return value if isinstance(value, int) else None
+
+
+def moment(value: Any) -> datetime | None:
+    """A time with its zone, or None for what is none: only those can be compared with the clock."""
+    try:
+        read = datetime.fromisoformat(value)
+    except (TypeError, ValueError):
+        return None
+    return read if read.tzinfo else None
+
+
+# ── judged: what is wrong with a value, in words; empty when nothing is ──────
+
+
+@dataclass(frozen=True)
+class Column:
+    """``judge`` says what is wrong with a value. ``is_text``: it can be read and shown whatever it holds."""
+
+    judge: Callable[[Any], str]
+    is_text: bool = False
+
+    def or_none(self) -> "Column":
+        return Column(lambda value: "" if value is None else self.judge(value), self.is_text)
+
+
+def _text(most: int) -> Column:
+    def judge(value: Any) -> str:
+        if not isinstance(value, str):
+            return "is not text"
+        if len(value) > most:
+            return f"is longer than {most} letters"
+        found = unfit(value.replace("\r\n", "\n"), lines=True)
+        return f"has {found}" if found else ""
+
+    return Column(judge, is_text=True)
+
+
+def _one_of(*words: str) -> Column:
+    says = f"is not one of {', '.join(word for word in words if word)}"
+    return Column(lambda value: "" if isinstance(value, str) and value in words else says, is_text=True)
+
+
+def _number(low: float, high: float) -> Column:
+    says = f"is not a number from {low:g} to {high:g}"
+    return Column(lambda value: "" if isinstance(value, int | float) and low <= value <= high else says)
+
+
+def _whole(low: int, high: int) -> Column:
+    says = f"is not a whole number from {low} to {high}"
+    return Column(lambda value: "" if isinstance(value, int) and low <= value <= high else says)
+
+
+STATES = ("running", "finished", "stopped", "failed", "continued", "forgotten")
+_BIG = 2**62
+_WORD = re.compile(r"[a-z_]{1,40}", re.ASCII)
+_A_WORD = Column(
+    lambda value: "" if isinstance(value, str) and _WORD.fullmatch(value) else "is no word of ours", is_text=True
+)
+_DATE = Column(lambda value: "" if moment(value) else "is not a time with its zone", is_text=True)
+_BOOT = Column(lambda value: "" if isinstance(value, bytes) and len(value) == 16 else "is not 16 bytes")
+_KIND = _one_of("strip", "print", "rest")
+_PAPER = _one_of("", "silver", "ra4", "pan")
+_ID = _whole(1, _BIG)
+_NAME = _whole(-2 * _BIG, 2 * _BIG - 1)
+_MICROSECONDS = _whole(0, 36_000_000_000)
+_SECONDS = _number(-10, 36_000)
+_DENSITY = _number(-1, 6).or_none()
+_LINE, _LONG = _text(4000), _text(65_536)
+
+TABLES: dict[str, dict[str, Column]] = {
+    "book": {"name": _ID},
+    "run": {
+        "id": _ID,
+        "begun": _DATE,
+        "ended": _DATE.or_none(),
+        "state": _one_of(*STATES),
+        "says": _LONG,
+        "kind": _KIND,
+        "title": _LINE,
+        "recipe": _text(262_144),
+        "lamp": _LINE,
+        "delay_s": _SECONDS,
+        "rise_s": _SECONDS,
+        "continues": _ID.or_none(),
+        "paper": _PAPER,
+        "covered": _DATE.or_none(),
+        "lamp_at": _LINE,
+        "less_s": _SECONDS,
+        "recovery_s": _number(0, 36_000),
+    },
+    "exposure": {
+        "run": _ID,
+        "number": _whole(0, 1_000_000),
+        "step": _whole(0, 1000),
+        "label": _LINE,
+        "asked_s": _number(0, 36_000),
+        "ordered_us": _MICROSECONDS,
+        "noted": _DATE,
+        "boot": _BOOT,
+        "lit": _whole(0, 1),
+        "seen_us": _MICROSECONDS,
+        "low_us": _MICROSECONDS.or_none(),
+        "high_us": _MICROSECONDS.or_none(),
+        "why": _A_WORD.or_none(),
+        "dose_s": _number(0, 36_000).or_none(),
+        "name": _NAME.or_none(),
+        "noted_ns": _NAME.or_none(),
+        "cut_us": _NAME,
+    },
+    "sheet": {
+        "run": _ID,
+        "begun": _DATE,
+        "kind": _KIND,
+        "title": _LINE,
+        "negative": _LINE,
+        "paper": _LINE,
+        "box": _LINE,
+        "batch": _LINE,
+        "process": _LINE,
+        "notes": _LONG,
+        "rating": _whole(1, 5).or_none(),
+        "area": _number(0, 1000),
+        "cost": _number(0, 1e6).or_none(),
+        "words": _text(200_000),
+    },
+    "chemistry": {
+        "id": _ID,
+        "name": _LINE,
+        "mixed": _DATE,
+        "ml": _number(0, 50_000),
+        "capacity": _number(0, 10_000).or_none(),
+        "used": _number(0, 1e6),
+        "ended": _DATE.or_none(),
+    },
+    "reading": {
+        "run": _ID,
+        "sample": _LINE,
+        "red": _DENSITY,
+        "green": _DENSITY,
+        "blue": _DENSITY,
+        "visual": _DENSITY,
+        "taken": _DATE,
+    },
+    "paper_out": {
+        "id": _ID,
+        "kind": _PAPER,
+        "since": _DATE,
+        "run": _ID.or_none(),
+        "covered": _DATE.or_none(),
+    },
+}
+"""Every column but a run's plan, its hash and its sums, which are judged as a whole."""
