@@ -4,6 +4,7 @@ from textual.app import ComposeResult
 from textual.widgets import Static
 
 from timer.errors import LamphouseError
+from timer.notebook.light import given_text
 from timer.notebook.store import RunRow
 from tui.page import Page
 
