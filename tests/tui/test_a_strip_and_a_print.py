@@ -39,7 +39,7 @@ async def test_a_strip_from_choosing_to_its_time_in_the_recipe(home: Path, witne
         assert "0.30 s" in text_of(app, "hands")  # 0.25 s and a quarter stop: 0.297 s
         await pilot.press("enter")
         await until(pilot, lambda: isinstance(app.screen, Prepare))
-        assert load_recipe(path).base_s == pytest.approx(0.30)
+        assert load_recipe(path).base_s == pytest.approx(0.297)
         assert "# from the strip of the day" in path.read_text()
 
 
