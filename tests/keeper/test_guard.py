@@ -2,6 +2,7 @@
 
 import os
 import signal
+import subprocess
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -15,7 +16,7 @@ from timer.keeper.config import Config
 from timer.keeper.host.client import Heard, Keeper, Lost
 from timer.keeper.host.local import start_local
 from timer.keeper.local import memory
-from timer.keeper.local.guard import LATE_NS, STALE_NS, judged
+from timer.keeper.local.guard import HANGS_NS, LATE_NS, STALE_NS, judged
 from timer.keeper.local.memory import Memory, memory_file, now_at
 from timer.keeper.runtime import runtime_dir
 from timer.keeper.wire import messages
@@ -34,11 +35,26 @@ def words(tmp_path: Path) -> Iterator["memoryview[int]"]:
 def test_only_a_keeper_that_may_be_lit_is_judged(words: "memoryview[int]") -> None:
     assert judged(words, 10 * S) == ""
     words[memory.SHINES], words[memory.DUE], words[memory.KEEPER_ALIVE] = 1, 12 * S, 10 * S
-    assert judged(words, 10 * S + STALE_NS) == ""
-    assert judged(words, 10 * S + STALE_NS + 1) == "stopped"
+    assert judged(words, 10 * S + HANGS_NS) == ""
+    assert judged(words, 10 * S + HANGS_NS + 1) == "hangs"
     words[memory.KEEPER_ALIVE] = 12 * S + LATE_NS
     assert judged(words, 12 * S + LATE_NS) == ""
     assert judged(words, 12 * S + LATE_NS + 1) == "late"
+
+
+def test_one_that_is_stopped_is_judged_sooner_than_one_that_is_held_up(words: "memoryview[int]") -> None:
+    words[memory.SHINES], words[memory.DUE], words[memory.KEEPER_ALIVE] = 1, 12 * S, 10 * S
+    sleeper = subprocess.Popen(["sleep", "60"])
+    try:
+        words[memory.KEEPER] = sleeper.pid
+        assert judged(words, 10 * S + STALE_NS + 1) == ""
+        sleeper.send_signal(signal.SIGSTOP)
+        os.waitid(os.P_PID, sleeper.pid, os.WSTOPPED)
+        assert judged(words, 10 * S + STALE_NS) == ""
+        assert judged(words, 10 * S + STALE_NS + 1) == "stopped"
+    finally:
+        sleeper.kill()
+        sleeper.wait()
 
 
 class Watched:
