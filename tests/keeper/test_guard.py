@@ -14,7 +14,7 @@ from tests.tools.witness import Witness
 from timer.errors import KeeperError, Refused
 from timer.keeper.config import Config
 from timer.keeper.host.client import Heard, Keeper, Lost
-from timer.keeper.host.local import start_local
+from timer.keeper.host.local import GUARD_S, _at_it, start_local
 from timer.keeper.local import memory
 from timer.keeper.local.guard import HANGS_NS, LATE_NS, STALE_NS, judged
 from timer.keeper.local.memory import Memory, memory_file, now_at
@@ -193,3 +193,12 @@ def test_a_keeper_without_a_folder_in_memory_does_not_start(tmp_path: Path, monk
     monkeypatch.setenv("LAMPHOUSE_RUNTIME", str(tmp_path / "somebody's"))
     with pytest.raises(KeeperError, match="another user"):
         start_local(Config(str(tmp_path)), lambda _: None)
+
+
+def test_a_guard_that_is_mute_is_not_waited_for() -> None:
+    """Alive and not stopped, yet without a sign of life: it hangs with its keeper."""
+    mine, now = os.getpid(), time.monotonic_ns()
+    assert _at_it(memory.Now(0, mine, 0, True, 0, now))
+    assert not _at_it(memory.Now(0, mine, 0, True, 0, now - round(GUARD_S * S) - 1))
+    assert not _at_it(memory.Now(0, 0, 0, True, 0, now))
+    assert not _at_it(memory.Now(0, mine, 0, False, 0, now))
