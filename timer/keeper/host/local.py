@@ -14,11 +14,11 @@ from timer.keeper.claim import holder_of
 from timer.keeper.config import Config
 from timer.keeper.host import darken
 from timer.keeper.host.client import Keeper, Listener
-from timer.keeper.local.memory import memory_file, now_at, stopped
+from timer.keeper.local.memory import Now, memory_file, now_at, stopped
 from timer.keeper.runtime import runtime_dir
 
-GUARD_S = 0.4
-"""How long the guard of a keeper that is gone may take to make it dark, before we do it ourselves."""
+GUARD_S = 0.25
+"""How long after its last sign of life a guard may be at making it dark, before we do it ourselves."""
 
 
 def start_local(config: Config, listen: Listener) -> Keeper:
@@ -71,13 +71,12 @@ class LocalEnding:
             # Ours was refused, for another has the lamp: that one's guard and light are none of our business.
             return "the keeper did not start: another has the lamp"
         path = memory_file(runtime_dir(), self._config.lamp_key)
-        end = time.monotonic() + GUARD_S
-        while (now := now_at(path)) and now.guard and not stopped(now.guard) and time.monotonic() < end:
+        while (now := now_at(path)) and _at_it(now):
             time.sleep(0.002)
-        if now and (now.guard or now.shines):
+        if now and now.guard:  # stopped, mute, or about to end: it has nothing left to guard
             with suppress(ProcessLookupError, PermissionError):
-                if now.guard:
-                    os.kill(now.guard, signal.SIGKILL)
+                os.kill(now.guard, signal.SIGKILL)
+        if now and now.shines:
             darken.after_keeper(self._config)
         return "the keeper is gone, and its lamp is dark"
 
@@ -91,3 +90,9 @@ class LocalEnding:
             with suppress(subprocess.TimeoutExpired):
                 self._process.wait(2)
                 return
+
+
+def _at_it(now: Now) -> bool:
+    """Whether the guard may be expected to make it dark by itself: it is neither stopped nor mute."""
+    mute_ns = time.monotonic_ns() - now.guarded_ns
+    return bool(now.shines and now.guard) and not stopped(now.guard) and mute_ns < GUARD_S * 1e9
