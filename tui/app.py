@@ -25,7 +25,8 @@ from timer.files import write_over
 from timer.keeper.host.client import Lost
 from timer.keeper.wire import messages
 from timer.run import clocks
-from timer.run.desk import Between, Desk, Job, StripChoice
+from timer.run.desk import Between, Desk
+from timer.run.jobs import Job, StripChoice
 from timer.text import plain
 from tui import watchdog
 from tui.page import Page

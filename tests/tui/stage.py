@@ -8,7 +8,7 @@ from pathlib import Path
 from textual.pilot import Pilot
 from textual.widgets import Static
 
-from timer.run.desk import StripChoice
+from timer.run.jobs import StripChoice
 from tui.app import LamphouseApp
 
 QUICK = StripChoice(seconds=0.25, step=Fraction(1, 2), patches=2)

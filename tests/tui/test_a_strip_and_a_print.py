@@ -227,7 +227,7 @@ async def test_a_damaged_recipe_is_not_offered_and_the_example_is(home: Path) ->
 
 
 def test_between_two_patches_is_counted_in_stops() -> None:
-    from timer.run.desk import StripChoice
+    from timer.run.jobs import StripChoice
 
     plan = StripChoice(seconds=8.0, patches=5).job().plan
     assert chosen_seconds(plan, 0) == 8.0

@@ -8,7 +8,7 @@ import pytest
 from textual.pilot import Pilot
 
 from tests.tui.stage import text_of, to_easel, until
-from timer.run.desk import StripChoice
+from timer.run.jobs import StripChoice
 from tui.app import LamphouseApp
 
 Compare = Callable[..., bool]

@@ -79,7 +79,7 @@ async def test_every_screen_and_state_with_paper_out(home: Path, witness: Witnes
 
 async def _show(app: LamphouseApp, name: str) -> None:
     """Pages that are not reached with paper out in the usual way must be safe all the same."""
-    from timer.run.desk import StripChoice
+    from timer.run.jobs import StripChoice
     from tui.screens.lights import Lights
     from tui.screens.look_back import LookBack
     from tui.screens.notebook import NotebookPage

@@ -12,7 +12,7 @@ from timer.errors import LamphouseError
 from timer.notebook.store import RunRow
 from timer.run import states
 from timer.run.cues import Cued
-from timer.run.desk import Job, questions
+from timer.run.jobs import Job, questions
 from timer.run.session import Result
 from tui.page import Page
 from tui.room_light import Room

@@ -10,7 +10,7 @@ from textual.widgets import Static
 from timer.craft.stops import factor, format_stops
 from timer.errors import LamphouseError
 from timer.plan import Plan
-from timer.run.desk import Job
+from timer.run.jobs import Job
 from tui.page import PlanPage
 from tui.widgets.sheet import Sheet
 

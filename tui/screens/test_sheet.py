@@ -6,7 +6,7 @@ from timer.craft import filters as f
 from timer.errors import LamphouseError
 from timer.pieces import dry_down_plan, packs_plan
 from timer.plan import Plan
-from timer.run.desk import Job
+from timer.run.jobs import Job
 from tui.page import PlanPage
 from tui.widgets.sheet import Sheet
 
