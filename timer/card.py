@@ -8,10 +8,14 @@ from typing import Any
 
 from timer.craft.lamp_response import LampResponse, full_light
 from timer.craft.stops import format_stops
+from timer.notebook import sheets
 from timer.notebook.sheets import SheetRow
-from timer.notebook.store import ExposureRow, RunRow
+from timer.notebook.store import ExposureRow, Notebook, RunRow
 from timer.plan import print_plan
 from timer.recipe import Recipe, filters_text, parse_recipe
+
+MOST_PARTS = 100
+"""Runs that one sheet can have been interrupted in; a chain that is longer leads round in a damaged book."""
 
 
 @dataclass(frozen=True)
@@ -25,8 +29,17 @@ class Card:
     recipe: Recipe | None
 
 
-def card(run: RunRow, sheet: SheetRow, exposures: list[ExposureRow]) -> Card:
-    """The card of a sheet, from the notebook's rows."""
+def card_of(notebook: Notebook, number: int) -> Card:
+    """The card of sheet ``number``: all the light it had, of the runs that it was interrupted in too."""
+    run = notebook.run(number)
+    parts = [(run, notebook.exposures(number))]
+    while (before := parts[0][0].continues) is not None and len(parts) < MOST_PARTS:
+        parts.insert(0, (notebook.run(before), notebook.exposures(before)))
+    return card(run, sheets.sheet(notebook, number), parts)
+
+
+def card(run: RunRow, sheet: SheetRow, parts: list[tuple[RunRow, list[ExposureRow]]]) -> Card:
+    """The card of a sheet, from the notebook's rows; ``parts``: each run that gave it light, with its exposures."""
     recipe = parse_recipe(run.recipe) if run.recipe else None
     facts = [("sheet", str(run.id)), ("made", run.begun[:16].replace("T", " ")), ("state", run.state)]
     facts += [("negative", sheet.negative), ("paper", " ".join(p for p in (sheet.paper, sheet.box, sheet.batch) if p))]
@@ -41,14 +54,15 @@ def card(run: RunRow, sheet: SheetRow, exposures: list[ExposureRow]) -> Card:
             ("recipe's notes", recipe.notes),
         ]
     facts += [("process", sheet.process), ("notes", sheet.notes), ("rating", f"{sheet.rating} of 5" if sheet.rating else "")]
-    lamp = LampResponse(run.delay_s, run.rise_s)
     rows = [
         (
             e.label,
-            run.plan.steps[e.step].filters or "-",
+            part.plan.steps[e.step].filters or "-",
             f"{e.asked_s:.2f} s",
-            f"{full_light((e.low_us or 0) / 1e6, lamp):.2f} s" + ("" if e.why == "complete" else f" ({e.why or 'open'})"),
+            f"{full_light((e.low_us or 0) / 1e6, LampResponse(part.delay_s, part.rise_s)):.2f} s"
+            + ("" if e.why == "complete" else f" ({e.why or 'open'})"),
         )
+        for part, exposures in parts
         for e in exposures
     ]
     return Card(run.title, tuple((k, v) for k, v in facts if v), tuple(rows), tuple(_areas(recipe)), recipe)

@@ -23,6 +23,11 @@ class PaperOut:
     since: str
     run: int | None
 
+    def __str__(self) -> str:
+        """Like "silver paper, since 21:04, for sheet 12"."""
+        since = f", since {self.clock}" if self.clock else ""
+        return f"{self.kind or 'unknown'} paper{since}" + (f", for sheet {self.run}" if self.run else "")
+
     @property
     def clock(self) -> str:
         """Like "21:04"; nothing of a time that cannot be read."""
@@ -30,11 +35,11 @@ class PaperOut:
         return since.strftime("%H:%M") if since else ""
 
 
-def open_box(notebook: Notebook, kind: str, run: int | None = None) -> None:
-    """A box of ``kind`` is about to be opened. Committed when this returns; NotebookError, and the box stays shut."""
+def open_box(notebook: Notebook, kind: str) -> int:
+    """A box of ``kind`` is about to be opened; its id. Committed when this returns; NotebookError: the box stays shut."""
     notebook.still_there()
     with notebook.commit():
-        notebook.write("INSERT INTO paper_out (kind, since, run) VALUES (?, ?, ?)", (kind, _now(), run))
+        return notebook.write("INSERT INTO paper_out (kind, since) VALUES (?, ?)", (kind, _now()))
 
 
 def all_out(notebook: Notebook) -> tuple[PaperOut, ...]:
@@ -45,10 +50,11 @@ def all_out(notebook: Notebook) -> tuple[PaperOut, ...]:
     )
 
 
-def cover(notebook: Notebook) -> None:
-    """The printer's word: all of it is in the box again, or in the lidded drum."""
+def cover(notebook: Notebook, only: int | None = None) -> None:
+    """The printer's word: all of it, or that one, is in the box again, or in the lidded drum."""
     with notebook.commit():
-        notebook.write("UPDATE paper_out SET covered = ? WHERE covered IS NULL", (_now(),))
+        which = "covered IS NULL AND (? IS NULL OR id = ?)"
+        notebook.write(f"UPDATE paper_out SET covered = ? WHERE {which}", (_now(), only, only))
 
 
 def bears_red(papers: Sequence[PaperOut]) -> bool:

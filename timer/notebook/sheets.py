@@ -164,13 +164,22 @@ class Account:
         return self.sheets / self.keepers if self.keepers else None
 
 
+_COUNTS = (
+    "SELECT id run, continues IS NULL AND (ended IS NULL OR state = 'finished'"
+    " OR EXISTS (SELECT 1 FROM exposure WHERE run = id)) counts FROM run"
+)
+
+
 def account(notebook: Notebook, text: str = "") -> Account:
-    """Over all sheets, or those found by ``text``."""
+    """Over all sheets, or those found by ``text``.
+
+    A sheet that was interrupted is one sheet, in however many runs it had its light; one that had none is still paper.
+    """
     where, words = _having(text)
-    sql = "SELECT count(*) n, total(area) area, total(cost) cost, total(rating >= ?) keepers FROM sheet"
-    (row,) = notebook.read(f"{sql} WHERE {where}", (KEEPER, *words))
+    sql = "SELECT total(counts) n, total(area * counts) area, total(cost) cost, total(rating >= ?) keepers FROM sheet"
+    (row,) = notebook.read(f"{sql} JOIN ({_COUNTS}) USING (run) WHERE {where}", (KEEPER, *words))
     area, cost = columns.number(row["area"]) or 0.0, columns.number(row["cost"]) or 0.0
-    return Account(row["n"], area, cost, int(row["keepers"]))
+    return Account(int(row["n"]), area, cost, int(row["keepers"]))
 
 
 # ── chemistry ────────────────────────────────────────────────────────────────

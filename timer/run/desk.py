@@ -12,7 +12,6 @@ from timer.corrections import Corrections, load_corrections
 from timer.craft.lamp_response import LampResponse
 from timer.errors import LamphouseError, Refused
 from timer.keeper.claim import Claim, holder_of
-from timer.keeper.config import Config
 from timer.keeper.host.client import Heard, Keeper, Lost
 from timer.keeper.host.darken import make_dark
 from timer.keeper.host.open import open_keeper
@@ -71,7 +70,7 @@ class Desk:
             for _ in range(8):
                 self._place.answer()
             return True
-        key = place_key(keeper_config(self.settings))
+        key = keeper_config(self.settings).screen_key
         try:
             self._place, self.other = Claim(key), 0
         except OSError:
@@ -111,11 +110,13 @@ class Desk:
             self._set_safelight()
 
     def covered(self) -> None:
-        """The printer's word that all paper is covered."""
+        """The printer's word that all paper is covered. It holds here even where it cannot be written."""
         self._must_be_ours()
-        paper_out.cover(self.notebook)
-        self.look()
-        self._set_safelight()
+        try:
+            paper_out.cover(self.notebook)
+        finally:
+            self.out = ()
+            self._set_safelight()
 
     def lying_out(self) -> RunRow | None:
         """The unfinished sheet that is out, if one is."""
@@ -308,8 +309,3 @@ class Desk:
             raise LamphouseError("nothing was written that could be taken back")
         said, self.written_last = writing.undo(self.written_last), None
         return said
-
-
-def place_key(config: Config) -> str:
-    """The name under which a screen has the lamp of ``config`` for itself."""
-    return f"screen-{config.lamp_key}"
