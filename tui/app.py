@@ -70,7 +70,7 @@ class LamphouseApp(App[int]):
         self.sound = Sound(
             self.bell if settings.bell else None, settings.sound, settings.speech, pin=bool(settings.pins.buzzer)
         )
-        self.keys = Keys(self.set_timer, settings.pedal_key, settings.hold_s)
+        self.keys = Keys(settings.pedal_key, settings.hold_s)
         self.choice = StripChoice()
         self.chosen: Job | None = None
         self.focus_until = 0.0

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
+import asyncio
 import time
-from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 from math import inf
 from typing import TYPE_CHECKING
-
-from textual.timer import Timer
 
 from timer.run import presses
 from timer.run.presses import NEXT_REPEAT_S, Means, Presses
@@ -25,10 +23,10 @@ _PRESS = "press"
 
 
 class Keys:
-    """``after`` rings once after some seconds. ``pedal`` is the key that a footswitch types, if it is a keyboard's."""
+    """``pedal`` is the key that a footswitch types, if it is a keyboard's; "" for none."""
 
-    def __init__(self, after: Callable[[float, Callable[[], None]], Timer], pedal: str, hold_s: float) -> None:
-        self._after, self._pedal, self._hold_s = after, pedal, hold_s
+    def __init__(self, pedal: str, hold_s: float) -> None:
+        self._pedal, self._hold_s = pedal, hold_s
         self._read: dict[str, Presses] = {}
 
     def is_press(self, key: str) -> bool:
@@ -54,6 +52,11 @@ class Keys:
         """The press that has just counted has started the light: it must not end it by being long."""
         self._read[_PRESS] = presses.spent(self._read.get(_PRESS, Presses()))
 
+    @property
+    def settled(self) -> bool:
+        """Whether nothing is in question any more."""
+        return all(read.due is None for read in self._read.values())
+
     def forget(self) -> None:
         """As after a long rest."""
         self._read.clear()
@@ -61,7 +64,9 @@ class Keys:
     def _wait(self, name: str, page: Page, key: str) -> None:
         due = self._read[name].due
         if due is not None:
-            self._after(max(0.0, due - time.monotonic()), partial(self._over, name, page, key, due))
+            over = partial(self._over, name, page, key, due)
+            # Through the page's own queue: keys that have come before are read before.
+            asyncio.get_running_loop().call_later(max(0.0, due - time.monotonic()), page.call_later, over)
 
     def _over(self, name: str, page: Page, key: str, due: float) -> None:
         """The time is over in which more of the key would have said that it is held."""
