@@ -65,10 +65,20 @@ def titled(title: str, word: str, number: int = 1) -> str:
 
     A new size takes the place of the old one, and a second correction counts on: "Gate, 18x24cm, corrected 2".
     """
-    old = rf", {_SIZE}" if re.fullmatch(_SIZE, word) else rf", {re.escape(word)}(?: \d+)?"
-    plain = re.sub(old, "", title)
     end = f", {word}{f' {number}' if number > 1 else ''}"
-    return f"{plain[: LONGEST_TITLE - len(end)].rstrip()}{end}"
+    return f"{_without(title, ', ', word, ' ')[: LONGEST_TITLE - len(end)].rstrip()}{end}"
+
+
+def stem_titled(stem: str, word: str) -> str:
+    """The name of its file, but for a number: "gate-18x24cm-corrected"."""
+    short = "".join(word.split()).lower()
+    return f"{_without(stem, '-', short, '-')}-{short}"
+
+
+def _without(text: str, before: str, word: str, number: str) -> str:
+    """``text`` without the ``word`` of an earlier derivation, and its number."""
+    old = _SIZE if re.fullmatch(_SIZE, word) else re.escape(word)
+    return re.sub(rf"{before}{old}(?:{number}\d+)?(?={before}|\Z)", "", text)
 
 
 def file_name(title: str) -> str:

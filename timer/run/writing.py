@@ -12,7 +12,7 @@ from timer.files import MOST_BYTES, edit, is_there, read_bytes, read_text, reaso
 from timer.move import Moved, Target, move
 from timer.recipe import Recipe, parse_recipe, recipe_toml
 from timer.run.jobs import Job, load_job, recipes_folder
-from timer.run.picks import Pick, base_written, dry_down_written, through_pack, titled
+from timer.run.picks import Pick, base_written, dry_down_written, stem_titled, through_pack, titled
 
 
 @dataclass(frozen=True)
@@ -71,7 +71,7 @@ def undo(written: Written) -> str:
 
 
 def _write_own(job: Job, recipe: Recipe, word: str) -> tuple[Job, Written]:
-    stem = f"{Path(job.name).stem}-{''.join(word.split()).lower()}"
+    stem = stem_titled(Path(job.name).stem, word)
     path, number = _free(job.path.parent if job.path else recipes_folder(), stem)
     data = recipe_toml(msgspec.structs.replace(recipe, title=titled(recipe.title, word, number))).encode()
     _make_folder(path.parent)
