@@ -184,6 +184,8 @@ class Expose(Page):
                 self.house.sound.cue("easel")
                 self.stage = "run"
                 self.session.begin()
+                self._draw()
+                return  # what the hands do is said with "ready"
             case "run":
                 self._press_in_run()
                 return
@@ -282,6 +284,8 @@ class Expose(Page):
                 return self._hands_now(), "Space or pedal held: DARK NOW"
             case states.State.PAUSED:
                 return f"dark, {run.missing:.2f} s missing", "Enter or pedal: ready again   q: leave, rest later"
+            case states.State.NOTING:
+                return run.hands, "ready in a moment   Space: dark"
             case _:
                 return "wait", "Space or pedal held: dark"
 
