@@ -65,8 +65,10 @@ class Model:
         self.cursor: RGB | None = None
         self.palette = list(THEME)
         self._sgr: tuple[RGB | int | None, RGB | int | None, bool] = (None, None, False)
-        shell = [("x", None, None)] * self.width
-        self._under = Page([list(shell) for _ in range(self.height)])
+        # What a shell has left: text in colours of its own, in a theme's, and in the table's.
+        shell: list[Cell] = [("x", None, None), ("y", 2, 15), ("z", (200, 255, 200), (30, 60, 30)), ("t", 120, 236)]
+        row = (shell * self.width)[: self.width]
+        self._under = Page([list(row) for _ in range(self.height)])
         self._over = Page([[(" ", None, None)] * self.width for _ in range(self.height)])
         self.page = self._under
         self._held = ""

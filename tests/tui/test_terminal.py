@@ -119,6 +119,26 @@ def test_a_killed_app_leaves_the_lamp_dark_and_comes_back_dark(home: Path, witne
         assert term.model.faults == []
 
 
+@pytest.mark.parametrize("depth", DEPTHS)
+@pytest.mark.parametrize("kind", ["silver", "ra4"])
+def test_a_start_with_paper_out_is_dark_before_anything_else(home: Path, depth: str, kind: str) -> None:
+    with Notebook(home / "notebook.db") as notebook:
+        paper_out.open_box(notebook, kind)
+    room = "red" if kind == "silver" else "none"
+    with terminal(**DEPTHS[depth]) as term:
+        began = time.monotonic()
+        while not term.seen:
+            term.read(0.01)
+        dark_s = time.monotonic() - began
+        assert term.model.is_dark(room)
+        term.model.must_be(room)
+        term.until(lambda got: "\x1b[?1049h" in got)
+        drawn_s = time.monotonic() - began
+        term.read(1.5)
+        assert term.model.faults == []
+        assert dark_s < drawn_s / 1.2  # what the screen needs is loaded in the dark
+
+
 def test_the_terminal_is_closed_and_the_lamp_is_dark(home: Path, witness: Witness) -> None:
     with terminal(**DEPTHS["truecolor"]) as term:
         to_the_light(term, witness)

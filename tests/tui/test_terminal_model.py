@@ -13,12 +13,12 @@ def test_a_shell_page_is_seen_when_a_program_leaves() -> None:
     model.must_be("red")
     model.feed("\x1b[38;2;255;0;0mred\x1b[0m plain")
     assert model.faults == []
-    model.feed("\x1b[?1049l")
-    assert model.faults == []  # in the terminal's own colours, which are told
     model.feed("\x1b[32m")
     assert model.faults == []
     model.feed("$")
     assert len(model.faults) == 1
+    model.feed("\x1b[?1049l")
+    assert len(model.faults) == 2  # in colours of its own: the terminal's were told, and are dark
 
 
 @pytest.mark.parametrize(
