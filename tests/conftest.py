@@ -5,10 +5,27 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, settings
 
+from tests.tools import leaks
 from tests.tools.witness import Witness
 
+# A hundred cases of each property, also in CI; --hypothesis-profile=thorough draws 10,000 (some minutes a file).
+settings.register_profile("usual", deadline=None)
+settings.register_profile("thorough", max_examples=10_000, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.register_profile("mutation", max_examples=20, deadline=None, derandomize=True, database=None)
+settings.load_profile("usual")
+
 Run = Callable[..., "subprocess.CompletedProcess[str]"]
+
+
+@pytest.fixture(autouse=True)
+def _leaves_nothing_behind() -> Iterator[None]:
+    """No test leaves a thread, a process, a socket or a file open."""
+    before = leaks.around()
+    yield
+    found = leaks.left_behind(before)
+    assert not found, f"left behind: {', '.join(found)}"
 
 
 @pytest.fixture

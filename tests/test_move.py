@@ -1,3 +1,4 @@
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -7,6 +8,7 @@ from hypothesis import strategies as st
 
 from timer.craft.dodge_burn import burn_seconds, dodge_seconds
 from timer.craft.filters import Pack
+from timer.craft.lights import Lights
 from timer.errors import Refused
 from timer.move import Box, Target, move, moved_json
 from timer.plan import print_plan
@@ -98,15 +100,227 @@ def test_a_measured_detail_wins_and_the_crop_is_kept() -> None:
 
 
 def test_burns_through_another_filter_and_flash() -> None:
-    moved = move(parse_recipe(SILVER), Target(sheet="12x16in", aperture=8, speed=100, grade="4"))
+    moved = move(parse_recipe(SILVER), Target(sheet="12x16in", aperture=8, speed=100))
     light = moved.size * moved.aperture * moved.paper
-    assert (moved.aperture, moved.paper, moved.filters) == (pytest.approx(0.5), 2, 2)
+    assert (moved.aperture, moved.paper, moved.filters) == (pytest.approx(0.5), 2, 1)
     assert moved.recipe.burn[0].seconds == pytest.approx(6 * light, abs=0.001)
-    assert moved.recipe.base_s == pytest.approx(10 * light * 2, abs=0.001)
-    assert moved.recipe.flash and moved.recipe.flash.seconds == 1.5
-    assert any("flash" in line for line in moved.advice)
+    assert moved.recipe.base_s == pytest.approx(10 * light, abs=0.001)
+    # the flash follows the paper's speed alone, and its own set-up is for the printer to see to
+    assert moved.recipe.flash and moved.recipe.flash.seconds == 3.0
+    assert any("flash 1.5 s x 2.000 = 3.00 s" in line for line in moved.says)
+    assert any("its own set-up" in line for line in moved.advice)
+    assert any("find its threshold anew" in line for line in moved.advice)
     assert any("D = 0.6" in line for line in moved.says)
-    assert any("judge dodges and burns anew" in line for line in moved.advice)
+
+
+def test_a_speed_through_another_grade_holds_the_grades_stop() -> None:
+    recipe = parse_recipe(SILVER)
+    both = move(recipe, Target(grade="5", speed=100))
+    assert (both.factor, both.paper, both.filters) == (2, 1, 2)
+    assert both.recipe.flash and both.recipe.flash.seconds == 1.5  # the paper is as fast as it was
+    assert both.recipe.burn[0].seconds == 6  # its own grade is as it was
+    slower = move(recipe, Target(grade="5", speed=50))
+    assert (slower.factor, slower.paper, slower.filters) == (4, 2, 2)
+    assert slower.recipe.flash and slower.recipe.flash.seconds == 3
+    # the grade alone takes the speed with it, so a speed said later does not count its stop again
+    harder = move(recipe, Target(grade="5"))
+    assert (harder.factor, harder.recipe.paper.speed) == (2, 100)
+    assert move(harder.recipe, Target(speed=100, aperture=8)).paper == 1
+    assert any("judge dodges and burns anew" in line for line in harder.advice)
+    back = move(both.recipe, Target(grade="2", speed=200))
+    assert back.recipe.base_s == recipe.base_s
+
+
+def test_a_measured_box_has_its_speed_in_it() -> None:
+    with pytest.raises(Refused, match="its speed in its time already"):
+        move(parse_recipe(SILVER), Target(box=Box("b", 1.1, Pack()), speed=100))
+    with pytest.raises(Refused, match="measured with a change of pack"):
+        move(parse_recipe(SILVER), Target(box=Box("b", 1.1, Pack(m=5))))
+    moved = move(parse_recipe(SILVER), Target(box=Box("b", 1.1, Pack())))
+    assert moved.recipe.flash and moved.recipe.flash.seconds == pytest.approx(1.65)
+    assert moved.recipe.burn[0].seconds == pytest.approx(6.6)
+
+
+OWN_PACK = """
+[[burn]]
+area = "post"
+seconds = 3
+filters = { m = 40, y = 40 }
+[[burn]]
+area = "rim"
+seconds = 2
+filters = {}
+"""
+
+
+def test_a_new_box_takes_its_neutral_out_with_its_time_also_from_burns() -> None:
+    recipe = parse_recipe(COLOUR.replace("y = 45", "y = 50") + OWN_PACK)
+    moved = move(recipe, Target(box=Box("b3", 1.1, Pack(c=5))))
+    # 5C 60M 50Y less 5 neutral on dials: 5M less, and the 1.1 of 5C
+    neutral = 1.2 ** (-5 / 20) / 1.1
+    assert (moved.recipe.filters.c, moved.recipe.filters.m, moved.recipe.filters.y) == (0, 55, 45)
+    assert moved.recipe.base_s == pytest.approx(10 * 1.1 * neutral, abs=0.001)
+    assert (moved.paper, moved.filters) == (1.1, pytest.approx(neutral))
+    post, rim = moved.recipe.burn[1:]
+    assert post.filters and (post.filters.c, post.filters.m, post.filters.y) == (0, 35, 35)
+    assert post.seconds == pytest.approx(3 * 1.1 * neutral, abs=0.001)
+    assert rim.filters and rim.filters.m == 0  # white light on purpose: no pack in it to follow
+    assert rim.seconds == pytest.approx(2 * 1.1)
+    gel = parse_recipe(COLOUR.replace('"dial"', '"gel"'))
+    assert move(gel, Target(box=Box("b3", 1.1, Pack(c=5)))).filters == pytest.approx(
+        # sheets: 60M is 50M and 10M, 55M 50M and 5M; cyan gone
+        1.2 / 1.3 / 1.1
+    )
+    with pytest.raises(Refused, match="--head gel"):
+        move(parse_recipe(COLOUR.replace('head = "dial"\n', "")), Target(box=Box("b3", 1.1, Pack(c=5))))
+
+
+def test_a_recipe_with_neutral_density_in_its_pack() -> None:
+    recipe = parse_recipe(COLOUR.replace("m = 60", "c = 20\nm = 60").replace("y = 45", "y = 50"))
+    moved = move(recipe, Target(correct=Pack(m=-10)))
+    assert (moved.recipe.filters.c, moved.recipe.filters.m, moved.recipe.filters.y) == (0, 30, 30)
+    assert moved.recipe.base_s == pytest.approx(10 * 1.2 ** (-30 / 20) / 1.3, abs=0.001)
+    assert moved.recipe == move(recipe, Target(correct=Pack(m=-10))).recipe
+    assert move(recipe, Target(pack=Pack(0, 30, 30))).recipe.base_s == moved.recipe.base_s
+    assert move(recipe, Target(pack=Pack(10, 40, 40))).recipe.base_s == moved.recipe.base_s  # neutral is not put in
+
+
+def test_no_pack_beyond_the_heads_end_and_none_for_another_head() -> None:
+    for target in (Target(correct=Pack(m=20)), Target(pack=Pack(m=80, y=45)), Target(box=Box("b", 1.0, Pack(m=20)))):
+        with pytest.raises(Refused, match="80M, and the head ends at 70"):
+            move(parse_recipe(COLOUR), replace(target, top=70))
+    with pytest.raises(Refused, match="only a test there can say"):
+        move(parse_recipe(COLOUR), Target(pack=Pack(m=70), head="gel"))
+    with pytest.raises(Refused, match="no lights to change from"):
+        move(
+            parse_recipe(COLOUR.replace('head = "dial"\n', "").replace("m = 60\ny = 45\n", "")),
+            Target(pack=Lights(1, 1, 1), head="additive"),
+        )
+
+
+def test_distances_through_another_lens_and_on_a_measured_head() -> None:
+    recipe = parse_recipe(COLOUR)
+    moved = move(recipe, Target(distances_mm=(400, 640), lens_mm=80))
+    assert (moved.size, moved.magnification) == (1, (7, 7))  # (v2 f1 / (v1 f2))^2
+    assert move(recipe, Target(distances_mm=(400, 640), lens_mm=40)).size == pytest.approx((640 * 50 / (400 * 40)) ** 2)
+    bent = move(recipe, Target(distances_mm=(400, 640), exponent=0.675, exponent_of="cond"))
+    assert bent.size == pytest.approx(1.886, abs=0.001)
+    assert "cond" in bent.says[0]
+    # a lens that the recipe does not say is the one that is said now, or the same one
+    unknown = parse_recipe(COLOUR.replace("lens_mm = 50\n", ""))
+    assert move(unknown, Target(distances_mm=(400, 640))).size == pytest.approx(2.56)
+    assert move(unknown, Target(distances_mm=(400, 640), lens_mm=50)).size == pytest.approx(2.56)
+
+
+def test_what_was_measured_goes_along_with_the_distances() -> None:
+    recipe = parse_recipe(COLOUR)
+    there = move(recipe, Target(distances_mm=(450, 750))).recipe
+    assert there.enlargement.lens_to_paper_mm == 750
+    assert there.enlargement.detail_print_mm == pytest.approx(190.5 * 14 / 8)
+    # so the next move begins where this one ended
+    again = move(there, Target(detail_print_mm=190.5))
+    assert again.factor == pytest.approx(((190.5 / 24 + 1) / (190.5 / 24 * 14 / 8 + 1)) ** 2, rel=1e-4)
+    assert again.recipe.enlargement.lens_to_paper_mm is None
+    plain = parse_recipe(COLOUR.replace("detail_negative_mm = 24\ndetail_print_mm = 190.5\n", ""))
+    there = move(plain, Target(distances_mm=(400, 640))).recipe
+    bigger = move(there, Target(sheet="16x20in"))
+    assert bigger.magnification == pytest.approx((640 / 50 - 1, (640 / 50 - 1) * 2))  # the crop stays
+    other = move(there, Target(lens_mm=80, aperture=5.6))
+    assert (other.size, other.recipe.enlargement.lens_to_paper_mm) == (1, pytest.approx(80 * 12.8))
+    blind = parse_recipe(
+        COLOUR.replace("detail_negative_mm = 24\ndetail_print_mm = 190.5\n", "").replace("lens_mm = 50\n", "")
+    )
+    there = move(blind, Target(distances_mm=(400, 640))).recipe
+    assert move(there, Target(distances_mm=(640, 400))).recipe.base_s == pytest.approx(10)
+    with pytest.raises(Refused, match="small"):
+        move(parse_recipe(COLOUR.replace("lens_mm = 50\n", "")), Target(distances_mm=(600, 60)))
+
+
+def test_what_is_written_is_read_again_or_refused() -> None:
+    recipe = parse_recipe(COLOUR.replace("detail_print_mm = 190.5", "detail_print_mm = 4.8"))  # M 0.2
+    with pytest.raises(Refused, match="3600 s at most"):
+        move(recipe, Target(detail_print_mm=2000))
+    with pytest.raises(Refused, match=r"cannot be made: .*base_s"):
+        move(parse_recipe(COLOUR.replace("base_s = 10.0", "base_s = 0.1")), Target(aperture=1))
+    crowded = COLOUR.replace("[paper]", "changeover_s = 4\n[paper]", 1) + '[[dodge]]\narea = "hand"\nstops = "1/4"\n'
+    with pytest.raises(Refused, match=r"cannot be made: .*the dodges"):
+        move(parse_recipe(crowded), Target(aperture=5.6))
+    tiny = move(
+        parse_recipe(COLOUR.replace("[[dodge]]", "[[burn]]", 1).replace('stops = "1/4"', "stops = 1", 1)), Target(aperture=1)
+    )
+    assert tiny.recipe.base_s == pytest.approx(10 / 64, rel=5e-4)  # four digits
+    assert tiny.strip == "lamphouse strip --around 0.156 --step 1/6 --patches 3"
+    assert "= 0.156 s" in tiny.says[-1]
+    assert any("x 0.0156" in line for line in tiny.says)
+
+
+def test_blades_stay_inside_a_border() -> None:
+    moved = move(
+        parse_recipe(COLOUR.replace("detail_negative_mm = 24\ndetail_print_mm = 190.5\n", "")),
+        Target(fill=True, border_mm=10),
+    )
+    line = next(line for line in moved.advice if "easel blades" in line)
+    assert "image 183 x 234 mm, so 10 mm of white at each end of the short side and 10 mm" in line
+
+
+def test_the_last_correction_is_remembered_with_the_print() -> None:
+    recipe = parse_recipe(COLOUR)
+    darker = move(recipe, Target(stops=Fraction(1, 3))).recipe
+    assert darker.derived and (darker.derived.stops, darker.derived.change) == (Fraction(1, 3), None)
+    both = move(darker, Target(correct=Pack(m=-5))).recipe
+    assert both.derived and (both.derived.stops, both.derived.change) == (Fraction(1, 3), (0, -5, 0))
+    again = parse_recipe(recipe_toml(both))
+    assert again.derived == both.derived
+    by_pack = move(darker, Target(pack=Pack(m=50, y=35))).recipe
+    assert by_pack.derived and by_pack.derived.change == (0, -10, -10)
+    # another size is another print
+    bigger = move(both, Target(sheet="12x16in")).recipe
+    assert bigger.derived and (bigger.derived.stops, bigger.derived.change) == (None, None)
+
+
+LEVELS = COLOUR.replace('m = 60\ny = 45\nhead = "dial"', 'head = "additive"\nred = 80\ngreen = 60\nblue = 50')
+IN_TURN = COLOUR.replace("base_s = 10.0", "base_s = 12").replace(
+    'm = 60\ny = 45\nhead = "dial"', 'head = "tricolour"\nred = 12\ngreen = 8\nblue = 6.5'
+)
+
+
+def test_three_lights_at_once() -> None:
+    moved = move(parse_recipe(LEVELS), Target(correct=Pack(m=10)))
+    assert moved.recipe.filters.green == pytest.approx(60 / 10**0.1, abs=0.01)
+    assert (moved.recipe.filters.red, moved.recipe.filters.blue) == (80, 50)
+    assert moved.recipe.base_s == pytest.approx(10 * 10**0.065, abs=0.002)
+    assert moved.recipe.filters.c == moved.recipe.filters.m == 0
+    # a box's change of pack is a ratio of light; there is no neutral density in it to take out
+    boxed = move(parse_recipe(LEVELS), Target(box=Box("b3", 1.1, Pack(c=5))))
+    assert boxed.recipe.filters.red == pytest.approx(80 / 10**0.05, abs=0.01)
+    assert boxed.recipe.base_s == pytest.approx(11)
+    full = move(parse_recipe(LEVELS), Target(correct=Pack(c=-20), top=100))
+    assert full.recipe.filters.red == 100
+    assert full.recipe.filters.green == pytest.approx(60 * 100 / (80 * 10**0.2), abs=0.01)
+    assert full.recipe.base_s * full.recipe.filters.green == pytest.approx(10 * 60 * 10 ** (-0.2 * 0.35), rel=1e-3)
+    to = move(parse_recipe(LEVELS), Target(pack=Lights(40, 30, 25)))
+    assert to.recipe.base_s == pytest.approx(20)
+
+
+def test_three_lights_in_turn() -> None:
+    moved = move(parse_recipe(IN_TURN), Target(correct=Pack(y=10)))  # blue has no share in the density
+    assert moved.recipe.base_s == 12
+    assert (moved.recipe.filters.red, moved.recipe.filters.green) == (12, 8)
+    assert moved.recipe.filters.blue == pytest.approx(6.5 / 10**0.1, abs=0.01)
+    greener = move(parse_recipe(IN_TURN), Target(correct=Pack(c=20)))  # red is the longest, and no longer
+    red, green, blue = 12 / 10**0.2, 8.0, 6.5
+    more = 10 ** (0.2 * 0.35)
+    made = greener.recipe
+    assert (made.filters.red, made.filters.green, made.filters.blue) == pytest.approx(
+        (red * more, green * more, blue * more), abs=0.02
+    )
+    assert made.base_s == pytest.approx(max(red, green) * more, abs=0.02)
+    bigger = move(parse_recipe(IN_TURN), Target(aperture=5.6)).recipe  # written in seconds again
+    assert (bigger.base_s, bigger.filters.red, bigger.filters.green, bigger.filters.blue) == (6, 6, 4, 3.25)
+    assert "--head tricolour" in greener.strip
+    boxed = move(parse_recipe(IN_TURN), Target(box=Box("b", 1.1, Pack(m=10)))).recipe
+    assert (boxed.filters.red, boxed.filters.blue) == pytest.approx((13.2, 7.15))
+    assert boxed.filters.green == pytest.approx(8.8 / 10**0.1, abs=0.01)
 
 
 def test_colour_outside_its_seconds_is_told_to_open_the_lens() -> None:

@@ -5,7 +5,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from timer.craft.dodge_burn import burn_seconds, dodge_seconds
+from timer.craft.filters import Pack
+from timer.craft.lamp_response import LampResponse
+from timer.craft.lights import Lights
 from timer.errors import LamphouseError, Refused
+from timer.pieces import dry_down_plan, ladder_plan, ring_plan
+from timer.pieces_lamp import calibration_plan
 from timer.plan import (
     Plan,
     check_limits,
@@ -15,9 +20,10 @@ from timer.plan import (
     plan_json,
     print_plan,
     rest_of,
+    short_light,
     strip_plan,
 )
-from timer.recipe import parse_recipe
+from timer.recipe import parse_recipe, passes
 
 RECIPE = """
 recipe = 1
@@ -178,3 +184,120 @@ def test_the_rest_of_a_base_knows_which_dodge_is_due() -> None:
     assert [m.at for m in first.marks if m.cue == "change"] == [
         pytest.approx(dodge_seconds(20, 1 / 3) + dodge_seconds(20, 1 / 4) - 5)
     ]
+
+
+LIGHTS = """
+recipe = 1
+title = "Gate"
+base_s = 12
+[paper]
+kind = "ra4"
+[filters]
+head = "tricolour"
+red = 12
+green = 8
+blue = 6
+[[dodge]]
+area = "gate"
+stops = "1/4"
+[[burn]]
+area = "sky"
+stops = 1
+[[burn]]
+area = "post"
+seconds = 3
+filters = { head = "tricolour", blue = 1 }
+[edges]
+stops = "1/6"
+which = ["top", "left"]
+"""
+
+
+def test_three_lights_in_turn_are_three_of_each() -> None:
+    plan = print_plan(parse_recipe(LIGHTS))
+    light = [(step.area, step.filters, step.seconds) for step in plan.steps if step.do == "expose"]
+    edge = burn_seconds(1, 1 / 6)
+    assert light == [
+        ("base", "red", 12), ("base", "green", 8), ("base", "blue", 6),
+        # burns go back through the colours: the last one is in already
+        ("sky", "blue", 6), ("sky", "green", 8), ("sky", "red", 12),
+        ("post", "blue", 3),
+        ("top edge", "blue", pytest.approx(6 * edge)), ("left edge", "blue", pytest.approx(6 * edge)),
+        ("top edge", "green", pytest.approx(8 * edge)), ("left edge", "green", pytest.approx(8 * edge)),
+        ("top edge", "red", pytest.approx(12 * edge)), ("left edge", "red", pytest.approx(12 * edge)),
+    ]  # fmt: skip
+    for n, colour in enumerate((12, 8, 6)):
+        base = [step for step in plan.steps if step.area == "base" and step.do == "expose"][n]
+        assert [m.at for m in base.marks if m.cue == "change"] == [pytest.approx(dodge_seconds(colour, 0.25))]
+    waits = [step.say for step in plan.steps if step.do == "wait"]
+    assert waits[:4] == ["paper in the easel, lens stopped down, red in", "filters to green", "filters to blue", "burn sky"]
+    assert "filters to green; burn sky" in waits
+    stopped = print_plan(parse_recipe(LIGHTS.replace("base_s = 12", 'base_s = 12\ndodging = "stop-start"')))
+    assert sum(step.seconds for step in stopped.steps if step.area == "base") == pytest.approx(26)
+
+
+def test_three_lights_at_once_are_one_exposure() -> None:
+    text = LIGHTS.replace(
+        '"tricolour"\nred = 12\ngreen = 8\nblue = 6', '"additive"\nred = 30\ngreen = 24\nblue = 20\nper_stop = 12'
+    )
+    plan = print_plan(parse_recipe(text))
+    assert [step.filters for step in plan.steps if step.area == "base"] == ["R30 G24 B20 at 12 a stop"]
+    assert "R30 G24 B20 at 12 a stop in" in plan.steps[0].say
+
+
+def test_a_strip_through_three_lights_in_turn() -> None:
+    parts = passes(parse_recipe(LIGHTS).filters)
+    plan = strip_plan(12, Fraction(1), 2, "cover", parts=parts)
+    assert [(step.filters, step.seconds) for step in plan.steps if step.do == "expose"] == [
+        ("red", 12), ("red", 12), ("green", 8), ("green", 8), ("blue", 6), ("blue", 6),
+    ]  # fmt: skip
+    assert [patch.seconds for patch in plan.patches] == [12, 24]
+    assert plan.steps[0].say == "filters to red; nothing covered: the whole strip bare"
+
+
+def plans() -> list[Plan]:
+    """One of every kind."""
+    return [
+        made(),
+        print_plan(parse_recipe(LIGHTS)),
+        strip_plan(8, Fraction(1, 3), 5, "window"),
+        ring_plan(Pack(0, 60, 50), 10, 10, "dial"),
+        ladder_plan(Lights(12, 8, 6.5), "M", (-10, 10), 12, "tricolour"),
+        dry_down_plan(10),
+        calibration_plan(8, 1.0),
+    ]
+
+
+@pytest.mark.parametrize("plan", plans(), ids=lambda plan: plan.title)
+def test_the_end_of_every_exposure_is_warned_of(plan: Plan) -> None:
+    for step in plan.steps:
+        if step.do == "expose":
+            *before, last = step.marks
+            assert (last.cue, last.at) == ("end", step.seconds)
+            since = max((mark.at for mark in before if mark.cue == "change"), default=0.0)
+            if step.seconds - since >= 0.5:
+                assert (before[-1].cue, before[-1].at) == (
+                    "warn",
+                    pytest.approx(max(step.seconds - 2, (since + step.seconds) / 2)),
+                )
+
+
+def test_light_that_cannot_be_given_is_refused() -> None:
+    with pytest.raises(Refused, match=r"patches 2 to 5: 0.003 s of light cannot be given, 0.005 s is the least"):
+        check_limits(strip_plan(0.05, Fraction(1, 12), 5, "cover"), 120)
+    check_limits(strip_plan(0.05, Fraction(1, 12), 5, "window"), 120)
+    with pytest.raises(Refused, match="cannot be given"):
+        check_limits(ring_plan(Pack(0, 60, 50), 10, 0.004, "dial"), 120)
+
+
+def test_light_shorter_than_the_lamps_rise_is_warned_of() -> None:
+    strip = strip_plan(2, Fraction(1, 12), 5, "cover")  # bursts of 0.12 s and more
+    (warning,) = short_light(strip, LampResponse(0.06, 0.1))
+    assert warning.startswith("4 of 5 exposures are shorter than the 0.360 s that this lamp takes to come up")
+    assert "the shortest 0.119 s" in warning and "window" in warning
+    assert short_light(strip, LampResponse()) == short_light(strip, LampResponse())
+    assert "shorter than 0.5 s" in short_light(strip, LampResponse())[0]
+    assert short_light(strip_plan(8, Fraction(1, 3), 5, "cover"), LampResponse(0.06, 0.1)) == ()
+    assert short_light(strip_plan(2, Fraction(1, 12), 5, "window"), LampResponse(0.06, 0.1)) == ()
+    (one,) = short_light(print_plan(parse_recipe((RECIPE % "").replace("seconds = 1.5", "seconds = 0.3"))), LampResponse())
+    assert one.startswith("the exposure of flash is shorter than 0.5 s")

@@ -6,9 +6,9 @@ import io
 from dataclasses import dataclass
 from typing import Any
 
-from timer.craft.lamp_response import LampResponse, full_light
 from timer.craft.stops import format_stops
 from timer.notebook import sheets
+from timer.notebook.light import given_text
 from timer.notebook.sheets import SheetRow
 from timer.notebook.store import ExposureRow, Notebook, RunRow
 from timer.plan import print_plan
@@ -59,8 +59,7 @@ def card(run: RunRow, sheet: SheetRow, parts: list[tuple[RunRow, list[ExposureRo
             e.label,
             part.plan.steps[e.step].filters or "-",
             f"{e.asked_s:.2f} s",
-            f"{full_light((e.low_us or 0) / 1e6, LampResponse(part.delay_s, part.rise_s)):.2f} s"
-            + ("" if e.why == "complete" else f" ({e.why or 'open'})"),
+            given_text(e, part.response),
         )
         for part, exposures in parts
         for e in exposures

@@ -39,6 +39,8 @@ def examine(settings: Settings, *, lamp: str | None = None, sys_root: Path = Pat
     if config.lamp == "controller":
         found.append(_port(config.port))
     found += [holder] if holder else [_keeper(config)]
+    if config.lamp != "simulated":
+        found += _setup()
     found += [_shine(sys_root, "backlight", "the screen's backlight"), _shine(sys_root, "leds", "board LEDs"), _voice()]
     says = "as calibrated" if calibrated(settings) else "not calibrated, taken as instant; see lamphouse calibrate --help"
     found.append(Finding("lamp response", "good" if calibrated(settings) else "note", says))
@@ -97,6 +99,31 @@ def _outputs(config: Config, sys_root: Path) -> Finding:
     return Finding(what, "note", "this kernel does not tell: taken to stay on when their program is killed")
 
 
+def _setup() -> list[Finding]:
+    """Each piece of `lamphouse setup`, whether it is in place; by what the kernel says where it can be asked."""
+    import pwd
+
+    from timer.setup import machine
+
+    user = pwd.getpwuid(os.geteuid()).pw_name
+    found = []
+    for piece in machine.pieces(user, "lamphouse"):
+        if piece.name in ("unit", "settings"):  # they are the printer's own to change
+            continue
+        try:
+            there = machine.state(piece) == "there"
+        except LamphouseError as error:
+            found.append(Finding(f"setup: {piece.name}", "note", str(error)))
+            continue
+        says = "in place" if there else f"not in place ({piece.why}): sudo lamphouse setup --write --only {piece.name}"
+        found.append(Finding(f"setup: {piece.name}", "good" if there else "note", says))
+    missing = machine.groups_missing(user) if os.geteuid() else []
+    if missing:
+        says = f"{user} is not in {', '.join(missing)}: sudo usermod -aG {','.join(missing)} {user}, then log in again"
+        found.append(Finding("groups", "note", says))
+    return found
+
+
 def _realtime() -> Finding:
     """Tried in a child of its own: what this process is must not change."""
     child = os.fork()
@@ -112,8 +139,7 @@ def _realtime() -> Finding:
     return Finding(
         "real-time scheduling",
         "note",
-        "not permitted: edges may be late on a busy machine; put '@realtime - rtprio 60' into "
-        "/etc/security/limits.d/lamphouse.conf and yourself into the group realtime",
+        "not permitted: edges may be late on a busy machine; sudo lamphouse setup --write --only limits, then log in again",
     )
 
 
@@ -123,7 +149,7 @@ def _memory() -> Finding:
     soft, _ = resource.getrlimit(resource.RLIMIT_MEMLOCK)
     if os.geteuid() == 0 or soft == resource.RLIM_INFINITY or soft >= 64 * 2**20:
         return Finding("locked memory", "good", "permitted")
-    return Finding("locked memory", "note", "not enough: put '@realtime - memlock 65536' beside the rtprio line")
+    return Finding("locked memory", "note", "not enough: sudo lamphouse setup --write --only limits, then log in again")
 
 
 def _pin_library() -> Finding:

@@ -11,12 +11,25 @@ from typing import Any, Literal
 
 import msgspec
 
-from timer.craft.dodge_burn import Segment, burn_seconds, segments
+from timer.craft.dodge_burn import SMALLEST_S as SMALLEST_S
+from timer.craft.dodge_burn import Segment
+from timer.craft.lamp_response import INSTANT, LampResponse, on_time
 from timer.craft.paper import grade_of_range
-from timer.craft.stops import format_stops
+from timer.craft.stops import digits, format_stops
 from timer.craft.strip import Burst, Patch, Way, bursts, patches
 from timer.errors import LamphouseError, Refused
-from timer.recipe import Burn, Recipe, craft_dodges, filters_text, in_order
+from timer.recipe import (
+    Burn,
+    Pass,
+    Recipe,
+    burn_light,
+    edge_light,
+    in_order,
+    laid_out,
+    own_filters,
+    passes,
+    printed_base,
+)
 from timer.text import UNFIT, plain
 
 Cue = Literal["warn", "change", "end"]
@@ -144,12 +157,40 @@ def plan_hash(plan: Plan) -> str:
     return hashlib.sha256(encode_plan(plan)).hexdigest()
 
 
-def check_limits(plan: Plan, ceiling_s: float) -> None:
-    """Refuse, before any light, a plan that the keeper would refuse in the middle."""
+SHORT_BURST_S = 0.5
+"""Light shorter than this is warned of while the lamp is not calibrated; a filament takes a good part of it to come up."""
+
+
+def short_light(plan: Plan, lamp: LampResponse) -> tuple[str, ...]:
+    """A warning of exposures that end before ``lamp`` is fully up (not calibrated: that are shorter than SHORT_BURST_S)."""
+    exposures = [step for step in plan.steps if step.do == "expose"]
+    calibrated = bool(lamp.delay or lamp.rise)
+    # After three time constants a rise is 95 % done.
+    up = lamp.delay + 3 * lamp.rise if calibrated else SHORT_BURST_S
+    short = [step for step in exposures if step.seconds < up]
+    if not short:
+        return ()
+    least = min(short, key=lambda step: step.seconds)
+    many = f"{len(short)} of {len(exposures)} exposures are" if len(short) > 1 else f"the exposure of {least.area} is"
+    lamp_says = f"the {digits(up)} s that this lamp takes to come up" if calibrated else f"{SHORT_BURST_S:g} s"
+    ways = "a smaller aperture makes them longer" + (", and so does a window" if plan.kind == "strip" else "")
+    return (
+        f"{many} shorter than {lamp_says} (the shortest {digits(least.seconds)} s): what they give is less sure; {ways}",
+    )
+
+
+def check_limits(plan: Plan, ceiling_s: float, response: LampResponse = INSTANT) -> None:
+    """Refuse, before any light, a plan that the keeper would refuse in the middle: by lamp-on time, as the keeper counts."""
     for step in plan.steps:
-        if step.seconds > ceiling_s:
+        if step.do == "expose" and step.seconds < SMALLEST_S:
             raise Refused(
-                f"{step.area}: {step.seconds:.1f} s is over the {ceiling_s:g} s that the lamp may stay on at once; "
+                f"{step.area}: {step.seconds:.1g} s of light cannot be given, {SMALLEST_S:g} s is the least; take a longer "
+                "time, or larger steps"
+            )
+        on_s = on_time(step.seconds, response)
+        if on_s > ceiling_s:
+            raise Refused(
+                f"{step.area}: {on_s:.1f} s is over the {ceiling_s:g} s that the lamp may stay on at once; "
                 "open the lens, split the burn in two, or raise ceiling_s in the settings"
             )
         if len(step.marks) > MOST_MARKS:
@@ -159,16 +200,31 @@ def check_limits(plan: Plan, ceiling_s: float) -> None:
 # ── strips ───────────────────────────────────────────────────────────────────
 
 
-def strip_plan(seconds: float, step: Fraction, count: int, way: Way, *, around: bool = False, paper: str = "") -> Plan:
-    """The plan of a test strip; ValueError as ``craft.strip.patches`` raises it."""
+def strip_plan(
+    seconds: float,
+    step: Fraction,
+    count: int,
+    way: Way,
+    *,
+    around: bool = False,
+    paper: str = "",
+    parts: tuple[Pass, ...] = (Pass(""),),
+) -> Plan:
+    """The plan of a test strip; ValueError as ``craft.strip.patches`` raises it.
+
+    ``parts`` are the filters that it is made through, with their shares of the time: one, or three in turn.
+    """
     strip = patches(seconds, step, count, around=around)
     made = bursts(strip, way)
     steps: list[Step] = []
-    for n, burst in enumerate(made):
-        steps.append(Step("wait", _move(way, burst, n, count)))
-        say = "paper is bare" if (burst.first, burst.last) == (1, count) else _named(burst)
-        end = Mark(burst.seconds, "end", "off")
-        steps.append(Step("expose", say, _named(burst), burst.seconds, marks=_marks([], end)))
+    for part in parts:
+        for n, burst in enumerate(made):
+            move = _move(way, burst, n, count)
+            hands = f"{_change(part.filters)}; {move}" if part.filters and n == 0 else move
+            steps.append(Step("wait", hands, filters=part.filters))
+            say = "paper is bare" if (burst.first, burst.last) == (1, count) else _named(burst)
+            time = burst.seconds * part.share
+            steps.append(Step("expose", say, _named(burst), time, part.filters, marks(time)))
     middle = strip[0].seconds if not around else seconds
     title = f"strip, {count} patches, {format_stops(step)} stop, {'around' if around else 'from'} {middle:g} s, {way}"
     return Plan("strip", title, tuple(steps), _listed(strip), (_darkest(way, count),), paper)
@@ -206,37 +262,45 @@ def _darkest(way: Way, count: int) -> str:
 
 
 def print_plan(recipe: Recipe) -> Plan:
-    """The plan of a print: flash, base with its dodges, burns, edges. Dry-down shortens all but the flash."""
-    dry = 1 - recipe.dry_down_percent / 100
-    base = recipe.base_s * dry
-    main = filters_text(recipe.filters)
+    """The plan of a print: flash, base with its dodges, burns, edges. Dry-down shortens all but the flash.
+
+    Through a tricolour head each of base, burns and edges is given once for each colour.
+    """
+    main = passes(recipe.filters)
     steps: list[Step] = []
     if recipe.flash and recipe.flash.when == "before":
         steps += _flash(recipe)
-        steps.append(Step("wait", _with("negative in, lens and filters set for the print", main), filters=main))
+        ready = "negative in, lens and filters set for the print"
     else:
-        steps.append(Step("wait", _with("paper in the easel, lens stopped down", main), filters=main))
-    steps += _base(recipe, base, main)
-    now = main
+        ready = "paper in the easel, lens stopped down"
+    for n, part in enumerate(main):
+        steps.append(Step("wait", _change(part.filters) if n else _with(ready, part.filters), filters=part.filters))
+        steps += _base(recipe, part)
+    now = main[-1].filters
     for burn in in_order(recipe, recipe.burn):
-        steps += _burn(burn, base, dry, now, main)
-        now = filters_text(burn.filters) if burn.filters else main
+        for part in _turned(passes(own_filters(recipe, burn)), now):
+            steps += _burn(burn, burn_light(recipe, burn) * part.share, now, part.filters)
+            now = part.filters
     if recipe.edges:
-        seconds = burn_seconds(base, recipe.edges.stops)
-        for n, edge in enumerate(recipe.edges.which):
-            hands = f"{edge} edge bare, card over the rest"
-            if n == 0 and now != main:
-                hands = f"{_change(main)}; {hands}"
-            steps += _timed(hands, f"{edge} edge", seconds, main)
+        for part in _turned(main, now):
+            for edge in recipe.edges.which:
+                hands = f"{edge} edge bare, card over the rest"
+                hands = hands if now == part.filters else f"{_change(part.filters)}; {hands}"
+                steps += _timed(hands, f"{edge} edge", edge_light(recipe) * part.share, part.filters)
+                now = part.filters
     if recipe.flash and recipe.flash.when == "after":
         steps += _flash(recipe)
     return Plan("print", recipe.title, tuple(steps), notes=_notes(recipe), paper=recipe.paper.kind)
 
 
+def _turned(parts: tuple[Pass, ...], now: str) -> tuple[Pass, ...]:
+    """``parts`` from the filter that is in already, where the last of them is: a change less for the hands."""
+    return tuple(reversed(parts)) if parts[-1].filters == now else parts
+
+
 def _timed(hands: str, area: str, seconds: float, filters: str) -> list[Step]:
-    marks = _marks([], Mark(seconds, "end", "off"))
     now = hands.split("; ")[-1]  # a filter change is over by the time there is light
-    return [Step("wait", hands, area, filters=filters), Step("expose", now, area, seconds, filters, marks)]
+    return [Step("wait", hands, area, filters=filters), Step("expose", now, area, seconds, filters, marks(seconds))]
 
 
 def _flash(recipe: Recipe) -> list[Step]:
@@ -244,19 +308,19 @@ def _flash(recipe: Recipe) -> list[Step]:
     return _timed(f"flash: {recipe.flash.source}", "flash", recipe.flash.seconds, "")
 
 
-def _base(recipe: Recipe, base: float, filters: str) -> list[Step]:
-    laid = segments(base, craft_dodges(recipe), recipe.changeover_s)
+def _base(recipe: Recipe, part: Pass) -> list[Step]:
+    laid = laid_out(recipe, part.share)
     if recipe.dodging == "run-through" or len(laid) == 1:
+        base = printed_base(recipe) * part.share
         changes = [Mark(s.start, "change", _hands(recipe, s)) for s in laid[1:]]
-        marks = _marks(changes, Mark(base, "end", "off"))
-        return [Step("expose", f"base: {_hands(recipe, laid[0])}", "base", base, filters, marks)]
+        return [Step("expose", f"base: {_hands(recipe, laid[0])}", "base", base, part.filters, marks(base, changes))]
     steps: list[Step] = []
     for n, segment in enumerate(laid):
         hands = _hands(recipe, segment)
         if n:
-            steps.append(Step("wait", hands, "base", filters=filters))
+            steps.append(Step("wait", hands, "base", filters=part.filters))
         seconds = segment.end - segment.start
-        steps.append(Step("expose", f"base: {hands}", "base", seconds, filters, _marks([], Mark(seconds, "end", "off"))))
+        steps.append(Step("expose", f"base: {hands}", "base", seconds, part.filters, marks(seconds)))
     return steps
 
 
@@ -267,14 +331,12 @@ def _hands(recipe: Recipe, segment: Segment) -> str:
     return "hold back " + " and ".join(f"{a} ({tools[a]})" if tools[a] else a for a in segment.held)
 
 
-def _burn(burn: Burn, base: float, dry: float, now: str, main: str) -> list[Step]:
-    own = filters_text(burn.filters) if burn.filters else main
-    seconds = burn.seconds * dry if burn.seconds is not None else burn_seconds(base, burn.stops or 0)
+def _burn(burn: Burn, seconds: float, now: str, filters: str) -> list[Step]:
     tool = ", ".join(t for t in (burn.tool, burn.motion) if t)
     hands = f"burn {burn.area}" + (f" ({tool})" if tool else "")
-    if own != now or (burn.filters and not own):
-        hands = f"{_change(own)}; {hands}"
-    return _timed(hands, burn.area, seconds, own)
+    if filters != now or (burn.filters and not filters):
+        hands = f"{_change(filters)}; {hands}"
+    return _timed(hands, burn.area, seconds, filters)
 
 
 def _change(filters: str) -> str:
@@ -291,12 +353,18 @@ def _notes(recipe: Recipe) -> tuple[str, ...]:
         notes.append(f"dry-down: everything but a flash is {recipe.dry_down_percent:g} % shorter than the recipe says")
     if recipe.paper.range:
         notes.append(f"paper of R{recipe.paper.range:g}: {_grade_words(recipe.paper.range)}")
-    if recipe.paper.kind == "ra4" and not 5 <= recipe.base_s <= 45:
-        notes.append(f"a base of {recipe.base_s:g} s is outside 5 to 45 s, where colour paper keeps its balance")
+    parts = passes(recipe.filters)
+    if recipe.paper.kind == "ra4":
+        outside = [part for part in parts if not 5 <= recipe.base_s * part.share <= 45]
+        for part in outside[:1]:
+            through = f" through {part.filters}" if len(parts) > 1 else ""
+            seconds = digits(recipe.base_s * part.share)
+            notes.append(f"a base of {seconds} s{through} is outside 5 to 45 s, where colour paper keeps its balance")
     if recipe.dodge:
-        shortest = min(s.end - s.start for s in segments(recipe.base_s, craft_dodges(recipe)) if s.held)
+        held = [s for part in parts for s in laid_out(recipe, part.share) if s.held]
+        shortest = min(s.end - s.start for s in held)
         if shortest < 2:
-            notes.append(f"the shortest dodge is {shortest:.1f} s; a smaller aperture makes it easier to do well")
+            notes.append(f"the shortest dodge is {digits(shortest)} s; a smaller aperture makes it easier to do well")
     return tuple(notes)
 
 
@@ -307,17 +375,17 @@ def _grade_words(r: float) -> str:
         return str(error)
 
 
-def _marks(changes: list[Mark], end: Mark) -> tuple[Mark, ...]:
-    """``changes`` and ``end`` in order of time, each with its warning before it."""
-    marks: list[Mark] = []
+def marks(seconds: float, changes: Iterable[Mark] = ()) -> tuple[Mark, ...]:
+    """``changes`` and the end of an exposure of ``seconds``, in order of time, each with its warning before it."""
+    made: list[Mark] = []
     before = 0.0
-    for mark in (*changes, end):
+    for mark in (*changes, Mark(seconds, "end", "off")):
         lead = min(WARN_S, (mark.at - before) / 2)
         if lead >= 0.25:
-            marks.append(Mark(mark.at - lead, "warn", mark.say))
-        marks.append(mark)
+            made.append(Mark(mark.at - lead, "warn", mark.say))
+        made.append(mark)
         before = mark.at
-    return tuple(marks)
+    return tuple(made)
 
 
 # ── what an interrupted sheet still lacks ────────────────────────────────────
@@ -346,10 +414,6 @@ def rest_of(plan: Plan, given: dict[int, float]) -> Plan:
     if not any(step.do == "expose" for step in left):
         raise LamphouseError("nothing is missing: every exposure of this sheet was given in full")
     return replace(plan, kind="rest", steps=tuple(left))
-
-
-SMALLEST_S = 0.005
-"""Light shorter than this is not worth an exposure: five thousandths of a second."""
 
 
 def _before(plan: Plan, n: int) -> str:

@@ -18,18 +18,21 @@ Celsius = Annotated[float, Meta(ge=0, le=60)]
 
 
 class BathEntry(Struct, frozen=True, forbid_unknown_fields=True):
-    """``seconds``, or a ``table`` of [celsius, seconds] rows to find them in."""
+    """``seconds``, or a ``table`` of [celsius, seconds] rows to find them in. No ``drain_s``: 10 s inside, 15 s outside."""
 
     name: Name
     seconds: Seconds | None = None
     table: Annotated[tuple[tuple[Celsius, Seconds], ...], Meta(max_length=60)] = ()
     celsius: Celsius | None = None
-    drain_s: Annotated[float, Meta(ge=0, le=60)] = 10.0
+    drain_s: Annotated[float, Meta(ge=0, le=60)] | None = None
     light: bool = False
 
 
 class Process(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """``drain`` says, once for all baths, whether draining is inside or outside of their times."""
+    """``drain`` says, once for all baths, whether draining is inside or outside of their times.
+
+    ``in_vessel``: the name of the drum or tray of yours that it is done in (`lamphouse vessel`).
+    """
 
     process: Literal[1]
     title: Name
@@ -38,7 +41,8 @@ class Process(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     drain: Literal["inside", "outside"]
     bath: Annotated[tuple[BathEntry, ...], Meta(min_length=1, max_length=20)]
     ml_per_8x10: Annotated[float, Meta(gt=0, le=2000)] | None = None
-    least_ml: Annotated[float, Meta(ge=0, le=5000)] | None = None
+    least_ml: Annotated[float, Meta(gt=0, le=20_000)] | None = None
+    in_vessel: str = ""
 
 
 def parse_process(text: str, where: str) -> Process:

@@ -1,10 +1,11 @@
 """The recipe: how a print is made, as the printer saves it (TOML, ``recipe = 1``).
 
 Amounts of light are in stops, so that a new base moves them all; only the base, a flash and a burn through a
-filter of its own are in full-light seconds. ``docs/recipe.md`` explains every key.
+filter of its own are in full-light seconds. ``docs/recipe.md`` explains every key. A recipe that is read is one that can
+be made: the times that a plan will have (``laid_out``, ``burn_light``, ``edge_light``) are found here, for both.
 """
 
-import math
+from dataclasses import dataclass
 from difflib import get_close_matches
 from fractions import Fraction
 from pathlib import Path
@@ -13,10 +14,13 @@ from typing import Annotated, Any, Literal, TypeVar
 import msgspec
 from msgspec import Meta, Struct
 
+from timer.craft import heads
+from timer.craft.dodge_burn import SMALLEST_S, Segment, burn_seconds, segments
 from timer.craft.dodge_burn import Dodge as CraftDodge
-from timer.craft.dodge_burn import segments
 from timer.craft.enlargement import parse_frame, parse_sheet
-from timer.craft.stops import format_stops, parse_stops
+from timer.craft.filters import Pack
+from timer.craft.lights import Lights, on_scale
+from timer.craft.stops import exact_stops
 from timer.errors import LamphouseError
 from timer.files import read_text
 from timer.strict import decode_toml
@@ -25,6 +29,7 @@ Name = Annotated[str, Meta(min_length=1, max_length=60)]
 Text = Annotated[str, Meta(max_length=4000)]
 Seconds = Annotated[float, Meta(gt=0, le=3600, description="full-light seconds")]
 CC = Annotated[float, Meta(ge=0, le=250, description="CC units, or the head's own dial units")]
+Level = Annotated[float, Meta(ge=0, le=10_000, description="a light of an additive or tricolour head")]
 Edge = Literal["top", "bottom", "left", "right"]
 
 Local = TypeVar("Local", "Dodge", "Burn")
@@ -35,7 +40,8 @@ GRADES = ("00", "0", "1/2", "1", "1 1/2", "2", "2 1/2", "3", "3 1/2", "4", "4 1/
 
 
 class Paper(Struct, frozen=True, forbid_unknown_fields=True):
-    """``kind``: silver (black-and-white, red or amber safelight), ra4 (colour), pan (panchromatic)."""
+    """``kind``: silver (black-and-white, red or amber safelight), ra4 (colour), pan (panchromatic). ``speed`` is through
+    the recipe's own contrast grade, if it has one."""
 
     kind: Literal["silver", "ra4", "pan"]
     name: Text = ""
@@ -44,7 +50,8 @@ class Paper(Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Enlargement(Struct, frozen=True, forbid_unknown_fields=True):
-    """``detail_negative_mm`` and ``detail_print_mm``: one detail measured on both; it wins over frame and sheet."""
+    """``detail_negative_mm`` and ``detail_print_mm``: one detail measured on both; ``lens_to_paper_mm``: the distance as
+    measured. The detail wins over the distance, and that over frame and sheet."""
 
     frame: Text = ""
     sheet: Text = ""
@@ -54,16 +61,26 @@ class Enlargement(Struct, frozen=True, forbid_unknown_fields=True):
     border_mm: Annotated[float, Meta(ge=0, le=500)] = 0.0
     detail_negative_mm: Annotated[float, Meta(gt=0, le=1000)] | None = None
     detail_print_mm: Annotated[float, Meta(gt=0, le=5000)] | None = None
+    lens_to_paper_mm: Annotated[float, Meta(gt=0, le=5000)] | None = None
 
 
 class Filters(Struct, frozen=True, forbid_unknown_fields=True):
-    """Either a colour pack (c, m, y) or a contrast ``grade``."""
+    """A colour pack (c, m, y), or a contrast ``grade``, or the three lights of an additive or tricolour head.
+
+    ``additive``: three lights at once; red, green and blue are the levels as the head has them, in proportion to the light
+    or, with ``per_stop``, on a scale of so many steps a stop. ``tricolour``: three exposures in turn, through a red, a green
+    and a blue filter; the longest is the base, the others are in proportion, so that they may be written in seconds.
+    """
 
     c: CC = 0.0
     m: CC = 0.0
     y: CC = 0.0
     grade: str = ""
-    head: Literal["", "gel", "dial"] = ""
+    head: Literal["", "gel", "dial", "additive", "tricolour"] = ""
+    red: Level = 0.0
+    green: Level = 0.0
+    blue: Level = 0.0
+    per_stop: Annotated[float, Meta(ge=0, le=1000, description="steps of the levels that make one stop")] = 0.0
 
 
 Part = Annotated[float, Meta(ge=-1, le=2, description="fraction of the sheet, from its top left")]
@@ -118,14 +135,23 @@ class Flash(Struct, frozen=True, forbid_unknown_fields=True):
     source: Text = "negative out, lens stopped down"
 
 
+Change = Annotated[float, Meta(ge=-500, le=500, description="CC of c, m, y more")]
+
+
 class Derived(Struct, frozen=True, forbid_unknown_fields=True):
-    """Where a derived recipe came from: the original's title, file and SHA-256, the factor, and each step in words."""
+    """Where a derived recipe came from: the original's title, file and SHA-256, the factor, and each step in words.
+
+    ``stops`` and ``change`` (of c, m, y) are the correction that was asked for, so that the next one knows whether the
+    direction has turned.
+    """
 
     title: Text
     file: Text = ""
     sha256: Text = ""
-    factor: Annotated[float, Meta(gt=0)] = 1.0
+    factor: Annotated[float, Meta(gt=0, le=1e12)] = 1.0
     says: Annotated[tuple[Text, ...], Meta(max_length=64)] = ()
+    stops: Fraction | None = None
+    change: tuple[Change, Change, Change] | None = None
 
 
 class Recipe(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
@@ -174,47 +200,101 @@ def in_order(recipe: Recipe, items: tuple[Local, ...]) -> list[Local]:
     return sorted(items, key=lambda item: rank.get(item.area, len(rank)))
 
 
+# ── what it comes to ─────────────────────────────────────────────────────────
+
+
+def dry_factor(recipe: Recipe) -> float:
+    """What dry-down leaves of every exposure but the flash."""
+    return 1 - recipe.dry_down_percent / 100
+
+
+def printed_base(recipe: Recipe) -> float:
+    """The base as it is exposed, in full-light seconds; of a tricolour head the longest of the three."""
+    return recipe.base_s * dry_factor(recipe)
+
+
+def laid_out(recipe: Recipe, share: float = 1.0) -> tuple[Segment, ...]:
+    """The base in stretches, with the dodges in them; of its ``share`` for one colour. ValueError as ``segments``."""
+    return segments(printed_base(recipe) * share, craft_dodges(recipe), recipe.changeover_s)
+
+
+def burn_light(recipe: Recipe, burn: Burn) -> float:
+    """Full-light seconds of a burn; through a tricolour head the longest of the three."""
+    if burn.seconds is not None:
+        return burn.seconds * dry_factor(recipe)
+    return burn_seconds(printed_base(recipe), burn.stops or 0)
+
+
+def edge_light(recipe: Recipe) -> float:
+    """Full-light seconds of each edge burn."""
+    return burn_seconds(printed_base(recipe), recipe.edges.stops if recipe.edges else 0)
+
+
+@dataclass(frozen=True)
+class Pass:
+    """One exposure of the one, or the three, that a filter setting takes: what is in, and its share of the longest."""
+
+    filters: str
+    share: float = 1.0
+
+
+def passes(filters: Filters) -> tuple[Pass, ...]:
+    """One, or of a tricolour head one for each colour that has light."""
+    if filters.head != "tricolour":
+        return (Pass(filters_text(filters)),)
+    lights = [("red", filters.red), ("green", filters.green), ("blue", filters.blue)]
+    longest = max(amount for _, amount in lights)
+    return tuple(Pass(name, amount / longest) for name, amount in lights if amount)
+
+
+def own_filters(recipe: Recipe, burn: Burn) -> Filters:
+    """What is in for a burn: its own filters, or the recipe's."""
+    return recipe.filters if burn.filters is None else burn.filters
+
+
+def setting_of(filters: Filters) -> heads.Setting:
+    """The colour setting, for the arithmetic of heads."""
+    if filters.head in heads.THREE_LIGHTS:
+        return Lights(filters.red, filters.green, filters.blue, filters.per_stop)
+    return Pack(filters.c, filters.m, filters.y)
+
+
+def with_setting(filters: Filters, setting: heads.Setting) -> Filters:
+    """``filters`` set to ``setting``, which belongs to the same head."""
+    if isinstance(setting, Lights):
+        return msgspec.structs.replace(filters, red=setting.red, green=setting.green, blue=setting.blue)
+    pack = heads.pack(setting)
+    return msgspec.structs.replace(filters, c=pack.c, m=pack.m, y=pack.y)
+
+
 def filters_text(filters: Filters) -> str:
-    """``grade 2 1/2``, ``60M 45Y``, or nothing for no filter."""
+    """``grade 2 1/2``, ``60M 45Y``, ``R80 G60 B50``, or nothing for no filter."""
     if filters.grade:
         return f"grade {filters.grade}"
+    if filters.head in heads.THREE_LIGHTS:
+        return str(setting_of(filters)) + (" in turn" if filters.head == "tricolour" else "")
     pack = [(filters.c, "C"), (filters.m, "M"), (filters.y, "Y")]
     return " ".join(f"{amount:g}{ink}" for amount, ink in pack if amount)
+
+
+# ── written ──────────────────────────────────────────────────────────────────
 
 
 def recipe_toml(recipe: Recipe) -> str:
     """``recipe`` as TOML text that ``parse_recipe`` reads back as it was; what has its default is left out."""
     import tomli_w
 
-    data = _plain(msgspec.to_builtins(recipe, enc_hook=_as_text), msgspec.to_builtins(_EMPTY, enc_hook=_as_text))
-    return tomli_w.dumps({"recipe": 1} | data)
+    return tomli_w.dumps(_plain(recipe))
 
 
-def _as_text(value: Any) -> Any:
-    return format_stops(value) if _short(value) else float(value)
-
-
-def _short(value: Fraction) -> bool:
-    return parse_stops(format_stops(value)) == value
-
-
-NEEDED = ("title", "base_s", "paper")
-
-
-def _plain(data: dict[str, Any], default: dict[str, Any]) -> dict[str, Any]:
-    """``data`` without Nones and without what equals ``default``."""
-    out: dict[str, Any] = {}
-    for key, value in data.items():
-        if value is None or (key in default and value == default[key] and key not in NEEDED):
-            continue
-        if isinstance(value, dict):
-            usual = default.get(key)
-            value = _plain(value, usual if isinstance(usual, dict) and key != "paper" else {})
-        elif isinstance(value, list | tuple):
-            value = [_plain(item, {}) if isinstance(item, dict) else item for item in value]
-        if value not in ("", [], {}):
-            out[key] = value
-    return out
+def _plain(value: Any) -> Any:
+    """``value`` as TOML has it; of a struct the fields that have not their default."""
+    if isinstance(value, Struct):
+        fields = [(f, getattr(value, f.name)) for f in msgspec.structs.fields(value)]
+        return {f.name: _plain(v) for f, v in fields if f.required or v != f.default}
+    if isinstance(value, Fraction):
+        return exact_stops(value)
+    return [_plain(item) for item in value] if isinstance(value, tuple) else value
 
 
 def recipe_schema() -> dict[str, Any]:
@@ -225,9 +305,6 @@ def recipe_schema() -> dict[str, Any]:
 
 def _validate(recipe: Recipe) -> None:
     """What types alone cannot say. Raises ValueError with the path first."""
-    for name, value in _numbers(recipe):
-        if not math.isfinite(value):
-            raise ValueError(f"{name}: must be a plain number, not {value}")
     _check_filters(recipe.filters, "filters", recipe.paper.kind)
     for n, dodge in enumerate(recipe.dodge):
         if dodge.stops == 0:
@@ -239,25 +316,55 @@ def _validate(recipe: Recipe) -> None:
         _check_outline(dodge.outline, f"dodge[{n}].outline")
     for n, burn in enumerate(recipe.burn):
         _check_outline(burn.outline, f"burn[{n}].outline")
-    for key, text, read in (
-        ("frame", recipe.enlargement.frame, parse_frame),
-        ("sheet", recipe.enlargement.sheet, parse_sheet),
-    ):
+    _check_enlargement(recipe.enlargement)
+    if recipe.edges and recipe.edges.stops <= 0:
+        raise ValueError("edges.stops: an edge burn adds light; give it more than 0 stops, like 1/6")
+    if recipe.edges and not recipe.edges.which:
+        raise ValueError("edges.which: names no edge; name one, or leave [edges] out")
+    if recipe.edges and len(set(recipe.edges.which)) != len(recipe.edges.which):
+        raise ValueError("edges.which: names an edge twice; name each edge once")
+    if recipe.dry_down_percent and recipe.paper.kind == "ra4":
+        raise ValueError('dry_down_percent: dry-down is for black-and-white paper; leave it out with kind = "ra4"')
+    _check_light(recipe)
+
+
+def _check_enlargement(place: Enlargement) -> None:
+    for key, text, read in (("frame", place.frame, parse_frame), ("sheet", place.sheet, parse_sheet)):
         if text:
             try:
                 read(text)
             except ValueError as error:
                 raise ValueError(f"enlargement.{key}: {error}") from None
-    if recipe.edges and recipe.edges.stops <= 0:
-        raise ValueError("edges.stops: an edge burn adds light; give it more than 0 stops, like 1/6")
-    if recipe.edges and len(set(recipe.edges.which)) != len(recipe.edges.which):
-        raise ValueError("edges.which: names an edge twice; name each edge once")
-    if recipe.dry_down_percent and recipe.paper.kind == "ra4":
-        raise ValueError('dry_down_percent: dry-down is for black-and-white paper; leave it out with kind = "ra4"')
-    try:
-        segments(recipe.base_s, craft_dodges(recipe), recipe.changeover_s)
-    except ValueError as error:
-        raise ValueError(f"dodge: {error}") from None
+    if place.sheet:
+        try:
+            parse_sheet(place.sheet).inside(place.border_mm)
+        except ValueError as error:
+            raise ValueError(f"enlargement.border_mm: {error}") from None
+    if place.lens_mm and place.lens_to_paper_mm and place.lens_to_paper_mm <= place.lens_mm:
+        raise ValueError("enlargement.lens_to_paper_mm: paper is never nearer to the lens than its focal length, lens_mm")
+
+
+def _check_light(recipe: Recipe) -> None:
+    """Every exposure is long enough to be given, as it will be given: dried down, and colour by colour."""
+    for part in passes(recipe.filters):
+        named = f" through {part.filters}" if part.share < 1 else ""
+        base = printed_base(recipe) * part.share
+        if base < SMALLEST_S:
+            raise ValueError(f"base_s: {base:.1g} s of light{named} cannot be given; {SMALLEST_S:g} s is the least")
+        try:
+            laid_out(recipe, part.share)
+        except ValueError as error:
+            dried = f"after {recipe.dry_down_percent:g} % of dry-down " if recipe.dry_down_percent else ""
+            raise ValueError(f"dodge: {dried}{error}") from None
+    burns = [
+        (f"burn[{n}]", burn_light(recipe, burn), passes(own_filters(recipe, burn))) for n, burn in enumerate(recipe.burn)
+    ]
+    edges = [("edges.stops", edge_light(recipe), passes(recipe.filters))] if recipe.edges else []
+    flash = [("flash.seconds", recipe.flash.seconds, (Pass(""),))] if recipe.flash else []
+    for path, seconds, parts in (*burns, *edges, *flash):
+        least = seconds * min(part.share for part in parts)
+        if least < SMALLEST_S:
+            raise ValueError(f"{path}: {least:.1g} s of light cannot be given; {SMALLEST_S:g} s is the least")
 
 
 def _check_burn(burn: Burn, path: str, kind: str) -> None:
@@ -276,9 +383,23 @@ def _check_burn(burn: Burn, path: str, kind: str) -> None:
 
 
 def _check_filters(filters: Filters, path: str, kind: str) -> None:
+    pack, lights = (filters.c or filters.m or filters.y), (filters.red or filters.green or filters.blue)
+    if filters.head in heads.THREE_LIGHTS:
+        if pack or filters.grade:
+            raise ValueError(f"{path}: {filters.head} printing has red, green and blue lights, no pack and no grade")
+        if not lights and not filters.per_stop:
+            raise ValueError(f"{path}: give the lights, red, green and blue; all three are at 0")
+        if filters.per_stop and filters.head != "additive":
+            raise ValueError(f"{path}.per_stop: is for the levels of an additive head; tricolour lights are seconds")
+        try:
+            on_scale(Lights(filters.red, filters.green, filters.blue, filters.per_stop))
+        except ValueError as error:
+            raise ValueError(f"{path}: {error}") from None
+    elif lights or filters.per_stop:
+        raise ValueError(f'{path}: red, green and blue are lights; say head = "additive" or "tricolour"')
     if not filters.grade:
         return
-    if filters.c or filters.m or filters.y:
+    if pack:
         raise ValueError(f"{path}: give a grade or a c m y pack, not both")
     if kind != "silver":
         raise ValueError(f"{path}.grade: contrast grades are for silver paper; {kind} paper takes c, m and y")
@@ -311,16 +432,3 @@ def _check_areas(recipe: Recipe) -> None:
             near = get_close_matches(area, known, n=1)
             hint = f"did you mean {near[0]!r}?" if near else f"the areas are {', '.join(known) or 'none yet'}"
             raise ValueError(f"order[{n}]: {area!r} is no dodge or burn here; {hint}")
-
-
-def _numbers(recipe: Recipe) -> list[tuple[str, float]]:
-    found = [
-        ("base_s", recipe.base_s),
-        ("changeover_s", recipe.changeover_s),
-        ("dry_down_percent", recipe.dry_down_percent),
-    ]
-    found += [(f"filters.{k}", getattr(recipe.filters, k)) for k in "cmy"]
-    return found
-
-
-_EMPTY = Recipe(recipe=1, title="-", base_s=1.0, paper=Paper("silver"))

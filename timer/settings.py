@@ -7,11 +7,24 @@ from typing import Annotated, Literal
 from msgspec import Meta, Struct
 
 from timer.craft.lamp_response import LampResponse
+from timer.errors import LamphouseError
 from timer.files import is_there, read_text
+from timer.keeper import off_mark
 from timer.keeper.config import Config
 from timer.plan import Plan
 from timer.strict import decode_toml
 
+Bulb = Literal[
+    "instant",
+    "halogen-12v-100w",
+    "halogen-12v-100w-transformer",
+    "halogen-24v-150w",
+    "halogen-24v-250w",
+    "opal-230v-75w",
+    "led",
+    "cold-light",
+]
+"""What the simulated lamp is made like: a lamp of the bench, or one with no lag at all."""
 Pin = Annotated[int, Meta(ge=0, le=53, description="BCM number; 0 for none")]
 
 
@@ -25,22 +38,38 @@ class Pins(Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class UseResponse(Struct, frozen=True, forbid_unknown_fields=True):
-    """For one use of the lamp."""
+    """For one use of the lamp: what it loses cold, and how a warm start shortens that (0: taken as always cold)."""
 
     delay_ms: Annotated[float, Meta(ge=-500, le=5000)] = 0.0
     rise_ms: Annotated[float, Meta(ge=0, le=5000)] = 0.0
+    less_ms: Annotated[float, Meta(ge=0, lt=1000)] = 0.0
+    recovery_s: Annotated[float, Meta(ge=0, le=30)] = 0.0
 
 
 class Response(UseResponse, frozen=True, forbid_unknown_fields=True):
     """The lamp's response as the printer calibrated it; zeros: not calibrated, taken as instant.
 
     The plain numbers are for graded paper, and for every use that has none of its own: paper sees a lamp come up
-    sooner or later by the colour that it goes by.
+    sooner or later by the colour that it goes by. ``red``, ``green`` and ``blue`` are the layers of colour paper, as a
+    sensor behind a filter of that colour finds them: exposures of colour paper are then timed by green, and plans say
+    what the other two layers will have.
     """
 
     soft: UseResponse | None = None
     hard: UseResponse | None = None
     colour: UseResponse | None = None
+    red: UseResponse | None = None
+    green: UseResponse | None = None
+    blue: UseResponse | None = None
+
+
+class Head(Struct, frozen=True, forbid_unknown_fields=True):
+    """The enlarger's head: what ``--head`` is when it is not said, where its dials or levels end (0: not known), and how
+    many steps of an additive head's levels make one stop (0: they are in proportion to the light)."""
+
+    kind: Literal["", "gel", "dial", "additive", "tricolour"] = ""
+    top: Annotated[float, Meta(ge=0, le=10_000)] = 0.0
+    per_stop: Annotated[float, Meta(ge=0, le=1000)] = 0.0
 
 
 class Settings(Struct, frozen=True, forbid_unknown_fields=True):
@@ -48,9 +77,7 @@ class Settings(Struct, frozen=True, forbid_unknown_fields=True):
     port: str = ""
     counts_per_s: Annotated[float, Meta(ge=0, le=10_000_000, description="of the light sensor; 0: expose by time")] = 0.0
     mains_hz: Literal[50, 60] = 50
-    simulated_bulb: Literal[
-        "instant", "halogen-12v-100w", "halogen-24v-150w", "halogen-24v-250w", "opal-230v-75w", "led", "cold-light"
-    ] = "instant"
+    simulated_bulb: Bulb = "instant"
     ceiling_s: Annotated[float, Meta(gt=0, le=600)] = 120.0
     ask: bool = True
     sound: Literal["loud", "quiet", "off"] = "loud"
@@ -62,6 +89,7 @@ class Settings(Struct, frozen=True, forbid_unknown_fields=True):
     pedal_key: Annotated[str, Meta(max_length=20, pattern="^(?!space$|ctrl)[a-z0-9_]*$")] = ""
     pins: Pins = Pins()
     lamp_response: Response = Response()
+    head: Head = Head()
 
 
 def folder(kind: Literal["config", "data", "state"]) -> Path:
@@ -85,13 +113,26 @@ def load_settings() -> Settings:
     path = folder("config") / "settings.toml"
     if not is_there(path):
         return Settings()
-    return decode_toml(read_text(path), Settings, str(path))
+    return _parsed(read_text(path), str(path))
+
+
+def _parsed(text: str, where: str) -> Settings:
+    settings = decode_toml(text, Settings, where)
+    for use in ("", *USES):
+        found = getattr(settings.lamp_response, use) if use else settings.lamp_response
+        try:
+            if found:
+                _seconds(found)
+        except ValueError as error:
+            raise LamphouseError(f"{where}: lamp_response{'.' if use else ''}{use}: {error}") from None
+    return settings
 
 
 def keeper_config(settings: Settings, *, lamp: str | None = None, speed: float = 1.0) -> Config:
     """The local keeper's configuration; ``lamp`` overrides the settings, ``speed`` is the simulated time-lapse."""
     return Config(
         state_dir=str(folder("state")),
+        asked_ns=off_mark.wish_ns(),
         lamp=lamp or settings.lamp,
         ceiling_us=round(settings.ceiling_s * 1e6),
         hold_us=round(settings.hold_s * 1e6),
@@ -111,23 +152,42 @@ def keeper_config(settings: Settings, *, lamp: str | None = None, speed: float =
 
 
 SOFT_GRADES, HARD_GRADES = ("00", "0", "1/2", "1"), ("4", "4 1/2", "5")
+LAYERS = ("red", "green", "blue")
+USES = ("soft", "hard", "colour", *LAYERS)
 
 
 def response(settings: Settings, plan: Plan | None = None) -> LampResponse:
     """The lamp's response for the use that ``plan`` makes of it: colour, or its first contrast grade."""
-    found: UseResponse = settings.lamp_response
+    own = settings.lamp_response
+    found: UseResponse = own
     if plan is not None:
         grade = next((step.filters.removeprefix("grade ") for step in plan.steps if step.do == "expose"), "")
         if plan.paper == "ra4":
-            found = settings.lamp_response.colour or found
+            found = own.colour or own.green or own
         elif grade in SOFT_GRADES:
-            found = settings.lamp_response.soft or found
+            found = own.soft or own
         elif grade in HARD_GRADES:
-            found = settings.lamp_response.hard or found
-    return LampResponse(found.delay_ms / 1000, found.rise_ms / 1000)
+            found = own.hard or own
+    return _seconds(found)
+
+
+def response_for(settings: Settings, use: str = "") -> LampResponse:
+    """The response kept for ``use``, or the plain one where it has none of its own."""
+    own = settings.lamp_response
+    return _seconds((getattr(own, use) if use else None) or own)
+
+
+def layers(settings: Settings) -> tuple[LampResponse, LampResponse, LampResponse] | None:
+    """The responses of colour paper's red, green and blue layers, if all three were measured."""
+    red, green, blue = (getattr(settings.lamp_response, layer) for layer in LAYERS)
+    return (_seconds(red), _seconds(green), _seconds(blue)) if red and green and blue else None
+
+
+def _seconds(found: UseResponse) -> LampResponse:
+    return LampResponse(found.delay_ms / 1000, found.rise_ms / 1000, found.less_ms / 1000, found.recovery_s)
 
 
 def calibrated(settings: Settings) -> bool:
     """Whether the printer has set any response at all."""
     r = settings.lamp_response
-    return any(use and (use.delay_ms or use.rise_ms) for use in (r, r.soft, r.hard, r.colour))
+    return any(use and (use.delay_ms or use.rise_ms) for use in (r, *(getattr(r, name) for name in USES)))

@@ -10,7 +10,6 @@ import sys
 import time
 from collections.abc import Sequence
 from contextlib import suppress
-from fractions import Fraction
 from typing import ClassVar
 
 from textual.app import App
@@ -74,7 +73,6 @@ class LamphouseApp(App[int]):
         self.choice = StripChoice()
         self.chosen: Job | None = None
         self.focus_until = 0.0
-        self.last_density: Fraction | None = None
         self.clocks: list[clocks.Clock] = []
         self.clock_at = 0
         self.shine = shine or Shine()

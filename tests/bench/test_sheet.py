@@ -1,3 +1,4 @@
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -60,7 +61,100 @@ def test_more_light_is_a_darker_print_and_a_harder_grade_a_steeper_one() -> None
         return sheet.render(print_plan(recipe), recipe, film).astype(float)
 
     assert made(24, "2").mean() < made(12, "2").mean() < made(6, "2").mean()
-    assert made(12, "5").std() > made(12, "2").std() > made(12, "00").std()
+    # the filters 4 to 5 want twice the time
+    assert made(24, "5").std() > made(12, "2").std() > made(12, "00").std()
+
+
+def burned(first: str, second: str, seconds: float = 6.0) -> Recipe:
+    """``seconds`` at one grade all over, and as many again at another."""
+    text = BASE.replace("base_s = 12", f"base_s = {seconds}").replace('"2"', f'"{first}"')
+    all_over = "outline = { polygon = [[-1, -1], [2, -1], [2, 2], [-1, 2]], feather = 0 }"
+    return parse_recipe(
+        text + f'[[burn]]\narea = "all"\nseconds = {seconds}\nfilters = {{ grade = "{second}" }}\n{all_over}\n'
+    )
+
+
+def printed(recipe: Recipe, film: np.ndarray) -> np.ndarray:
+    return sheet.render(print_plan(recipe), recipe, film).astype(float)
+
+
+@pytest.mark.parametrize("film", [np.full((40, 40, 3), 0.3), negative.own_scene(100, 80)])
+def test_two_filters_add_up_in_either_order(film: np.ndarray) -> None:
+    one, other = burned("00", "5"), burned("5", "00")
+    assert np.array_equal(printed(one, film), printed(other, film))
+    # and the same filter twice is one exposure
+    twice, once = burned("2", "2"), parse_recipe(BASE)
+    assert np.allclose(printed(twice, film), printed(once, film), atol=1)
+
+
+def test_soft_and_hard_together_are_between() -> None:
+    film = negative.own_scene(120, 100)
+    soft = printed(parse_recipe(BASE.replace('"2"', '"00"')), film)
+    hard = printed(parse_recipe(BASE.replace("base_s = 12", "base_s = 24").replace('"2"', '"5"')), film)
+    both = parse_recipe(
+        BASE.replace('"2"', '"00"') + '[[burn]]\narea = "all"\nseconds = 12\nfilters = { grade = "5" }\n'
+        "outline = { polygon = [[-1, -1], [2, -1], [2, 2], [-1, 2]], feather = 0 }\n"
+    )
+    assert soft.std() < printed(both, film).std() < hard.std()
+
+
+def test_a_move_to_a_harder_grade_keeps_the_middle_tone() -> None:
+    # grade_factor's own rule, 3 to 4 doubles: a tone of 0.6 above base must stay where it is
+    from timer.bench import paper
+    from timer.craft.paper import grade_factor
+
+    middle = 10 ** paper.curve_for(90, 200).log_exposure(0.06 + 0.6) / sheet.LUX / 12
+    film = np.full((4, 4, 3), middle)
+    at_three = printed(parse_recipe(BASE.replace('"2"', '"3"')), film)
+    seconds = 12 * grade_factor("3", "4")
+    at_four = printed(parse_recipe(BASE.replace("base_s = 12", f"base_s = {seconds}").replace('"2"', '"4"')), film)
+    assert np.allclose(at_three, at_four, atol=1)
+    assert np.allclose(at_three, float(paper.srgb(np.array([0.66]))[0]), atol=1)
+
+
+def test_paper_of_its_box() -> None:
+    film = negative.own_scene(120, 100)
+    box = '[paper]\nkind = "silver"\nrange = {}\nspeed = {}\n'
+    plain = BASE.replace('[filters]\ngrade = "2"\n', "")
+
+    def made(r: int, p: int) -> np.ndarray:
+        return printed(parse_recipe(plain.replace('[paper]\nkind = "silver"\n', box.format(r, p))), film)
+
+    assert made(60, 200).std() > made(120, 200).std()
+    assert made(100, 400).mean() < made(100, 200).mean()
+
+
+def test_equal_layers_print_grey() -> None:
+    recipe = parse_recipe('recipe = 1\ntitle = "t"\nbase_s = 12\n[paper]\nkind = "ra4"\n[filters]\nm = 60\ny = 50\n')
+    for tone in (0.01, 0.05, 0.22, 0.6):
+        red, green, blue = printed(recipe, np.full((4, 4, 3), tone))[0, 0]
+        assert max(red, green, blue) - min(red, green, blue) <= 1, tone
+
+
+def test_three_lights_of_a_head() -> None:
+    head = '[paper]\nkind = "ra4"\n'
+    recipe = parse_recipe(f'recipe = 1\ntitle = "t"\nbase_s = 12\n{head}[filters]\nm = 60\ny = 50\n')
+    plan, film = print_plan(recipe), negative.own_scene(60, 50)
+
+    def lit(*lights: str) -> np.ndarray:
+        steps = tuple(replace(step, filters=light) for step in plan.steps for light in lights)
+        return sheet.render(replace(plan, steps=steps), recipe, film)
+
+    neutral = sheet.render(plan, recipe, film)
+    assert np.array_equal(lit("red", "green", "blue"), neutral)
+    assert np.array_equal(lit("R80 G80 B80"), neutral)
+    weaker = lit("R80 G60 B80").astype(float).mean(axis=(0, 1)) - neutral.astype(float).mean(axis=(0, 1))
+    assert weaker[1] > 5 * max(abs(weaker[0]), abs(weaker[2]))  # less green light: less magenta dye
+
+
+def test_a_colour_flash_goes_through_no_negative() -> None:
+    recipe = parse_recipe(
+        'recipe = 1\ntitle = "t"\nbase_s = 12\n[paper]\nkind = "ra4"\n[filters]\nm = 60\ny = 50\n[flash]\nseconds = 120\n'
+    )
+    film = np.full((4, 4, 3), [0.001, 0.02, 0.1])
+    without = parse_recipe('recipe = 1\ntitle = "t"\nbase_s = 12\n[paper]\nkind = "ra4"\n[filters]\nm = 60\ny = 50\n')
+    veiled, plain = printed(recipe, film)[0, 0], printed(without, film)[0, 0]
+    assert veiled[0] < plain[0] - 20  # where the negative is dense the flash is what there is
 
 
 def test_flash_and_safelight_veil_the_highlights() -> None:

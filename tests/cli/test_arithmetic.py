@@ -56,7 +56,7 @@ def test_pack(lamphouse: Run) -> None:
     assert data(lamphouse, "pack", "46Y 38M 12C") == {"pack": {"c": 0, "m": 26, "y": 34}, "neutral_removed": 12}
     assert data(lamphouse, "pack", "5M -10M")["pack"] == {"c": 5, "m": 0, "y": 5}
     made = data(lamphouse, "pack", "40M 60Y", "--to", "50M 60Y", "--seconds", "10", "--head", "dial")
-    assert (made["factor"], made["seconds"]) == (pytest.approx(1.1), pytest.approx(11))
+    assert (made["factor"], made["seconds"]) == (pytest.approx(1.2**0.5), pytest.approx(11, abs=0.05))
     made = data(lamphouse, "pack", "20M", "--to", "20R", "--seconds", "10", "--head", "gel")
     assert made["seconds"] == pytest.approx(10)
     assert "-10M" not in lamphouse("pack", "-10M").stdout
@@ -67,9 +67,9 @@ def test_cast(lamphouse: Run) -> None:
         lamphouse, "cast", "green", "--amount", "slight", "--pack", "0C 60M 50Y", "--seconds", "10", "--head", "dial"
     )
     assert made["pack"] == {"c": 0, "m": 55, "y": 50}
-    assert made["seconds"] == pytest.approx(10 / 1.05)
+    assert made["seconds"] == pytest.approx(10 / 1.2**0.25)
     assert "negative-positive" in str(made["say"])
-    assert "5 magenta out" in str(made["say"])
+    assert "Subtract 5M: new pack 55M 50Y. On a dichroic head: 9.55 s" in str(made["say"])
     made = data(lamphouse, "cast", "red", "--viewing", "20", "--pack", "60M 50Y", "--seconds", "10", "--head", "dial")
     assert made["pack"] == {"c": 0, "m": 70, "y": 60}
     made = data(
@@ -103,7 +103,7 @@ def test_rings_ladders_and_dry_down_are_plans_that_run(lamphouse: Run) -> None:
     assert made["state"] == "finished"
     exposures = made["exposures"]
     assert isinstance(exposures, list)
-    assert [e["asked_s"] for e in exposures] == pytest.approx([1, 1 / 1.1, 1 / 1.05, 1.05, 1.1])
+    assert [e["asked_s"] for e in exposures] == pytest.approx([1.2 ** (m / 20) for m in (0, -10, -5, 5, 10)])
     plan = data(lamphouse, "drydown", "--seconds", "10", "--show")
     assert [p["seconds"] for p in plan["patches"]] == pytest.approx([10, 9.2, 9.1, 9.0, 8.9, 8.8])  # type: ignore[attr-defined]
 
@@ -151,6 +151,25 @@ WRONG = [
         "row of numbers",
     ),
     (["read", "9", "--from", "8"], 1, "not on a strip"),
+    (["read", "nan", "--from", "8"], 1, "not on a strip"),
+    (["read", "2", "--from", "8", "--around", "9"], 2, "--from SECONDS, or its middle"),
+    (
+        ["cast", "magenta", "--amount", "100", "--pack", "200M 50Y", "--seconds", "10", "--head", "dial"],
+        1,
+        "the head ends at 250",
+    ),
+    (["ring", "--pack", "245M", "--seconds", "10", "--head", "dial", "--show"], 1, "the head ends at 250"),
+    (
+        ["ladder", "--pack", "200M", "--along", "M", "--amounts", "0,60", "--seconds", "10", "--head", "dial", "--show"],
+        1,
+        "250",
+    ),
+    (["cast", "green", "--pack", "60M 50Y", "--seconds", "10", "--head", "additive"], 1, "not three lights"),
+    (["cast", "green", "--pack", "R80 G60 B50", "--head", "additive"], 1, "--seconds 10"),
+    (["move", "HARBOUR", "--aperture", "nan"], 2, "plain number"),
+    (["move", "HARBOUR", "--lens", "5000"], 2, "1000"),
+    (["move", "HARBOUR", "--pack", "R80 G60 B50", "--head", "additive"], 1, "no lights to change from"),
+    (["pack", "46Y", "--seconds", "nan", "--head", "dial"], 2, "plain number"),
     (["measured", "head", "x", "--from-m", "5", "--to-m", "5", "--ratio", "2"], 1, "further apart"),
     (["measured", "head", "x", "--from-m", "5", "--to-m", "9", "--ratio", "50"], 1, "too far"),
 ]
@@ -160,3 +179,99 @@ WRONG = [
 def test_wrong_calls_get_a_sentence(lamphouse: Run, harbour: Path, arguments: list[str], code: int, says: str) -> None:
     done = lamphouse(*[str(harbour) if a == "HARBOUR" else a for a in arguments], check=code)
     assert says in done.stderr
+
+
+def test_neutral_density_takes_its_time(lamphouse: Run) -> None:
+    made = data(lamphouse, "pack", "46Y 38M 12C", "--seconds", "10", "--head", "dial")
+    assert made["pack"] == {"c": 0, "m": 26, "y": 34}
+    cyan = 1.2**0.8 * 1.3**0.2  # between 10C and 20C
+    assert made["factor"] == pytest.approx(1.2 ** (-12 / 20) / cyan)
+    same = data(lamphouse, "pack", "46Y 38M 12C", "--to", "34Y 26M", "--seconds", "10", "--head", "dial")
+    assert same["seconds"] == made["seconds"]
+    assert "its time changes with that" in lamphouse("pack", "46Y 38M 12C").stdout
+    for head, seconds in (("dial", 10 * 1.2 ** (-30 / 20) / 1.3), ("gel", 10 * 1.7 * 1.1 / (1.3 * 2.1 * 1.3 * 1.1))):
+        made = data(lamphouse, "cast", "green", "--amount", "10", "--pack", "20C 60M 50Y", "--seconds", "10", "--head", head)
+        assert made["seconds"] == pytest.approx(seconds)
+        assert "take 20 of neutral density out" in str(made["say"])
+        plan = data(lamphouse, "ring", "--pack", "20C 60M 50Y", "--seconds", "10", "--head", head, "--show")
+        first, *_, last = plan["patches"]  # type: ignore[misc]
+        assert (first["filters"], first["seconds"]) == ("20C 60M 50Y", 10)
+        assert (last["filters"], last["seconds"]) == ("30M 30Y", pytest.approx(seconds))
+
+
+def test_what_a_pack_does_not_hold_is_made_up_for(lamphouse: Run) -> None:
+    says = lamphouse("cast", "green", "--amount", "20", "--pack", "5M 50Y", "--seconds", "10", "--head", "dial").stdout
+    assert "The pack holds only 5 magenta to subtract, so add 15C 15Y and subtract 5M: new pack 15C 65Y" in says
+    says = lamphouse("cast", "cyan", "--amount", "20", "--pack", "0", "--seconds", "10", "--head", "dial").stdout
+    assert "holds no magenta and no yellow to subtract, so add 20C: new pack 20C" in says
+
+
+def test_three_lights(lamphouse: Run) -> None:
+    made = data(lamphouse, "pack", "R80 G60 B50", "--head", "additive")
+    assert made["pack"] == {"red": 80, "green": 60, "blue": 50}
+    made = data(lamphouse, "cast", "magenta", "--pack", "80-60-50", "--seconds", "10", "--head", "additive")
+    assert made["pack"] == {"red": 80, "green": pytest.approx(60 / 10**0.05, abs=0.01), "blue": 50}
+    assert made["seconds"] == pytest.approx(10 * 10 ** (0.05 * 0.65), rel=1e-3)
+    made = data(lamphouse, "cast", "magenta", "--pack", "R12 G8 B6.5", "--head", "tricolour")
+    pack = made["pack"]
+    assert isinstance(pack, dict)
+    assert pack["red"] / 12 == pytest.approx(pack["blue"] / 6.5, rel=1e-3)
+    assert pack["green"] / pack["red"] == pytest.approx(8 / 12 / 10**0.05, rel=1e-3)
+    full = data(
+        lamphouse,
+        "cast",
+        "cyan",
+        "--amount",
+        "20",
+        "--pack",
+        "R95 G90 B50",
+        "--seconds",
+        "10",
+        "--head",
+        "additive",
+        "--top",
+        "100",
+    )
+    assert full["pack"]["green"] == 100  # type: ignore[index]
+    plan = data(lamphouse, "ring", "--pack", "R12 G8 B6.5", "--head", "tricolour", "--show")
+    assert len(plan["steps"]) == 2 * 3 * 7  # type: ignore[arg-type]
+    assert plan["patches"][0]["seconds"] == 12  # type: ignore[index]
+    plan = data(lamphouse, "strip", "--from", "12", "--pack", "R12 G8 B6.5", "--head", "tricolour", "--show")
+    assert [s["seconds"] for s in plan["steps"] if s["filters"] == "blue" and s["do"] == "expose"][0] == 6.5  # type: ignore[attr-defined]
+
+
+def test_the_settings_know_the_head(lamphouse: Run, home: Path, harbour: Path) -> None:
+    (home / "settings.toml").write_text('[head]\nkind = "dial"\ntop = 64\n')
+    made = data(lamphouse, "pack", "40M", "--to", "60M", "--seconds", "10")
+    assert made["seconds"] == pytest.approx(12)
+    says = lamphouse("cast", "magenta", "--pack", "60M 50Y", "--seconds", "10", check=1).stderr
+    assert "65M, and the head ends at 64" in says
+    assert "70M" in lamphouse("move", str(harbour), "--pack", "70M 50Y", check=1).stderr
+    lamphouse("cast", "magenta", "--pack", "60M 50Y", "--seconds", "10", "--head", "gel")  # another head has another end
+    (home / "settings.toml").write_text('[head]\nkind = "additive"\nper_stop = 12\n')
+    made = data(lamphouse, "cast", "yellow", "--amount", "10", "--pack", "R30 G24 B20", "--seconds", "10")
+    assert made["pack"]["blue"] == pytest.approx(20 - 3.99, abs=0.01)  # type: ignore[index]
+
+
+def test_a_strip_with_its_middle_known_is_read(lamphouse: Run) -> None:
+    made = data(lamphouse, "read", "2", "--around", "12", "--step", "1/6", "--patches", "3")
+    assert made["seconds"] == pytest.approx(12)
+    assert lamphouse("read", "2.3", "--from", "8").stdout == "10.8 s, +0.43 stop from patch 1\n"
+
+
+def test_short_bursts_are_warned_of(lamphouse: Run, home: Path) -> None:
+    assert "0.005 s is the least" in lamphouse("strip", "--from", "0.05", "--step", "1/12", check=1).stderr
+    out = lamphouse("strip", "--from", "2", "--step", "1/12", "--show").stdout
+    assert "4 of 5 exposures are shorter than 0.5 s" in out
+    (home / "settings.toml").write_text("[lamp_response]\ndelay_ms = 10\nrise_ms = 20\n")
+    assert "shorter" not in lamphouse("strip", "--from", "2", "--step", "1/12", "--show").stdout
+
+
+def test_a_move_that_could_not_be_written_is_refused(lamphouse: Run, tmp_path: Path) -> None:
+    path, new = tmp_path / "small.toml", tmp_path / "new.toml"
+    path.write_text(RECIPE.replace("[filters]", "detail_negative_mm = 5\ndetail_print_mm = 1\n[filters]"))
+    said = lamphouse("move", str(path), "--detail-print", "400", "-o", str(new), check=1).stderr
+    assert "a recipe holds 3600 s at most" in said
+    assert not new.exists()
+    out = lamphouse("move", str(path), "--aperture", "1").stdout
+    assert "Confirm it first: lamphouse strip --around 0.0781 --step 1/6 --patches 3" in out

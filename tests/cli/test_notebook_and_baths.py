@@ -88,7 +88,7 @@ def test_export_import_check(lamphouse: Run, made: Path, home: Path, tmp_path: P
 
 def test_baths(lamphouse: Run, home: Path) -> None:
     found = data(lamphouse, "bath", "volume", "--sheet", "12x16in", "--sheets", "1", "--vessel", "drum")
-    assert set(found) == {"ml", "area_8x10", "why"}
+    assert set(found) == {"ml", "wets_ml", "uses_ml", "area_8x10", "vessel", "way", "why"}
     assert found["area_8x10"] == pytest.approx(2.4)
     lamphouse("bath", "mix", "developer", "--ml", "1000", "--capacity", "2")
     out = lamphouse("bath", "use", "developer", "--area", "0.25").stdout

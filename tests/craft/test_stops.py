@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from timer.craft.stops import between, factor, format_stops, parse_stops, stops_between
+from timer.craft.stops import between, digits, exact_stops, factor, format_stops, parse_stops, stops_between, stops_text
 
 amounts = st.fractions(min_value=-12, max_value=12, max_denominator=48)
 
@@ -90,3 +90,35 @@ def test_between_is_counted_in_stops() -> None:
 def test_nothing_has_no_stops() -> None:
     with pytest.raises(ValueError, match="more than nothing"):
         stops_between(0, 1)
+
+
+@pytest.mark.parametrize(
+    "text", ["1/99999999", "-1/99999999", "0.123456789", "1 22/7001", "11 99999/100000", "0.30000000000000004"]
+)
+def test_amounts_of_any_fineness_are_written_exactly(text: str) -> None:
+    assert parse_stops(exact_stops(parse_stops(text))) == parse_stops(text)
+
+
+@given(st.fractions(-12, 12, max_denominator=10**9))
+def test_every_amount_is_written_exactly(stops: Fraction) -> None:
+    assert parse_stops(exact_stops(stops)) == stops
+
+
+def test_fine_amounts_are_shown_short() -> None:
+    assert [format_stops(Fraction(n, d)) for n, d in ((1, 49), (47, 48), (-1, 100), (1, 3000), (-1, 99999999))] == [
+        "0.02", "47/48", "-0.01", "1/3000", "-1/99999999",
+    ]  # fmt: skip
+    assert exact_stops(Fraction(1, 48)) == "1/48"
+
+
+def test_reckoned_amounts_are_fractions_where_they_are_whole() -> None:
+    assert [stops_text(s) for s in (1 / 3, -1 / 6, 0.0, 1.5, 1 / 24, -0.1379, 13 / 30, 1.2)] == [
+        "+1/3", "-1/6", "0", "+1 1/2", "+1/24", "-0.14", "+0.43", "+1.20",
+    ]  # fmt: skip
+
+
+def test_times_have_three_digits() -> None:
+    numbers = (0.15625, 0.0156, 9.554, 9.996, 10.0, 21.72, 117.34, 4556.25, 0.9996, 0.0, -0.5)
+    assert [digits(n) for n in numbers] == [
+        "0.156", "0.0156", "9.55", "10.0", "10.0", "21.7", "117.3", "4556.2", "1.00", "0", "-0.500",
+    ]  # fmt: skip

@@ -1,5 +1,6 @@
 """The keeper's rules on a clock that we turn, and a Hypothesis machine that tries to get light out of it wrongly."""
 
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -25,7 +26,8 @@ class Bench:
         self.sent: list[messages.Message] = []
         self.sounds: list[int] = []
         self.path = path
-        self.core = Core(self, Memory(path), lambda: self.now, lambda message, _: self.sent.append(message), **options)  # type: ignore[arg-type]
+        self.memory = Memory(path)
+        self.core = Core(self, self.memory, lambda: self.now, lambda message, _: self.sent.append(message), **options)  # type: ignore[arg-type]
         self.number = 0
 
     def lamp(self, on: bool) -> int:
@@ -68,8 +70,22 @@ class Bench:
 
 
 @pytest.fixture
-def bench(tmp_path: Path) -> Bench:
-    return Bench(tmp_path / "memory")
+def make(tmp_path: Path) -> Iterator[Callable[..., Bench]]:
+    """Makes benches on one memory, and closes them."""
+    made: list[Bench] = []
+
+    def bench(**options: int | bool) -> Bench:
+        made.append(Bench(tmp_path / "memory", **options))
+        return made[-1]
+
+    yield bench
+    for each in made:
+        each.memory.close()
+
+
+@pytest.fixture
+def bench(make: Callable[..., Bench]) -> Bench:
+    return make()
 
 
 def test_an_exposure_carries_its_end(bench: Bench) -> None:
@@ -95,11 +111,11 @@ def test_the_ceiling_is_refused(bench: Bench) -> None:
     assert not bench.edges
 
 
-def test_no_exposure_is_given_twice(bench: Bench, tmp_path: Path) -> None:
+def test_no_exposure_is_given_twice(bench: Bench, make: Callable[..., Bench]) -> None:
     bench.say(messages.Arm(9, 100_000, True))
     bench.pass_time(500)
     assert bench.say(messages.Arm(9, 100_000, True)) == messages.Refusal(messages.RefusalReason.ALREADY_GIVEN)
-    later = Bench(bench.path)  # a keeper started anew remembers
+    later = make()  # a keeper started anew remembers
     assert later.say(messages.Arm(9, 100_000, False)) == messages.Refusal(messages.RefusalReason.ALREADY_GIVEN)
 
 
@@ -180,6 +196,29 @@ def test_focus_light_warns_and_ends(bench: Bench) -> None:
     assert bench.say(messages.FocusLight(601_000_000)) == messages.Refusal(messages.RefusalReason.OVER_CEILING)
 
 
+def test_the_focus_light_cannot_be_renewed_without_end(bench: Bench) -> None:
+    """Ten minutes on, however often it is asked for; each minute of dark makes up for one of light."""
+    minute = 60_000_000
+    for _ in range(3):
+        assert bench.say(messages.FocusLight(4 * minute)) == messages.Done()
+        bench.pass_time(200_000)
+    bench.pass_time(60_000)
+    assert not bench.lit
+    on = bench.edges[-1][1] - bench.edges[0][1]
+    assert on == pytest.approx(600_000 * MS, abs=MS)
+    bench.pass_time(200_000)
+    assert bench.say(messages.FocusLight(10 * minute)) == messages.Done()
+    begun = bench.now
+    bench.pass_time(600_000)
+    assert (bench.edges[-1][1] - begun) / MS == pytest.approx(260_000, abs=1000)
+
+
+def test_focus_light_that_was_on_too_long_is_refused(bench: Bench) -> None:
+    bench.say(messages.FocusLight(600_000_000))
+    bench.pass_time(600_500)
+    assert bench.say(messages.FocusLight(5_000_000)) == messages.Refusal(messages.RefusalReason.TOO_HOT)
+
+
 def test_a_fault_is_sticky(bench: Bench) -> None:
     bench.say(messages.Arm(1, 5_000_000, True))
     bench.core.fault("relay stuck")
@@ -207,8 +246,8 @@ def test_what_it_remembers_of_a_light_that_was_never_ended(bench: Bench) -> None
     assert 0 <= bench.now - entry.alive_ns <= ALIVE_NS
 
 
-def test_a_time_lapse_scales_light_and_not_the_dead_man(tmp_path: Path) -> None:
-    bench = Bench(tmp_path / "fast", speed_permille=20_000)
+def test_a_time_lapse_scales_light_and_not_the_dead_man(make: Callable[..., Bench]) -> None:
+    bench = make(speed_permille=20_000)
     bench.say(messages.Arm(1, 8_000_000, True))
     bench.pass_time(1000)
     (_, on), (_, off) = bench.edges
@@ -222,10 +261,12 @@ def test_a_memory_that_is_not_one_is_begun_anew(tmp_path: Path) -> None:
     path = tmp_path / "memory"
     path.write_bytes(b"not a memory")
     assert recollect(path) is None
-    Memory(path).begin(5, 1000, 1, 1000)
+    fresh = Memory(path)
+    fresh.begin(5, 1000, 1, 1000)
     memory = recollect(path)
     assert memory
     assert list(memory.entries) == [5]
+    fresh.close()
 
 
 @settings(max_examples=150, stateful_step_count=40, deadline=None)
@@ -243,6 +284,7 @@ class NoLightOfItsOwn(RuleBasedStateMachine):
         self.next = 0
 
     def teardown(self) -> None:
+        self.bench.memory.close()
         self.folder.cleanup()
 
     @rule(on_us=st.integers(1, 130_000_000), now=st.booleans())

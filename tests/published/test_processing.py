@@ -1,75 +1,18 @@
-"""Baths, drains, areas and capacity. Sources beside each check."""
+"""Drains, as courses print them."""
 
-import pytest
-from hypothesis import given
-from hypothesis import strategies as st
-
+from tests.published.source import published
 from timer.craft import processing as p
 
 
-def test_draining_inside_the_time() -> None:
-    # US Army SS0514 (colour): drain during the last 10 s of every step; NAVEDTRA 14209: pour out with 10 s left
-    row = p.calls(p.Bath("developer", 60), "inside", "drum")
-    by_kind = {call.kind: call.at for call in row}
+@published("US Army", "Subcourse SS0514", "SS05140049, armycommunications.tpub.com")
+def test_colour_drains_in_the_last_ten_seconds_of_a_step() -> None:
+    by_kind = {call.kind: call.at for call in p.calls(p.Bath("developer", 60), "inside", "drum")}
     assert (by_kind["drain"], by_kind["over"]) == (50, 60)
-    assert p.total_seconds(p.Bath("developer", 60), "inside") == 60
 
 
-def test_draining_outside_the_time() -> None:
-    # US Army SS0509 (prints): stop bath 1 min, then drain by one corner 15 s between baths; developer 1 1/2 to 2 min
+@published("US Army", "Subcourse SS0509", "SS05090045, armycommunications.tpub.com")
+def test_prints_drain_by_one_corner_for_fifteen_seconds() -> None:
+    # stop bath 1 min, then 15 s between baths
     row = p.calls(p.Bath("stop", 60, drain_s=15), "outside", "tray")
-    by_kind = {call.kind: (call.at, call.say) for call in row}
-    assert by_kind["drain"] == (60, "lift, drain by one corner")
-    assert by_kind["over"][0] == 75
-
-
-def test_areas_and_capacity() -> None:
-    # arithmetic on published sizes: 12x16 is 2.4 sheets of 8x10; one-shot at 70 ml, 1000/70 = 14.3 a litre
-    assert p.volume(2.4, 1, "drum").ml == 170
-    assert p.volume(2.4, 1, "drum").area / p.volume(1.0, 1, "drum").area == pytest.approx(2.4)
-    assert 1000 / p.PER_UNIT_ML["drum"] == pytest.approx(14.3, abs=0.05)
-
-
-def test_the_drums_minimum_rules_for_small_pieces() -> None:
-    small = p.volume(0.25, 1, "drum")
-    assert small.ml == p.LEAST_ML["drum"]
-    assert "to work" in small.why
-    assert p.volume(1, 4, "tray", per_unit=100, least=50).ml == 400
-
-
-@given(st.floats(0.1, 10), st.integers(1, 20), st.sampled_from(["drum", "tray"]))
-def test_more_paper_never_needs_less(area: float, sheets: int, vessel: str) -> None:
-    one, more = p.volume(area, sheets, vessel), p.volume(area, sheets + 1, vessel)  # type: ignore[arg-type]
-    assert more.ml >= one.ml >= p.LEAST_ML[vessel]
-
-
-@given(st.floats(15, 600), st.sampled_from(["inside", "outside"]), st.sampled_from(["drum", "tray"]))
-def test_calls_come_in_order_and_end_with_the_bath(seconds: float, drain: str, vessel: str) -> None:
-    bath = p.Bath("developer", seconds)
-    row = p.calls(bath, drain, vessel)  # type: ignore[arg-type]
-    assert [c.at for c in row] == sorted(c.at for c in row)
-    assert [c.kind for c in row if c.kind != "agitate"] == ["pour", "soon", "drain", "over"]
-    assert row[-1].at == pytest.approx(p.total_seconds(bath, drain))  # type: ignore[arg-type]
-
-
-def test_temperature_table() -> None:
-    table = [(20.0, 120.0), (24.0, 80.0), (30.0, 45.0)]
-    assert [p.time_at(table, t) for t, _ in table] == [120, 80, 45]
-    assert p.time_at(table, 22) == pytest.approx((120 * 80) ** 0.5)  # half-way in log time
-    with pytest.raises(ValueError, match="outside"):
-        p.time_at(table, 35)
-    with pytest.raises(ValueError, match="two different"):
-        p.time_at([(20, 60)], 20)
-
-
-def test_mixing() -> None:
-    assert p.parts(500, "1+4") == [100, 400]
-    assert p.parts(1000, "1+1+8") == [100, 100, 800]
-    for wrong in ("4", "1:4", "0+1", "a+b", ""):
-        with pytest.raises(ValueError, match=r"1\+4"):
-            p.parts(500, wrong)
-
-
-def test_a_drain_that_does_not_fit() -> None:
-    with pytest.raises(ValueError, match="does not fit"):
-        p.calls(p.Bath("stop", 10, drain_s=10), "inside", "drum")
+    assert [(call.at, call.say) for call in row if call.kind == "drain"] == [(60, "lift, drain by one corner")]
+    assert row[-1].at == 75

@@ -1,6 +1,7 @@
 """What light an interrupted sheet had, for every way it can break."""
 
 import time
+from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
@@ -13,10 +14,10 @@ from timer.keeper.host.client import Lost
 from timer.keeper.local import memory as kept
 from timer.keeper.local.memory import Memory, boot_name, recollect
 from timer.keeper.wire import messages
+from timer.notebook.light import Light
 from timer.notebook.store import ExposureRow, Notebook, new_row
 from timer.plan import strip_plan
 from timer.run import evidence
-from timer.run.evidence import Light
 from timer.run.resume import LightGiven, reconcile, record_lookup, rest, same_lamp
 
 PLAN = strip_plan(8.0, Fraction(1, 3), 3, "cover")
@@ -27,8 +28,10 @@ class Broken:
     """A notebook with one exposure begun and not ended, and where a keeper's memory of it would be."""
 
     def __init__(self, folder: Path) -> None:
+        folder.mkdir(exist_ok=True)
         self.notebook = Notebook(folder / "n.db")
         self.path = folder / "memory"
+        self.memories: list[Memory] = []
         self.run = self.notebook.begin_run(PLAN, lamp="simulated", lamp_at=str(self.path))
         self.row = new_row(self.run, 0, 1, "patches 1 to 3", 8.0, 8_000_000)
         self.notebook.intend(self.row)
@@ -52,8 +55,18 @@ class Broken:
         """As if the machine had been off since."""
         self.notebook._db.execute("UPDATE exposure SET boot = ?", (b"another boot....",))
 
+    def memory(self) -> Memory:
+        """A keeper's memory as it begins; closed with all the rest."""
+        self.memories.append(Memory(self.path))
+        return self.memories[-1]
+
+    def close(self) -> None:
+        for memory in self.memories:
+            memory.close()
+        self.notebook.close()
+
     def lit(self, at: int, speed_permille: int = 1000) -> Memory:
-        memory = Memory(self.path)
+        memory = self.memory()
         memory.begin(self.name, 8_000_000, at, speed_permille)
         memory.shine(at + 8 * S, at)
         memory.lit(at)
@@ -61,8 +74,10 @@ class Broken:
 
 
 @pytest.fixture
-def broken(tmp_path: Path) -> Broken:
-    return Broken(tmp_path)
+def broken(tmp_path: Path) -> Iterator[Broken]:
+    made = Broken(tmp_path)
+    yield made
+    made.close()
 
 
 def test_the_keeper_outlived_the_app(broken: Broken) -> None:
@@ -107,7 +122,7 @@ def test_an_end_that_nobody_saw_is_open_and_asks(broken: Broken) -> None:
 
 
 def test_killed_between_intent_and_edge(broken: Broken) -> None:
-    Memory(broken.path)  # a keeper ran, from before the intent was noted
+    broken.memory()  # a keeper ran, from before the intent was noted
     broken.notebook._db.execute("UPDATE exposure SET noted_ns = ?", (time.monotonic_ns(),))
     assert broken.had() == [LightGiven(1, 0.0, 0.0)]
     assert broken.booked().why == "not_lit"
@@ -119,12 +134,12 @@ def test_a_memory_that_is_gone_proves_nothing(broken: Broken) -> None:
 
 
 def test_a_memory_that_was_begun_after_the_intent_proves_nothing(broken: Broken) -> None:
-    Memory(broken.path)
+    broken.memory()
     assert broken.had() == [LightGiven(1, 0.0, None)]
 
 
 def test_a_memory_that_has_been_written_over_proves_nothing(broken: Broken) -> None:
-    memory = Memory(broken.path)
+    memory = broken.memory()
     memory.words[kept.CREATED] = 1
     for n in range(kept.SLOTS + 1):
         memory.begin(n + 1, 1000, time.monotonic_ns(), 1000)
@@ -132,7 +147,7 @@ def test_a_memory_that_has_been_written_over_proves_nothing(broken: Broken) -> N
 
 
 def test_killed_around_the_on_edge(broken: Broken) -> None:
-    memory = Memory(broken.path)
+    memory = broken.memory()
     memory.begin(broken.name, 8_000_000, time.monotonic_ns(), 1000)
     kept.prove(memory.words, kept.BY_GUARD)
     (had,) = broken.had()
@@ -167,7 +182,7 @@ def test_too_much_light_is_told_and_nothing_more_is_given_for_it(broken: Broken)
 
 def test_a_warm_lamp_that_was_given_less_gave_all(broken: Broken) -> None:
     """0.2 s less of lamp-on time from a lamp that was warm is the full light all the same."""
-    memory = Memory(broken.path)
+    memory = broken.memory()
     memory.begin(broken.name, 7_800_000, 10 * S, 1000)
     memory.lit(10 * S)
     memory.dark(10 * S + 3_800_000_000, messages.EndReason.HALTED, 200_000)
@@ -190,7 +205,7 @@ def test_reconciling_twice_says_the_same(broken: Broken) -> None:
 
 def test_another_memory_with_the_same_run_number_is_not_taken_for_it(broken: Broken, tmp_path: Path) -> None:
     """After a restore run numbers come again; names do not."""
-    memory = Memory(broken.path)
+    memory = broken.memory()
     memory.begin(broken.name + 1, 700_000, 10 * S, 1000)
     memory.lit(10 * S)
     memory.dark(10 * S + S * 7 // 10, messages.EndReason.HALTED, 0)
@@ -198,6 +213,7 @@ def test_another_memory_with_the_same_run_number_is_not_taken_for_it(broken: Bro
     assert had.low == 0.0
     again = Broken(tmp_path / "restored")
     assert again.name != broken.name
+    again.close()
 
 
 def test_the_rest_comes_from_the_same_lamp(broken: Broken) -> None:

@@ -1,5 +1,5 @@
-"""Kill or stop an app, its keeper, its guard or any two of them at a moment of chance, and compare what is said with
-what the wire saw.
+"""Kill or stop an app, its keeper, its guard or any two of them at a moment of chance, or stall the disk under all of
+them, and compare what is said with what the wire saw.
 """
 
 import os
@@ -14,13 +14,16 @@ from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
+from tests.tools.stall import Disk
+from tests.tools.wired_pins import LAMP, install_wired
 from tests.tools.witness import Witness
 from timer.errors import LamphouseError
+from timer.keeper.config import Config
 from timer.keeper.local.memory import memory_file, now_at
 from timer.keeper.runtime import runtime_dir
 from timer.notebook.store import Notebook
 from timer.run.resume import reconcile, record_lookup
-from timer.settings import Settings, keeper_config
+from timer.settings import Pins, Settings, keeper_config
 
 STRIP = [
     "strip",
@@ -76,31 +79,44 @@ def fault_once(
     chance: random.Random,
     *,
     stop_s: float = 0.0,
-    env: dict[str, str] | None = None,
-    lamp: list[str] | None = None,
+    lamp: str = "simulated",
+    disk: Disk | None = None,
 ) -> Outcome:
-    """One run, one fault; ``victim`` is one of PROCESSES or PAIRS. ``stop_s``: stopped for so long, 0: killed."""
+    """One run, one fault; ``victim`` is one of PROCESSES or PAIRS, or "disk". ``stop_s``: stopped for so long, 0: killed.
+
+    ``lamp``: simulated, or gpio on mock pins of a third party. ``disk`` is where everything of the run is kept, if it is to stall.
+    """
     folder.mkdir(parents=True, exist_ok=True)
+    home = disk.folder / folder.name if disk else folder
+    home.mkdir(exist_ok=True)
     witness = Witness(folder / "w")
-    around = {**os.environ, "LAMPHOUSE_HOME": str(folder), "LAMPHOUSE_WIRE": str(witness.path), **(env or {})}
+    around = {**os.environ, "LAMPHOUSE_HOME": str(home), "LAMPHOUSE_WIRE": str(witness.path)}
+    if lamp == "gpio":
+        around |= install_wired(folder, witness.path)
+        (home / "settings.toml").write_text(f"[pins]\nlamp = {LAMP}\n")
     app = subprocess.Popen(
-        [sys.executable, "-m", "timer.cli", *STRIP, *(lamp or [])],
+        [sys.executable, "-m", "timer.cli", *STRIP, "--lamp", lamp],
         env=around, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
     )  # fmt: skip
     processes: dict[str, int] = {}
     try:
         witness.wait(True)
-        path = _memory(folder, lamp)
-        now = now_at(path)
+        now = now_at(_memory(home, lamp))
         assert now
         processes = {"app": app.pid, "keeper": now.keeper, "guard": now.guard}
         time.sleep(chance.uniform(0, SPAN_S))
-        kept = _committed(folder)
+        kept = _committed(home)
         fault_ns = time.monotonic_ns()
-        for name in victim.split("+"):
-            _send(processes[name], signal.SIGSTOP if stop_s else signal.SIGKILL)
-        dark_ms = _dark_after_ms(witness, fault_ns)
-        if stop_s:
+        if disk:
+            disk.freeze()
+            time.sleep(stop_s)
+            disk.thaw()
+            dark_ms = 0.0
+        else:
+            for name in victim.split("+"):
+                _send(processes[name], signal.SIGSTOP if stop_s else signal.SIGKILL)
+            dark_ms = _dark_after_ms(witness, fault_ns)
+        if stop_s and not disk:
             time.sleep(max(0.0, stop_s - (time.monotonic_ns() - fault_ns) / 1e9))
             for name in victim.split("+"):
                 _send(processes[name], signal.SIGCONT)
@@ -108,16 +124,16 @@ def fault_once(
         _until(lambda: not any(_runs(p) for p in processes.values()), 5)
         # What followed the fault belongs to the sum as well: an app that was only stopped may have gone on.
         seen = sum(witness.exposures_ns()) / 1e9
-        with Notebook(folder / "notebook.db") as notebook:
+        with Notebook(home / "notebook.db") as notebook:
             run = notebook.run(1)
-            with record_lookup(notebook, run, keeper_config(Settings())) as look_up:
+            with record_lookup(notebook, run, _config(home, lamp)) as look_up:
                 had = reconcile(notebook, run, look_up)
-        after = _committed(folder)
+        after = _committed(home)
         high = None if any(h.high is None for h in had) else sum(h.high or 0.0 for h in had)
         asked = sum(step.seconds for step in run.plan.steps)
         return Outcome(
             victim,
-            f"stopped {stop_s:g} s" if stop_s else "killed",
+            "stalled" if disk else f"stopped {stop_s:g} s" if stop_s else "killed",
             dark_ms,
             seen,
             sum(h.low for h in had),
@@ -145,9 +161,13 @@ def _dark_after_ms(witness: Witness, fault_ns: int) -> float:
     return (witness.edges[count].at_ns - fault_ns) / 1e6
 
 
-def _memory(folder: Path, lamp: list[str] | None) -> Path:
-    os.environ["LAMPHOUSE_HOME"] = str(folder)
-    return memory_file(runtime_dir(), keeper_config(Settings(), lamp=lamp[1] if lamp else None).lamp_key)
+def _config(home: Path, lamp: str) -> Config:
+    os.environ["LAMPHOUSE_HOME"] = str(home)
+    return keeper_config(Settings(pins=Pins(lamp=LAMP)), lamp=lamp)
+
+
+def _memory(home: Path, lamp: str) -> Path:
+    return memory_file(runtime_dir(), _config(home, lamp).lamp_key)
 
 
 def _send(process: int, number: int) -> None:

@@ -3,35 +3,48 @@
 Opt-in: hardware/rig/README.md. It speaks the same words as the simulated wire's witness.
 """
 
+import threading
 import time
-from typing import Any
 
 from tests.tools.witness import Edge, Edges
+from timer.keeper.boards.line import find_chip, load_gpiod
 
 
 class Loopback(Edges):
     def __init__(self, seen: int, foot: int) -> None:
-        from gpiozero import DigitalInputDevice, OutputDevice
-
         super().__init__()
-        self._seen: Any = DigitalInputDevice(seen, pull_up=False)
-        self._seen.when_activated = lambda: self._edge(True)
-        self._seen.when_deactivated = lambda: self._edge(False)
-        self._foot: Any = OutputDevice(foot, active_high=False, initial_value=False)
+        gpiod = load_gpiod()
+        line = gpiod.line
+        chip = find_chip("")
+        watched = gpiod.LineSettings(direction=line.Direction.INPUT, bias=line.Bias.PULL_DOWN, edge_detection=line.Edge.BOTH)
+        # Low is a foot on the switch: the wire pulls the input to ground.
+        up = gpiod.LineSettings(direction=line.Direction.OUTPUT, output_value=line.Value.ACTIVE)
+        self._values = {"P1": line.Value.INACTIVE, "P0": line.Value.ACTIVE}
+        self._foot_pin = foot
+        self._seen = gpiod.request_lines(chip, consumer="rig lamp", config={seen: watched})
+        self._foot = gpiod.request_lines(chip, consumer="rig foot", config={foot: up})
+        self._closing = False
+        self._thread = threading.Thread(target=self._watch, daemon=True)
+        self._thread.start()
 
-    def _edge(self, on: bool) -> None:
-        at = time.monotonic_ns()
-        with self.changed:
-            self.edges.append(Edge(on, at))
-            self.changed.notify_all()
+    def _watch(self) -> None:
+        while not self._closing:
+            if not self._seen.wait_edge_events(0.1):
+                continue
+            for event in self._seen.read_edge_events():
+                with self.changed:
+                    on = event.event_type is event.Type.RISING_EDGE
+                    self.edges.append(Edge(on, event.timestamp_ns))
+                    self.changed.notify_all()
 
     def tell(self, line: str) -> None:
         if line == "P1":
             self.other.append(f"pressed {time.monotonic_ns()}")
-            self._foot.on()
-        elif line == "P0":
-            self._foot.off()
+        if line in self._values:
+            self._foot.set_value(self._foot_pin, self._values[line])
 
     def close(self) -> None:
-        self._seen.close()
-        self._foot.close()
+        self._closing = True
+        self._thread.join(1)
+        self._seen.release()
+        self._foot.release()

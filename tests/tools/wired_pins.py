@@ -21,6 +21,8 @@ FOOTSWITCH = 27
 
 class WiredPin(MockPin):
     def _change_state(self, value: Any) -> bool:
+        if os.environ.get("WIRED_HANG") and not value and self._state and self.info.name == f"GPIO{LAMP}":
+            time.sleep(60)  # the driver does not come back
         changed = bool(super()._change_state(value))
         at = time.monotonic_ns()
         if changed and self.info.name == f"GPIO{LAMP}":

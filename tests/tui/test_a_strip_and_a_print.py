@@ -84,7 +84,7 @@ async def _tap(witness: Witness, pilot: object) -> None:
     witness.tell("P1")
     await pilot.pause(0.06)
     witness.tell("P0")
-    await pilot.pause(0.32)
+    await pilot.pause(0.45)
 
 
 async def test_dark_now_and_the_rest_after_leaving(home: Path, witness: Witness) -> None:

@@ -58,7 +58,7 @@ async def test_corrected_by_what_was_seen(colour: Path) -> None:
         await until(pilot, lambda: isinstance(app.screen, Prepare))
         made = load_recipe(colour.parent / "gate-corrected.toml")
         assert (made.filters.m, made.filters.y, made.filters.head) == (55, 50, "dial")
-        assert made.base_s == pytest.approx(10 * 2 ** (1 / 3) / 1.05, abs=0.01)
+        assert made.base_s == pytest.approx(10 * 2 ** (1 / 3) / 1.2**0.25, abs=0.01)
         await press(app, pilot, "b")
         await until(pilot, lambda: isinstance(app.screen, Correct))
         await pilot.press("left")
@@ -100,3 +100,61 @@ async def test_grade_box_and_head_are_rows_where_they_are_known(home: Path) -> N
     made = list(path.parent.glob("gate-*.toml"))
     assert len(made) == 1
     assert load_recipe(made[0]).filters.grade == "4"
+
+
+async def test_the_last_correction_is_the_recipes_own(colour: Path) -> None:
+    async with stage() as (app, pilot):
+        await pilot.press("down", "b")
+        await until(pilot, lambda: isinstance(app.screen, Correct))
+        await pilot.press(*["right"] * 4, "down", *["right"] * 3, "down", "down", "right", "enter")
+        await until(pilot, lambda: isinstance(app.screen, Prepare))
+    # another evening: each recipe knows its own last change, of density and of colour
+    async with stage() as (app, pilot):
+        jobs = {job.path.stem: job for job in app.desk.recipes() if job.path}
+        app.push_screen(Correct(jobs["gate"]))
+        await until(pilot, lambda: isinstance(app.screen, Correct))
+        await pilot.press("left")
+        await until(pilot, lambda: "go past it" in text_of(app, "list"))
+        await pilot.press("q")
+        await until(pilot, lambda: isinstance(app.screen, Prepare))
+        app.push_screen(Correct(jobs["gate-corrected"]))
+        await until(pilot, lambda: isinstance(app.screen, Correct))
+        await pilot.press("left", "down", *["right"] * 6)
+        await until(pilot, lambda: "it is too  magenta" in text_of(app, "list"))
+        assert "the direction has turned, half of the last change: -1/6 stop" in text_of(app, "list")
+        assert "the colour has turned, half of the last change: 2.5M" in text_of(app, "list")
+
+
+LIGHTS = 'head = "additive"\nred = 80\ngreen = 60\nblue = 50'
+
+
+@pytest.mark.parametrize("head", ["additive", "tricolour"])
+async def test_three_lights_are_corrected_and_tested_like_any_head(colour: Path, head: str) -> None:
+    from tui.screens.test_sheet import TestSheet
+
+    colour.write_text(colour.read_text().replace("m = 60\ny = 50", LIGHTS.replace("additive", head)))
+    async with stage() as (app, pilot):
+        await pilot.press("down", "b")
+        await until(pilot, lambda: isinstance(app.screen, Correct))
+        await pilot.press("down", *["right"] * 3)
+        await until(pilot, lambda: "it is too  green" in text_of(app, "list"))
+        assert "\n  head" not in text_of(app, "list")
+        await until(pilot, lambda: "write it" in next_action(app))
+        await pilot.press("enter")
+        await until(pilot, lambda: isinstance(app.screen, Prepare))
+        made = load_recipe(colour.parent / "gate-corrected.toml").filters
+        assert made.green / made.red == pytest.approx(60 / 80 * 10**0.05, rel=1e-3)
+        await pilot.press("t")
+        await until(pilot, lambda: isinstance(app.screen, TestSheet))
+        await until(pilot, lambda: "patch 7: towards magenta" in text_of(app, "plan"))
+
+
+async def test_a_ring_past_the_heads_end_is_said(colour: Path, home: Path) -> None:
+    from tui.screens.test_sheet import TestSheet
+
+    colour.write_text(colour.read_text().replace("y = 50", 'y = 50\nhead = "dial"'))
+    (home / "settings.toml").write_text("[head]\ntop = 65\n")
+    async with stage() as (app, pilot):
+        await pilot.press("down", "t")
+        await until(pilot, lambda: isinstance(app.screen, TestSheet))
+        await until(pilot, lambda: "70M, and the head ends at 65" in text_of(app, "plan"))

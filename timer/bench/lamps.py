@@ -7,7 +7,7 @@ from functools import cache
 
 from timer.bench import filament as fil
 from timer.craft.lamp_calibrate import fit
-from timer.craft.lamp_response import LampResponse, after_gap, on_time
+from timer.craft.lamp_response import LampResponse, on_time
 
 USES = ("graded", "soft", "hard", "blue", "green", "red")
 
@@ -79,37 +79,91 @@ def _cold_light(lamp: ColdLight, bursts: Sequence[tuple[float, float]]) -> list[
     return out
 
 
+class Burning:
+    """A lamp lit burst by burst, in order of time; it remembers how warm it is."""
+
+    def __init__(self, name: str) -> None:
+        self._lamp = LAMPS[name]
+        self._cooling: fil.Cooling | None = None
+        self._bursts: list[tuple[float, float]] = []
+
+    def light(self, on: float, off: float) -> dict[str, float]:
+        """Full-light seconds that this burst adds, in each band."""
+        if isinstance(self._lamp, fil.Filament):
+            self._cooling, light = fil.next_light(self._lamp, self._cooling, on, off, USES)
+            return light
+        self._bursts.append((on, off))  # a tube takes minutes to warm: all of its evening counts
+        return doses(self._lamp, self._bursts, USES)[-1]
+
+
+def trace(
+    name: str,
+    bursts: Sequence[tuple[float, float]],
+    use: str,
+    end: float,
+    *,
+    step: float = 0.002,
+    supply: fil.Supply = fil.RATED,
+) -> tuple[list[float], list[float]]:
+    """(seconds, light over steady) from 0 to ``end``, as a sensor in band ``use`` would record ``bursts`` of the lamp."""
+    lamp = LAMPS[name]
+    times = [n * step for n in range(round(end / step) + 1)]
+    if isinstance(lamp, fil.Filament):
+        return times, fil.light_levels(lamp, bursts, use, times, supply)
+    since = [next((t - on for on, off in bursts if on <= t < off), None) for t in times]
+    if isinstance(lamp, Led):
+        return times, [0.0 if s is None else lamp.level(s) for s in since]
+    raise ValueError("a cold-light tube has no steady light that its trace could be measured by")
+
+
 @cache
 def response_of(name: str, use: str) -> LampResponse:
-    """What a careful printer would calibrate this lamp to, for ``use``: from doses, cold and after gaps."""
+    """What a careful printer would calibrate this lamp to, for ``use``: from doses, cold and after rests."""
     lamp = LAMPS[name]
 
     def dose(on: float) -> float:
         return doses(lamp, [(0.0, on)], [use])[0][use]
 
     def gap_dose(gap: float) -> float:
-        return doses(lamp, [(0.0, 4.0), (4.0 + gap, 6.0 + gap)], [use])[1][use]
+        """Of a second 2 s burst, with what its start cut off of the first one's glow taken from it."""
+        first, second = doses(lamp, [(0.0, 4.0), (4.0 + gap, 6.0 + gap)], [use])
+        return first[use] + second[use] - dose(4.0)
 
     if not isinstance(lamp, fil.Filament):
         return LampResponse()  # nothing that a time offset could repair
     return fit(dose, gap_dose)
 
 
-def bursts_against_one(name: str, count: int, seconds: float, gap: float, *, corrected: bool) -> dict[str, float]:
+COLOUR_BY = "green"
+"""The layer that colour paper is timed by, where each has its response: red lags less, blue more."""
+
+
+def bursts_against_one(
+    name: str,
+    count: int,
+    seconds: float,
+    gap: float,
+    *,
+    corrected: bool,
+    timed_by: str = "",
+    mains: float = 1.0,
+) -> dict[str, float]:
     """Stops from one exposure of ``count`` x ``seconds`` to ``count`` bursts of ``seconds``, in each band.
 
-    ``corrected``: every lamp-on time, the long one's too, is the one that its calibrated response asks for.
+    ``corrected``: every lamp-on time, the long one's too, is the one that a run asks for: by the calibrated response of
+    the band itself, or of ``timed_by`` for all, and by the rest since the lamp was last on. ``mains`` is the supply over
+    the one that the lamp was calibrated on.
     """
-    lamp = LAMPS[name]
+    lamp, supply = LAMPS[name], fil.Supply(level=mains)
     out = {}
     for band in USES:
-        response = response_of(name, band) if corrected else LampResponse()
+        response = response_of(name, timed_by or band) if corrected else LampResponse()
         begin, bursts = 0.0, []
         for n in range(count):
-            on = on_time(seconds, after_gap(response, gap if n else None))
+            on = on_time(seconds, response, gap if n else math.inf)
             bursts.append((begin, begin + on))
             begin += on + gap
-        short = sum(dose[band] for dose in doses(lamp, bursts, [band]))
-        (long,) = doses(lamp, [(0.0, on_time(count * seconds, response))], [band])
+        short = sum(dose[band] for dose in doses(lamp, bursts, [band], supply))
+        (long,) = doses(lamp, [(0.0, on_time(count * seconds, response))], [band], supply)
         out[band] = math.log2(short / long[band])
     return out

@@ -15,6 +15,7 @@ import numpy.typing as npt
 from timer.bench import paper as papers
 from timer.craft.dodge_burn import segments
 from timer.craft.filters import Pack
+from timer.craft.layers import LAYERS
 from timer.plan import Plan
 from timer.recipe import Outline, Recipe, craft_dodges
 
@@ -26,8 +27,15 @@ EDGES = ("top", "bottom", "left", "right")
 _PATCHES = re.compile(r"patch(?:es)? (\d{1,4})(?: to (\d{1,4}))?", re.ASCII)
 FLASH = 0.02
 """Light of the flash's own set-up, lens well stopped down, over that of a clear negative at the print's."""
-OWN_EXPOSURE_S = 12.0
-"""A straight print of the built-in scene is right at about this base."""
+OWN_EXPOSURE_S, OWN_TONE, MIDDLE = 12.0, 0.22, 0.75
+"""A straight print of the built-in scene is right at about this base: then a transmission of 0.22 is a density of 0.75."""
+NEUTRAL = Pack(0, 60, 50)
+LUX = 10 ** papers.curve_for(papers.RANGE_OF_GRADE["2"], papers.SPEED_OF_FILTERS).log_exposure(MIDDLE) / (
+    OWN_EXPOSURE_S * OWN_TONE
+)
+"""Lux on the easel under a clear negative, which makes the line above true of a filter of grade 2."""
+SAFELIGHT_LUX = 0.0005 * LUX
+"""Of a doubtful safelight."""
 
 
 def mask_of(outline: Outline, width: int, height: int) -> Array:
@@ -81,10 +89,14 @@ def light_maps(plan: Plan, recipe: Recipe | None, width: int, height: int) -> di
             light = step.seconds * mask_of(edge, *small)
         key = "flash" if step.area == "flash" else step.filters
         maps[key] = maps.get(key, np.zeros((small[1], small[0]))) + light
-    base = [step for step in plan.steps if step.do == "expose" and step.area == "base"]
-    if base and recipe:
-        light = _base(recipe, sum(step.seconds for step in base), outlines, small)
-        maps[base[0].filters] = maps.get(base[0].filters, np.zeros((small[1], small[0]))) + light
+    base: dict[str, float] = {}
+    for step in plan.steps if recipe else ():
+        if step.do == "expose" and step.area == "base":
+            base[step.filters] = base.get(step.filters, 0.0) + step.seconds
+    for filters, seconds in base.items():
+        assert recipe
+        light = _base(recipe, seconds, outlines, small)
+        maps[filters] = maps.get(filters, np.zeros((small[1], small[0]))) + light
     return {key: _enlarged(light, width, height) for key, light in maps.items()}
 
 
@@ -135,58 +147,111 @@ def render(
     maps = light_maps(plan, recipe, width, height)
     if plan.paper in ("ra4",):
         return _colour(maps, negative)
-    return _silver(maps, negative, safelight_s)
-
-
-def _silver(maps: dict[str, Array], negative: Array, safelight_s: float) -> Picture:
-    """Black-and-white. Each filter's exposure has its own slope; the main one's curve carries the sum."""
     grey = negative @ np.array([0.15, 0.50, 0.35], dtype=negative.dtype)
-    main = max((k for k in maps if k != "flash"), key=lambda k: float(maps[k].mean()), default="")
-    grade = main.removeprefix("grade ")
-    curve = papers.curve_for(papers.RANGE_OF_GRADE.get(grade, 105), 100)
-    total = np.zeros_like(grey)
+    if any(key.startswith("grade ") for key in maps):
+        return _variable_contrast(maps, grey, safelight_s)
+    return _graded(maps, grey, recipe, safelight_s)
+
+
+def _luxseconds(light: Array, grey: Array, flash: bool) -> Array:
+    """Exposure at paper of P200 from full-light seconds; a flash has no negative in."""
+    return light * (FLASH if flash else grey) * LUX
+
+
+def _graded(maps: dict[str, Array], grey: Array, recipe: Recipe | None, safelight_s: float) -> Picture:
+    """Black-and-white without contrast filters: one emulsion, of the R and P on its box where the recipe has them."""
+    box = recipe.paper if recipe else None
+    curve = papers.curve_for(
+        box.range if box and box.range else papers.UNFILTERED_R, box.speed if box and box.speed else 200.0
+    )
+    total = sum((_luxseconds(light, grey, key == "flash") for key, light in maps.items()), np.zeros_like(grey))
+    return _through_table(total + SAFELIGHT_LUX * safelight_s, curve)
+
+
+def _variable_contrast(maps: dict[str, Array], grey: Array, safelight_s: float) -> Picture:
+    """Every filter's light adds up in the paper's grains, as blue and as green exposure; then the paper's density."""
+    white = papers.filter_light("")
+    blue, green = (np.full(grey.shape, SAFELIGHT_LUX * safelight_s * part) for part in white)
     for key, light in maps.items():
-        if key == "flash":
-            total += FLASH * light
-            continue
-        other = papers.RANGE_OF_GRADE.get(key.removeprefix("grade "), papers.RANGE_OF_GRADE.get(grade, 105))
-        # A softer filter sees the negative's densities as smaller, by the ratio of the ranges.
-        total += light * grey ** (papers.RANGE_OF_GRADE.get(grade, 105) / other)
-    total += 0.0005 * safelight_s
-    scale = 10 ** curve.log_exposure(0.75) / (OWN_EXPOSURE_S * 0.22)
-    return _through_table(total * scale, curve)
+        exposure = _luxseconds(light, grey, key == "flash")
+        through = papers.filter_light(key.removeprefix("grade ") if key.startswith("grade ") else "")
+        blue, green = blue + through[0] * exposure, green + through[1] * exposure
+    total = np.log10(np.maximum(blue + green, 1e-9)).astype(np.float32)
+    ratio = np.log10(np.maximum(green, 1e-9) / np.maximum(blue, 1e-9)).astype(np.float32)
+    return _through_two_tables(total, ratio)
+
+
+def _through_two_tables(total: Array, ratio: Array) -> Picture:
+    """Density by log exposure in all, between tables for so much more green than blue: big sheets are quick."""
+    low, high = -4.0, 4.0
+    soft, hard = float(ratio.max()), float(ratio.min())
+    levels = np.linspace(hard, soft, 1 if soft - hard < 0.005 else max(2, math.ceil((soft - hard) * 12)))
+    logs = np.linspace(low, high, 2048)
+    shares = [10**level / (1 + 10**level) for level in levels]
+    tables = np.array([papers.vc_density((1 - share) * 10**logs, share * 10**logs) for share in shares], dtype=np.float32)
+    index = np.clip((total - low) * (2047 / (high - low)), 0, 2047).astype(np.uint16)
+    if len(levels) == 1:
+        return _grey(tables[0][index])
+    place = (ratio - hard) * ((len(levels) - 1) / (soft - hard))
+    below = np.clip(place.astype(np.uint16), 0, len(levels) - 2)
+    share = place - below
+    return _grey((1 - share) * tables[below, index] + share * tables[below + 1, index])
 
 
 def _through_table(exposure: Array, curve: papers.Curve) -> Picture:
-    """The curve and the screen's curve together, through 4096 steps of log exposure: big sheets are quick."""
+    """The curve through 4096 steps of log exposure: big sheets are quick."""
     low, high = curve.middle - 3.5, curve.middle + 3.5
-    table = papers.srgb(np.asarray(curve.density(np.linspace(low, high, 4096))))
+    table = np.asarray(curve.density(np.linspace(low, high, 4096)), dtype=np.float32)
     index = (np.log10(np.maximum(exposure, 1e-9).astype(np.float32)) - low) * (4095 / (high - low))
-    grey = table[np.clip(index, 0, 4095).astype(np.uint16)]
-    return np.repeat(grey[..., None], 3, axis=-1)
+    return _grey(table[np.clip(index, 0, 4095).astype(np.uint16)])
+
+
+_SRGB = papers.srgb(np.linspace(0, 4, 4096))
+
+
+def _on_screen(density: Array) -> Picture:
+    return np.asarray(_SRGB[np.clip(density * (4095 / 4), 0, 4095).astype(np.uint16)])
+
+
+def _grey(density: Array) -> Picture:
+    return np.repeat(_on_screen(density)[..., None], 3, axis=-1)
 
 
 def _colour(maps: dict[str, Array], negative: Array) -> Picture:
-    """Three layers behind the orange base; a pack of 60M 50Y prints the built-in scene neutral."""
+    """Three layers behind the orange base; a pack of 60M 50Y prints a neutral negative neutral."""
     total: Array = np.zeros(negative.shape)
     for key, light in maps.items():
-        pack = _pack(key)
-        through = 10 ** (-np.array([pack.c, pack.m - 60, pack.y - 50]) / 100)
-        total += light[..., None] * negative * through
+        if key == "flash":
+            total += FLASH * light[..., None]
+            continue
+        total += light[..., None] * negative * _through(key)
     logs = np.log10(np.maximum(total.astype(np.float32), 1e-6))
-    anchors = np.array([layer.log_exposure(0.75) for layer in papers.COLOUR.layers])
-    density = papers.COLOUR.densities(logs - math.log10(OWN_EXPOSURE_S * 0.22) + anchors)
-    table = papers.srgb(np.linspace(0, 4, 2048))
-    return np.asarray(table[np.clip(density * (2047 / 4), 0, 2047).astype(np.uint16)])
+    anchors = np.array([layer.log_exposure(MIDDLE - papers.COLOUR.base) for layer in papers.COLOUR.layers])
+    return _on_screen(papers.COLOUR.densities(logs - math.log10(OWN_EXPOSURE_S * OWN_TONE) + anchors))
 
 
-def _pack(text: str) -> Pack:
+_LIGHTS = re.compile(r"R([\d.]+) G([\d.]+) B([\d.]+).*")
+
+
+def _through(filters: str) -> Array:
+    """Red, green and blue light through ``filters`` over that through the neutral pack.
+
+    Of three lights, ``R80 G60 B50``, over the strongest of them; or one of them alone, ``red``, as much as white has of it:
+    how bright a head's own lights are is not known here, so equal ones print the built-in scene as the neutral pack does.
+    """
+    if filters in LAYERS:
+        return np.array([float(filters == layer) for layer in LAYERS])
+    lights = _LIGHTS.fullmatch(filters)
+    if lights:
+        levels = np.array([float(level) for level in lights.groups()])
+        return np.asarray(levels / max(float(levels.max()), 1e-9))
     from timer.craft.filters import parse_pack
 
     try:
-        return parse_pack(text) if text else Pack()
+        pack = parse_pack(filters) if filters else Pack()
     except ValueError:
-        return Pack()
+        pack = Pack()
+    return np.asarray(10 ** (-np.array([pack.c, pack.m - NEUTRAL.m, pack.y - NEUTRAL.y]) / 100))
 
 
 def half_blocks(picture: Picture, width: int) -> list[list[tuple[tuple[int, ...], tuple[int, ...]]]]:

@@ -20,6 +20,7 @@ COMMANDS = {
     "check": ("timer.cli.check", "check a recipe and list what it will do"),
     "reprint": ("timer.cli.reprint", "make a sheet of the notebook again, at another size too"),
     "bath": ("timer.cli.bath", "baths: volumes, chemistry, processes and their clock"),
+    "vessel": ("timer.cli.vessel", "your drums and trays, measured once"),
     "move": ("timer.cli.move", "take a print to another size, aperture, paper or pack"),
     "pack": ("timer.cli.filters:pack_command", "filter packs, and the time that follows them"),
     "cast": ("timer.cli.filters:cast_command", "a print too green: which way to turn, how far"),
@@ -34,6 +35,7 @@ COMMANDS = {
     "lamp": ("timer.cli.lamp", "the lamp itself: status, focus light, off"),
     "paper": ("timer.cli.paper", "paper that is out: what, since when; the word that it is covered"),
     "doctor": ("timer.cli.doctor", "whether this machine is fit, and what to do where it is not"),
+    "setup": ("timer.cli.setup", "make this machine a darkroom's: screen from power-on, rights, pins"),
     "demo": ("timer.cli.demo", "a strip and a print on the simulated lamp, in time-lapse"),
 }
 

@@ -1,9 +1,9 @@
 """``lamphouse bath``: volumes, chemistry, processes, and their clock at the console."""
 
+import dataclasses
 import sys
 import time
 from pathlib import Path
-from typing import Any
 
 import click
 import msgspec
@@ -12,10 +12,11 @@ from timer.cli.options import Finite, Line, json_option, notebook_option
 from timer.cli.plain_stream import act
 from timer.cli.show import echo_json
 from timer.craft.enlargement import parse_sheet
-from timer.craft.processing import UNEVEN, Bath, calls, parts, total_seconds, volume
+from timer.craft.processing import Bath, Drain, calls, parts, total_seconds
+from timer.craft.vessels import EVEN, UNIT_MM2
 from timer.errors import Refused
 from timer.notebook import sheets
-from timer.notebook.store import UNIT_MM2, Notebook
+from timer.notebook.store import Notebook
 from timer.process import Process, baths, process_named, processes
 from timer.settings import folder, notebook_file
 
@@ -28,7 +29,7 @@ def command() -> None:
 
     \b
     Examples:
-      lamphouse bath volume --sheet 12x16in --sheets 1 --vessel drum
+      lamphouse bath volume --sheet 10x12in --vessel drum
       lamphouse bath mix developer --ml 1000 --capacity 14
       lamphouse bath run ra4-drum
     """
@@ -36,45 +37,61 @@ def command() -> None:
 
 @command.command("volume")
 @click.option("--sheet", required=True, help="Like 12x16in or 30x40cm.")
-@click.option("--sheets", "count", type=click.IntRange(1, 100), default=1, show_default=True)
-@click.option("--vessel", type=click.Choice(["drum", "tray"]))
+@click.option("--sheets", "count", type=click.IntRange(1, 100), default=1, show_default=True, help="At once.")
+@click.option("--vessel", help="A drum or tray of yours by its name, or drum or tray for a usual one.")
 @click.option("--process", help="Vessel and ml of a process of yours, instead of --vessel.")
-@click.option("--per-8x10", "per_unit", type=ML, help="ml for a sheet of 8x10, from your leaflet.")
-@click.option("--least", type=Finite(min=0, max=50_000), help="The least your drum or tray works with, ml.")
+@click.option("--per-8x10", "per_unit", type=ML, help="ml that a sheet of 8x10 uses up, from your leaflet.")
+@click.option("--least", type=ML, help="The least that wets your drum or tray evenly, ml.")
 @json_option
 def show_volume(
     sheet: str,
     count: int,
-    vessel: Any,
+    vessel: str | None,
     process: str | None,
     per_unit: float | None,
     least: float | None,
     as_json: bool,
 ) -> None:
-    """Solution for sheets in a drum or tray.
+    """Solution for sheets in a drum or tray: what wets them evenly, and what they use up.
 
     \b
-    Example:
-      lamphouse bath volume --sheet 12x16in --sheets 1 --vessel drum
+    Examples:
+      lamphouse bath volume --sheet 10x12in --vessel drum
+      lamphouse bath volume --sheet 5x7in --sheets 3 --vessel tube
     """
+    from timer.craft.vessels import USED_UP_ML, filling, fit, unmeasured
+    from timer.vessels import load_vessels, vessel_named
+
     if (vessel is None) == (process is None):
-        raise click.UsageError("say --vessel drum or --vessel tray, or --process with a process of yours")
+        raise click.UsageError("say --vessel, with drum, tray or the name of yours, or --process with a process of yours")
     if process is not None:
         own = process_named(process, folder("data") / "processes")
-        vessel = own.vessel
+        vessel = own.in_vessel or own.vessel
         per_unit = own.ml_per_8x10 if per_unit is None else per_unit
         least = own.least_ml if least is None else least
     try:
-        area = parse_sheet(sheet).area / UNIT_MM2
-        found = volume(area, count, vessel, per_unit=per_unit, least=least)
+        size = parse_sheet(sheet)
+        if vessel in ("drum", "tray"):
+            found = unmeasured("drum" if vessel == "drum" else "tray", size, count)
+        else:
+            found = vessel_named(vessel or "", load_vessels())
+        if least is not None:
+            found = dataclasses.replace(found, least=least)
+        made = filling(found, size, count, per_unit=USED_UP_ML if per_unit is None else per_unit)
     except ValueError as error:
         raise Refused(str(error)) from None
+    way = fit(found, size).way
     if as_json:
-        echo_json({"ml": found.ml, "area_8x10": round(found.area, 4), "why": found.why})
+        data = {"ml": made.ml, "wets_ml": round(made.wets, 1), "uses_ml": round(made.uses, 1)}
+        echo_json(data | {"area_8x10": round(made.area, 4), "vessel": found.name, "way": way, "why": made.why})
         return
-    click.echo(f"{found.ml:.0f} ml: {found.why}.")
+    click.echo(f"{made.ml:.0f} ml into {found.name}{f', {way}' if way else ''}: {made.why}.")
+    if vessel in ("drum", "tray"):
+        click.echo("Measure yours once, and this is for yours: lamphouse vessel --help")
     if per_unit is None:
-        click.echo("The ml for a sheet are a starting point from common practice; --per-8x10 takes your leaflet's.")
+        click.echo(
+            f"{USED_UP_ML:g} ml for a sheet are a starting point from common practice; --per-8x10 takes your leaflet's."
+        )
 
 
 @command.command("parts")
@@ -185,10 +202,20 @@ def show(process: str, celsius: float | None, as_json: bool) -> None:
     click.echo(f"{found.title}: {found.source}")
     for bath, each in rows:
         at = f", {bath.celsius:g} °C" if bath.celsius is not None else ""
-        click.echo(f"\n{bath.name}: {total_seconds(bath, found.drain):.0f} s{at}")
+        click.echo(f"\n{bath.name}: {bath.seconds:.0f} s{at}; {_draining(bath, found.drain)}")
         for call in each:
             click.echo(f"  {call.at:6.0f} s  {call.say}")
-    click.echo("\n" + "\n".join(f"- {line}" for line in UNEVEN))
+    outside = "" if found.drain == "inside" else ", on top of the bath's time"
+    click.echo(f"\nDraining is {found.drain}{outside}. Against uneven development:")
+    click.echo("\n".join(f"- {line}" for line in EVEN[found.vessel]))
+
+
+def _draining(bath: Bath, drain: Drain) -> str:
+    """So that nobody has to guess what the clock shows."""
+    draining = bath.drains(drain)
+    if drain == "inside":
+        return f"the last {draining:g} s of it to drain"
+    return f"{draining:g} s more to drain, {total_seconds(bath, drain):.0f} s in all"
 
 
 @command.command("run")

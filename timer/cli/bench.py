@@ -1,13 +1,21 @@
 """``lamphouse bench``: lamps that behave, without a lamp."""
 
 from pathlib import Path
+from typing import get_args
 
 import click
 
 from timer.cli.options import Finite, json_option
 from timer.cli.show import echo_json
+from timer.errors import Refused
+from timer.settings import Bulb
 
-NAMES = ("halogen-12v-100w", "halogen-24v-150w", "halogen-24v-250w", "opal-230v-75w", "led", "cold-light")
+NAMES = tuple(name for name in get_args(Bulb) if name != "instant")
+USES = ("graded", "soft", "hard", "blue", "green", "red")
+lamp_choice = click.option("--lamp", type=click.Choice(NAMES), default="halogen-24v-250w", show_default=True)
+mains_option = click.option(
+    "--mains", type=Finite(min=0.8, max=1.2), default=1.0, show_default=True, help="Supply over the rated: 0.9 is 10 % low."
+)
 
 
 @click.group("bench")
@@ -21,33 +29,90 @@ def command() -> None:
 
 
 @command.command("bursts")
-@click.option("--lamp", type=click.Choice(NAMES), default="halogen-24v-250w", show_default=True)
+@lamp_choice
 @click.option("--bursts", "count", type=click.IntRange(1, 60), default=8, show_default=True)
 @click.option("--seconds", type=Finite(min=0.05, max=120), default=1.0, show_default=True, help="Of each burst.")
 @click.option("--gap", type=Finite(min=0.1, max=600), default=2.0, show_default=True, help="Dark between bursts.")
-@click.option("--corrected", is_flag=True, help="With the lamp-on times that a calibrated response asks for.")
+@click.option("--corrected", is_flag=True, help="With the lamp-on times that a run of a calibrated lamp asks for.")
+@mains_option
 @json_option
-def bursts(lamp: str, count: int, seconds: float, gap: float, corrected: bool, as_json: bool) -> None:
+def bursts(lamp: str, count: int, seconds: float, gap: float, corrected: bool, mains: float, as_json: bool) -> None:
     """Several bursts against one exposure of the same seconds: the difference on paper, in stops.
+
+    Corrected is what runs do: each time is for the rest since the lamp was last on. Graded, soft and hard paper have a
+    response each. Colour paper has one for its three layers, so short bursts shift its colour: see its own line.
 
     \b
     Example:
       lamphouse bench bursts --lamp halogen-12v-100w --bursts 8 --seconds 1 --gap 2 --corrected
     """
-    from timer.bench.lamps import bursts_against_one
+    from timer.bench.lamps import COLOUR_BY, bursts_against_one
+    from timer.craft.layers import LAYERS, shift_cc
 
-    stops = bursts_against_one(lamp, count, seconds, gap, corrected=corrected)
+    stops = bursts_against_one(lamp, count, seconds, gap, corrected=corrected, mains=mains)
+    colour = bursts_against_one(lamp, count, seconds, gap, corrected=corrected, timed_by=COLOUR_BY, mains=mains)
+    three = {layer: colour[layer] for layer in LAYERS}
     if as_json:
-        echo_json({"lamp": lamp, "bursts": count, "seconds": seconds, "gap": gap, "corrected": corrected, "stops": stops})
+        asked = {"lamp": lamp, "bursts": count, "seconds": seconds, "gap": gap, "corrected": corrected, "mains": mains}
+        echo_json(asked | {"stops": stops, "colour_paper": three, "colour_shift_cc": shift_cc(tuple(three.values()))})
         return
     how = "with corrected times" if corrected else "uncorrected"
     click.echo(f"{count} bursts of {seconds:g} s, {gap:g} s apart, against one of {count * seconds:g} s, {how}:")
     for use, value in stops.items():
-        click.echo(f"  {use:8} {value:+.3f} stop")
+        own = ", timed by its own response" if corrected and use in LAYERS else ""
+        click.echo(f"  {use:8} {value:+.3f} stop{own}")
+    if corrected:
+        layers = "   ".join(f"{layer} {value:+.3f}" for layer, value in three.items())
+        click.echo(f"  colour paper, all timed by {COLOUR_BY}: {layers}: {shift_cc(tuple(three.values())):.1f} CC apart")
+
+
+@command.command("trace")
+@lamp_choice
+@click.option(
+    "--band", type=click.Choice(USES), default="graded", show_default=True, help="The colour that the sensor sees."
+)
+@click.option("--on", type=Finite(min=0.05, max=60), default=8.0, show_default=True, help="Seconds of each light.")
+@click.option("--rests", default="", help="Dark before each further light, like 0.5,1,3: several lights in one trace.")
+@click.option(
+    "--step", type=Finite(min=0.0005, max=0.05), default=0.002, show_default=True, help="Seconds between readings."
+)
+@mains_option
+@click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), help="A CSV file; without it, stdout.")
+def trace(lamp: str, band: str, on: float, rests: str, step: float, mains: float, output: Path | None) -> None:
+    """What a light sensor under the lens would record, as `lamphouse calibrate trace` reads it: seconds, light.
+
+    \b
+    Example:
+      lamphouse bench trace --on 8 -o long.csv
+      lamphouse bench trace --on 2 --rests 0.5,1,3,8 -o again.csv
+    """
+    from timer.bench import filament, lamps
+    from timer.files import write_new
+
+    try:
+        gaps = [float(part) for part in rests.split(",")] if rests else []
+    except ValueError:
+        gaps = [0.0]
+    if not all(0.05 <= gap <= 60 for gap in gaps):
+        raise click.UsageError(f"--rests are seconds of dark from 0.05 to 60, like 0.5,1,3, not {rests!r}")
+    begin, lights = 0.5, []
+    for gap in (*gaps, 0.0):
+        lights.append((begin, begin + on))
+        begin += on + gap
+    try:
+        times, values = lamps.trace(lamp, lights, band, begin + 1.5, step=step, supply=filament.Supply(level=mains))
+    except ValueError as error:
+        raise Refused(str(error)) from None
+    text = "seconds,light\n" + "".join(f"{t:.4f},{v:.6f}\n" for t, v in zip(times, values, strict=True))
+    if output is None:
+        click.echo(text, nl=False)
+        return
+    write_new(output, text.encode())
+    click.echo(f"Written to {output}: {len(lights)} light{'s' if gaps else ''} of {on:g} s.")
 
 
 @command.command("response")
-@click.option("--lamp", type=click.Choice(NAMES), default="halogen-24v-250w", show_default=True)
+@lamp_choice
 @json_option
 def show_response(lamp: str, as_json: bool) -> None:
     """What this lamp would be calibrated to, for each use. Yours differs: see `lamphouse calibrate`."""
@@ -55,10 +120,14 @@ def show_response(lamp: str, as_json: bool) -> None:
 
     found = {use: response_of(lamp, use) for use in USES}
     if as_json:
-        echo_json({use: {"delay_ms": r.delay * 1000, "rise_ms": r.rise * 1000} for use, r in found.items()})
+        rows = ((use, r.delay * 1000, r.rise * 1000, r.less * 1000, r.recovery) for use, r in found.items())
+        echo_json(
+            {use: {"delay_ms": d, "rise_ms": up, "less_ms": less, "recovery_s": back} for use, d, up, less, back in rows}
+        )
         return
     for use, r in found.items():
-        click.echo(f"  {use:8} delay {r.delay * 1000:5.1f} ms   rise {r.rise * 1000:5.1f} ms")
+        warm = f"   warm: less {r.less * 1000:5.1f} ms, recovery {r.recovery:.2f} s" if r.less else ""
+        click.echo(f"  {use:8} delay {r.delay * 1000:5.1f} ms   rise {r.rise * 1000:5.1f} ms{warm}")
 
 
 @command.command("pedal")

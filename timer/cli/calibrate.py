@@ -1,16 +1,34 @@
 """``lamphouse calibrate``: your own lamp's response, by print or by light sensor."""
 
 import csv
+import math
 from pathlib import Path
 from typing import Any
 
 import click
 
-from timer.cli.options import SECONDS, json_option, run_options
+from timer.cli.options import SECONDS, Finite, json_option, notebook_option, run_options
 from timer.cli.show import echo_json
-from timer.craft.lamp_calibrate import deficit_from_prints, dose_of_trace, response_from_deficit, response_from_doses
-from timer.craft.lamp_response import LampResponse
+from timer.craft.lamp_calibrate import (
+    deficit_from_prints,
+    error_of_prints,
+    response_from_deficit,
+    response_from_doses,
+    with_recovery,
+)
+from timer.craft.lamp_response import HEATED_S, LampResponse
 from timer.errors import LamphouseError, Refused
+
+USES = ("graded", "soft", "hard", "colour", "red", "green", "blue")
+use_option = click.option(
+    "--use",
+    type=click.Choice(USES),
+    default="graded",
+    show_default=True,
+    help="What it was measured for. Graded serves every use that has none of its own.",
+)
+keep_option = click.option("--keep", is_flag=True, help="Write it into the settings, not only onto the screen.")
+BURSTS_S = Finite(min=HEATED_S, max=60)
 
 
 @click.group("calibrate")
@@ -18,95 +36,239 @@ def command() -> None:
     """Your own lamp's response. Until then it is taken as instant, and the screen says so.
 
     \b
-    By print:  lamphouse calibrate print --bursts 8 --seconds 1
-               lamphouse calibrate match --bursts 8 --seconds 1 --long 6.9
-    By sensor: lamphouse calibrate trace long.csv short.csv --on 8 --short-on 0.25
+    By print:  lamphouse calibrate print
+               lamphouse calibrate match --long 2.85
+               lamphouse calibrate print --near 2.85
+               lamphouse calibrate match --long 2.93 --keep
+               lamphouse calibrate print --warm
+               lamphouse calibrate match --long 3.15 --rest 1 --keep
+    By sensor: lamphouse calibrate lights
+               lamphouse calibrate trace long.csv short.csv --again again.csv --keep
     """
 
 
 @command.command("print")
 @click.option("--bursts", type=click.IntRange(4, 16), default=8, show_default=True)
-@click.option("--seconds", type=SECONDS, default=1.0, show_default=True)
+@click.option("--seconds", type=BURSTS_S, default=0.5, show_default=True, help="Of each burst; short ones show most.")
+@click.option("--near", type=SECONDS, help="The long exposure that matched on the first sheet: finer patches about it.")
+@click.option("--warm", is_flag=True, help="The bursts follow each other closely: what a warm filament loses less.")
 @run_options
-def by_print(bursts: int, seconds: float, **options: Any) -> int:
+def by_print(bursts: int, seconds: float, near: float | None, warm: bool, **options: Any) -> int:
     """The guided sheet: short bursts on patch 1, long exposures to match them on the others.
 
     \b
     Example:
-      lamphouse calibrate print --bursts 8 --seconds 1 --show
+      lamphouse calibrate print --show
+      lamphouse calibrate print --near 2.85
     """
     from timer.cli.console import carry_out
     from timer.pieces_lamp import calibration_plan
     from timer.settings import load_settings
 
+    try:
+        plan = calibration_plan(bursts, seconds, near=near, warm=warm)
+    except ValueError as error:
+        raise Refused(str(error)) from None
     # What is calibrated must not be corrected already.
-    plan = calibration_plan(bursts, seconds)
     return carry_out(plan, load_settings(), lamp_response=LampResponse(), **options)
 
 
 @command.command("match")
-@click.option("--bursts", type=click.IntRange(2, 60), required=True)
-@click.option("--seconds", type=SECONDS, required=True)
-@click.option("--long", "long_s", type=SECONDS, required=True, help="The one long exposure that looks the same.")
+@click.option("--bursts", type=click.IntRange(2, 60), default=8, show_default=True)
+@click.option("--seconds", type=BURSTS_S, default=0.5, show_default=True)
+@click.option("--long", "long_s", type=SECONDS, help="The one long exposure that looks the same.")
+@click.option("--run", type=click.IntRange(min=1), help="Instead of these three: the sheet's number in the notebook,")
+@click.option("--patch", type=Finite(min=2, max=24), help="and the patch that matched patch 1; 4.5 is between two.")
+@click.option("--rest", type=Finite(min=0.2, max=60), help="A sheet made with --warm: seconds of dark between its bursts.")
+@use_option
+@keep_option
 @json_option
-def match(bursts: int, seconds: float, long_s: float, as_json: bool) -> None:
-    """The response from the patch that matched."""
+@notebook_option
+def match(
+    bursts: int,
+    seconds: float,
+    long_s: float | None,
+    run: int | None,
+    patch: float | None,
+    rest: float | None,
+    use: str,
+    keep: bool,
+    as_json: bool,
+    notebook_path: Path | None,
+) -> None:
+    """The response from the patch that matched; with --rest, its recovery, on top of the cold one in the settings.
+
+    \b
+    Example:
+      lamphouse calibrate match --long 2.93 --keep
+      lamphouse calibrate match --run 41 --patch 5.5 --keep
+      lamphouse calibrate match --long 3.15 --rest 1 --keep
+    """
+    if run is not None and patch is not None and long_s is None:
+        bursts, seconds, long_s = _on_sheet(run, patch, notebook_path)
+    elif long_s is None or run is not None or patch is not None:
+        raise click.UsageError("say which exposure matched: --long SECONDS, or --run and --patch of the sheet")
     try:
-        found = response_from_deficit(deficit_from_prints(bursts, seconds, long_s))
+        deficit = deficit_from_prints(bursts, seconds, long_s)
+        if rest is None:
+            found = response_from_deficit(deficit)
+        else:
+            cold = _kept(use)
+            found = with_recovery(cold, [rest], [cold.lag - deficit])
     except ValueError as error:
         raise Refused(str(error)) from None
-    _tell(found, as_json)
+    _tell(found, use, keep, as_json)
+    if not as_json:
+        one = error_of_prints(bursts, seconds, 1 / 24)
+        click.echo(
+            f"\nThe eye places a match to about 1/24 stop: here that is {one:.3f} stop in exposures of {seconds:g} s, "
+            f"{one * seconds / 5:.4f} in those of 5 s. A sensor does better."
+        )
+
+
+def _on_sheet(run: int, patch: float, notebook_path: Path | None) -> tuple[int, float, float]:
+    """Bursts, their seconds, and the long exposure at ``patch`` of a calibration sheet in the notebook."""
+    from timer.notebook.store import Notebook
+    from timer.settings import notebook_file
+
+    with Notebook(notebook_path or notebook_file()) as notebook:
+        plan = notebook.run(run).plan
+    bursts = [step.seconds for step in plan.steps if step.do == "expose" and step.area == "patch 1"]
+    longs = [each.seconds for each in plan.patches[1:]]
+    if len(bursts) < 2 or not plan.title.startswith("lamp calibration"):
+        raise Refused(f"run {run} is no calibration sheet, but {plan.title!r}")
+    if patch > len(longs) + 1:
+        raise Refused(f"run {run} has patches 2 to {len(longs) + 1}, not {patch:g}")
+    low = min(int(patch), len(longs)) - 2 if len(longs) > 1 else 0
+    return len(bursts), bursts[0], longs[low] + (patch - 2 - low) * (longs[low + 1] - longs[low])
+
+
+def _kept(use: str) -> LampResponse:
+    """The cold response that the settings have for ``use``."""
+    from timer.settings import load_settings, response_for
+
+    kept = response_for(load_settings(), "" if use == "graded" else use)
+    if kept.lag <= 0:
+        raise Refused("a warm start is measured on top of a cold one: make that sheet first, and keep its match")
+    return LampResponse(kept.delay, kept.rise)
+
+
+@command.command("lights")
+@run_options
+def lights(**options: Any) -> int:
+    """The lights that `calibrate trace` wants traces of, one after another. No paper out, a sensor in its place.
+
+    \b
+    Example:
+      lamphouse calibrate lights --show
+    """
+    from timer.cli.console import carry_out
+    from timer.pieces_lamp import sensor_plan
+    from timer.settings import load_settings
+
+    return carry_out(sensor_plan(), load_settings(), lamp_response=LampResponse(), **options)
 
 
 @command.command("trace")
 @click.argument("long_file", type=click.Path(path_type=Path))
 @click.argument("short_file", type=click.Path(path_type=Path))
-@click.option("--on", "long_on", type=SECONDS, required=True, help="Lamp-on seconds of the long trace; 4 or more.")
-@click.option("--short-on", type=SECONDS, required=True, help="Lamp-on seconds of the short one; 0.25 does well.")
+@click.option("--again", "again_file", type=click.Path(path_type=Path), help="Several lights, close together, in one trace.")
+@click.option("--on", "long_on", type=SECONDS, default=8.0, show_default=True, help="Lamp-on seconds of the long light.")
+@click.option("--short-on", type=SECONDS, default=0.25, show_default=True, help="Of the short one.")
+@click.option("--again-on", type=SECONDS, default=2.0, show_default=True, help="Of each of the several.")
+@use_option
+@keep_option
 @json_option
-def trace(long_file: Path, short_file: Path, long_on: float, short_on: float, as_json: bool) -> None:
-    """The response from a light sensor's traces of a long and a short burst: CSV of seconds and light.
+def trace(
+    long_file: Path,
+    short_file: Path,
+    again_file: Path | None,
+    long_on: float,
+    short_on: float,
+    again_on: float,
+    use: str,
+    keep: bool,
+    as_json: bool,
+) -> None:
+    """The response from a light sensor's traces: CSV of seconds and light, with some dark before and after the light.
 
-    The sensor must see what the paper sees: a lux meter reads another lamp than paper does.
+    The sensor must see what the paper sees, so a filter of that colour over it: blue for graded paper, and red, green
+    and blue in turn for the layers of colour paper (--use red, and so on). A lux meter reads another lamp than paper does.
+
+    \b
+    Example:
+      lamphouse calibrate trace long.csv short.csv --again again.csv --use graded --keep
     """
-    times, values = _columns(long_file)
-    level = sorted(values)[int(len(values) * 0.75)]
+    from timer.craft import traces
+
+    def of(path: Path) -> traces.Trace:
+        times, values = _columns(path)
+        try:
+            return traces.read(times, values)
+        except ValueError as error:
+            raise Refused(f"{path}: {error}") from None
+
+    if long_on < 4:
+        raise Refused(f"a long light of {long_on:g} s does not become steady; give the lamp 4 s or more")
+    long, short = of(long_file), of(short_file)
     try:
-        long_dose = dose_of_trace(times, values, level)
-        short_dose = dose_of_trace(*_columns(short_file), level)
-        found = response_from_doses(long_on - long_dose, short_on, short_dose)
+        traces.check_length(long, long_on)
+        full = traces.steady_light(long)
     except ValueError as error:
-        raise Refused(str(error)) from None
-    _tell(found, as_json)
+        raise Refused(f"{long_file}: {error}") from None
+    try:
+        traces.check_length(short, short_on)
+        found = response_from_doses(long_on - traces.dose_of(long, full), short_on, traces.dose_of(short, full))
+    except ValueError as error:
+        raise Refused(f"{short_file}: {error}") from None
+    measured: list[tuple[float, float]] = []
+    if again_file:
+        try:
+            measured = traces.warm_starts(of(again_file), full, again_on, found.lag)
+            found = with_recovery(found, [rest for rest, _ in measured], [less for _, less in measured])
+        except ValueError as error:
+            raise Refused(f"{again_file}: {error}") from None
+    _tell(found, use, keep, as_json)
+    if not as_json:
+        for rest, less in measured:
+            click.echo(f"after {rest:5.2f} s of rest a start loses {less * 1000:5.1f} ms less than cold")
 
 
 def _columns(path: Path) -> tuple[list[float], list[float]]:
     from timer.files import read_text
 
-    times, values = [], []
+    times: list[float] = []
+    values: list[float] = []
     for number, row in enumerate(csv.reader(read_text(path).splitlines()), 1):
         if not row or row[0].lstrip().startswith("#"):
             continue
         try:
-            times.append(float(row[0]))
-            values.append(float(row[1]))
+            time, value = float(row[0]), float(row[1])
+            if not (math.isfinite(time) and math.isfinite(value)):
+                raise ValueError
         except (ValueError, IndexError):
-            if number == 1:
+            if not times and number <= 3:
                 continue  # a heading
             raise LamphouseError(f"{path}, line {number}: wants two numbers, seconds and light, with a comma") from None
-    if len(times) < 4:
-        raise LamphouseError(f"{path}: a trace has four rows of seconds and light at least")
+        times.append(time)
+        values.append(value)
     return times, values
 
 
-def _tell(found: LampResponse, as_json: bool) -> None:
-    data = {"delay_ms": round(found.delay * 1000, 1), "rise_ms": round(found.rise * 1000, 1)}
+def _tell(found: LampResponse, use: str, keep: bool, as_json: bool) -> None:
+    from timer.keep_lamp import keep_response, response_toml
+
+    name = "" if use == "graded" else use
+    path = keep_response(found, name) if keep else None
     if as_json:
-        echo_json(data)
+        data = {"delay_ms": round(found.delay * 1000, 1), "rise_ms": round(found.rise * 1000, 1)}
+        echo_json(data | {"less_ms": round(found.less * 1000, 1), "recovery_s": round(found.recovery, 3), "use": use})
         return
-    click.echo("Put this into the settings, under the use it was made for (graded, soft, hard, colour):")
-    click.echo(f"\n[lamp_response]\ndelay_ms = {data['delay_ms']}\nrise_ms = {data['rise_ms']}\n")
-    click.echo("for one use alone: [lamp_response.soft], [lamp_response.hard] or [lamp_response.colour]")
+    click.echo(f"Written to {path}:" if path else "Put this into the settings, or say --keep:")
+    click.echo(f"\n{response_toml(found, name)}")
+    click.echo(f"Cold, every exposure loses {found.lag * 1000:.0f} ms.")
+    if not found.less:
+        click.echo("How a warm filament loses less is not measured; short rests then print a little darker.")
 
 
 @command.command("dose")

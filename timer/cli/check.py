@@ -8,6 +8,7 @@ from timer.cli.show import echo_json, plan_lines
 from timer.errors import LamphouseError
 from timer.plan import check_limits, plan_json, print_plan
 from timer.recipe import load_recipe, recipe_schema
+from timer.vessels import load_vessels, too_large
 
 
 @click.command("check")
@@ -21,7 +22,7 @@ def command(recipe: Path | None, as_json: bool, schema: bool) -> int:
     Example:
       lamphouse check harbour.toml
     """
-    from timer.settings import load_settings
+    from timer.settings import load_settings, response
 
     if schema:
         echo_json(recipe_schema())
@@ -29,15 +30,18 @@ def command(recipe: Path | None, as_json: bool, schema: bool) -> int:
     if recipe is None:
         raise click.UsageError("name a recipe to check, like harbour.toml")
     try:
-        plan = print_plan(load_recipe(recipe))
-        check_limits(plan, load_settings().ceiling_s)
+        read = load_recipe(recipe)
+        plan = print_plan(read)
+        settings = load_settings()
+        check_limits(plan, settings.ceiling_s, response(settings, plan))
+        warning = too_large(read.enlargement.sheet, load_vessels())
     except LamphouseError as error:
         if not as_json:
             raise
         echo_json({"ok": False, "error": str(error)})
         return error.exit_code
     if as_json:
-        echo_json({"ok": True, "plan": plan_json(plan)})
+        echo_json({"ok": True, "plan": plan_json(plan), "warnings": [warning] if warning else []})
     else:
-        click.echo("\n".join([*plan_lines(plan), f"{recipe}: good"]))
+        click.echo("\n".join([*plan_lines(plan), *([f"- {warning}"] if warning else []), f"{recipe}: good"]))
     return 0

@@ -11,6 +11,7 @@ import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
+from dataclasses import replace
 from typing import Any
 
 import click
@@ -21,7 +22,7 @@ from timer.craft.lamp_response import LampResponse
 from timer.errors import LamphouseError, Refused
 from timer.notebook import paper_out
 from timer.notebook.store import Notebook
-from timer.plan import Plan, check_limits
+from timer.plan import Plan, check_limits, short_light
 from timer.run import presses, states
 from timer.run.cues import Cued
 from timer.run.presses import Means, Presses
@@ -34,8 +35,9 @@ KEYS = "Enter or pedal: light   space: dark now   q: leave"
 def carry_out_within_limits(plan: Plan, **options: Any) -> int:
     """``carry_out`` by the printer's own settings; LamphouseError if they do not allow the plan, shown or run."""
     settings = load_settings()
-    check_limits(plan, settings.ceiling_s)
-    return carry_out(plan, settings, **options)
+    check_limits(plan, settings.ceiling_s, response(settings, plan))
+    warned = replace(plan, notes=(*plan.notes, *short_light(plan, response(settings, plan))))
+    return carry_out(warned, settings, **options)
 
 
 def carry_out(

@@ -4,51 +4,69 @@ from typing import Any, NoReturn
 
 import click
 
+from timer.cli.heads import chosen, head_options
 from timer.cli.options import SECONDS, Finite, json_option
 from timer.cli.show import echo_json
 from timer.craft import filters as f
+from timer.craft import heads
+from timer.craft.lights import Lights, amounts, as_pack
+from timer.craft.stops import digits
 from timer.errors import Refused
-from timer.move import pack_change
-
-head_option = click.option(
-    "--head", type=click.Choice(["gel", "dial"]), help="Filter sheets, or a dichroic head's dials: they differ a lot."
-)
+from timer.move import setting_change, times
+from timer.settings import Head
 
 
-def as_dict(pack: f.Pack) -> dict[str, float]:
+def as_dict(setting: heads.Setting) -> dict[str, float]:
+    if isinstance(setting, Lights):
+        return dict(zip(("red", "green", "blue"), amounts(setting), strict=True))
+    pack = heads.pack(setting)
     return {"c": pack.c, "m": pack.m, "y": pack.y}
 
 
 @click.command("pack", context_settings={"ignore_unknown_options": True})
 @click.argument("pack")
 @click.option("--to", "wanted", help="Another pack, to find the time for.")
-@click.option("--seconds", type=SECONDS, help="The time that goes with PACK.")
-@head_option
+@click.option("--seconds", type=SECONDS, help="The time that goes with PACK as it is; of three in turn, the longest.")
+@head_options
 @json_option
-def pack_command(pack: str, wanted: str | None, seconds: float | None, head: str | None, as_json: bool) -> None:
-    """PACK with neutral density taken out and nothing below zero; with --to, the time for another.
+def pack_command(
+    pack: str,
+    wanted: str | None,
+    seconds: float | None,
+    head: str | None,
+    top: float | None,
+    per_stop: float | None,
+    as_json: bool,
+) -> None:
+    """PACK with neutral density taken out and nothing below zero, and the time for it; with --to, for another pack.
 
     \b
     Examples:
-      lamphouse pack "46Y 38M 12C"
+      lamphouse pack "46Y 38M 12C" --seconds 10 --head dial
       lamphouse pack "40M 60Y" --to "50M 60Y" --seconds 10 --head dial
+      lamphouse pack "R80 G60 B50" --to "R80 G70 B50" --seconds 10 --head additive
     """
     try:
-        sheets = f.parse_sheets(pack)
-        resolved, neutral = f.resolve(f.pack_of(sheets))
+        this = chosen(head, top, per_stop)
+        old = heads.parse_setting(pack, this.kind, this.per_stop)
+        resolved, neutral = heads.plain(old)
         data: dict[str, Any] = {"pack": as_dict(resolved), "neutral_removed": neutral}
-        says = [
-            f"{resolved}" + (f"  ({abs(neutral):g} neutral {'taken out' if neutral > 0 else 'put in'})" if neutral else "")
-        ]
-        if wanted is None and (seconds is not None or head):
-            raise ValueError("--seconds and --head go with --to PACK")
+        says = [heads.text_of(resolved) + _neutral(neutral)]
+        if isinstance(old, Lights):
+            says[0] += f", as filters {as_pack(old)}"
+        new, gone = resolved, 0.0
         if wanted is not None:
-            if seconds is None:
+            new, gone = heads.plain(heads.parse_setting(wanted, this.kind, this.per_stop))
+            data |= {"to": as_dict(new), "to_neutral_removed": gone}
+            if seconds is None and this.kind != "tricolour":
                 raise ValueError("say the time that goes with the first pack: --seconds 10")
-            factor, how = _sheet_change(sheets, f.parse_sheets(wanted), head)
-            after, gone = f.resolve(f.parse_pack(wanted))
-            data |= {"to": as_dict(after), "to_neutral_removed": gone, "factor": factor, "seconds": seconds * factor}
-            says.append(f"to {after} on {head}: x {factor:.3f}{how}, {seconds:g} s become {seconds * factor:.2f} s")
+        if seconds is not None or (wanted is not None and this.kind == "tricolour"):
+            made = _retimed(old, new, seconds, this)
+            data |= {key: made[key] for key in ("factor", "seconds")}
+            data |= {"to": made["setting"]} if this.kind == "tricolour" and wanted else {}
+            says.append(f"{heads.text_of(new)}{_neutral(gone)} on {heads.HEADS[this.kind]}: {made['say']}")
+        elif neutral:
+            says.append("its time changes with that: say --seconds (of the pack as it is) and --head to have it")
     except ValueError as error:
         _refuse(error)
     if as_json:
@@ -57,21 +75,32 @@ def pack_command(pack: str, wanted: str | None, seconds: float | None, head: str
         click.echo("\n".join(says))
 
 
-def _sheet_change(old: tuple[f.Sheet, ...], new: tuple[f.Sheet, ...], head: str | None) -> tuple[float, str]:
-    """Gels as they are stacked, R, G and B with their own factors; dials, and below zero, as resolved packs."""
-    if head == "gel" and all(sheet.amount >= 0 for sheet in (*old, *new)):
-        factor, between = f.gel_change(old, new)
-        return factor, ", interpolated between published rows" if between else ""
-    return pack_change(f.resolve(f.pack_of(old))[0], f.resolve(f.pack_of(new))[0], head or "")
+def _neutral(neutral: float) -> str:
+    return f"  ({abs(neutral):g} neutral {'taken out' if neutral > 0 else 'put in'})" if neutral else ""
+
+
+def _retimed(old: heads.Setting, new: heads.Setting, seconds: float | None, head: Head) -> dict[str, Any]:
+    """The time for ``new`` where ``seconds`` go with ``old``, and what to say of it."""
+    factor, how = setting_change(old, new, head.kind)
+    if head.kind == "tricolour" and isinstance(old, Lights) and isinstance(new, Lights):
+        scale = factor * (seconds / max(amounts(old)) if seconds else 1.0)
+        red, green, blue = (amount * scale for amount in amounts(new))
+        say = f"red {digits(red)} s, green {digits(green)} s, blue {digits(blue)} s"
+        row = {"red": red, "green": green, "blue": blue}
+        return {"factor": factor, "seconds": max(row.values()), "setting": row, "say": say}
+    if seconds is None:
+        raise ValueError("say the time that goes with the pack as it is: --seconds 10")
+    say = f"{digits(seconds * factor)} s ({seconds:g} s {times(factor)}{how})"
+    return {"factor": factor, "seconds": seconds * factor, "setting": as_dict(new), "say": say}
 
 
 @click.command("cast")
-@click.argument("cast", type=click.Choice(["red", "green", "blue", "cyan", "magenta", "yellow"]))
+@click.argument("cast", type=click.Choice(list(f.CASTS)))
 @click.option("--amount", default="slight", show_default=True, help=f"{', '.join(f.AMOUNTS)}, or CC of pack change.")
 @click.option("--viewing", type=Finite(min=1, max=100), help="The viewing filter that makes it look right.")
-@click.option("--pack", required=True, help="The pack of this print, like '60M 50Y'.")
-@click.option("--seconds", type=SECONDS, required=True, help="The time of this print.")
-@head_option
+@click.option("--pack", required=True, help="The pack of this print, like '60M 50Y', or its lights, like 'R80 G60 B50'.")
+@click.option("--seconds", type=SECONDS, help="The time of this print; of three exposures in turn, the longest.")
+@head_options
 @click.option("--reversal", is_flag=True, help="Prints from slides, on reversal paper: the other way about.")
 @json_option
 def cast_command(
@@ -79,8 +108,10 @@ def cast_command(
     amount: str,
     viewing: float | None,
     pack: str,
-    seconds: float,
+    seconds: float | None,
     head: str | None,
+    top: float | None,
+    per_stop: float | None,
     reversal: bool,
     as_json: bool,
 ) -> None:
@@ -88,41 +119,75 @@ def cast_command(
 
     \b
     Examples:
-      lamphouse cast green --amount slight --pack "0C 60M 50Y" --seconds 10 --head dial
+      lamphouse cast magenta --amount slight --pack "0C 60M 50Y" --seconds 10 --head dial
       lamphouse cast red --viewing 20 --pack "60M 50Y" --seconds 10 --head gel
+      lamphouse cast yellow --pack "R12 G8 B6.5" --head tricolour
     """
     try:
         size = f.from_viewing(viewing) if viewing else _amount(amount)
-        before, _ = f.resolve(f.parse_pack(pack))
-        data = corrected(cast, size, before, seconds, head or "", reversal=reversal)
+        this = chosen(head, top, per_stop)
+        data = corrected(cast, size, heads.parse_setting(pack, this.kind, this.per_stop), seconds, this, reversal=reversal)
     except ValueError as error:
         _refuse(error)
     if as_json:
-        echo_json({**data, "pack": as_dict(data["pack"])})
+        echo_json(data)
     else:
         click.echo(data["say"])
 
 
-def corrected(cast: str, size: float, before: f.Pack, seconds: float, head: str, *, reversal: bool) -> dict[str, Any]:
-    """What to say, the new pack, the factor and the time. ValueError when the head is not known."""
-    after, neutral = f.resolve(before + f.correction(cast, size, reversal=reversal))
-    factor, how = pack_change(before, after, head)
+def corrected(
+    cast: str, size: float, before: heads.Setting, seconds: float | None, head: Head, *, reversal: bool
+) -> dict[str, Any]:
+    """What to say, the new pack, the factor and the time. ValueError when the head is not known or ends before."""
+    change = f.correction(cast, size, reversal=reversal)
+    after = heads.shifted(before, change, head.top)
+    made = _retimed(before, after, seconds, head)
     material = "reversal material" if reversal else "negative-positive paper"
-    moves = [
-        f"{abs(new - old):g} {ink} {'in' if new > old else 'out'}"
-        for ink, old, new in (
-            ("cyan", before.c, after.c),
-            ("magenta", before.m, after.m),
-            ("yellow", before.y, after.y),
-        )
+    if isinstance(after, Lights):
+        pack = made["setting"]
+        what = _lights(before, after)
+        answer = f"{what}: {made['say']}" if head.kind == "tricolour" else f"{what}: new levels {after}. Time {made['say']}"
+    else:
+        pack = as_dict(after)
+        answer = f"{_filters(heads.pack(before), change)}: new pack {after}. On {heads.HEADS[head.kind]}: {made['say']}"
+    return {
+        "say": f"Too {cast}, on {material}. {answer}.",
+        "pack": pack,
+        "factor": made["factor"],
+        "seconds": made["seconds"],
+    }
+
+
+def _filters(before: f.Pack, change: f.Pack) -> str:
+    """What to add or subtract, and what that leaves neutral."""
+    verb = "Add" if max(change.c, change.m, change.y) > 0 else "Subtract"
+    size = f.Pack(abs(change.c), abs(change.m), abs(change.y))
+    neutral = f.resolve(before + change)[1]
+    if neutral < 0:
+        names = zip(("cyan", "magenta", "yellow"), _cmy(before), _cmy(change), strict=True)
+        lacks = [f"only {has:g} {name}" if has else f"no {name}" for name, has, by in names if has + by < 0]
+        after = f.resolve(before + change)[0]
+        moves = zip("CMY", _cmy(before), _cmy(after), strict=True)
+        more = {ink: new - old for ink, old, new in moves if new != old}
+        adds = " ".join(f"{by:g}{ink}" for ink, by in more.items() if by > 0)
+        takes = " ".join(f"{-by:g}{ink}" for ink, by in more.items() if by < 0)
+        ways = [f"{word} {parts}" for word, parts in (("add", adds), ("subtract", takes)) if parts]
+        return f"The pack holds {' and '.join(lacks)} to subtract, so {' and '.join(ways)}"
+    return f"{verb} {size}" + (f", and take {neutral:g} of neutral density out of all three" if neutral else "")
+
+
+def _cmy(pack: f.Pack) -> tuple[float, float, float]:
+    return pack.c, pack.m, pack.y
+
+
+def _lights(before: heads.Setting, after: Lights) -> str:
+    assert isinstance(before, Lights)
+    moved = [
+        f"{'more' if new > old else 'less'} {name}"
+        for name, old, new in zip(("red", "green", "blue"), amounts(before), amounts(after), strict=True)
         if new != old
     ]
-    crossed = f" ({-neutral:g} could not be taken out, so its complement goes in)" if neutral < 0 else ""
-    say = (
-        f"Too {cast}, on {material}: {' and '.join(moves)}{crossed}, so {after}; "
-        f"time {seconds:g} s x {factor:.3f} = {seconds * factor:.1f} s on {head}{how}."
-    )
-    return {"say": say, "pack": after, "factor": factor, "seconds": seconds * factor}
+    return (" and ".join(moved) or "no change").capitalize()
 
 
 def _amount(text: str) -> float:

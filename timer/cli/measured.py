@@ -8,6 +8,7 @@ from timer.cli.show import echo_json
 from timer.corrections import BoxMeasured, HeadMeasured, load_corrections, save_corrections
 from timer.craft.enlargement import exponent_from, size_factor
 from timer.craft.filters import parse_pack
+from timer.craft.heads import HEADS
 from timer.errors import Refused
 from timer.settings import folder
 
@@ -32,8 +33,8 @@ def command() -> None:
 @click.option("--ratio", type=POSITIVE, required=True, help="Time of the second over time of the first, as found.")
 def head(name: str, from_m: float, to_m: float, ratio: float) -> None:
     """Two prints of one density at two sizes say how far head NAME is from the rule of size."""
-    if name in ("gel", "dial"):
-        raise Refused("gel and dial are kinds of filters; give the head a name of its own")
+    if name in HEADS:
+        raise Refused(f"{', '.join(HEADS)} are kinds of heads; give yours a name of its own")
     try:
         exponent = exponent_from(from_m, to_m, ratio)
     except ValueError as error:

@@ -6,15 +6,17 @@ from typing import Any
 
 import click
 
+from timer.cli.heads import top_option
 from timer.cli.options import Finite, Line, json_option
 from timer.cli.show import echo_json
 from timer.corrections import box_named, head_exponent, load_corrections
 from timer.craft.enlargement import parse_frame, parse_sheet
-from timer.craft.filters import parse_pack
+from timer.craft.heads import HEADS, parse_setting
+from timer.errors import Refused
 from timer.files import read_text, write_new, write_over
 from timer.move import Target, described, move, moved_json
-from timer.recipe import GRADES, parse_recipe, recipe_toml
-from timer.settings import folder
+from timer.recipe import GRADES, Filters, parse_recipe, recipe_toml
+from timer.settings import folder, load_settings
 
 
 def _readable(read: Any) -> Any:
@@ -41,14 +43,17 @@ MM = Finite(min=0, min_open=True, max=5000)
 @click.option("--fill/--whole", default=None, help="Cover the sheet, or show the whole negative.")
 @click.option("--border", type=Finite(min=0, max=500), help="White border all round, mm.")
 @click.option("--detail-print", type=MM, help="The recipe's measured detail on the new print, mm.")
-@click.option("--lens-to-paper", type=MM, nargs=2, help="Measured distances, old and new, mm, instead of sizes.")
+@click.option("--lens-to-paper", type=MM, nargs=2, help="Measured distances, old and new, mm.")
 @click.option("--aperture", type=Finite(min=1, max=128), help="New aperture, as marked: 8 is f/8.")
-@click.option("--lens", type=MM, help="Focal length, mm.")
+@click.option("--lens", type=Finite(min=0, min_open=True, max=1000), help="New focal length, mm.")
 @click.option("--paper", type=Line(), default="", help="Name of the new paper.")
-@click.option("--speed", type=Finite(min=1, max=10_000), help="ISO speed P of the new paper.")
+@click.option("--speed", type=Finite(min=1, max=10_000), help="ISO speed P of the new paper, through its grade.")
 @click.option("--grade", type=click.Choice(GRADES), help="New contrast grade.")
-@click.option("--pack", callback=_readable(parse_pack), help="New filter pack, like '60M 45Y'.")
-@click.option("--head", type=Line(), default="", help="gel or dial; or a head you have measured (lamphouse measured head).")
+@click.option("--pack", type=Line(), help="New filter pack, like '60M 45Y', or lights, like 'R80 G60 B50'.")
+@click.option(
+    "--head", type=Line(), default="", help=f"{', '.join(HEADS)}; or a head you have measured (lamphouse measured head)."
+)
+@top_option
 @click.option("--box", type=Line(), default="", help="A new box you have measured (lamphouse measured box).")
 @click.option("--column", type=MM, help="Reach of the column from negative to paper, mm.")
 @click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), help="Write the derived recipe here.")
@@ -64,9 +69,11 @@ def command(recipe: Path, output: Path | None, force: bool, as_json: bool, **opt
     """
     text = read_text(recipe)
     before = parse_recipe(text, str(recipe))
-    if not any(value not in (None, "") for value in options.values()):
+    if not any(value not in (None, "") for name, value in options.items() if name != "top"):
         raise click.UsageError("say what is to change, like --sheet 30x40cm or --aperture 5.6")
-    moved = move(before, _target(options), file=recipe.name, sha256=hashlib.sha256(text.encode()).hexdigest())
+    moved = move(
+        before, _target(options, before.filters), file=recipe.name, sha256=hashlib.sha256(text.encode()).hexdigest()
+    )
     if output:
         (write_over if force else write_new)(output, recipe_toml(moved.recipe).encode())
     if as_json:
@@ -83,9 +90,17 @@ def command(recipe: Path, output: Path | None, force: bool, as_json: bool, **opt
     click.echo(f"Written to {output}." if output else "Nothing is written; -o FILE keeps it.")
 
 
-def _target(options: dict[str, Any]) -> Target:
+def _target(options: dict[str, Any], now: Filters) -> Target:
     corrections = load_corrections(folder("config") / "corrections.toml")
-    head = options["head"]
+    head, mine = options["head"], load_settings().head
+    kind = head if head in HEADS else ""
+    if not kind and not now.head and options["pack"]:
+        kind = mine.kind
+    top = options["top"] or (mine.top if mine.kind == (kind or now.head) else 0.0)
+    try:
+        pack = parse_setting(options["pack"], kind or now.head, now.per_stop) if options["pack"] else None
+    except ValueError as error:
+        raise Refused(str(error)) from None
     return Target(
         sheet=options["sheet"] or "",
         frame=options["frame"] or "",
@@ -98,10 +113,11 @@ def _target(options: dict[str, Any]) -> Target:
         paper=options["paper"],
         speed=options["speed"],
         grade=options["grade"] or "",
-        pack=parse_pack(options["pack"]) if options["pack"] else None,
-        head=head if head in ("gel", "dial") else "",
+        pack=pack,
+        head=kind,
+        top=top,
         box=box_named(corrections, options["box"]) if options["box"] else None,
-        exponent=1.0 if head in ("", "gel", "dial") else head_exponent(corrections, head),
+        exponent=1.0 if not head or head in HEADS else head_exponent(corrections, head),
         exponent_of=head,
         column_mm=options["column"],
     )

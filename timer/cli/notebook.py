@@ -14,7 +14,6 @@ import msgspec
 from timer import card
 from timer.cli.options import RUN, Finite, Line, json_option, notebook_option
 from timer.cli.show import echo_json, exposure_json, plan_lines, result_lines
-from timer.craft.lamp_response import LampResponse
 from timer.errors import LamphouseError, NotebookError
 from timer.files import is_there, must_be_free, write_new
 from timer.notebook import sheets
@@ -68,7 +67,7 @@ def show_run(run: int, as_json: bool, notebook_path: Path | None) -> None:
         exposures = tuple(notebook.exposures(run))
         readings = sheets.readings(notebook, run)
     # Only the light matters to the lines; an open state is shown by its own word above them.
-    result = Result(run, State.FINISHED, "", exposures, LampResponse(row.delay_s, row.rise_s))
+    result = Result(run, State.FINISHED, "", exposures, row.response)
     about = {
         key: value
         for key, value in msgspec.to_builtins(written).items()

@@ -1,5 +1,6 @@
 """``lamphouse print``."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -9,6 +10,9 @@ from timer.cli.options import run_options
 from timer.files import read_text
 from timer.plan import print_plan
 from timer.recipe import parse_recipe
+from timer.settings import layers, load_settings, response
+from timer.strip_colour import with_colour_note
+from timer.vessels import load_vessels, too_large
 
 
 @click.command("print")
@@ -24,7 +28,13 @@ def command(recipe: Path, **options: Any) -> int:
       lamphouse print harbour.toml --advance auto --speed 20 --json
     """
     text = read_text(recipe)
-    plan = print_plan(parse_recipe(text, str(recipe)))
+    parsed = parse_recipe(text, str(recipe))
+    plan = print_plan(parsed)
+    warning = too_large(parsed.enlargement.sheet, load_vessels())
+    if warning:
+        plan = replace(plan, notes=(*plan.notes, warning))
+    settings = load_settings()
+    plan = with_colour_note(plan, response(settings, plan), layers(settings))
     from timer.cli.console import carry_out_within_limits
 
     return carry_out_within_limits(plan, recipe=text, **options)

@@ -29,7 +29,7 @@ def command(run: int, sheet: str, aperture: float | None, keep: Path | None, **o
     from timer.cli.console import carry_out
     from timer.move import Target, move
     from timer.notebook.store import Notebook
-    from timer.settings import load_settings, notebook_file
+    from timer.settings import load_settings, notebook_file, response
 
     with Notebook(options["notebook_path"] or notebook_file(), read_only=True) as notebook:
         row = notebook.run(run)
@@ -47,5 +47,5 @@ def command(run: int, sheet: str, aperture: float | None, keep: Path | None, **o
     if keep:
         write_new(keep, text.encode())
     plan = print_plan(recipe)
-    check_limits(plan, settings.ceiling_s)
+    check_limits(plan, settings.ceiling_s, response(settings, plan))
     return carry_out(plan, settings, recipe=text, **options)

@@ -29,7 +29,6 @@ def command(run: int | None, assume: str | None, forget: bool, **options: Any) -
       lamphouse resume 12 --assume most
     """
     from timer.cli.console import carry_out
-    from timer.craft.lamp_response import LampResponse
     from timer.keeper.claim import holder_of
     from timer.notebook.store import Notebook
     from timer.run.resume import record_lookup, rest, same_lamp
@@ -67,6 +66,6 @@ def command(run: int | None, assume: str | None, forget: bool, **options: Any) -
         settings,
         recipe=row.recipe,
         continues=row.id,
-        lamp_response=LampResponse(row.delay_s, row.rise_s),
+        lamp_response=row.response,
         **options,
     )

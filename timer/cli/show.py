@@ -6,10 +6,10 @@ from typing import Any
 import click
 import msgspec
 
-from timer.craft.stops import format_stops
+from timer.craft.stops import stops_text
+from timer.notebook.light import booked, full_seconds
 from timer.notebook.store import ExposureRow
 from timer.plan import Plan, Step, plan_json
-from timer.run.evidence import booked, full_seconds
 from timer.run.session import Result
 from timer.text import UNFIT
 
@@ -35,7 +35,7 @@ def plan_lines(plan: Plan) -> list[str]:
     lines = [plan.title, ""]
     if plan.patches:
         lines.append("patch   stops   seconds")
-        lines += [f"{p.patch:5}  {_short(p.stops):>6}  {p.seconds:8.2f}" for p in plan.patches]
+        lines += [f"{p.patch:5}  {stops_text(p.stops):>6}  {p.seconds:8.2f}" for p in plan.patches]
         lines.append("")
     number = 0
     for step in plan.steps:
@@ -58,12 +58,6 @@ def _mark_lines(step: Step) -> list[str]:
         return []
     first = [f"              0.00 s  {step.say.removeprefix('base: ')}"]
     return first + [f"           {mark.at:7.2f} s  {mark.say}" for mark in changes]
-
-
-def _short(stops: float) -> str:
-    from fractions import Fraction
-
-    return format_stops(Fraction(stops).limit_denominator(48), signed=True)
 
 
 def run_json(result: Result) -> dict[str, Any]:

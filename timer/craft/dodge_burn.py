@@ -5,10 +5,13 @@ Checked against the published timing table named in tests/published.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from timer.craft.stops import factor, format_stops
+
+SMALLEST_S = 0.005
+"""Light shorter than this is not worth an exposure: five thousandths of a second."""
 
 
 def burn_seconds(base: float, stops: Fraction | float) -> float:
@@ -46,8 +49,10 @@ class DoesNotFit(ValueError):
 def segments(base: float, dodges: Sequence[Dodge], changeover: float = 0.0) -> tuple[Segment, ...]:
     """Lay dodges one after another in the base, pairs that overlap together, the clear rest at the end.
 
-    ``changeover`` seconds of clear light are left between one dodge and the next, for the hands.
-    Raises DoesNotFit when they need more than ``base``; ValueError when an overlap is not a plain pair.
+    ``changeover`` seconds of clear light are left between one dodge and the next, for the hands. A clear rest, or what one
+    of a pair is longer than the other, shorter than SMALLEST_S is given to the stretch before it.
+    Raises DoesNotFit when they need more than ``base``; ValueError when an overlap is not a plain pair, or a stretch is
+    shorter than SMALLEST_S.
     """
     out: list[Segment] = []
     at = 0.0
@@ -56,17 +61,30 @@ def segments(base: float, dodges: Sequence[Dodge], changeover: float = 0.0) -> t
             out.append(Segment(at, at + changeover, ()))
             at += changeover
         held = sorted(pair, key=lambda d: d.stops)
-        shared = dodge_seconds(base, held[0].stops)
+        shared, longest = dodge_seconds(base, held[0].stops), dodge_seconds(base, held[-1].stops)
+        if longest - shared < SMALLEST_S:
+            shared = longest
         out.append(Segment(at, at + shared, tuple(d.area for d in pair)))
-        longest = dodge_seconds(base, held[-1].stops)
-        if len(pair) == 2 and longest > shared:
+        if longest > shared:
             out.append(Segment(at + shared, at + longest, (held[-1].area,)))
         at += longest
     if at > base * (1 + 1e-9):
         raise DoesNotFit(_ways_out(base, dodges, at, at - out_gaps(out)))
-    if base - at > 1e-6:
+    if not out or base - at >= SMALLEST_S:
         out.append(Segment(at, base, ()))
+    out[-1] = replace(out[-1], end=base)
+    for stretch in out:
+        if stretch.end - stretch.start < SMALLEST_S:
+            what = f"the dodge of {' and '.join(stretch.held)}" if stretch.held else "the clear light"
+            raise ValueError(
+                f"{what} is {_brief(stretch.end - stretch.start)} s of {base:.3g} s; nothing shorter than {SMALLEST_S:g} s "
+                "can be given or held back"
+            )
     return tuple(out)
+
+
+def _brief(seconds: float) -> str:
+    return f"{seconds:.1g}" if seconds > 0 else "0"
 
 
 def out_gaps(laid: Sequence[Segment]) -> float:

@@ -1,6 +1,8 @@
 """Filter packs: cyan, magenta and yellow in CC units, their algebra, and what they do to the time.
 
-Amounts are on the scale of the filter sheets or of the head's dial; dials differ between heads.
+Amounts are on the scale of the filter sheets or of the head's dial; dials differ between heads. Neutral density in a
+pack takes light like all else in it: a time belongs to the pack as it stands in the head, so the neutral may only be
+taken out (``resolve``) on the way to a new pack, never from the one that a time is known for.
 Factors: KODAK PROFESSIONAL ULTRA III Paper, Publication E-142, page 3. Algebra: US Army subcourse SS0514 p. 5-6 and
 NAVEDTRA 14209, "Neutral density".
 """
@@ -10,6 +12,7 @@ import re
 from dataclasses import dataclass
 
 MOST = 250.0
+"""CC of one colour that can be written; heads end sooner, by their own dials."""
 
 _OF: dict[str, tuple[int, int, int]] = {
     "C": (1, 0, 0), "M": (0, 1, 0), "Y": (0, 0, 1), "R": (0, 1, 1), "G": (1, 0, 1), "B": (1, 1, 0),
@@ -112,6 +115,20 @@ def resolve(pack: Pack) -> tuple[Pack, float]:
     return Pack(*(round(amount, 6) for amount in (left.c, left.m, left.y))), round(neutral, 6)
 
 
+def lifted(pack: Pack) -> Pack:
+    """The same colour with nothing below zero: its neutral density stays, so it is a pack that light can go through."""
+    least = min(pack.c, pack.m, pack.y)
+    return pack - Pack(least, least, least) if least < 0 else pack
+
+
+def within(pack: Pack, top: float = MOST) -> Pack:
+    """``pack``, if a head that ends at ``top`` has it. ValueError otherwise."""
+    for ink, amount in zip("CMY", (pack.c, pack.m, pack.y), strict=True):
+        if amount > top:
+            raise ValueError(f"that needs {amount:g}{ink}, and the head ends at {top:g}: no pack for it on this head")
+    return pack
+
+
 # ── time ─────────────────────────────────────────────────────────────────────
 
 
@@ -135,7 +152,7 @@ def gel_factor(ink: str, amount: float) -> tuple[float, bool]:
 
 
 def as_sheets(pack: Pack) -> tuple[Sheet, ...]:
-    """One filter an ink."""
+    """One filter an ink; ``pack`` has nothing below zero."""
     return tuple(Sheet(ink, a) for ink, a in zip("CMY", (pack.c, pack.m, pack.y), strict=True) if a)
 
 
@@ -150,17 +167,21 @@ def gel_change(old: tuple[Sheet, ...], new: tuple[Sheet, ...]) -> tuple[float, b
     return factor, between
 
 
-def dial_change(old: Pack, new: Pack) -> tuple[float, bool]:
-    """The same for a dichroic head: 1 % a unit of magenta, nothing for yellow, the table for cyan.
+DIAL_20M = 1.2
+"""Time with 20M more on a dichroic head: E-142's own example of its 1 % a unit."""
 
-    E-142 leaves open what a decrease of 20M is: a fifth off, or undoing the fifth. Divided, it undoes an increase
-    exactly: that is the one used here.
+
+def dial_change(old: Pack, new: Pack) -> tuple[float, bool]:
+    """The same for a dichroic head: a fifth more for 20 units of magenta, nothing for yellow, the table for cyan.
+
+    E-142 says "one percent for every unit" and gives +20M as +20 %. As a percentage of the last time that would depend
+    on the way there (two steps of 10 are 21 %); as a power of its example it does not, and a decrease undoes an
+    increase.
     """
-    more = new.m - old.m
-    magenta = 1 + more / 100 if more >= 0 else 1 / (1 - more / 100)
-    before, between = gel_factor("C", old.c)
-    after, also = gel_factor("C", new.c)
-    return magenta * after / before, between or also
+    before, after = lifted(old), lifted(new)
+    cyan_before, between = gel_factor("C", before.c)
+    cyan_after, also = gel_factor("C", after.c)
+    return float(DIAL_20M ** ((after.m - before.m) / 20)) * cyan_after / cyan_before, between or also
 
 
 # ── casts ────────────────────────────────────────────────────────────────────
@@ -170,6 +191,7 @@ _ADD: dict[str, Pack] = {
     "yellow": Pack(y=1), "magenta": Pack(m=1), "red": Pack(m=1, y=1),
     "blue": Pack(y=-1), "green": Pack(m=-1), "cyan": Pack(m=-1, y=-1),
 }  # fmt: skip
+CASTS = ("red", "yellow", "green", "cyan", "blue", "magenta")
 AMOUNTS = {"trace": 2.5, "slight": 5.0, "clear": 10.0, "strong": 20.0}
 """CC of pack change for how a cast looks; common practice, no source. Half the viewing filter is better."""
 
@@ -187,22 +209,3 @@ def correction(cast: str, amount: float, *, reversal: bool = False) -> Pack:
 def from_viewing(viewing: float) -> float:
     """Pack change for the viewing filter that makes the lighter middle tones look right: half. NAVEDTRA 14209."""
     return viewing / 2
-
-
-def ring(pack: Pack, size: float) -> list[tuple[str, Pack]]:
-    """A ring-around: the pack as it is, then one print each with a cast of ``size`` towards every colour."""
-    packs = [("as it is", pack)]
-    for cast in ("red", "yellow", "green", "cyan", "blue", "magenta"):
-        # A print towards red is what one "too red" is corrected from: the opposite change.
-        packs.append((f"towards {cast}", resolve(pack + correction(cast, -size))[0]))
-    return packs
-
-
-def ladder(pack: Pack, ink: str, amounts: tuple[float, ...]) -> list[tuple[str, Pack]]:
-    """Several amounts of one ``ink`` more or less, in one row."""
-    out = []
-    for amount in amounts:
-        c, m, y = _OF[ink]
-        changed, _ = resolve(pack + Pack(c * amount, m * amount, y * amount))
-        out.append((f"{amount:+g}{ink}" if amount else "as it is", changed))
-    return out

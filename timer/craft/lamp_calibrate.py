@@ -1,21 +1,29 @@
-"""A lamp's response from doses: by prints that match, or by a light sensor's trace.
+"""A lamp's response from doses: by prints that match, or by a light sensor's traces.
 
 Fitted from doses and not from rise times: numbers read off a rise curve are wrong by up to 0.14 stop in short ones.
 """
 
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
-from timer.craft.lamp_response import LampResponse
+from timer.craft.lamp_response import SOONEST_S, LampResponse, shape
 
 RISE_SHARE = 0.6
 """Of the loss that one print test gives, the part put down to the rise; the rest is delay. Usual for halogen lamps."""
+LESS_SHARE = 1.3
+"""Where only one rest was measured: less over the lag. The bench's halogens have 1.15 on a soft supply to 1.5 on a stiff."""
+SLOWEST_S, QUICKEST_S = 30.0, 0.05
+
+
+# ── by prints ────────────────────────────────────────────────────────────────
 
 
 def deficit_from_prints(bursts: int, seconds: float, long_seconds: float) -> float:
     """Seconds lost at each start, when ``bursts`` of ``seconds`` print the same tone as one of ``long_seconds``.
 
-    (N t - T') / (N - 1). Wait 5 s or more between the bursts, or the warm filament hides part of it.
+    (N t - T') / (N - 1). The bursts all start alike: cold (15 s of rest and more), or all but the first after the same
+    short rest; then it is what such a warm start loses.
     """
     if bursts < 2 or not 0 < long_seconds <= bursts * seconds:
         raise ValueError(
@@ -30,56 +38,108 @@ def response_from_deficit(deficit: float) -> LampResponse:
     return LampResponse(deficit * (1 - RISE_SHARE), deficit * RISE_SHARE)
 
 
+def error_of_prints(bursts: int, seconds: float, stops: float) -> float:
+    """What an error of ``stops`` in the match of a print test does to exposures of the same ``seconds``, in stops.
+
+    The long exposure is off by that factor, so the loss at each start by T' (2^stops - 1) / (N - 1).
+    """
+    lost = bursts * seconds * (2 ** abs(stops) - 1) / (bursts - 1)
+    return math.log2(1 + lost / seconds)
+
+
+# ── by doses ─────────────────────────────────────────────────────────────────
+
+
 def response_from_doses(long_deficit: float, short_on: float, short_dose: float) -> LampResponse:
     """Delay and rise from the deficit of a long burst and the full-light dose of a short one (0.25 s does well).
 
     Closed form: with g = short_on - long deficit and e' = what the short burst lost less, tau = g / W0(g / (e e')).
+    A slow lamp has g below zero; the argument is then between -1/e and 0, and at -1/e the short burst gave no light.
     ValueError when the two do not fit one lamp.
     """
-    short_deficit = short_on - short_dose
-    g, less = short_on - long_deficit, long_deficit - short_deficit
+    if short_dose > 1.05 * short_on:  # a little more than full an LED may give, which is brightest cold
+        raise ValueError(
+            f"the short light gave {short_dose:.3f} s of full light in {short_on:g} s of lamp-on time: is it the right "
+            "file, and --short-on the time it was on?"
+        )
+    if short_dose < 0.02 * short_on:
+        raise ValueError(
+            f"in {short_on:g} s this lamp gives next to no light; measure the short one with {2 * short_on:g} s"
+        )
     if long_deficit <= 0:
         return LampResponse()
-    if g <= 0 or less <= 1e-6:
-        return LampResponse(0.0, long_deficit) if less > 0 else LampResponse(long_deficit, 0.0)
-    tau = g / lambert_w(g / (math.e * less))
+    g, less = short_on - long_deficit, long_deficit - (short_on - short_dose)
+    if less <= 1e-6:
+        return LampResponse(long_deficit, 0.0)
+    at = g / (math.e * less)
+    if at <= -1 / math.e:
+        raise ValueError("the short and the long light do not fit one lamp; measure both again, the lamp cold")
+    tau = math.e * less if abs(g) < 1e-9 else g / lambert_w(at)
     if not 0 < tau < 5:
-        raise ValueError("the short and the long dose do not fit one lamp; measure both again, the lamp cold")
+        raise ValueError("the short and the long light do not fit one lamp; measure both again, the lamp cold")
     return LampResponse(long_deficit - tau, tau)
 
 
-def warmed(cold: LampResponse, gaps: Sequence[float], deficits: Sequence[float]) -> LampResponse:
-    """``cold`` with its warm start: ``deficits`` of a long burst, each so many seconds (``gaps``) after another."""
-    total = cold.delay + cold.rise
-    shares = [min(0.99, max(0.0, 1 - deficit / total)) for deficit in deficits]
-    return LampResponse(cold.delay, cold.rise, tuple(zip(gaps, shares, strict=True)))
+def with_recovery(cold: LampResponse, rests: Sequence[float], shorter: Sequence[float]) -> LampResponse:
+    """``cold`` with its warm start: ``shorter`` seconds lost less than cold, ``rests`` seconds after another light.
+
+    One rest gives the recovery, with a usual share of the lag as its ``less``; two or more give both numbers, so that
+    the largest difference in seconds is the least. ValueError when no warm start was seen, or none that a lamp has.
+    """
+    if not rests or len(rests) != len(shorter) or any(not SOONEST_S <= rest <= 60 for rest in rests):
+        raise ValueError(f"a rest between two lights is {SOONEST_S:g} to 60 s here")
+    if cold.lag < 0.002:
+        return cold  # instant: there is nothing to recover from
+    if min(shorter) < -0.01 or max(shorter) > cold.lag + 0.002:
+        raise ValueError(
+            f"a warm start that saves {min(shorter) * 1000:.0f} to {max(shorter) * 1000:.0f} ms does not fit a lamp that "
+            f"loses {cold.lag * 1000:.0f} ms cold; measure again"
+        )
+    if max(shorter) < 0.0005:
+        return cold  # as good as cold after every rest that was tried
+    found = []
+    for n in range(601):
+        recovery = QUICKEST_S * (SLOWEST_S / QUICKEST_S) ** (n / 600)
+        shares = [shape(rest / recovery) for rest in rests]
+        less = LESS_SHARE * cold.lag if len(rests) == 1 else _flattest(shares, shorter)
+        less = min(max(less, 0.0), 0.999, cold.lag / shape(SOONEST_S / recovery))
+        worst = max(abs(less * share - value) for share, value in zip(shares, shorter, strict=True))
+        found.append((worst, recovery, less))
+    worst, recovery, less = min(found)
+    if worst > max(0.004, 0.05 * cold.lag):
+        raise ValueError(f"no lamp recovers like that: the best fit misses by {worst * 1000:.0f} ms; measure again")
+    return replace(cold, less=less, recovery=recovery)
 
 
-def dose_of_trace(times: Sequence[float], values: Sequence[float], full: float) -> float:
-    """Full-light seconds under a sensor's trace: trapezoids over ``full``, its reading in steady light."""
-    if len(times) != len(values) or len(times) < 2 or full <= 0:
-        raise ValueError("a trace needs two columns of at least two rows, and steady light above zero")
-    pairs = range(1, len(times))
-    if any(times[n] <= times[n - 1] for n in pairs):
-        raise ValueError("the times of a trace must go up")
-    return sum((times[n] - times[n - 1]) * (values[n] + values[n - 1]) / 2 for n in pairs) / full
+def _flattest(shares: Sequence[float], values: Sequence[float]) -> float:
+    """The factor on ``shares`` that brings the largest difference from ``values`` down to its least."""
+    low, high = 0.0, 2 * max(values) / max(max(shares), 1e-9)
+    for _ in range(60):  # a convex function: by thirds
+        a, b = low + (high - low) / 3, high - (high - low) / 3
+        at_a, at_b = (max(abs(k * s - v) for s, v in zip(shares, values, strict=True)) for k in (a, b))
+        low, high = (low, b) if at_a < at_b else (a, high)
+    return (low + high) / 2
 
 
 def fit(dose: Callable[[float], float], gap_dose: Callable[[float], float] | None = None) -> LampResponse:
-    """A response from a lamp that can be asked: ``dose`` of a cold burst, ``gap_dose`` of a 2 s burst after a gap."""
+    """A response from a lamp that can be asked: ``dose`` of a cold burst, ``gap_dose`` of a 2 s burst after a rest."""
     long_deficit = 8.0 - dose(8.0)
     cold = response_from_doses(long_deficit, 0.25, dose(0.25))
     if gap_dose is None or long_deficit < 1e-4:
         return cold
-    gaps = (0.1, 0.2, 0.35, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 5.0, 8.0, 12.0)
-    return warmed(cold, gaps, [2.0 - gap_dose(gap) for gap in gaps])
+    rests = (0.3, 0.5, 1.0, 2.0, 4.0, 8.0)
+    return with_recovery(cold, rests, [gap_dose(rest) - (2.0 - cold.lag) for rest in rests])
 
 
 def lambert_w(x: float) -> float:
-    """The principal branch of Lambert's W for x > 0, by Newton's method."""
-    if x <= 0:
-        raise ValueError("W is taken of numbers above zero here")
-    w = math.log1p(x)
+    """The principal branch of Lambert's W for x > -1/e, by Newton's method."""
+    if x <= -1 / math.e:
+        raise ValueError("W is taken of numbers above -1/e here")
+    if x < 0:
+        p = math.sqrt(2 * (1 + math.e * x))  # the series about the branch point
+        w = -1 + p - p * p / 3 + 11 * p**3 / 72
+    else:
+        w = math.log1p(x)
     for _ in range(50):
         e = math.exp(w)
         step = (w * e - x) / (e * (1 + w))

@@ -1,4 +1,4 @@
-"""Baths: their calls in time, their temperatures, how much of them a sheet needs. Seconds, degrees Celsius, millilitres.
+"""Baths: their calls in time, their temperatures, their mixing. Seconds, degrees Celsius, millilitres.
 
 Times come from the kit's leaflet: what ships here is a starting point and says so.
 """
@@ -11,20 +11,25 @@ from typing import Literal
 
 Vessel = Literal["drum", "tray"]
 Drain = Literal["inside", "outside"]
-DRAIN_S = 10.0
+DRAIN_S: dict[Drain, float] = {"inside": 10.0, "outside": 15.0}
+"""Inside: the last 10 s of every step (US Army SS0514, colour). Outside: 15 s between baths (US Army SS0509, prints)."""
 EARLY_S = 10.0
 AGITATE_S = 30.0
 
 
 @dataclass(frozen=True)
 class Bath:
-    """``seconds`` as the leaflet has them; ``light``: white light may be on from its end."""
+    """``seconds`` as the leaflet has them; ``light``: white light may be on from its end. No ``drain_s``: the usual one."""
 
     name: str
     seconds: float
     celsius: float | None = None
-    drain_s: float = DRAIN_S
+    drain_s: float | None = None
     light: bool = False
+
+    def drains(self, drain: Drain) -> float:
+        """Seconds of draining, where draining is ``inside`` or ``outside`` of the times."""
+        return DRAIN_S[drain] if self.drain_s is None else self.drain_s
 
 
 @dataclass(frozen=True)
@@ -44,10 +49,11 @@ def calls(bath: Bath, drain: Drain, vessel: Vessel) -> tuple[Call, ...]:
     before the drain, or halfway in short baths.
     """
     start = f"{bath.name}: pour in, roll at once" if vessel == "drum" else f"{bath.name}: slide it in, rock"
-    drain_at = bath.seconds - bath.drain_s if drain == "inside" else bath.seconds
+    draining = bath.drains(drain)
+    drain_at = bath.seconds - draining if drain == "inside" else bath.seconds
     if drain_at <= 0:
-        raise ValueError(f"{bath.name}: a drain of {bath.drain_s:g} s does not fit inside {bath.seconds:g} s")
-    end = bath.seconds if drain == "inside" else bath.seconds + bath.drain_s
+        raise ValueError(f"{bath.name}: a drain of {draining:g} s does not fit inside {bath.seconds:g} s")
+    end = total_seconds(bath, drain)
     soon = max(drain_at - EARLY_S, drain_at / 2)
     out = [Call(0.0, "pour", start)]
     keep = "keep rolling, level" if vessel == "drum" else "keep rocking"
@@ -63,7 +69,8 @@ def _every(step: float, end: float) -> list[float]:
 
 
 def total_seconds(bath: Bath, drain: Drain) -> float:
-    return bath.seconds if drain == "inside" else bath.seconds + bath.drain_s
+    """From the pour to the next pour."""
+    return bath.seconds if drain == "inside" else bath.seconds + bath.drains(drain)
 
 
 def time_at(table: Sequence[tuple[float, float]], celsius: float) -> float:
@@ -82,33 +89,6 @@ def time_at(table: Sequence[tuple[float, float]], celsius: float) -> float:
     return float(s0 * (s1 / s0) ** share)
 
 
-# ── volumes ──────────────────────────────────────────────────────────────────
-
-PER_UNIT_ML = {"drum": 70.0, "tray": 250.0}
-"""Solution for a sheet of 8x10: common practice, and tube makers' leaflets from memory. Your leaflet and drum decide."""
-LEAST_ML = {"drum": 60.0, "tray": 500.0}
-
-
-@dataclass(frozen=True)
-class Volume:
-    ml: float
-    area: float
-    why: str
-
-
-def volume(area: float, sheets: int, vessel: Vessel, *, per_unit: float | None = None, least: float | None = None) -> Volume:
-    """Solution for ``sheets`` of ``area`` (in 8x10s) each: by area, and no less than the vessel needs to work."""
-    if sheets < 1 or not 0 < area < 100:
-        raise ValueError("a volume is reckoned for one sheet or more")
-    unit = PER_UNIT_ML[vessel] if per_unit is None else per_unit
-    floor = LEAST_ML[vessel] if least is None else least
-    by_area = unit * area * sheets
-    why = f"{area * sheets:.2f} sheets of 8x10 at {unit:g} ml each is {by_area:.0f} ml"
-    if by_area < floor:
-        return Volume(floor, area * sheets, f"{why}; the {vessel} needs {floor:g} ml to work, so {floor:g} ml")
-    return Volume(math.ceil(by_area / 5) * 5, area * sheets, f"{why}, rounded up to 5 ml")
-
-
 def parts(total_ml: float, ratio: str) -> list[float]:
     """``1+4`` of 500 ml is 100 and 400 ml. ValueError for what is no ratio."""
     try:
@@ -118,12 +98,3 @@ def parts(total_ml: float, ratio: str) -> list[float]:
     if len(shares) < 2 or any(not 0 < s < 1000 for s in shares) or not 0 < total_ml < 1e5:
         raise ValueError(f"{ratio!r} is not how a bath is mixed; write it like 1+4 or 1+1+8")
     return [total_ml * share / sum(shares) for share in shares]
-
-
-UNEVEN = (
-    "one edge light: level the drum both ways; the tray is rocked from all sides in turn",
-    "streaks: reverse the rotation every few turns; do not skip the stop bath",
-    "tide marks: pour faster; pre-wet when the volume is small",
-    "blotches: dry the drum and its lid inside before the next sheet",
-)
-"""Against uneven development; common practice."""

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from fractions import Fraction
 
+from timer.craft.filters import Pack
 from timer.craft.stops import between
 
 
@@ -37,3 +38,20 @@ def next_step(seems: Fraction, last: Fraction | None) -> Fraction:
     if seems * last < 0:
         return -last / 2
     return seems
+
+
+def next_change(seems: Pack, last: Pack) -> Pack | None:
+    """The same for a cast: half of the ``last`` change back, when what ``seems`` right is the way it came; else None.
+
+    What is alike in all three is density, and no direction of colour.
+    """
+    one, other = _colour(seems), _colour(last)
+    lengths = sum(a * a for a in one) * sum(b * b for b in other)
+    if not lengths or sum(a * b for a, b in zip(one, other, strict=True)) > -0.9 * lengths**0.5:
+        return None
+    return Pack(-last.c / 2, -last.m / 2, -last.y / 2)
+
+
+def _colour(pack: Pack) -> tuple[float, float, float]:
+    grey = (pack.c + pack.m + pack.y) / 3
+    return pack.c - grey, pack.m - grey, pack.y - grey

@@ -16,6 +16,7 @@ _VULGAR = {
 }  # fmt: skip
 _MIXED = re.compile(r"([+-]?)(?:(\d+)[ +]+)?(\d+)/(\d+)", re.ASCII)
 _PLAIN = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)", re.ASCII)
+_LONGEST = 60
 _WRITE = "write it like 1/3, 1 1/2 or 0.25"
 
 
@@ -30,9 +31,9 @@ def parse_stops(value: str | int | float | Fraction) -> Fraction:
     for sign, plain in _VULGAR.items():
         text = text.replace(sign, " " + plain)
     text = re.sub(r"^([+-]?)\s+", r"\1", text)
-    if len(text) <= 24 and _PLAIN.fullmatch(text):
+    if len(text) <= _LONGEST and _PLAIN.fullmatch(text):
         return _bounded(Fraction(text))
-    mixed = _MIXED.fullmatch(text) if len(text) <= 24 else None
+    mixed = _MIXED.fullmatch(text) if len(text) <= _LONGEST else None
     if not mixed or int(mixed[4]) == 0:
         raise ValueError(f"{value!r} is not an amount in stops; {_WRITE}")
     size = int(mixed[2] or 0) + Fraction(int(mixed[3]), int(mixed[4]))
@@ -50,12 +51,31 @@ def format_stops(stops: Fraction, *, signed: bool = False) -> str:
     sign = "-" if stops < 0 else "+" if signed and stops > 0 else ""
     size = abs(stops)
     if size.denominator > 48:
-        return f"{sign}{float(size):.3f}".rstrip("0").rstrip(".")
+        near = f"{float(size):.3f}".rstrip("0").rstrip(".")
+        return sign + (near if near != "0" else f"{size.numerator}/{size.denominator}")
     whole, rest = divmod(size, 1)
     if not rest:
         return f"{sign}{whole}"
     part = f"{rest.numerator}/{rest.denominator}"
     return f"{sign}{whole} {part}" if whole else f"{sign}{part}"
+
+
+def exact_stops(stops: Fraction) -> str:
+    """Written so that ``parse_stops`` reads back what it was: as ``format_stops``, or as a longer fraction."""
+    return format_stops(stops) if stops.denominator <= 48 else f"{stops.numerator}/{stops.denominator}"
+
+
+def stops_text(stops: float) -> str:
+    """An amount that was reckoned, signed: as a fraction where it is whole 24ths, else with two decimals."""
+    near = Fraction(round(stops * 24), 24)
+    return format_stops(near, signed=True) if abs(stops - near) < 1e-6 else f"{stops:+.2f}"
+
+
+def digits(number: float) -> str:
+    """A time, or a factor, with three digits at least and one decimal at least: 0.156, 9.55, 21.7, 117.3."""
+    if not 0 < abs(number) < math.inf:
+        return f"{number:g}"
+    return f"{number:.{max(1, 2 - math.floor(math.log10(abs(float(f'{number:.3g}')))))}f}"
 
 
 def factor(stops: Fraction | float) -> float:

@@ -8,7 +8,10 @@ from pathlib import Path
 
 @dataclass(frozen=True)
 class Config:
-    """Pins are BCM numbers, 0 for none. ``state_dir`` is where its log goes; nothing there is touched while it runs."""
+    """Pins are BCM numbers, 0 for none. ``state_dir`` is where its log goes; nothing there is touched while it runs.
+
+    ``asked_ns``: since when the lamp is wanted (CLOCK_BOOTTIME): not if it was told to be off later; 0: whatever was said.
+    """
 
     state_dir: str
     lamp: str = "simulated"
@@ -26,6 +29,7 @@ class Config:
     counts_per_s: float = 0.0
     mains_half_cycle_us: int = 10_000
     bulb: str = ""
+    asked_ns: int = 0
 
     def as_argument(self) -> str:
         return json.dumps(asdict(self))

@@ -12,6 +12,7 @@ from typing import Any
 from timer.cgats import Reading
 from timer.errors import LamphouseError, NotebookError
 from timer.notebook import columns
+from timer.notebook.light import given_text
 from timer.notebook.store import Notebook, words_of
 from timer.text import unfit
 
@@ -146,7 +147,7 @@ def _flat(notebook: Notebook, run: int) -> dict[str, str]:
         out |= {f"burn {b.area}": f"+{b.stops} stop" if b.stops is not None else f"{b.seconds:g} s" for b in recipe.burn}
     for exposure in notebook.exposures(run):
         key = f"light on {exposure.label}"
-        out[key] = f"{(exposure.low_us or 0) / 1e6:.2f} s" + ("" if exposure.why == "complete" else f" ({exposure.why})")
+        out[key] = given_text(exposure, row.response)
     return out
 
 

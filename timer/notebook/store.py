@@ -20,6 +20,7 @@ from typing import Any, Self
 import msgspec
 
 from timer.craft.enlargement import parse_sheet
+from timer.craft.lamp_response import LampResponse
 from timer.errors import LamphouseError, NotebookError
 from timer.keeper.local.memory import boot_name
 from timer.notebook import columns
@@ -54,6 +55,11 @@ class RunRow:
     less_s: float = 0.0
     recovery_s: float = 0.0
     damage: str = ""
+
+    @property
+    def response(self) -> LampResponse:
+        """The lamp's response that its times were made with."""
+        return LampResponse(self.delay_s, self.rise_s, self.less_s, self.recovery_s)
 
 
 @dataclass(frozen=True)

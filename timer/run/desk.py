@@ -9,8 +9,7 @@ from collections.abc import Callable
 from contextlib import suppress
 
 from timer.corrections import Corrections, load_corrections
-from timer.craft.lamp_response import LampResponse
-from timer.errors import LamphouseError, Refused
+from timer.errors import KeeperError, LamphouseError, Refused
 from timer.keeper.claim import Claim, holder_of
 from timer.keeper.host.client import Heard, Keeper, Lost
 from timer.keeper.host.darken import make_dark
@@ -20,7 +19,7 @@ from timer.move import Moved, Target
 from timer.notebook import paper_out, sheets
 from timer.notebook.paper_out import PaperOut
 from timer.notebook.store import ExposureRow, Notebook, RunRow
-from timer.plan import print_plan
+from timer.plan import Plan, print_plan, short_light
 from timer.recipe import parse_recipe
 from timer.run import writing
 from timer.run.jobs import Job, Recipes, find_recipes
@@ -29,6 +28,7 @@ from timer.run.resume import record_lookup, rest, same_lamp
 from timer.run.session import Session, Show
 from timer.run.writing import Written
 from timer.settings import Settings, calibrated, folder, keeper_config, load_settings, notebook_file, response
+from timer.vessels import load_vessels, too_large
 
 LATELY_S = 2.0
 """A keeper answers five times a second; silent for so long it hangs."""
@@ -50,6 +50,7 @@ class Desk:
         self._keeper: Keeper | None = None
         self._starting = threading.Lock()
         self._focus = False
+        self._closed = False
         self.notebook = Notebook(notebook_file())
         self.written_last: Written | None = None
         self._place: Claim | None = None
@@ -136,6 +137,8 @@ class Desk:
         """The running keeper; started if there is none. KeeperError when it cannot be."""
         self._must_be_ours()
         with self._starting:
+            if self._closed:
+                raise KeeperError("Lamphouse is ending; the lamp is off")
             if self._keeper is None:
                 self._keeper = open_keeper(keeper_config(self.settings), self._heard)
                 self._focus = False
@@ -198,6 +201,15 @@ class Desk:
     def is_calibrated(self) -> bool:
         return calibrated(self.settings)
 
+    def vessel_note(self, job: Job) -> list[str]:
+        """A warning when the sheet of ``job`` fits into no drum or tray of the printer's."""
+        sheet = job.recipe.enlargement.sheet if job.recipe else ""
+        try:
+            warning = too_large(sheet, load_vessels())
+        except LamphouseError as error:
+            warning = str(error)
+        return [warning] if warning else []
+
     def corrections(self) -> tuple[Corrections, str]:
         """What the printer has measured, heads and boxes; or none, and the sentence that says why they cannot be read."""
         try:
@@ -209,7 +221,7 @@ class Desk:
 
     def session(self, job: Job, show: Show, continues: RunRow | None = None) -> Session:
         """A session for ``job``, held until its ``begin``. The pedal is heard from the start."""
-        lamp = LampResponse(continues.delay_s, continues.rise_s) if continues else response(self.settings, job.plan)
+        lamp = continues.response if continues else response(self.settings, job.plan)
         return Session(
             job.plan,
             self.notebook,
@@ -226,6 +238,10 @@ class Desk:
         """A session is over; forget a keeper that was lost in it."""
         if lost:
             self._forget_keeper()
+
+    def short_light(self, plan: Plan) -> tuple[str, ...]:
+        """A warning of exposures that are over before the lamp is fully up."""
+        return short_light(plan, response(self.settings, plan))
 
     def unfinished(self) -> list[RunRow]:
         """Every interrupted sheet that had light, or may have had it, and was not finished or given up; newest first."""
@@ -278,9 +294,10 @@ class Desk:
         return Job(print_plan(recipe), row.recipe, None, recipe)
 
     def close(self) -> None:
-        if self._keeper:
-            self._keeper.close()
-            self._keeper = None
+        """Lamp dark, keeper ended, also one that is just being started; none is started after this."""
+        with self._starting:
+            self._closed = True
+            self._forget_keeper()
         if self._place:
             self._place.close()
         self.notebook.close()

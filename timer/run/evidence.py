@@ -5,13 +5,11 @@ how long it may have been, its upper end is open. A range is never cut to look b
 All in lamp-on µs; ``cut_us`` is how much less a warm lamp was given (docs/protocol.md, "Warm lamps").
 """
 
-from dataclasses import dataclass
-
-from timer.craft.lamp_response import LampResponse, full_light
 from timer.keeper.host.client import Lost
 from timer.keeper.local.memory import Recollection, Remembered, boot_name
 from timer.keeper.wire import messages
 from timer.keeper.wire.messages import EndReason
+from timer.notebook.light import LATE, NOT_LIT, POWER_LOST, UNHEARD, UNSEEN, Light
 from timer.notebook.store import ExposureRow
 
 LATE_US = 20_000
@@ -22,27 +20,6 @@ DRIFT_US = 50_000
 """What the two clocks may differ by over the seconds that matter, a ceramic resonator's half a percent included."""
 LAST_GUARD_US = 60_000
 """After its end a light that nobody ended is ended by the guard: 50 ms, and the 10 between two of its looks."""
-
-COMPLETE, LATE, NOT_LIT = "complete", "late", "not_lit"
-UNHEARD, UNSEEN, POWER_LOST = "unheard", "unseen", "power_lost"
-UNSETTLED = frozenset({UNHEARD, UNSEEN})
-"""Ends that may yet be told better: by a controller that is heard again, or by a memory that is found."""
-
-
-@dataclass(frozen=True)
-class Light:
-    """What an exposure gave: between ``low_us`` and ``high_us`` (None: nobody knows how much), and why it ended."""
-
-    low_us: int
-    high_us: int | None
-    why: str
-    cut_us: int = 0
-    counts: int | None = None
-
-    @property
-    def done(self) -> bool:
-        """It had all that was asked for, or more."""
-        return self.why in (COMPLETE, LATE)
 
 
 def from_dark(dark: messages.Dark | messages.ExposureRecord, cold_us: int) -> Light:
@@ -81,15 +58,16 @@ def of_lost_local(memory: Recollection | None, name: int, row: ExposureRow) -> L
     return Light(row.seen_us, None, UNSEEN)
 
 
-def of_unheard(lost: Lost, lit_us: int, row: ExposureRow) -> Light:
+def of_unheard(lost: Lost, lit_us: int, row: ExposureRow, less_us: int = 0) -> Light:
     """Of an exposure on a controller that is not heard any more, lit at ``lit_us`` of its clock (0: not known to be).
 
-    Certain is what it told of itself last; possible is until its own end, or its silence after our last word.
+    Certain is what it told of itself last; possible is until its own end, or its silence after our last word, and what a
+    warm lamp gives more by then (``less_us`` at most).
     """
     if not lit_us:
         return Light(0, row.ordered_us, UNHEARD)
     low = max(row.seen_us, lost.heard_us - lit_us if lost.lit else 0)
-    high = lost.silent_us + SILENCE_US + DRIFT_US - lit_us if lost.silent_us else row.ordered_us
+    high = lost.silent_us + SILENCE_US + DRIFT_US + less_us - lit_us if lost.silent_us else row.ordered_us
     return Light(min(low, row.ordered_us), max(low, min(high, row.ordered_us)), UNHEARD)
 
 
@@ -103,19 +81,3 @@ def of_record(record: messages.ExposureRecord, row: ExposureRow, *, up_since_not
     if not record.known and up_since_noted and not row.lit:
         return Light(0, 0, NOT_LIT)
     return Light(row.seen_us, max(row.seen_us, row.ordered_us), UNHEARD if record.known else POWER_LOST)
-
-
-def booked(row: ExposureRow) -> Light | None:
-    """What the notebook has of an exposure's light; None while it has no end."""
-    if row.why is None or row.low_us is None:
-        return None
-    return Light(row.low_us, row.high_us, row.why, row.cut_us)
-
-
-def full_seconds(light: Light, response: LampResponse, dose_s: float | None = None) -> tuple[float, float | None]:
-    """Full-light seconds (least, most) of a light; by a light sensor's count where there is one."""
-    if dose_s is not None:
-        return dose_s, dose_s
-    low = full_light((light.low_us + light.cut_us) / 1e6, response) if light.low_us else 0.0
-    high = None if light.high_us is None else full_light((light.high_us + light.cut_us) / 1e6, response)
-    return low, high

@@ -10,11 +10,12 @@ from timer.errors import LamphouseError
 from timer.files import read_text, toml_files
 from timer.plan import Plan, print_plan, strip_plan
 from timer.process import baths, process_named, processes
-from timer.recipe import Recipe, filters_text, parse_recipe
+from timer.recipe import Recipe, parse_recipe, passes
 from timer.run import clocks
 from timer.run.clocks import Clock
 from timer.run.picks import Pick, file_name
-from timer.settings import folder
+from timer.settings import Settings, folder, layers, response
+from timer.strip_colour import usual_way, with_colour_note
 
 
 @dataclass(frozen=True)
@@ -48,11 +49,18 @@ class StripChoice:
     paper: str = "silver"
     made_for: Job | None = None
 
-    def job(self) -> Job:
+    def job(self, settings: Settings | None = None) -> Job:
+        """``settings`` have the lamp's response, by which a colour strip says what its bursts do to colour."""
         plan = strip_plan(self.seconds, self.step, self.patches, self.way, paper=self.paper)
+        if settings:
+            plan = with_colour_note(plan, response(settings, plan), layers(settings))
         if self.made_for:
             plan = replace(plan, notes=(*plan.notes, f"made for: {self.made_for.plan.title}"))
         return Job(plan, made_for=self.made_for, picks=tuple(Pick(patch.seconds) for patch in plan.patches))
+
+    def on_paper(self, paper: str) -> "StripChoice":
+        """The same strip on another paper, made the way that paper is best served."""
+        return replace(self, paper=paper, way=usual_way(paper))
 
 
 @dataclass(frozen=True)
@@ -120,7 +128,7 @@ def questions(job: Job) -> list[str]:
     """What to ask, once and shortly, before a sheet can be spoilt."""
     recipe = job.recipe
     lens = f"lens stopped down to f/{recipe.enlargement.aperture:g}?" if recipe and recipe.enlargement.aperture else ""
-    filters = filters_text(recipe.filters) if recipe else ""
+    filters = passes(recipe.filters)[0].filters if recipe else ""
     return [
         lens or "lens stopped down?",
         f"{filters} in?" if filters else "filters as they should be?",

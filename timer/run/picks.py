@@ -5,10 +5,10 @@ from dataclasses import dataclass
 
 import msgspec
 
-from timer.craft.filters import parse_pack
+from timer.craft.heads import parse_setting
 from timer.craft.stops import stops_between
 from timer.errors import LamphouseError
-from timer.recipe import Derived, Recipe
+from timer.recipe import Derived, Recipe, with_setting
 from timer.toml_edit import with_new_number, with_number
 
 LONGEST_TITLE = 60
@@ -29,7 +29,7 @@ class Pick:
 
 def base_written(text: str, seconds: float) -> str:
     """The recipe ``text`` with another base, all else as it was. ValueError when it cannot be changed in place."""
-    return with_number(text, "base_s", f"{seconds:.2f}")
+    return with_number(text, "base_s", f"{seconds:.2f}" if seconds >= 1 else f"{seconds:.3g}")
 
 
 def dry_down_written(text: str, percent: float) -> str:
@@ -41,19 +41,19 @@ def dry_down_written(text: str, percent: float) -> str:
 
 
 def through_pack(recipe: Recipe, pick: Pick, file: str, sha256: str) -> Recipe:
-    """``recipe`` through the pack of ``pick``, with the time that was matched to it; as a recipe of its own."""
+    """``recipe`` through the pack, or the lights, of ``pick``, with the time that was matched to it."""
+    head = pick.head or recipe.filters.head
     try:
-        pack = parse_pack(pick.pack)
+        setting = parse_setting(pick.pack, head, recipe.filters.per_stop)
     except ValueError as error:
-        raise LamphouseError(f"{error}; write the pack into the recipe yourself") from None
+        raise LamphouseError(f"{error}; write it into the recipe yourself") from None
     factor = pick.seconds / recipe.base_s
     says = (
         f"the patch through {pick.pack} was right: base {recipe.base_s:g} s x {factor:.3f} = {pick.seconds:.1f} s "
         f"({stops_between(recipe.base_s, pick.seconds):+.2f} stop)",
     )
-    head = pick.head if pick.head in ("gel", "dial") else recipe.filters.head
-    filters = msgspec.structs.replace(recipe.filters, c=pack.c, m=pack.m, y=pack.y, head=head)
-    derived = Derived(recipe.title, file, sha256, round(factor, 6), says)
+    filters = msgspec.structs.replace(with_setting(recipe.filters, setting), head=head)
+    derived = Derived(recipe.title, file, sha256, float(f"{factor:.6g}"), says)
     return msgspec.structs.replace(recipe, base_s=round(pick.seconds, 3), filters=filters, derived=derived)
 
 

@@ -6,16 +6,15 @@ from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass
 from pathlib import Path
 
-from timer.craft.lamp_response import LampResponse
 from timer.errors import LamphouseError, Refused
 from timer.keeper.config import Config
 from timer.keeper.host.client import Keeper
 from timer.keeper.host.open import open_keeper
 from timer.keeper.local.memory import boot_name, recollect
+from timer.notebook.light import LATE, UNSETTLED, Light, booked, full_seconds, range_text
 from timer.notebook.store import ExposureRow, Notebook, RunRow
 from timer.plan import Plan, rest_of
 from timer.run import evidence
-from timer.run.evidence import Light, booked, full_seconds
 
 RecordLookup = Callable[[ExposureRow], Light]
 CONTROLLER_REMEMBERS = 8
@@ -38,10 +37,7 @@ class LightGiven:
 
     def text(self, digits: int = 2) -> str:
         """Like "1.20" or "1.10 to 1.30" or "1.10 or more"."""
-        if self.high is None:
-            return f"{self.low:.{digits}f} or more"
-        low, high = f"{self.low:.{digits}f}", f"{self.high:.{digits}f}"
-        return low if low == high else f"{low} to {high}"
+        return range_text(self.low, self.high, digits)
 
 
 def reconcile(notebook: Notebook, run: RunRow, look_up: RecordLookup) -> list[LightGiven]:
@@ -49,11 +45,11 @@ def reconcile(notebook: Notebook, run: RunRow, look_up: RecordLookup) -> list[Li
 
     A step that was never begun is not in the list. Writes the facts it finds to the notebook.
     """
-    response = LampResponse(run.delay_s, run.rise_s)
+    response = run.response
     had: dict[int, LightGiven] = {}
     for row in notebook.exposures(run.id):
         light = booked(row)
-        if light is None or light.why in evidence.UNSETTLED:
+        if light is None or light.why in UNSETTLED:
             light = look_up(row)
             notebook.fact(run.id, row.number, light.low_us, light.high_us, light.why, row.dose_s, light.cut_us)
         before = had.get(row.step, LightGiven(row.step, 0.0, 0.0))
@@ -63,7 +59,7 @@ def reconcile(notebook: Notebook, run: RunRow, look_up: RecordLookup) -> list[Li
             before.low + low,
             None if before.high is None or high is None else before.high + high,
             light.done,
-            before.late or light.why == evidence.LATE,
+            before.late or light.why == LATE,
         )
     return [had[step] for step in sorted(had)]
 

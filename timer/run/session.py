@@ -12,7 +12,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from timer.craft.lamp_response import INSTANT, LampResponse, on_time
+from timer.craft.lamp_response import INSTANT, LampResponse, Order, order
 from timer.errors import KeeperError, LamphouseError, Refused
 from timer.keeper.claim import Claim
 from timer.keeper.config import Config
@@ -22,12 +22,12 @@ from timer.keeper.local.memory import memory_file, recollect
 from timer.keeper.runtime import runtime_dir
 from timer.keeper.wire import messages
 from timer.keeper.wire.messages import EndReason
+from timer.notebook.light import COMPLETE, LATE, NOT_LIT, Light, full_seconds
 from timer.notebook.store import ExposureRow, Notebook, claim_key, new_row
 from timer.notebook.writer import Writer
 from timer.plan import Plan, check_limits
 from timer.run import evidence, states
 from timer.run.cues import Cued, from_keeper, to_keeper
-from timer.run.evidence import Light, full_seconds
 from timer.run.resume import LightGiven
 
 HANDS_S = 0.5
@@ -59,6 +59,7 @@ class _Ordered:
     """The exposure at hand: its row, the step's light before it, and when it was lit by the keeper's clock and ours."""
 
     row: ExposureRow
+    asked: Order
     skip: float
     lit_us: int = 0
     lit_at: float = 0.0
@@ -88,7 +89,7 @@ class Session:
         held: bool = False,
         hands_s: float = HANDS_S,
     ) -> None:
-        check_limits(plan, config.ceiling_us / 1e6)
+        check_limits(plan, config.ceiling_us / 1e6, response)
         self._run = states.Run(plan)
         self._notebook, self._config, self._response, self._show, self._auto = notebook, config, response, show, auto
         self._recipe, self._continues = recipe, continues
@@ -139,6 +140,7 @@ class Session:
     def go(self) -> Result:
         """Carry the plan out. Raises before any light if keeper or notebook fail; after that the result says it."""
         with self._kept_or_started() as keeper:
+            check_limits(self._run.plan, min(self._config.ceiling_us, keeper.hello.ceiling_us) / 1e6, self._response)
             self._keeper = keeper
             self._writer = Writer(lambda error: self._inbox.put(states.Failed(f"{error}; no more light is given")))
             if not self._held:
@@ -169,7 +171,7 @@ class Session:
             recipe=self._recipe,
             lamp=self._config.lamp,
             lamp_at=self._config.port if self._config.lamp == "controller" else str(self._memory_file),
-            response=(r.delay, r.rise, 0.0, 0.0),
+            response=(r.delay, r.rise, r.less, r.recovery),
             continues=self._continues,
         )
 
@@ -256,9 +258,9 @@ class Session:
             match effect:
                 case states.NoteIntent(number, index, seconds):
                     assert step
-                    on_us = round(on_time(seconds, self._response) * 1e6)
-                    row = new_row(self._id, number, index, step.area, seconds, on_us)
-                    self._ordered = _Ordered(row, self._run.given)
+                    asked = order(seconds, self._response)
+                    row = new_row(self._id, number, index, step.area, seconds, asked.on_us)
+                    self._ordered = _Ordered(row, asked, self._run.given)
                     self._note_intent(row)
                 case states.Arm(_, _, skip) | states.Fire(_, _, skip):
                     assert step and self._ordered
@@ -285,7 +287,8 @@ class Session:
             counts = round(seconds * self._config.counts_per_s)
             keeper.dose(row.name, counts, longest, self._config.mains_half_cycle_us, cues, now=now)
         else:
-            keeper.expose(row.name, row.ordered_us, cues, now=now)
+            asked = self._ordered.asked
+            keeper.expose(row.name, asked.on_us, cues, now=now, less_us=asked.less_us, recovery_us=asked.recovery_us)
 
     @property
     def _by_light(self) -> bool:
@@ -299,7 +302,7 @@ class Session:
             if record.known and record.off_us:
                 self._inbox.put(_as_dark(record))
             elif not record.known:
-                self._book(Light(0, 0, evidence.NOT_LIT))
+                self._book(Light(0, 0, NOT_LIT))
         self._inbox.put(states.Settled())
 
     def _note_intent(self, row: ExposureRow) -> None:
@@ -342,7 +345,7 @@ class Session:
             case messages.Dark(name) if self._is_ours(name):
                 return self._dark(said)
             case messages.Disarmed(name, why) if self._is_ours(name):
-                self._book(Light(0, 0, evidence.NOT_LIT))
+                self._book(Light(0, 0, NOT_LIT))
                 return states.Disarmed(EndReason(why).name.lower())
             case messages.CueEvent(name, at_us, code) if self._is_ours(name):
                 step = self._run.at
@@ -380,7 +383,7 @@ class Session:
             light, dose = evidence.from_dark(dark, row.ordered_us), None
         self._book(light, dose)
         given, _ = full_seconds(light, self._response, dose)
-        return states.Dark(given, light.why == evidence.COMPLETE, light.why, light.why == evidence.LATE)
+        return states.Dark(given, light.why == COMPLETE, light.why, light.why == LATE)
 
     def _ask_again(self) -> states.Event | None:
         """Words were lost on the link: the keeper's record says what became of the exposure at hand."""
@@ -412,7 +415,7 @@ class Session:
         if ordered and not ordered.settled and self._run.state in LIGHT_POSSIBLE:
             row = self._made[ordered.row.number]
             if self._config.lamp == "controller":
-                light = evidence.of_unheard(lost, ordered.lit_us, row)
+                light = evidence.of_unheard(lost, ordered.lit_us, row, ordered.asked.less_us)
             else:
                 light = evidence.of_lost_local(recollect(self._memory_file), row.name, row)
             self._book(light)

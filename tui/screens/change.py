@@ -9,7 +9,8 @@ from textual.widgets import Static
 
 from timer.corrections import box_named, head_exponent
 from timer.craft import filters as f
-from timer.craft.read_strip import next_step
+from timer.craft.heads import THREE_LIGHTS
+from timer.craft.read_strip import next_change, next_step
 from timer.craft.stops import format_stops
 from timer.errors import LamphouseError
 from timer.move import Target, described
@@ -19,7 +20,7 @@ from tui.page import Page
 
 SHEETS = ("5x7in", "18x24cm", "8x10in", "24x30cm", "10x12in", "11x14in", "30x40cm", "12x16in", "40x50cm", "16x20in")
 APERTURES = (2.8, 4.0, 5.6, 8.0, 11.0, 16.0, 22.0)
-CASTS = ("no cast", "red", "yellow", "green", "cyan", "blue", "magenta")
+CASTS = ("no cast", *f.CASTS)
 NUDGE = Fraction(1, 12)
 SPEEDS = (50.0, 64.0, 80.0, 100.0, 125.0, 160.0, 200.0, 250.0, 320.0, 400.0, 500.0, 640.0)
 
@@ -95,12 +96,7 @@ class Change(Page):
                 self.house.chosen = self.house.desk.derive(self.job, target, self.word)
         except LamphouseError as error:
             return self.house.report(str(error))
-        if target:
-            self.written(target)
         return self.house.go_back()
-
-    def written(self, target: Target) -> None:
-        """After the recipe was written."""
 
 
 class Move(Change):
@@ -196,7 +192,10 @@ class Correct(Change):
             rows.append(("it is too", self.cast))
             if self.cast != CASTS[0]:
                 rows.append(("how much", f"{self.amount}, {f.AMOUNTS[self.amount]:g} CC"))
-                rows.append(("head", {"dial": "dials (dichroic)", "gel": "filter sheets"}.get(self.head, "which? choose")))
+                if self.head not in THREE_LIGHTS:
+                    rows.append(
+                        ("head", {"dial": "dials (dichroic)", "gel": "filter sheets"}.get(self.head, "which? choose"))
+                    )
         return rows
 
     def nudge(self, row: str, by: int) -> None:
@@ -214,25 +213,21 @@ class Correct(Change):
     def target(self) -> Target | None:
         target = Target(stops=self.stops, head=self.head)
         if self.cast != CASTS[0]:
-            now = self.recipe.filters
-            change = f.correction(self.cast, f.AMOUNTS[self.amount])
-            target = replace(target, pack=f.resolve(f.Pack(now.c, now.m, now.y) + change)[0])
-        return target if self.stops or target.pack else None
+            target = replace(target, correct=self._asked(), top=self.house.desk.settings.head.top)
+        return target if self.stops or target.correct else None
+
+    def _asked(self) -> f.Pack:
+        return f.correction(self.cast, f.AMOUNTS[self.amount])
 
     def more(self) -> list[str]:
-        last = self.house.last_density
-        if not self.stops:
-            return []
-        step = next_step(self.stops, last)
-        if step == self.stops:
-            return []
-        why = (
-            "the direction has turned, half of the last change"
-            if last is not None
-            else "a first change does well to go past it"
-        )
-        return ["", f"- {why}: {format_stops(step, signed=True)} stop"]
-
-    def written(self, target: Target) -> None:
-        if target.stops:
-            self.house.last_density = target.stops
+        made = self.recipe.derived
+        lines = []
+        if self.stops:
+            last = made.stops if made else None
+            step = next_step(self.stops, last)
+            why = "the direction has turned, half of the last change" if last else "a first change does well to go past it"
+            lines += [f"- {why}: {format_stops(step, signed=True)} stop"] if step != self.stops else []
+        if self.cast != CASTS[0] and made and made.change:
+            back = next_change(self._asked(), f.Pack(*made.change))
+            lines += [f"- the colour has turned, half of the last change: {back}"] if back else []
+        return ["", *lines] if lines else []

@@ -4,6 +4,7 @@ from textual.app import ComposeResult
 from textual.widgets import Static
 
 from timer.errors import LamphouseError
+from timer.notebook.light import given_text
 from timer.notebook.store import RunRow
 from tui.page import Page
 
@@ -44,7 +45,7 @@ class NotebookPage(Page):
             lines.append("")
             lines += self._written()
             lines += [
-                f"    {e.label:18} {(e.low_us or 0) / 1e6:8.2f} s on  {e.why or 'no end known'}"
+                f"    {e.label:18} {given_text(e, self.rows[self.at].response)}"
                 for e in self.house.desk.exposures(self.rows[self.at].id)[-5:]
             ]
         self.query_one("#list", Static).update("\n".join(lines) or "Nothing yet: a strip or a print begins it.")

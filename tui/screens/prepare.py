@@ -75,7 +75,7 @@ class Prepare(PlanPage):
 
     @property
     def job(self) -> Job:
-        return self.house.choice.job() if self.at == 0 else self.jobs[self.at - 1]
+        return self.house.choice.job(self.house.desk.settings) if self.at == 0 else self.jobs[self.at - 1]
 
     def _draw(self) -> None:
         if not hasattr(self, "jobs"):
@@ -108,8 +108,8 @@ class Prepare(PlanPage):
     def _notes(self, job: Job) -> list[str]:
         desk = self.house.desk
         written = [f"{desk.written_last.says}   u: take it back"] if desk.written_last else []
-        lamp = "as calibrated" if desk.is_calibrated else "not calibrated"
-        return [f"lamp response: {lamp}", *self.house.cautions(job.plan.paper), *written]
+        lamp = [f"lamp response: {'as calibrated' if desk.is_calibrated else 'not calibrated'}"]
+        return [*desk.vessel_note(job), *desk.short_light(job.plan), *lamp, *self.house.cautions(job.plan.paper), *written]
 
     def _next(self) -> None:
         house = self.house
@@ -217,7 +217,8 @@ class Prepare(PlanPage):
             case "w":
                 choice = replace(choice, way=WAYS[(WAYS.index(choice.way) + 1) % len(WAYS)])  # type: ignore[arg-type]
             case "k":
-                choice = replace(choice, paper=PAPERS[(PAPERS.index(choice.paper) + 1) % len(PAPERS)], made_for=None)
+                paper = PAPERS[(PAPERS.index(choice.paper) + 1) % len(PAPERS)]
+                choice = replace(choice.on_paper(paper), made_for=None)
             case "o":
                 prints = [None, *(job for job in self.jobs if job.recipe and job.recipe.paper.kind == choice.paper)]
                 at = prints.index(choice.made_for) if choice.made_for in prints else 0

@@ -2,16 +2,17 @@
 
 from textual.widgets import Static
 
-from timer.craft import filters as f
+from timer.craft.heads import THREE_LIGHTS
 from timer.errors import LamphouseError
-from timer.pieces import dry_down_plan, packs_plan
+from timer.pieces import dry_down_plan, ladder_plan, ring_plan
 from timer.plan import Plan
+from timer.recipe import setting_of
 from timer.run.jobs import Job
 from timer.run.picks import Pick
 from tui.page import PlanPage
 from tui.widgets.sheet import Sheet
 
-LADDER = (0.0, -10.0, -5.0, 5.0, 10.0)
+LADDER = (-10.0, -5.0, 5.0, 10.0)
 
 
 class TestSheet(PlanPage):
@@ -32,26 +33,27 @@ class TestSheet(PlanPage):
 
     def plan(self) -> Plan:
         """Of the chosen kind; LamphouseError while the head is not known."""
-        now, base = self.recipe.filters, self.recipe.base_s
-        pack = f.Pack(now.c, now.m, now.y)
+        base, pack, top = self.recipe.base_s, setting_of(self.recipe.filters), self.house.desk.settings.head.top
         match self.kinds[self.at]:
             case "ring of casts":
-                return packs_plan(f"ring around {pack}", f.ring(pack, 10), base, self.head)
+                return ring_plan(pack, 10, base, self.head, top)
             case "ladder of magenta":
-                return packs_plan(f"ladder of M on {pack}", f.ladder(pack, "M", LADDER), base, self.head)
+                return ladder_plan(pack, "M", LADDER, base, self.head, top)
             case "ladder of yellow":
-                return packs_plan(f"ladder of Y on {pack}", f.ladder(pack, "Y", LADDER), base, self.head)
+                return ladder_plan(pack, "Y", LADDER, base, self.head, top)
             case _:
                 return dry_down_plan(base)
 
     def _draw(self) -> None:
         head = f"   head: {self.head or 'which?'}" if self.recipe.paper.kind == "ra4" else ""
         self.query_one("#choice", Static).update(f"< {self.at + 1}/{len(self.kinds)} >  {self.kinds[self.at]}{head}")
-        choose = "up down: choose   h: head   q: back" if head else "q: back"
+        keys = "h: head   " if self.head not in THREE_LIGHTS else ""
+        choose = f"up down: choose   {keys}q: back" if head else "q: back"
         try:
             plan = self.plan()
-        except LamphouseError:
-            self.query_one("#plan", Static).update("Which head is it? h: filter sheets (gel) or dials")
+        except LamphouseError as error:
+            which = "Which head is it? h: filter sheets (gel) or dials"
+            self.query_one("#plan", Static).update(str(error) if self.head else which)
             self.next_action(f"h: say which head it is\n{choose}")
             return
         rows = [f"{p.seconds:7.2f} s  {p.filters or p.patch}" for p in plan.patches]
@@ -63,7 +65,7 @@ class TestSheet(PlanPage):
         match key:
             case "up" | "down":
                 self.at = (self.at + (1 if key == "down" else -1)) % len(self.kinds)
-            case "h" if self.recipe.paper.kind == "ra4":
+            case "h" if self.recipe.paper.kind == "ra4" and self.head not in THREE_LIGHTS:
                 self.head = "gel" if self.head == "dial" else "dial"
             case "enter":
                 self._go()

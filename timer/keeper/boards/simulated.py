@@ -2,11 +2,12 @@
 
 The wire is a Unix stream socket. Out, a line each: ``L1 <ns>`` and ``L0 <ns>`` (lamp), ``S1`` and
 ``S0`` (safelight), ``C<cue> <ns>`` (sound); with a ``bulb`` of the bench ``B graded=... red=...``, the full-light
-seconds of the last burst in each band.
+seconds that the last burst added in each band, from a filament as warm as the bursts before left it.
 In: ``P1``/``P0``, the footswitch down and up. When the process dies the kernel closes the wire, and whoever holds
 the other end takes that as dark: just so a GPIO line falls back to its pull when its owner is gone.
 """
 
+import queue
 import socket
 import threading
 import time
@@ -23,9 +24,14 @@ class SimulatedBoard:
         self._wire: socket.socket | None = None
         self._lamp = False
         self._held = b""
-        self._bulb, self._speed = bulb, speed_permille
-        self._bursts: list[tuple[float, float]] = []
+        self._speed = speed_permille
         self._on_ns = 0
+        self._bursts: queue.SimpleQueue[tuple[float, float] | None] = queue.SimpleQueue()
+        self._telling: threading.Thread | None = None
+        if bulb:
+            # Edges in, band light out; reckoned aside, since the next edge must not wait for it.
+            self._telling = threading.Thread(target=self._tell_light, args=(bulb,), daemon=True)
+            self._telling.start()
         if wire:
             self._wire = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
             self._wire.connect(wire)
@@ -38,22 +44,20 @@ class SimulatedBoard:
             self._tell(b"L%d %d\n" % (on, at))
             if on:
                 self._on_ns = at
-            elif self._bulb:
-                # Edges in, band light out; reckoned aside, since the next edge must not wait for it.
-                self._bursts.append((self._lamp_s(self._on_ns), self._lamp_s(at)))
-                threading.Thread(target=self._tell_light, args=(list(self._bursts[-4:]),), daemon=True).start()
+            elif self._telling:
+                self._bursts.put((self._lamp_s(self._on_ns), self._lamp_s(at)))
         return at
 
     def _lamp_s(self, ns: int) -> float:
         return ns * self._speed / 1e12
 
-    def _tell_light(self, bursts: list[tuple[float, float]]) -> None:
-        from timer.bench.lamps import LAMPS, USES, doses
+    def _tell_light(self, bulb: str) -> None:
+        from timer.bench.lamps import Burning
 
-        begin = bursts[0][0]
-        relative = [(on - begin, off - begin) for on, off in bursts]
-        light = doses(LAMPS[self._bulb], relative, USES)[-1]
-        self._tell(("B " + " ".join(f"{band}={dose:.6f}" for band, dose in light.items()) + "\n").encode())
+        burning = Burning(bulb)
+        while burst := self._bursts.get():
+            light = burning.light(*burst)
+            self._tell(("B " + " ".join(f"{band}={dose:.6f}" for band, dose in light.items()) + "\n").encode())
 
     def safelight(self, on: bool) -> None:
         self._tell(b"S%d\n" % on)
@@ -89,3 +93,6 @@ class SimulatedBoard:
 
     def close(self) -> None:
         self.lamp(False)
+        if self._telling:
+            self._bursts.put(None)
+            self._telling.join(2)  # dark already; what the paper had is still told

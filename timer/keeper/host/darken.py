@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from timer.errors import KeeperError
+from timer.keeper import off_mark
 from timer.keeper.boards.line import Line
 from timer.keeper.claim import holder_of
 from timer.keeper.config import Config
@@ -43,6 +44,8 @@ def make_dark(config: Config) -> Darkened:
     """Dark now, whatever holds the lamp of ``config``. KeeperError when it cannot be made so, with what to do."""
     if config.lamp == "controller":
         return _controller(config)
+    with suppress(KeeperError):
+        off_mark.leave(runtime_dir(), config.lamp_key)
     ended = _end_holders(config)
     line = line_of(config)
     if line is None:

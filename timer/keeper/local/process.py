@@ -17,6 +17,7 @@ from collections import deque
 from collections.abc import Iterator
 
 from timer.errors import KeeperError
+from timer.keeper import off_mark
 from timer.keeper.boards.open import open_board
 from timer.keeper.boards.protocol import Board
 from timer.keeper.claim import Claim, holder_of
@@ -47,7 +48,10 @@ def main() -> None:
         with contextlib.ExitStack() as held:
             claim = _claim(config)
             held.callback(claim.close)
-            memory = Memory(memory_file(runtime_dir(), config.lamp_key))
+            folder = runtime_dir()
+            if config.asked_ns and off_mark.is_later(folder, config.lamp_key, config.asked_ns):
+                raise KeeperError("the lamp was told to be off while this was starting; start again")
+            memory = Memory(memory_file(folder, config.lamp_key))
             held.callback(memory.close)
             board = open_board(config)
             held.callback(board.close)

@@ -73,6 +73,7 @@ class Core:
         self._active: _ActiveExposure | None = None
         self._cues: list[tuple[int, int, int]] = []  # due ns, at µs, cue; soonest last
         self._focus_end_ns = self._focus_warn_ns = 0
+        self._focus_heat_ns = self._focus_heat_at_ns = 0
         now = clock()
         self._heard_ns = self._alive_ns = self._guarded_ns = now
         self._switch = footswitch.start(pedal_down, now // 1000)
@@ -248,6 +249,12 @@ class Core:
         if self._state not in (State.IDLE, State.FOCUS):
             return messages.Refusal(RefusalReason.BUSY)
         now = self._clock()
+        heat_ns = self._focus_heat(now)
+        left_us = MAX_FOCUS_US - self._us(heat_ns)
+        if left_us < SECOND_US:
+            return messages.Refusal(RefusalReason.TOO_HOT)
+        limit_us = min(limit_us, left_us)
+        self._focus_heat_ns, self._focus_heat_at_ns = heat_ns, now
         self._focus_end_ns = now + self._ns(limit_us)
         self._focus_warn_ns = self._focus_end_ns - self._ns(FOCUS_WARN_US) if limit_us > FOCUS_WARN_US else 0
         self._memory.shine(self._focus_end_ns, now)
@@ -284,7 +291,9 @@ class Core:
         self._active = _ActiveExposure(order, ordered_us, on, off_due)
         self._alive_ns = on + ALIVE_NS
         self._blank(on)
-        self._cues = sorted(((before + self._ns(at), at, cue) for at, cue in _cue_list(order, ordered_us)), reverse=True)
+        # A warm lamp has given any share of its light so much sooner: its cues come as much sooner.
+        due = [(before + self._ns(max(0, at - early)), at, cue) for at, cue, early in _cue_list(order, ordered_us)]
+        self._cues = sorted(due, reverse=True)
         self._event(messages.Lit(order.exposure, self._us(on), ordered_us, by_pedal))
 
     def _dark(self, why: EndReason) -> None:
@@ -318,10 +327,16 @@ class Core:
 
     def _end_focus(self, why: EndReason) -> None:
         off = self._board.lamp(False)
+        self._focus_heat_ns, self._focus_heat_at_ns = self._focus_heat(off), off
         self._memory.dim(off, 0)
         self._enter(State.IDLE)
         self._blank(off)
         self._event(messages.FocusLightChanged(0, why))
+
+    def _focus_heat(self, now: int) -> int:
+        """Focus light not yet made up for by as much dark: what keeps lamp and negative warm."""
+        since = now - self._focus_heat_at_ns
+        return self._focus_heat_ns + since if self._state is State.FOCUS else max(0, self._focus_heat_ns - since)
 
     # ── the footswitch and the guard ─────────────────────────────────────────
 
@@ -369,9 +384,10 @@ class Core:
         return us * 1_000_000 // self._speed
 
 
-def _cue_list(order: messages.Arm, ordered_us: int) -> list[tuple[int, int]]:
-    """The host's cues, and a tick each second where no other cue is near enough to hide it."""
-    given = [(at, cue) for at, cue in order.cues if at < ordered_us]
-    taken = [at for at, _ in given]
+def _cue_list(order: messages.Arm, ordered_us: int) -> list[tuple[int, int, int]]:
+    """The host's cues, and a tick each second where no other cue is near enough to hide it: (at µs, cue, µs early)."""
+    cut_us = order.on_us - ordered_us
+    given = [(at, cue, cut_us) for at, cue in order.cues if at < order.on_us]
+    taken = [at - cut_us for at, _, _ in given]
     ticks = range(SECOND_US, ordered_us, SECOND_US)
-    return given + [(t, int(messages.Cue.TICK)) for t in ticks if all(abs(t - at) > NEAR_CUE_US for at in taken)]
+    return given + [(t, int(messages.Cue.TICK), 0) for t in ticks if all(abs(t - at) > NEAR_CUE_US for at in taken)]

@@ -56,6 +56,7 @@ class RefusalReason(IntEnum):
     FAULT = 5
     BAD_BODY = 6
     WRONG_PROTOCOL = 7
+    TOO_HOT = 8  # the focus light has been on for as long as lamp and negative bear; it must rest
 
 
 class Press(IntEnum):

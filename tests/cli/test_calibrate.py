@@ -1,0 +1,150 @@
+"""A lamp calibrated as its owner would: by sensor, by print, into the settings."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from tests.conftest import Run
+from timer.bench import lamps
+from timer.craft.lamp_response import LampResponse, shortening
+from timer.keep_lamp import keep_response
+from timer.pieces_lamp import calibration_plan, long_exposure, rungs
+from timer.plan import strip_plan
+from timer.settings import Response, Settings, UseResponse, layers, load_settings, response, response_for
+
+
+def traced(lamphouse: Run, folder: Path, lamp: str, band: str, *extra: str) -> "dict[str, float]":
+    for file, lights in (
+        ("long", ("--on", "8")),
+        ("short", ("--on", "0.25")),
+        ("again", ("--on", "2", "--rests", "0.5,1,3,8")),
+    ):
+        lamphouse("bench", "trace", "--lamp", lamp, "--band", band, *lights, "-o", str(folder / f"{file}.csv"))
+    files = (str(folder / "long.csv"), str(folder / "short.csv"), "--again", str(folder / "again.csv"))
+    made: dict[str, float] = json.loads(lamphouse("calibrate", "trace", *files, *extra, "--json").stdout)
+    return made
+
+
+@pytest.mark.parametrize("lamp", ["halogen-24v-250w", "halogen-12v-100w-transformer"])
+def test_by_sensor_into_the_settings(lamphouse: Run, home: Path, tmp_path: Path, lamp: str) -> None:
+    (home / "settings.toml").write_text('sound = "quiet"  # the baby sleeps\n\n[pins]\nlamp = 22\n')
+    for band in ("graded", "red", "green", "blue"):
+        traced(lamphouse, tmp_path, lamp, band, "--use", band, "--keep")
+    kept = load_settings()
+    assert (kept.sound, kept.pins.lamp) == ("quiet", 22)
+    assert "# the baby sleeps" in (home / "settings.toml").read_text()
+    for use, found in (("graded", response(kept)), *zip(("red", "green", "blue"), layers(kept) or (), strict=True)):
+        whole = lamps.response_of(lamp, use)
+        assert found.lag == pytest.approx(whole.lag, abs=0.001)
+        for rest in (0.5, 1.0, 2.0, 5.0, 30.0):
+            assert shortening(found, rest) == pytest.approx(shortening(whole, rest), abs=0.003), (use, rest)
+    # once more: replaced, not doubled
+    traced(lamphouse, tmp_path, lamp, "graded", "--keep")
+    assert (home / "settings.toml").read_text().count("[lamp_response]") == 1
+    assert load_settings() == kept
+
+
+def test_by_print(lamphouse: Run, home: Path) -> None:
+    # 8 x 0.5 s cold match 4 - 7 lag; a second after another light 240 ms less would be lost at no rest at all
+    lag, warm = 0.160, 0.160 - 0.028
+    made = lamphouse("calibrate", "match", "--long", f"{4 - 7 * lag}", "--keep", "--json").stdout
+    assert json.loads(made)["delay_ms"] + json.loads(made)["rise_ms"] == pytest.approx(160, abs=0.2)
+    said = lamphouse("calibrate", "match", "--long", f"{4 - 7 * warm}", "--rest", "1", "--keep").stdout
+    assert "1/24 stop: here that is" in said
+    kept = response(load_settings())
+    assert shortening(kept, 1.0) == pytest.approx(0.028, abs=0.0005)
+    assert kept.lag == pytest.approx(lag, abs=0.0002)
+
+
+def test_by_print_from_its_sheet(lamphouse: Run, home: Path) -> None:
+    run = ("--advance", "auto", "--pause", "0", "--speed", "100")
+    lamphouse("calibrate", "print", *run)
+    plan = calibration_plan(8, 0.5)
+    longs = [patch.seconds for patch in plan.patches]
+    for patch, long in ((2, longs[1]), (5, longs[4]), (5.5, (longs[4] + longs[5]) / 2), (9, longs[8])):
+        made = json.loads(lamphouse("calibrate", "match", "--run", "1", "--patch", f"{patch}", "--json").stdout)
+        by_hand = json.loads(lamphouse("calibrate", "match", "--long", f"{long}", "--json").stdout)
+        assert made == by_hand
+    assert "patches 2 to 9, not 10" in lamphouse("calibrate", "match", "--run", "1", "--patch", "10", check=1).stderr
+    assert "--run and --patch" in lamphouse("calibrate", "match", "--run", "1", check=2).stderr
+    lamphouse("strip", "--from", "1", *run)
+    assert "no calibration sheet" in lamphouse("calibrate", "match", "--run", "2", "--patch", "3", check=1).stderr
+
+
+def test_an_led_is_instant(lamphouse: Run, home: Path, tmp_path: Path) -> None:
+    made = traced(lamphouse, tmp_path, "led", "graded")
+    assert [made[key] for key in ("delay_ms", "rise_ms", "less_ms", "recovery_s")] == [0, 0, 0, 0]
+
+
+def test_what_does_not_fit(lamphouse: Run, home: Path, tmp_path: Path) -> None:
+    assert "make that sheet first" in lamphouse("calibrate", "match", "--long", "3", "--rest", "1", check=1).stderr
+    lamphouse("calibrate", "match", "--long", "2.9", "--keep")
+    for long in ("1", "3.8"):
+        assert "measure again" in lamphouse("calibrate", "match", "--long", long, "--rest", "1", check=1).stderr
+    assert "cannot match" in lamphouse("calibrate", "match", "--long", "4.1", check=1).stderr
+    assert "cannot match" in lamphouse("calibrate", "print", "--near", "4.2", "--show", check=1).stderr
+    long, short = tmp_path / "long.csv", tmp_path / "short.csv"
+    lamphouse("bench", "trace", "--on", "8", "-o", str(long))
+    lamphouse("bench", "trace", "--on", "0.25", "-o", str(short))
+    says = lamphouse("calibrate", "trace", str(long), str(short), "--on", "5", check=1).stderr
+    assert "is 7.8" in says
+    assert "does not fit 5 s" in says
+    assert "only one light" in lamphouse("calibrate", "trace", str(long), str(short), "--again", str(long), check=1).stderr
+    short.write_text("0,0\n0.1,inf\n")
+    assert "line 2: wants two numbers" in lamphouse("calibrate", "trace", str(long), str(short), check=1).stderr
+    assert "no steady light" in lamphouse("bench", "trace", "--lamp", "cold-light", check=1).stderr
+    assert "like 0.5,1,3" in lamphouse("bench", "trace", "--rests", "a", check=2).stderr
+
+
+@pytest.mark.parametrize(("bursts", "seconds"), [(8, 0.5), (8, 1.0), (4, 0.5), (16, 0.5), (12, 2.0)])
+def test_the_first_sheet_covers_every_lamp(bursts: int, seconds: float) -> None:
+    covered = rungs(bursts, seconds)
+    assert covered[0] == 0
+    assert covered[-1] >= 0.3
+    plan = calibration_plan(bursts, seconds)
+    longs = [patch.seconds for patch in plan.patches[1:]]
+    assert longs == sorted(longs, reverse=True)
+    assert longs == pytest.approx([long_exposure(bursts, seconds, lost) for lost in covered])
+    # the finer sheet about any of them steps by a fifth of that
+    fine = rungs(bursts, seconds, longs[3])
+    assert fine[3] == pytest.approx(covered[3])
+    assert fine[1] - fine[0] == pytest.approx((covered[1] - covered[0]) / 5)
+
+
+def test_guided_lights_and_sheets(lamphouse: Run, home: Path) -> None:
+    plan = json.loads(lamphouse("calibrate", "print", "--show", "--json").stdout)
+    assert sum(step["do"] == "expose" for step in plan["steps"]) == 8 + 8
+    assert "press a second after" in lamphouse("calibrate", "print", "--warm", "--show").stdout
+    assert "stop" in next(note for note in plan["notes"] if "apart" in note)
+    run = json.loads(
+        lamphouse("calibrate", "lights", "--advance", "auto", "--pause", "0.1", "--speed", "50", "--json").stdout
+    )
+    assert run["state"] == "finished"
+    assert [row["asked_s"] for row in run["exposures"]] == [8.0, 0.25, 2.0, 2.0, 2.0, 2.0, 2.0]
+
+
+def test_a_response_for_each_use() -> None:
+    own = Response(60, 100, 240, 2.2, soft=UseResponse(50, 90), green=UseResponse(45, 90, 200, 2.5))
+    settings = Settings(lamp_response=own)
+    assert response(settings) == LampResponse(0.06, 0.1, 0.24, 2.2)
+    assert response(settings, strip_plan(8, 1, 3, "cover", paper="ra4")) == LampResponse(0.045, 0.09, 0.2, 2.5)  # type: ignore[arg-type]
+    assert response_for(settings, "soft") == LampResponse(0.05, 0.09)
+    assert response_for(settings, "hard") == response(settings)
+    assert layers(settings) is None
+
+
+def test_settings_that_no_lamp_has(lamphouse: Run, home: Path) -> None:
+    (home / "settings.toml").write_text("[lamp_response.red]\ndelay_ms = 10\nless_ms = 500\nrecovery_s = 3\n")
+    says = lamphouse("strip", "--from", "8", "--advance", "auto", "--pause", "0", "--speed", "100", check=1).stderr
+    assert "lamp_response.red: after 0.2 s of rest" in says
+
+
+@pytest.mark.parametrize("text", ["lamp_response = { delay_ms = 5 }\n", "lamp_response.delay_ms = 5\n"])
+def test_a_table_written_another_way_is_left_alone(home: Path, text: str) -> None:
+    from timer.errors import LamphouseError
+
+    (home / "settings.toml").write_text(text)
+    with pytest.raises(LamphouseError, match="by hand"):
+        keep_response(LampResponse(0.06, 0.1))
+    assert (home / "settings.toml").read_text() == text

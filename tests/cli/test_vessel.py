@@ -1,0 +1,86 @@
+"""A vessel measured once and used from then on."""
+
+import json
+from pathlib import Path
+
+from tests.conftest import Run
+from timer.run.desk import Desk
+from timer.run.jobs import load_job
+
+RECIPE = """
+recipe = 1
+title = "Stair well"
+base_s = 12.0
+[paper]
+kind = "silver"
+[enlargement]
+sheet = "12x16in"
+"""
+
+
+def test_measured_kept_used(lamphouse: Run, home: Path, tmp_path: Path) -> None:
+    assert "None is measured" in lamphouse("vessel", "list").stdout
+    assert "no vessel 'x' is measured" in lamphouse("bath", "volume", "--sheet", "8x10in", "--vessel", "x", check=1).stderr
+    lamphouse("vessel", "drum", "tube", "--length", "34.5cm", "--round", "285")
+    lamphouse("vessel", "tray", "big", "--bottom", "430", "12.6in")
+    kept = {each["name"]: each for each in json.loads(lamphouse("vessel", "list", "--json").stdout)}
+    assert (kept["tube"]["length"], kept["tube"]["kind"], round(kept["big"]["short"])) == (345, "drum", 320)
+    assert json.loads(lamphouse("vessel", "fit", "5x7in", "--json").stdout)["tube"]["count"] == 2
+    one = json.loads(lamphouse("bath", "volume", "--sheet", "8x10in", "--vessel", "tube", "--json").stdout)
+    assert (one["ml"], one["vessel"]) == (80, "tube")
+    assert (
+        "takes 1 of" in lamphouse("bath", "volume", "--sheet", "8x10in", "--sheets", "2", "--vessel", "tube", check=1).stderr
+    )
+    # the printer's own least, found with water and a scrap of paper
+    lamphouse("vessel", "drum", "tube", "--length", "345", "--round", "285", "--least", "120")
+    assert json.loads(lamphouse("bath", "volume", "--sheet", "5x7in", "--vessel", "tube", "--json").stdout)["ml"] == 120
+    lamphouse("vessel", "drop", "big")
+    assert "big" not in lamphouse("vessel", "list").stdout
+    assert "turn both ways" in lamphouse("vessel", "even", "tube").stdout
+    assert "spirit level" not in lamphouse("vessel", "even", "tray").stdout
+
+
+def test_a_process_in_its_own_vessel(lamphouse: Run, home: Path) -> None:
+    (home / "processes").mkdir()
+    (home / "processes" / "mine.toml").write_text(
+        'process = 1\ntitle = "mine"\nsource = "my leaflet"\nvessel = "drum"\ndrain = "inside"\nin_vessel = "tube"\n'
+        'ml_per_8x10 = 90\n[[bath]]\nname = "developer"\nseconds = 60\n'
+    )
+    assert (
+        "no vessel 'tube' is measured"
+        in lamphouse("bath", "volume", "--sheet", "8x10in", "--process", "mine", check=1).stderr
+    )
+    lamphouse("vessel", "drum", "tube", "--length", "345", "--round", "285")
+    made = json.loads(lamphouse("bath", "volume", "--sheet", "8x10in", "--process", "mine", "--json").stdout)
+    assert (made["ml"], made["uses_ml"], made["vessel"]) == (90, 90, "tube")
+
+
+def test_a_sheet_too_large_is_said_before_paper_is_cut(lamphouse: Run, home: Path, tmp_path: Path) -> None:
+    path = tmp_path / "stair.toml"
+    path.write_text(RECIPE)
+    assert "fits into no" not in lamphouse("print", str(path), "--show").stdout
+    lamphouse("vessel", "drum", "tube", "--length", "345", "--round", "285")
+    assert "12x16in fits into no drum or tray of yours (tube)" in lamphouse("print", str(path), "--show").stdout
+    assert "fits into no drum" in lamphouse("check", str(path)).stdout
+    desk = Desk(lambda event: None)
+    try:
+        assert "fits into no drum" in desk.vessel_note(load_job(path))[0]
+        lamphouse("vessel", "tray", "big", "--bottom", "32cm", "43cm")
+        assert desk.vessel_note(load_job(path)) == []
+    finally:
+        desk.close()
+
+
+def test_bad_measures(lamphouse: Run, home: Path) -> None:
+    assert "not a length" in lamphouse("vessel", "drum", "x", "--length", "long", "--round", "3", check=2).stderr
+    assert "50 to 2000 mm" in lamphouse("vessel", "drum", "x", "--length", "3cm", "--round", "30cm", check=1).stderr
+    assert "kinds of vessels" in lamphouse("vessel", "tray", "tray", "--bottom", "300", "400", check=1).stderr
+    assert "none yet" in lamphouse("vessel", "drop", "x", check=1).stderr
+    (home / "vessels.toml").write_text("[drums.a]\nlength_mm = 300\nround_mm = 1\n")
+    assert "vessels.toml: a (drum" in lamphouse("vessel", "list", check=1).stderr
+
+
+def test_drain_is_said_one_way(lamphouse: Run) -> None:
+    inside, outside = (lamphouse("bath", "show", name).stdout for name in ("ra4-drum", "silver-rc-tray"))
+    assert "developer: 60 s, 35 °C; the last 10 s of it to drain" in inside
+    assert "developer: 90 s, 20 °C; 15 s more to drain, 105 s in all" in outside

@@ -1,0 +1,38 @@
+"""The options that say which head a pack is for, shared by every command that takes one."""
+
+from collections.abc import Callable
+from typing import Any, TypeVar
+
+import click
+
+from timer.cli.options import Finite
+from timer.craft.heads import HEADS
+from timer.settings import Head, load_settings
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+TOP = Finite(min=1, max=10_000)
+top_option = click.option("--top", type=TOP, help="Where the head's dials or levels end; no pack beyond is offered.")
+
+
+def head_options(command: F) -> F:
+    """--head, --top and --per-stop; what is not said is as the settings have it (``chosen``)."""
+    for option in (
+        click.option("--per-stop", type=Finite(min=1, max=1000), help="Additive: steps of its levels that make one stop."),
+        top_option,
+        click.option(
+            "--head",
+            type=click.Choice(list(HEADS)),
+            help="Filter sheets, dichroic dials, three lights at once (levels), or three in turn (seconds).",
+        ),
+    ):
+        command = option(command)
+    return command
+
+
+def chosen(head: str | None, top: float | None, per_stop: float | None) -> Head:
+    """The head as said on the command line, the rest from the settings; a head of another kind has none of theirs."""
+    mine = load_settings().head
+    if head and head != mine.kind:
+        mine = Head(head)  # type: ignore[arg-type]
+    return Head(mine.kind, top or mine.top, per_stop or mine.per_stop)

@@ -1,0 +1,146 @@
+"""``lamphouse vessel``: your drums and trays, measured once."""
+
+from contextlib import suppress
+
+import click
+import msgspec
+
+from timer.cli.options import Finite, json_option
+from timer.cli.show import echo_json
+from timer.craft.enlargement import parse_sheet
+from timer.craft.vessels import EVEN, Drum, Tray, Vessel, check, fit, wets
+from timer.errors import Refused
+from timer.vessels import drop_vessel, keep_vessel, load_vessels, vessel_named
+
+LEAST = Finite(min=0, min_open=True, max=20_000)
+
+
+def as_mm(ctx: click.Context, param: click.Parameter, value: str | tuple[str, ...]) -> float | tuple[float, ...]:
+    """Callback of an option that takes lengths: ``350``, ``350mm``, ``35cm`` or ``13.8in``."""
+    return _mm(value) if isinstance(value, str) else tuple(_mm(each) for each in value)
+
+
+def _mm(text: str) -> float:
+    plain = text.strip().lower().replace(" ", "")
+    for unit, factor in (("mm", 1.0), ("cm", 10.0), ("in", 25.4), ("", 1.0)):
+        if plain.endswith(unit):
+            with suppress(ValueError):
+                return float(plain.removesuffix(unit)) * factor
+    raise click.BadParameter(f"{text!r} is not a length; write it like 350, 35cm or 13.8in")
+
+
+least_option = click.option(
+    "--least", type=LEAST, help="Ml that wet it evenly, as you found; else reckoned from its measures."
+)
+
+
+@click.group("vessel")
+def command() -> None:
+    """Your drums and trays, measured once: what fits, which way, and how much wets it evenly.
+
+    \b
+    Examples:
+      lamphouse vessel drum tube --length 345 --round 28.5cm
+      lamphouse vessel tray big --bottom 32cm 43cm
+      lamphouse vessel fit 10x12in
+      lamphouse bath volume --sheet 10x12in --vessel tube
+    """
+
+
+@command.command("drum")
+@click.argument("name")
+@click.option("--length", callback=as_mm, required=True, help="Inside, lid on, between the lips.")
+@click.option(
+    "--round", "around", callback=as_mm, required=True, help="Inner circumference: a strip of paper laid round it."
+)
+@least_option
+def drum(name: str, length: float, around: float, least: float | None) -> None:
+    """Measure a drum and keep it.
+
+    \b
+    Example:
+      lamphouse vessel drum tube --length 345 --round 28.5cm
+    """
+    _keep(Drum(name, length, around, least))
+
+
+@command.command("tray")
+@click.argument("name")
+@click.option("--bottom", callback=as_mm, nargs=2, required=True, help="The two sides of its bottom, inside.")
+@least_option
+def tray(name: str, bottom: tuple[float, float], least: float | None) -> None:
+    """Measure a tray and keep it.
+
+    \b
+    Example:
+      lamphouse vessel tray big --bottom 32cm 43cm
+    """
+    _keep(Tray(name, min(bottom), max(bottom), least))
+
+
+def _keep(vessel: Vessel) -> None:
+    try:
+        if vessel.name in ("drum", "tray"):
+            raise ValueError("drum and tray are kinds of vessels; give yours a name of its own")
+        check(vessel)
+    except ValueError as error:
+        raise Refused(str(error)) from None
+    keep_vessel(vessel)
+    whose = "your own measure" if vessel.least is not None else "reckoned"
+    click.echo(f"Kept: {vessel}. {wets(vessel):.0f} ml wet it evenly ({whose}).")
+
+
+@command.command("drop")
+@click.argument("name")
+def drop(name: str) -> None:
+    """Forget NAME."""
+    drop_vessel(name)
+    click.echo(f"{name} is forgotten.")
+
+
+@command.command("list")
+@json_option
+def listing(as_json: bool) -> None:
+    """All that are kept."""
+    kept = load_vessels()
+    if as_json:
+        echo_json([msgspec.to_builtins(v) | {"kind": v.kind, "wets_ml": round(wets(v), 1)} for v in kept.values()])
+        return
+    for vessel in kept.values():
+        click.echo(f"{vessel}: {wets(vessel):.0f} ml wet it evenly")
+    if not kept:
+        click.echo("None is measured yet: lamphouse vessel drum --help, lamphouse vessel tray --help")
+
+
+@command.command("fit")
+@click.argument("sheet")
+@json_option
+def fits(sheet: str, as_json: bool) -> None:
+    """Where a SHEET fits, how many at once, and which way.
+
+    \b
+    Example:
+      lamphouse vessel fit 12x16in
+    """
+    try:
+        size = parse_sheet(sheet)
+    except ValueError as error:
+        raise Refused(str(error)) from None
+    kept = load_vessels()
+    if not kept:
+        raise Refused("no vessel is measured yet: lamphouse vessel drum --help, lamphouse vessel tray --help")
+    found = {name: fit(vessel, size) for name, vessel in kept.items()}
+    if as_json:
+        echo_json({name: {"count": each.count, "way": each.way} for name, each in found.items()})
+        return
+    for name, each in found.items():
+        way = f", {each.way}" if each.way else ""
+        click.echo(f"{kept[name]}: " + (f"{each.count} at once{way}" if each.count else f"too small for {sheet}"))
+
+
+@command.command("even")
+@click.argument("name")
+def even(name: str) -> None:
+    """Against uneven development in NAME (or drum, or tray): what to do, and the time it costs."""
+    kind = name if name in ("drum", "tray") else vessel_named(name, load_vessels()).kind
+    click.echo("\n".join(f"- {line}" for line in EVEN["drum" if kind == "drum" else "tray"]))
