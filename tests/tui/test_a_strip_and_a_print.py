@@ -1,5 +1,6 @@
 """What a printer does, key by key and by foot alone."""
 
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -16,7 +17,7 @@ from tui.screens.prepare import Prepare
 
 async def test_a_strip_from_choosing_to_its_time_in_the_recipe(home: Path, witness: Witness) -> None:
     path = recipe_in(home)
-    async with stage() as (app, pilot):
+    async with stage(choice=StripChoice(seconds=1.5, step=Fraction(1, 2), patches=2)) as (app, pilot):
         await pilot.press("down")
         await until(pilot, lambda: "Gate in the rain" in text_of(app, "choice"))
         assert "hold back" not in text_of(app, "choice")
@@ -33,19 +34,19 @@ async def test_a_strip_from_choosing_to_its_time_in_the_recipe(home: Path, witne
             await press(app, pilot, "enter")  # a press in the light neither ends it nor starts the next
         await until(pilot, lambda: "covered" in next_action(app))
         assert app.room is Room.RED
-        assert [ns / 1e9 for ns in witness.exposures_ns()] == pytest.approx([0.25, 0.25 * (2**0.5 - 1)], abs=0.005)
+        assert [ns / 1e9 for ns in witness.exposures_ns()] == pytest.approx([1.5, 1.5 * (2**0.5 - 1)], abs=0.005)
         await press(app, pilot, "c")
         await until(pilot, lambda: isinstance(app.screen, LookBack))
         assert app.room is Room.WHITE
         await pilot.press("right")
         await until(pilot, lambda: "between 1 and 2" in text_of(app, "hands"))
-        assert "0.30 s" in text_of(app, "hands")  # 0.25 s and a quarter stop: 0.297 s
+        assert "1.78 s" in text_of(app, "hands")  # 1.5 s and a quarter stop: 1.784 s
         assert "as the base of gate.toml (Gate in the rain)" in next_action(app)
         await press(app, pilot, "enter")
         await until(pilot, lambda: isinstance(app.screen, Prepare))
-        assert load_recipe(path).base_s == pytest.approx(0.30)
+        assert load_recipe(path).base_s == pytest.approx(1.78)
         assert "# from the strip of the day" in path.read_text()
-        await until(pilot, lambda: "gate.toml: base 2 s to 0.30 s" in text_of(app, "plan"))
+        await until(pilot, lambda: "gate.toml: base 2 s to 1.78 s" in text_of(app, "plan"))
         await press(app, pilot, "u")
         await until(pilot, lambda: "gate.toml is as it was" in text_of(app, "title"))
         assert load_recipe(path).base_s == 2.0
