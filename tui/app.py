@@ -375,10 +375,15 @@ class LamphouseApp(App[int]):
         """To the dark, for ``job``; with ``continues`` for what that sheet still lacks, and in words what it had."""
         from tui.screens.expose import Expose
 
+        try:
+            self.desk.must_be_ours()
+        except LamphouseError as error:
+            return self.report(str(error))
         self.trouble = ""
         while len(self.screen_stack) > 2:
             self.pop_screen()
         self.push_screen(Expose(job, continues, says or []))
+        return None
 
     def give_rest(self, row: RunRow, share: float | None = None) -> None:
         """To what ``row`` still lacks; ``share``: what to believe of a range."""

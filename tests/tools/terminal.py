@@ -94,6 +94,14 @@ class Terminal:
         self.read(LIGHT_S)
         self.keys("\r", 0.1)
 
+    def close(self) -> int:
+        """As a window that is closed; when, in ns of the monotonic clock. Nothing can be read any more."""
+        os.close(self.slave)
+        at = time.monotonic_ns()
+        os.close(self.master)
+        self.slave, self.master = (os.open("/dev/null", os.O_RDWR) for _ in range(2))
+        return at
+
     def end(self) -> None:
         if self.process.poll() is None:
             self.process.send_signal(signal.SIGKILL)

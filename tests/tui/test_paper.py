@@ -221,8 +221,7 @@ async def test_a_second_screen_looks_on_in_the_same_light_and_can_only_switch_da
                 app.trouble = ""
                 await press(app, pilot, key)
                 await until(pilot, lambda: "another screen" in app.trouble)
-            if isinstance(app.screen, Expose):
-                await press(app, pilot, "enter")
+            assert isinstance(app.screen, Prepare)
             place.close()
             await until(pilot, lambda: app.desk.is_ours)
             await until(pilot, lambda: app.desk._keeper is not None)

@@ -142,11 +142,7 @@ def test_a_start_with_paper_out_is_dark_before_anything_else(home: Path, depth: 
 def test_the_terminal_is_closed_and_the_lamp_is_dark(home: Path, witness: Witness) -> None:
     with terminal(**DEPTHS["truecolor"]) as term:
         to_the_light(term, witness)
-        closed = os.dup(term.master)
-        os.dup2(os.open("/dev/null", os.O_RDWR), term.master)
-        os.close(term.slave)
-        term.slave = os.open("/dev/null", os.O_RDWR)
-        os.close(closed)
+        term.close()
         witness.wait(False, 1)
         assert term.process.wait(10) == 128 + signal.SIGHUP
 

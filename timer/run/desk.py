@@ -32,6 +32,8 @@ from timer.vessels import load_vessels, too_large
 
 LATELY_S = 2.0
 """A keeper answers five times a second; silent for so long it hangs."""
+AGAIN_S = 0.5
+"""One key told twice to end what has the lamp must not end what has been started since."""
 Between = messages.FocusLightChanged | messages.Pedal | Lost
 """What a keeper says while no run is on."""
 Hear = Callable[[Between], None]
@@ -50,6 +52,7 @@ class Desk:
         self._keeper: Keeper | None = None
         self._starting = threading.Lock()
         self._focus = False
+        self._darkened_at = -AGAIN_S
         self._closed = False
         self.notebook = Notebook(notebook_file())
         self.written_last: Written | None = None
@@ -83,7 +86,8 @@ class Desk:
     def is_ours(self) -> bool:
         return self._place is not None
 
-    def _must_be_ours(self) -> None:
+    def must_be_ours(self) -> None:
+        """Refused while another screen has the lamp."""
         if not self._place:
             raise Refused(f"another screen (process {self.other}) has this lamp: this one looks, and Space is dark now")
 
@@ -99,7 +103,7 @@ class Desk:
 
         All that is done and committed when this returns. LamphouseError: the box stays shut.
         """
-        self._must_be_ours()
+        self.must_be_ours()
         keeper = self.keeper()
         keeper.halt()
         self._focus = False
@@ -112,7 +116,7 @@ class Desk:
 
     def covered(self) -> None:
         """The printer's word that all paper is covered. It holds here even where it cannot be written."""
-        self._must_be_ours()
+        self.must_be_ours()
         try:
             paper_out.cover(self.notebook)
         finally:
@@ -135,7 +139,7 @@ class Desk:
 
     def keeper(self) -> Keeper:
         """The running keeper; started if there is none. KeeperError when it cannot be."""
-        self._must_be_ours()
+        self.must_be_ours()
         with self._starting:
             if self._closed:
                 raise KeeperError("Lamphouse is ending; the lamp is off")
@@ -183,7 +187,8 @@ class Desk:
         """Dark now, without waiting. Of a lamp that another program has, by ending what has it."""
         if self._keeper:
             self._keeper.halt_at_once()
-        elif not self._place:
+        elif not self._place and time.monotonic() - self._darkened_at > AGAIN_S:
+            self._darkened_at = time.monotonic()
             threading.Thread(target=self._dark_elsewhere, name="dark", daemon=True).start()
 
     def _dark_elsewhere(self) -> None:
@@ -249,7 +254,7 @@ class Desk:
 
     def give_up(self, row: RunRow) -> None:
         """The printer's word: what ``row`` lacks is not wanted any more."""
-        self._must_be_ours()
+        self.must_be_ours()
         self.notebook.end_run(row.id, "forgotten", "given up by you")
 
     def rest(self, row: RunRow, share: float | None = None) -> tuple[Job, list[str]]:
