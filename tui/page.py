@@ -71,7 +71,8 @@ class Page(Screen[None]):
         """Called once the screen is there, and again when it is shown anew."""
 
     def title_line(self) -> None:
-        self.query_one("#title", Static).update(f"{self.phase}   {self.house.standing}")
+        for title in self.query("#title").results(Static):  # none yet, on a page that is just coming
+            title.update(f"{self.phase}   {self.house.standing}")
 
     def next_action(self, text: str) -> None:
         self.query_one("#next", Static).update(text)

@@ -162,6 +162,18 @@ async def test_a_focus_light_is_certainly_off_before_the_box_is_opened(home: Pat
         assert not witness.lit
 
 
+async def test_with_a_focus_light_elsewhere_the_box_stays_shut(home: Path) -> None:
+    lamp = Claim(keeper_config(load_settings()).lamp_key)  # as `lamphouse lamp view` has it
+    try:
+        async with stage(choice=SLOW) as (app, pilot):
+            assert not app.open_box("silver")
+            assert "held by another Lamphouse" in app.trouble
+            assert app.room is Room.WHITE
+            assert app.desk.out == ()
+    finally:
+        lamp.close()
+
+
 @pytest.mark.parametrize("how", ["f", "space", "enter", "hold", "time"])
 async def test_the_safelight_returns_however_the_focus_light_ends(home: Path, witness: Witness, how: str) -> None:
     if how == "time":

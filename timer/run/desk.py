@@ -152,7 +152,9 @@ class Desk:
     def _heard(self, event: Heard) -> None:
         if isinstance(event, messages.Fault):
             event = Lost(event.text)  # it gives no light any more: as good as gone, and started anew
-        if isinstance(event, Lost) and self._keeper:
+        if isinstance(event, Lost):
+            if not self._keeper:
+                return  # it did not even start: whoever started it is told so
             self._forget_keeper()
         if isinstance(event, messages.FocusLightChanged) and event.left_us == 0:
             self._focus = False
