@@ -12,8 +12,7 @@
 #define BUZZ_PORT PORTD
 #define BUZZ_DDR DDRD
 #define BUZZ_BIT PD6 /* D6: an active buzzer */
-#define PEDAL_PIN PIND
-#define PEDAL_PORT PORTD
-#define PEDAL_BIT PD2 /* D2, INT0: dry contact to ground, pull-up inside */
+#define FOOT_PIN PIND
+#define FOOT_PORT PORTD
+#define FOOT_BIT PD2 /* D2, INT0: dry contact to ground, pull-up inside */
 #define SENSOR_CHANNEL 0 /* A0: light sensor in the lamp house, 0 to 5 V */
-#define BAUD_RATE 115200UL

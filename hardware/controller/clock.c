@@ -2,6 +2,7 @@
 #include "lamp.h"
 #include <avr/interrupt.h>
 #include <avr/io.h>
+#include <stdbool.h>
 #include <util/atomic.h>
 
 static volatile uint32_t high; /* overflows of the 16-bit timer */
@@ -13,6 +14,9 @@ void clock_start(void)
     TIMSK1 = _BV(TOIE1);
 }
 
+/* Whether an overflow has happened by the time that TCNT1 read `low`, and has not been counted yet. */
+static inline bool uncounted(uint16_t low) { return (TIFR1 & _BV(TOV1)) && low < 0x8000; }
+
 ticks_t clock_now(void)
 {
     uint32_t h;
@@ -20,15 +24,22 @@ ticks_t clock_now(void)
     ATOMIC_BLOCK(ATOMIC_RESTORESTATE) {
         h = high;
         low = TCNT1;
-        /* An overflow that has happened and not been counted yet. */
-        if ((TIFR1 & _BV(TOV1)) && low < 0x8000)
+        if (uncounted(low))
             h++;
     }
     return ((ticks_t)h << 16) | low;
 }
 
+uint32_t clock_low32(void)
+{
+    uint16_t low = TCNT1, h = (uint16_t)high;
+    if (uncounted(low))
+        h++;
+    return ((uint32_t)h << 16) | low;
+}
+
 ISR(TIMER1_OVF_vect)
 {
     high++;
-    lamp_on_overflow(high);
+    lamp_overflow(high);
 }

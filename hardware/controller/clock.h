@@ -4,7 +4,9 @@
 
 typedef uint64_t ticks_t;
 #define TICKS_PER_US 2
+#define US(n) ((ticks_t)(n) * TICKS_PER_US)
 
 void clock_start(void);
-ticks_t clock_now(void); /* callable with interrupts on or off */
+ticks_t clock_now(void);    /* callable with interrupts on or off */
+uint32_t clock_low32(void); /* its low half, for interrupts: only there, or with interrupts off */
 static inline uint64_t ticks_to_us(ticks_t t) { return t / TICKS_PER_US; }

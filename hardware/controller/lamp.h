@@ -3,13 +3,13 @@
 #include "clock.h"
 #include <stdbool.h>
 
-void lamp_start(void);             /* output, dark: the first thing after reset */
-void lamp_light(ticks_t duration); /* on now, off after duration; call with interrupts off */
-bool lamp_off(void);               /* off now; true if it was lit */
+void lamp_start(void);          /* output, dark: the first thing after reset */
+void lamp_on(ticks_t duration); /* on now and off after duration; if it is on already, off after duration from now */
+void lamp_off_sooner(ticks_t at); /* its end is nearer than was said; nothing if it is off already */
+bool lamp_off(void);            /* off now; false if it was off already, by its own end or by the sensor's */
 bool lamp_lit(void);
-bool lamp_line_is_high(void);      /* as read back from the pin itself */
-bool lamp_took_its_end(void);      /* once after it went off by its own end */
-ticks_t lamp_on_at(void);
-ticks_t lamp_off_at(void);
-void lamp_view(bool on);           /* focus light: no end here, the keeper watches it */
-void lamp_on_overflow(uint32_t high); /* from the clock, each 32.8 ms */
+bool lamp_line_is_right(void);       /* the pin reads what it should be */
+ticks_t lamp_on_at(void);            /* of the last light */
+ticks_t lamp_off_at(void);           /* of the last light, once it is off */
+ticks_t lamp_edge_at(void);          /* the last edge of its line, either way; 0: none yet */
+void lamp_overflow(uint32_t high);   /* from the clock, each 32.8 ms, in its interrupt */

@@ -1,18 +1,32 @@
 #include "link.h"
-#include "board.h"
+#include "crc.h"
+#include "protocol.h"
 #include <avr/interrupt.h>
+#include <avr/pgmspace.h>
 #include <string.h>
 #include <util/atomic.h>
 
-#define RX_SIZE 128 /* powers of two */
+#define RX_SIZE 64 /* powers of two; 64 bytes are 5.5 ms of the line, and a turn of the main loop is below 1 ms */
 #define TX_SIZE 256
+#define HEAD 3
+#define CRC 4
+#define FOR_EVENTS 120 /* bytes of the ring that answers leave: however much is asked, what happened is told */
+#define CRC_OF_WHOLE 0xDEBB20E3UL /* what the CRC comes to over a frame with its own CRC behind it */
 
 static volatile uint8_t rx[RX_SIZE], rx_in, rx_out;
 static volatile bool rx_lost;
-static volatile uint8_t tx[TX_SIZE], tx_in, tx_out;
-static uint8_t held[FRAME_MOST + 3];
-static uint8_t held_count;
-static bool held_spoilt;
+static uint8_t tx[TX_SIZE];
+static volatile uint8_t tx_in, tx_out;
+
+/* What is coming in, unstuffed as it comes. */
+static uint8_t held[MAX_FRAME], held_count;
+static uint8_t run_code, run_left; /* of COBS: the code byte of this run, and what is left of it */
+static bool spoilt;
+static uint32_t held_crc;
+
+/* What is going out. */
+static uint8_t put_at, code_at;
+static uint32_t put_crc;
 
 void link_start(void)
 {
@@ -20,6 +34,7 @@ void link_start(void)
     UBRR0 = (uint16_t)((F_CPU + BAUD_RATE * 4) / (BAUD_RATE * 8) - 1);
     UCSR0B = _BV(RXEN0) | _BV(TXEN0) | _BV(RXCIE0);
     UCSR0C = _BV(UCSZ01) | _BV(UCSZ00);
+    held_crc = ~0UL;
 }
 
 ISR(USART_RX_vect)
@@ -44,110 +59,134 @@ ISR(USART_UDRE_vect)
     tx_out++;
 }
 
-uint32_t link_crc(const uint8_t *data, uint16_t length)
+/* ── in ────────────────────────────────────────────────────────────────── */
+
+static void keep(uint8_t byte)
 {
-    uint32_t crc = 0xFFFFFFFFUL;
-    while (length--) {
-        crc ^= *data++;
-        for (uint8_t bit = 0; bit < 8; bit++)
-            crc = crc & 1 ? (crc >> 1) ^ 0xEDB88320UL : crc >> 1;
+    if (held_count == sizeof held) {
+        spoilt = true;
+        return;
     }
-    return ~crc;
+    held[held_count++] = byte;
+    held_crc = crc_step(held_crc, byte);
 }
 
-/* Undo COBS in place; the length of the plain bytes, or 0 if they are not COBS. */
-static uint8_t unstuff(uint8_t *data, uint8_t length)
+static void unstuff(uint8_t byte)
 {
-    uint8_t in = 0, out = 0;
-    while (in < length) {
-        uint8_t code = data[in++];
-        if (code == 0 || (uint16_t)in + code - 1 > length)
-            return 0;
-        for (uint8_t n = 1; n < code; n++)
-            data[out++] = data[in++];
-        if (code < 255 && in < length)
-            data[out++] = 0;
+    if (run_left) {
+        run_left--;
+        keep(byte);
+        return;
     }
-    return out;
+    if (run_code && run_code < 0xFF)
+        keep(0);
+    run_code = byte;
+    run_left = (uint8_t)(byte - 1);
 }
 
+/* At a zero: whether what came before it is a frame. */
 static bool take(frame_t *frame)
 {
-    uint8_t length = unstuff(held, held_count);
-    if (length < 7 || length > FRAME_MOST)
-        return false;
-    uint32_t crc;
-    memcpy(&crc, held + length - 4, 4);
-    if (crc != link_crc(held, (uint16_t)(length - 4)))
-        return false;
+    bool whole = !spoilt && !run_left && held_count >= HEAD + CRC && held_crc == CRC_OF_WHOLE;
     frame->kind = held[0];
     memcpy(&frame->number, held + 1, 2);
-    frame->body = held + 3;
-    frame->length = (uint8_t)(length - 7);
-    return true;
+    frame->body = held + HEAD;
+    frame->length = (uint8_t)(held_count - HEAD - CRC);
+    if (whole)
+        memcpy(&frame->crc, held + held_count - CRC, CRC);
+    held_count = run_code = run_left = 0;
+    held_crc = ~0UL;
+    spoilt = false;
+    return whole;
 }
 
 bool link_receive(frame_t *frame)
 {
-    for (;;) {
-        uint8_t byte;
-        ATOMIC_BLOCK(ATOMIC_RESTORESTATE) {
-            if (rx_lost) {
-                rx_lost = false;
-                held_spoilt = true;
-            }
-        }
-        if (rx_out == rx_in)
-            return false;
-        byte = rx[rx_out];
+    while (rx_out != rx_in) {
+        uint8_t byte = rx[rx_out];
         rx_out = (uint8_t)((rx_out + 1) % RX_SIZE);
-        if (byte) {
-            if (held_count < sizeof held)
-                held[held_count++] = byte;
-            else
-                held_spoilt = true;
-            continue;
-        }
-        bool whole = held_count && !held_spoilt && take(frame);
-        held_count = 0;
-        held_spoilt = false;
-        if (whole)
+        if (byte)
+            unstuff(byte);
+        else if (take(frame))
             return true;
+        if (rx_lost) { /* somewhere behind this byte: what is being read is not whole, or the next is not */
+            rx_lost = false;
+            spoilt = true;
+        }
+    }
+    return false;
+}
+
+/* ── out ───────────────────────────────────────────────────────────────── */
+
+static void stuff(uint8_t byte)
+{
+    if (byte) {
+        tx[put_at++] = byte;
+        tx[code_at]++;
+    } else {
+        code_at = put_at;
+        tx[put_at++] = 1;
     }
 }
 
-/* Into the ring if all of it fits; what does not is dropped, and the host asks again or reads the tally. */
-void link_send(uint8_t kind, uint16_t number, const void *body, uint8_t length)
+static void put(uint8_t byte)
 {
-    static uint8_t plain[96];
-    if (length > sizeof plain - 7)
-        length = sizeof plain - 7;
-    plain[0] = kind;
-    memcpy(plain + 1, &number, 2);
-    memcpy(plain + 3, body, length);
-    uint32_t crc = link_crc(plain, (uint16_t)(length + 3));
-    memcpy(plain + 3 + length, &crc, 4);
-    uint8_t total = (uint8_t)(length + 7);
+    put_crc = crc_step(put_crc, byte);
+    stuff(byte);
+}
+
+static bool begin(uint8_t kind, uint16_t number, uint8_t length, uint8_t spare)
+{
     uint8_t room = (uint8_t)(tx_out - tx_in - 1);
-    if (room < total + 3)
-        return;
-    uint8_t in = tx_in;
-    tx[in++] = 0;
-    uint8_t code_at = in++, code = 1;
-    for (uint8_t n = 0; n < total; n++) {
-        if (plain[n]) {
-            tx[in++] = plain[n];
-            code++;
-        } else {
-            tx[code_at] = code;
-            code_at = in++;
-            code = 1;
-        }
+    if (room < length + HEAD + CRC + 3 + spare) /* a zero at both ends and the first code */
+        return false;
+    put_at = tx_in;
+    tx[put_at++] = 0;
+    code_at = put_at;
+    tx[put_at++] = 1;
+    put_crc = ~0UL;
+    put(kind);
+    put((uint8_t)number);
+    put((uint8_t)(number >> 8));
+    return true;
+}
+
+static void end(void)
+{
+    uint32_t crc = ~put_crc;
+    for (uint8_t n = 0; n < CRC; n++) {
+        stuff((uint8_t)crc);
+        crc >>= 8;
     }
-    tx[code_at] = code;
-    tx[in++] = 0;
+    tx[put_at++] = 0;
     ATOMIC_BLOCK(ATOMIC_RESTORESTATE) {
-        tx_in = in;
+        tx_in = put_at;
         UCSR0B |= _BV(UDRIE0);
     }
+}
+
+static void send(uint8_t kind, uint16_t number, const void *body, uint8_t length, uint8_t spare)
+{
+    if (!begin(kind, number, length, spare))
+        return;
+    for (const uint8_t *byte = body; length; length--)
+        put(*byte++);
+    end();
+}
+
+void link_event(uint8_t kind, uint16_t number, const void *body, uint8_t length) { send(kind, number, body, length, 0); }
+
+void link_answer(uint8_t kind, uint16_t number, const void *body, uint8_t length)
+{
+    send(kind, number, body, length, FOR_EVENTS);
+}
+
+void link_event_flash(uint8_t kind, uint16_t number, const char *text, uint8_t length)
+{
+    if (!begin(kind, number, length, 0))
+        return;
+    for (; length; length--)
+        put(pgm_read_byte(text++));
+    end();
 }

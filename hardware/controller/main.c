@@ -1,4 +1,5 @@
 /* Lamphouse's keeper on a microcontroller. See docs/protocol.md and README.md beside this file. */
+#include "clock.h"
 #include "keeper.h"
 #include <avr/interrupt.h>
 #include <avr/wdt.h>
@@ -6,10 +7,13 @@
 int main(void)
 {
     keeper_start();
-    wdt_enable(WDTO_250MS); /* a main loop that hangs is a reset, and a reset is dark */
     sei();
+    ticks_t before = 0;
     for (;;) {
-        wdt_reset();
-        keeper_turn();
+        ticks_t now = clock_now();
+        if (now != before) /* a clock that stands is a loop that hangs: no light would ever end */
+            wdt_reset();
+        before = now;
+        keeper_turn(now);
     }
 }

@@ -2,7 +2,7 @@
 
 import random
 
-from timer.keeper.wire.frames import SerialLink
+from timer.keeper.host.serial_port import SerialLink
 
 FRAME_BYTES = 40
 

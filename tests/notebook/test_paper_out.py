@@ -65,6 +65,15 @@ def test_a_clock_that_jumps_forgets_nothing(notebook: Notebook) -> None:
     notebook.close()
 
 
+@pytest.mark.parametrize("kind", [b"\xff\xfe", 7, "silverr", "SILVER"])
+def test_a_kind_that_is_none_bears_no_light(notebook: Notebook, kind: object) -> None:
+    paper_out.open_box(notebook, "silver")
+    with notebook.commit():
+        notebook.write("UPDATE paper_out SET kind = ?", (kind,))
+    assert not paper_out.bears_red(paper_out.all_out(notebook))
+    notebook.close()
+
+
 def test_several_kinds_and_one_of_them_covered(notebook: Notebook) -> None:
     paper_out.open_box(notebook, "silver")
     second = paper_out.open_box(notebook, "ra4")

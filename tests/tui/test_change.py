@@ -104,18 +104,18 @@ async def test_grade_box_and_head_are_rows_where_they_are_known(home: Path) -> N
 
 async def test_the_last_correction_is_the_recipes_own(colour: Path) -> None:
     async with stage() as (app, pilot):
-        await pilot.press("down", "b")
+        await press(app, pilot, "down", "b")
         await until(pilot, lambda: isinstance(app.screen, Correct))
-        await pilot.press(*["right"] * 4, "down", *["right"] * 3, "down", "down", "right", "enter")
+        await press(app, pilot, *["right"] * 4, "down", *["right"] * 3, "down", "down", "right", "enter")
         await until(pilot, lambda: isinstance(app.screen, Prepare))
     # another evening: each recipe knows its own last change, of density and of colour
     async with stage() as (app, pilot):
-        jobs = {job.path.stem: job for job in app.desk.recipes() if job.path}
+        jobs = {job.path.stem: job for job in app.desk.recipes().jobs if job.path}
         app.push_screen(Correct(jobs["gate"]))
         await until(pilot, lambda: isinstance(app.screen, Correct))
         await pilot.press("left")
         await until(pilot, lambda: "go past it" in text_of(app, "list"))
-        await pilot.press("q")
+        await press(app, pilot, "q")
         await until(pilot, lambda: isinstance(app.screen, Prepare))
         app.push_screen(Correct(jobs["gate-corrected"]))
         await until(pilot, lambda: isinstance(app.screen, Correct))
@@ -134,17 +134,17 @@ async def test_three_lights_are_corrected_and_tested_like_any_head(colour: Path,
 
     colour.write_text(colour.read_text().replace("m = 60\ny = 50", LIGHTS.replace("additive", head)))
     async with stage() as (app, pilot):
-        await pilot.press("down", "b")
+        await press(app, pilot, "down", "b")
         await until(pilot, lambda: isinstance(app.screen, Correct))
         await pilot.press("down", *["right"] * 3)
         await until(pilot, lambda: "it is too  green" in text_of(app, "list"))
         assert "\n  head" not in text_of(app, "list")
         await until(pilot, lambda: "write it" in next_action(app))
-        await pilot.press("enter")
+        await press(app, pilot, "enter")
         await until(pilot, lambda: isinstance(app.screen, Prepare))
         made = load_recipe(colour.parent / "gate-corrected.toml").filters
         assert made.green / made.red == pytest.approx(60 / 80 * 10**0.05, rel=1e-3)
-        await pilot.press("t")
+        await press(app, pilot, "t")
         await until(pilot, lambda: isinstance(app.screen, TestSheet))
         await until(pilot, lambda: "patch 7: towards magenta" in text_of(app, "plan"))
 
@@ -155,6 +155,6 @@ async def test_a_ring_past_the_heads_end_is_said(colour: Path, home: Path) -> No
     colour.write_text(colour.read_text().replace("y = 50", 'y = 50\nhead = "dial"'))
     (home / "settings.toml").write_text("[head]\ntop = 65\n")
     async with stage() as (app, pilot):
-        await pilot.press("down", "t")
+        await press(app, pilot, "down", "t")
         await until(pilot, lambda: isinstance(app.screen, TestSheet))
         await until(pilot, lambda: "70M, and the head ends at 65" in text_of(app, "plan"))

@@ -165,7 +165,7 @@ async def test_a_focus_light_is_certainly_off_before_the_box_is_opened(home: Pat
 async def test_with_a_focus_light_elsewhere_the_box_stays_shut(home: Path) -> None:
     lamp = Claim(keeper_config(load_settings()).lamp_key)  # as `lamphouse lamp view` has it
     try:
-        async with stage(choice=SLOW) as (app, pilot):
+        async with stage(choice=SLOW) as (app, _):
             assert not app.open_box("silver")
             assert "held by another Lamphouse" in app.trouble
             assert app.room is Room.WHITE

@@ -45,9 +45,7 @@ def open_box(notebook: Notebook, kind: str) -> int:
 def all_out(notebook: Notebook) -> tuple[PaperOut, ...]:
     """Everything that nobody has called covered, the oldest first."""
     rows = notebook.read("SELECT id, kind, since, run FROM paper_out WHERE covered IS NULL ORDER BY id")
-    return tuple(
-        PaperOut(row["id"], columns.line(row["kind"]), columns.line(row["since"]), columns.whole(row["run"])) for row in rows
-    )
+    return tuple(PaperOut(**columns.read("paper_out", row)) for row in rows)
 
 
 def cover(notebook: Notebook, only: int | None = None) -> None:

@@ -275,7 +275,7 @@ class Desk:
         """The newest runs, or the newest of those whose sheet has all ``words``."""
         if not words.strip():
             return self.notebook.runs(most)
-        return [self.notebook.run(row.run) for row in sheets.search(self.notebook, words, most)]
+        return self.notebook.runs_of(row.run for row in sheets.search(self.notebook, words, most))
 
     def exposures(self, run: int) -> list[ExposureRow]:
         return self.notebook.exposures(run)
@@ -294,7 +294,9 @@ class Desk:
         return [stars, *(f"{key}: {getattr(row, key)}" for key in sheets.FIELDS if getattr(row, key))]
 
     def again(self, row: RunRow) -> Job:
-        """The job that makes a sheet of the notebook anew."""
+        """The job that makes a sheet of the notebook anew. LamphouseError when its row is damaged."""
+        if row.damage:
+            raise LamphouseError(f"run {row.id} is damaged: {row.damage}")
         if not row.recipe:
             return Job(row.plan)
         recipe = parse_recipe(row.recipe, f"the recipe of run {row.id}")

@@ -16,6 +16,7 @@ from timer.run.clocks import Clock
 from timer.run.picks import Pick, file_name
 from timer.settings import Settings, folder, layers, response
 from timer.strip_colour import usual_way, with_colour_note
+from timer.text import one_line
 
 
 @dataclass(frozen=True)
@@ -88,6 +89,8 @@ def find_recipes() -> Recipes:
             jobs.append(load_job(path))
         except LamphouseError as error:
             broken.append(Broken(path, str(error)))
+        except Exception as error:  # a fault of ours with this one must not hide the others
+            broken.append(Broken(path, one_line(f"{path}: cannot be planned: {error!r}")))
     return Recipes(tuple(jobs or [_example()]), tuple(broken))
 
 

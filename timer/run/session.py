@@ -64,6 +64,7 @@ class _Ordered:
     lit_us: int = 0
     lit_at: float = 0.0
     settled: bool = False
+    dropped: bool = False  # by the keeper itself, without light
 
 
 class Session:
@@ -301,8 +302,11 @@ class Session:
             record = keeper.record(self._ordered.row.name)
             if record.known and record.off_us:
                 self._inbox.put(_as_dark(record))
-            elif not record.known:
+            elif not record.known and (self._ordered.dropped or (not self._ordered.lit_us and self._up_since_noted(keeper))):
                 self._book(Light(0, 0, NOT_LIT))
+            elif not record.known:
+                self._inbox.put(self._forgotten(record))
+                return
         self._inbox.put(states.Settled())
 
     def _note_intent(self, row: ExposureRow) -> None:
@@ -345,7 +349,9 @@ class Session:
             case messages.Dark(name) if self._is_ours(name):
                 return self._dark(said)
             case messages.Disarmed(name, why) if self._is_ours(name):
-                self._book(Light(0, 0, NOT_LIT))
+                # Not booked yet: an Arm that was sent again may have armed it anew. The Halt that follows makes it certain.
+                assert self._ordered
+                self._ordered = replace(self._ordered, dropped=True)
                 return states.Disarmed(EndReason(why).name.lower())
             case messages.CueEvent(name, at_us, code) if self._is_ours(name):
                 step = self._run.at
@@ -399,30 +405,51 @@ class Session:
             self._ordered = replace(self._ordered, lit_us=record.on_us, lit_at=time.monotonic())
             self._note_progress(0)
             return states.Lit()
+        if not record.known and self._ordered.lit_us:
+            return self._forgotten(record)
         # Not lit. Whether it is still armed, only arming it anew makes certain: one press more does that.
         return states.DarkNow() if self._run.state is states.State.ARMED else None
 
+    def _up_since_noted(self, keeper: Keeper) -> bool:
+        """The keeper has not been without power since the exposure at hand was noted: what it does not know never was."""
+        assert self._ordered
+        noted_ns = self._ordered.row.noted_ns
+        return noted_ns is not None and (time.monotonic_ns() - noted_ns) // 1000 < keeper.now_us()
+
+    def _forgotten(self, record: messages.ExposureRecord) -> states.Event:
+        """It said that it was lit, and now knows nothing of it: the keeper has been without power since."""
+        assert self._ordered
+        row = self._made[self._ordered.row.number]
+        light = evidence.of_record(record, row, up_since_noted=False)
+        return self._ended_unseen("the keeper was without power for a moment, and has forgotten the light it gave", light)
+
     def _lost(self, lost: Lost) -> states.Event:
         """The keeper is gone. What the paper had is what is certain and what is possible, never a guess between."""
-        ordered, step = self._ordered, self._run.at
-        exposures = [n for n, each in enumerate(self._run.plan.steps) if each.do == "expose"]
-        done = exposures.index(self._run.step) if step else 0
-        before = f"{done} of {len(exposures)} exposures were given in full" if done else ""
-        if not step or (self._run.state not in LIGHT_POSSIBLE and not self._run.given):
-            return states.Failed("; ".join(filter(None, (lost.text, before or "the paper had no light"))), 0.0)
-        low = 0.0
-        most: float | None = self._run.given
+        ordered, light = self._ordered, None
         if ordered and not ordered.settled and self._run.state in LIGHT_POSSIBLE:
             row = self._made[ordered.row.number]
             if self._config.lamp == "controller":
                 light = evidence.of_unheard(lost, ordered.lit_us, row, ordered.asked.less_us)
             else:
                 light = evidence.of_lost_local(recollect(self._memory_file), row.name, row)
+        return self._ended_unseen(lost.text, light)
+
+    def _ended_unseen(self, text: str, light: Light | None) -> states.Event:
+        """The run ends here; ``light`` is what is known of an exposure whose end nobody saw, if there is one."""
+        step = self._run.at
+        exposures = [n for n, each in enumerate(self._run.plan.steps) if each.do == "expose"]
+        done = exposures.index(self._run.step) if step else 0
+        before = f"{done} of {len(exposures)} exposures were given in full" if done else ""
+        if not step or (self._run.state not in LIGHT_POSSIBLE and not self._run.given):
+            return states.Failed("; ".join(filter(None, (text, before or "the paper had no light"))), 0.0)
+        low = 0.0
+        most: float | None = self._run.given
+        if light:
             self._book(light)
             low, high = full_seconds(light, self._response)
             most = None if high is None else self._run.given + high
         had = LightGiven(self._run.step, self._run.given + low, most).text()
-        parts = (lost.text, before, f"{step.area} had {had} s of {step.seconds:.2f} s: what is missing can be given later")
+        parts = (text, before, f"{step.area} had {had} s of {step.seconds:.2f} s: what is missing can be given later")
         return states.Failed("; ".join(filter(None, parts)), low)
 
     def _note_progress(self, seen_us: int) -> None:

@@ -306,7 +306,7 @@ TABLE: dict[tuple[State, type[Event]], Rule] = {
     (State.ARMED, Press): _fire,
     (State.ARMED, Lit): _lit,
     (State.ARMED, Dark): _dark,  # the word "lit" was lost on the link
-    (State.ARMED, Disarmed): _paused,
+    (State.ARMED, Disarmed): _darken,  # to make it certain: a command that was sent again may have armed it anew
     (State.ARMED, DarkNow): _darken,
     (State.ARMED, Leave): _leave,
     (State.ARMED, Failed): _fail,

@@ -119,14 +119,14 @@ class Prepare(PlanPage):
             since = house.desk.out[0].clock
             rest = f" Enter: the rest of sheet {self.lying.id}" if self.lying else ""
             return self.next_action(f"PAPER IS OUT{f' since {since}' if since else ''}.{rest}\nc: it is covered")
+        rest = f"   r: {len(self.unfinished)} unfinished" if self.unfinished else ""
+        if self.at > len(self.jobs):
+            return self.next_action(f"mend the file, or choose another\nup down: choose{rest}")
         more = (
             "left right: time   s: step   p: patches   w: way   k: paper   o: made for"
             if self.at == 0
-            else "mend the file, or choose another"
-            if not self.is_print
             else "s: strip for it   m: another size   b: correct   t: tests   ?: keys"
         )
-        rest = f"   r: {len(self.unfinished)} unfinished" if self.unfinished else ""
         return self.next_action(f"Enter: get ready   up down: choose{rest}\n{more}")
 
     def _focus_line(self) -> None:

@@ -315,7 +315,8 @@ _FROM_KEEPER: tuple[type[Answer | Event], ...] = (
     HelloReply, Done, Refusal, HeartbeatReply, ExposureRecord, SensorReading,
     Lit, Dark, CueEvent, Pedal, FocusLightChanged, Fault, Disarmed,
 )  # fmt: skip
-_TYPES: dict[int, type[Message]] = {kind.TYPE_ID: kind for kind in (*_COMMANDS, *_FROM_KEEPER)}
+KINDS: dict[int, type[Message]] = {kind.TYPE_ID: kind for kind in (*_COMMANDS, *_FROM_KEEPER)}
+"""Every message by its type on the link."""
 COMMANDS = frozenset(kind.TYPE_ID for kind in _COMMANDS)
 MAX_CUES = 40
 
@@ -342,7 +343,7 @@ def _packed(cues: tuple[tuple[int, int], ...]) -> bytes:
 
 def from_frame(frame: Frame) -> Message | None:
     """The message in ``frame``; None for an unknown type or a body that does not have its layout."""
-    kind = _TYPES.get(frame.kind)
+    kind = KINDS.get(frame.kind)
     if kind is None:
         return None
     if kind is Fault:
