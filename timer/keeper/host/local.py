@@ -6,7 +6,8 @@ import socket
 import subprocess
 import sys
 import time
-from contextlib import suppress
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from timer.errors import KeeperError
@@ -22,22 +23,26 @@ GUARD_S = 0.25
 
 
 def start_local(config: Config, listen: Listener) -> Keeper:
-    """Start a local keeper (spawned, its own session so that a terminal's signals do not reach it) and greet it."""
+    """Start a local keeper (spawned, its own session so that a terminal's signals do not reach it) and greet it.
+
+    If we sit at a terminal the keeper watches it too: closed, it is dark before we have got our turn.
+    """
     ours, theirs = socket.socketpair()
     state = Path(config.state_dir)
     try:
         runtime_dir()
         state.mkdir(mode=0o700, parents=True, exist_ok=True)
-        with (state / "keeper.log").open("ab") as log, theirs:
+        with (state / "keeper.log").open("ab") as log, theirs, _terminal() as terminal:
+            passed = [theirs.fileno(), *terminal]
             # -P: nothing in the folder it is started from may stand in for a module.
-            command = [sys.executable, "-P", "-m", "timer.keeper.local", config.as_argument(), str(theirs.fileno())]
+            command = [sys.executable, "-P", "-m", "timer.keeper.local", config.as_argument(), *map(str, passed)]
             process = subprocess.Popen(
                 command,
                 cwd=state,  # pin libraries leave files where they stand
                 stdin=subprocess.DEVNULL,
                 stdout=log,
                 stderr=log,
-                pass_fds=[theirs.fileno()],
+                pass_fds=passed,
                 start_new_session=True,
             )
     except OSError as error:
@@ -50,6 +55,17 @@ def start_local(config: Config, listen: Listener) -> Keeper:
     with suppress(KeeperError):
         darken.line_of(config)  # loads the pin library while the keeper starts, not when keeper and guard have died
     return Keeper(ours, listen, LocalEnding(process, config))
+
+
+@contextmanager
+def _terminal() -> Iterator[list[int]]:
+    """The terminal we sit at, by a number of its own: the keeper's own input is none."""
+    terminal = [os.dup(0)] if os.isatty(0) else []
+    try:
+        yield terminal
+    finally:
+        for fd in terminal:
+            os.close(fd)
 
 
 class LocalEnding:
