@@ -79,7 +79,7 @@ async def test_no_cell_acts_in_any_room_light(home: Path, room: str) -> None:
         # Past what the notebook cleans: a page that is handed such a text shows its letters alone.
         app.screen.query_one("#next").update("X\x1b[2JY\x9bZ\u202e!\udcff")  # type: ignore[attr-defined]
         if room != "white":
-            app.paper(True, room)
+            assert app.open_box(room)
         await pilot.pause()
         shown = screen_text(app)
         assert not UNFIT.search(shown.replace("\n", ""))

@@ -65,6 +65,7 @@ def test_a_strip_in_tmux(home: Path, tmp_path: Path) -> None:
         assert "white light" in screen
         tmux("send-keys", "q")
         until(lambda screen: "get ready" in screen)
+        time.sleep(0.5)  # without a rest it would be a key that is held
         tmux("send-keys", "q")
         until(lambda screen: "code 0" in screen)
     finally:
