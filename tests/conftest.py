@@ -89,3 +89,12 @@ filters = { grade = "00" }
 """
     )
     return path
+
+
+def write_recipe(path: Path, title: str = "Quay", notes: str = "") -> Path:
+    """A recipe whose notes come before its base."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(
+        f'recipe = 1\ntitle = "{title}"\nnotes = """\n{notes}"""\nbase_s = 16.0 # of the day\n[paper]\nkind = "silver"\n'
+    )
+    return path

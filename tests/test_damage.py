@@ -4,27 +4,43 @@ import random
 from fractions import Fraction
 from pathlib import Path
 
+import msgspec
+import pytest
+
+from tests.fuzz.files import EXAMPLE, FULL
 from timer.errors import LamphouseError
 from timer.notebook import backup
 from timer.notebook.store import Notebook
 from timer.plan import print_plan, strip_plan
 from timer.recipe import parse_recipe
 
-EXAMPLE = Path(__file__).parent.parent / "timer" / "example.toml"
 
-
-def test_three_thousand_damaged_recipes() -> None:
+@pytest.mark.parametrize("text", [EXAMPLE, FULL], ids=["example", "every key"])
+def test_damaged_recipes(text: str) -> None:
     chance = random.Random(11)
-    text = EXAMPLE.read_text()
-    for _ in range(3000):
+    good = bad = 0
+    for _ in range(2000):
         data = list(text)
         for _ in range(chance.randint(1, 4)):
             at = chance.randrange(len(data))
             data[at : at + chance.randint(0, 4)] = chance.choices('\n ="[]{}.,-/0139aeé\x00', k=chance.randint(0, 3))
         try:
-            print_plan(parse_recipe("".join(data), "r.toml"))
+            plan = print_plan(parse_recipe("".join(data), "r.toml"))
         except LamphouseError as error:
+            bad += 1
             assert str(error).startswith("r.toml")
+            assert str(error).isprintable()
+        else:
+            good += 1
+            assert 0 < plan.total_light_s < float("inf")
+    assert good > 30 < bad
+
+
+def test_the_damaged_recipe_has_every_key_there_is() -> None:
+    """So that the fuzz reaches changeover, edges, flash and whatever is added."""
+    recipe = msgspec.to_builtins(parse_recipe(FULL), enc_hook=str)
+    empty = [key for key, value in recipe.items() if value in (None, "", [], 0.0, {}) and key not in ("derived", "negative")]
+    assert empty == []
 
 
 def test_two_hundred_damaged_exports(tmp_path: Path) -> None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from timer.craft.stops import format_stops
+from timer.errors import LamphouseError
 from timer.notebook.light import given_text
 from timer.notebook.sheets import SheetRow
 from timer.notebook.store import ExposureRow, RunRow
@@ -27,7 +28,7 @@ class Card:
 
 def card(run: RunRow, sheet: SheetRow, exposures: list[ExposureRow]) -> Card:
     """The card of a sheet, from the notebook's rows."""
-    recipe = parse_recipe(run.recipe) if run.recipe else None
+    recipe, trouble = _recipe_of(run)
     facts = [("sheet", str(run.id)), ("made", run.begun[:16].replace("T", " ")), ("state", run.state)]
     facts += [("negative", sheet.negative), ("paper", " ".join(p for p in (sheet.paper, sheet.box, sheet.batch) if p))]
     if recipe:
@@ -40,6 +41,7 @@ def card(run: RunRow, sheet: SheetRow, exposures: list[ExposureRow]) -> Card:
             ("dry-down", f"{recipe.dry_down_percent:g} %" if recipe.dry_down_percent else ""),
             ("recipe's notes", recipe.notes),
         ]
+    facts.append(("recipe", trouble))
     facts += [("process", sheet.process), ("notes", sheet.notes), ("rating", f"{sheet.rating} of 5" if sheet.rating else "")]
     rows = [
         (
@@ -51,6 +53,14 @@ def card(run: RunRow, sheet: SheetRow, exposures: list[ExposureRow]) -> Card:
         for e in exposures
     ]
     return Card(run.title, tuple((k, v) for k, v in facts if v), tuple(rows), tuple(_areas(recipe)), recipe)
+
+
+def _recipe_of(run: RunRow) -> tuple[Recipe | None, str]:
+    """The recipe that ``run`` was made from; or why it cannot be read, if an older Lamphouse took what this one does not."""
+    try:
+        return (parse_recipe(run.recipe) if run.recipe else None), ""
+    except LamphouseError as error:
+        return None, f"cannot be read any more: {error}"
 
 
 def _if(value: float | None, form: str) -> str:
@@ -138,40 +148,58 @@ def map_labels(recipe: Recipe) -> list[tuple[str, str]]:
     return out
 
 
+PAGE = (1240, 1754)
+"""A4 at 150 dots an inch."""
+LOWEST = 1690
+LINE = 30
+
+
 def as_pdf(card: Card) -> bytes:
-    """One A4 page, drawn at 150 dots an inch."""
+    """A4 pages, drawn at 150 dots an inch: one, or as many as the sheet's areas and exposures need."""
     from PIL import Image, ImageDraw, ImageFont
 
-    page = Image.new("RGB", (1240, 1754), "white")
-    draw = ImageDraw.Draw(page)
     plain, bold = ImageFont.load_default(size=22), ImageFont.load_default(size=38)
-    left, y = 90, 80
-    draw.text((left, y), card.title, fill="black", font=bold)
-    y += 70
+    left = 90
+    pages: list[Any] = []
+    y = LOWEST + 1
+
+    def row(text: str, *, label: str = "", indent: int = 0, font: Any = plain) -> None:
+        nonlocal y
+        if y > LOWEST:
+            pages.append(Image.new("RGB", PAGE, "white"))
+            y = 80
+        draw = ImageDraw.Draw(pages[-1])
+        draw.text((left, y), label, fill=(90, 90, 90), font=plain)
+        draw.text((left + indent, y), text, fill="black", font=font)
+        y += LINE
+
+    for line in _wrapped(card.title, 50):
+        row(line, font=bold)
+        y += LINE - 10
+    y += LINE // 2
     for name, value in card.facts:
-        draw.text((left, y), name, fill=(90, 90, 90), font=plain)
-        for line in _wrapped(value, 78):
-            draw.text((left + 200, y), line, fill="black", font=plain)
-            y += 30
+        for n, line in enumerate(_wrapped(value, 78)):
+            row(line, label="" if n else name, indent=200)
     if card.recipe:
         small = Image.fromarray(_map(card.recipe, (640, 512)))
-        page.paste(small, (left, y + 10))
+        if y + 540 > LOWEST:
+            pages.append(Image.new("RGB", PAGE, "white"))
+            y = 80
+        pages[-1].paste(small, (left, y + 10))
         y += 540
     rows = [f"{a}: {b}" + (f" ({c})" if c else "") for a, b, c in card.areas]
     rows += ["", "Exposures: seconds of full light, asked and given"]
     rows += [f"{where}   {filters}   {asked}   {given}" for where, filters, asked, given in card.exposures]
-    for row in rows:
-        for line in _wrapped(row, 96) or [""]:
-            if y > 1690:
-                break
-            draw.text((left, y), line, fill="black", font=plain)
-            y += 29
+    for text in rows:
+        for line in _wrapped(text, 96) or [""]:
+            row(line)
     out = io.BytesIO()
-    page.save(out, "PDF", resolution=150.0, title=card.title)
+    pages[0].save(out, "PDF", resolution=150.0, title=card.title, save_all=True, append_images=pages[1:])
     return out.getvalue()
 
 
 def _wrapped(text: str, width: int) -> list[str]:
+    """Lines of ``width`` letters at most; the printer's own line breaks stay."""
     import textwrap
 
-    return textwrap.wrap(text, width)
+    return [line for part in text.split("\n") for line in textwrap.wrap(part, width) or [""]]

@@ -99,11 +99,14 @@ def encode_plan(plan: Plan) -> bytes:
 
 
 MOST_STEPS = 1000
+MOST_LETTERS = 4 * 2**20
 LONGEST_S = 36_000.0
 
 
 def decode_plan(data: bytes | str) -> Plan:
     """The plan in ``data``, its text plain. msgspec.DecodeError for anything that no plan of ours is."""
+    if len(data) > MOST_LETTERS:
+        raise msgspec.DecodeError(f"{len(data)} letters are too many for a plan")
     try:
         plan = msgspec.json.decode(data, type=Plan)
     except (RecursionError, UnicodeError) as error:
@@ -111,28 +114,30 @@ def decode_plan(data: bytes | str) -> Plan:
     fault = _unsound(plan)
     if fault:
         raise msgspec.ValidationError(fault)
-    return _plain(plan) if UNFIT.search(" ".join(_texts(plan))) else plan
+    text = data if isinstance(data, str) else data.decode()
+    # What acts stands there as it is, or as one of JSON's escapes.
+    return _plain(plan) if "\\u" in text or UNFIT.search(text) else plan
 
 
 def _unsound(plan: Plan) -> str:
     """What no plan of ours has, in words; empty when all is sound."""
     if len(plan.steps) > MOST_STEPS or len(plan.patches) > MOST_STEPS:
         return f"more than {MOST_STEPS} steps"
+    exposes = False
     for n, step in enumerate(plan.steps):
-        if step.do == "expose" and not 0 < step.seconds <= LONGEST_S:
-            return f"step {n} exposes for {step.seconds:g} s"
-        if len(step.marks) > MOST_STEPS or any(not 0 <= mark.at <= LONGEST_S for mark in step.marks):
-            return f"step {n} has cues that cannot be"
-    if any(not (0 < p.seconds <= LONGEST_S and abs(p.stops) <= 100) for p in plan.patches):
-        return "a patch has seconds or stops that cannot be"
-    return ""
-
-
-def _texts(plan: Plan) -> Iterable[str]:
-    yield from (plan.title, *plan.notes, plan.paper)
-    for step in plan.steps:
-        yield from (step.say, step.area, step.filters, *(mark.say for mark in step.marks))
-    yield from (patch.filters for patch in plan.patches)
+        if step.do == "expose":
+            exposes = True
+            if not 0 < step.seconds <= LONGEST_S:
+                return f"step {n} exposes for {step.seconds:g} s"
+        if len(step.marks) > MOST_STEPS:
+            return f"step {n} has too many cues"
+        for mark in step.marks:
+            if not 0 <= mark.at <= LONGEST_S:
+                return f"step {n} has a cue at {mark.at:g} s"
+    for patch in plan.patches:
+        if not (0 < patch.seconds <= LONGEST_S and abs(patch.stops) <= 100):
+            return f"patch {patch.patch} has seconds or stops that cannot be"
+    return "" if exposes else "it exposes nothing"
 
 
 def _plain(plan: Plan) -> Plan:

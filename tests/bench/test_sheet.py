@@ -229,10 +229,14 @@ def test_outlines_that_are_none(outline: str, says: str) -> None:
 
 def test_preview_at_the_command_line(lamphouse: Run, tmp_path: Path) -> None:
     example = Path(__file__).parents[2] / "timer" / "example.toml"
-    for extra in ((), ("--map",)):
+    for extra in ((), ("--map", "--force")):
         lamphouse("preview", str(example), "-o", str(tmp_path / "p.png"), "--size", "300x240", *extra)
         with Image.open(tmp_path / "p.png") as made:
             assert made.size == (300, 240)
+    before = (tmp_path / "p.png").read_bytes()
+    assert "exists already" in lamphouse("preview", str(example), "-o", str(tmp_path / "p.png"), check=1).stderr
+    assert (tmp_path / "p.png").read_bytes() == before
+    assert ".png, .tif" in lamphouse("preview", str(example), "-o", str(tmp_path / "p.xyz"), check=2).stderr
     plan = tmp_path / "plan.json"
     plan.write_text(lamphouse("strip", "--from", "4", "--show", "--json").stdout)
     assert "▀" in lamphouse("preview", str(plan), "--terminal").stdout

@@ -4,16 +4,18 @@ python -m tests.benchmarks.notebook_size --json
 """
 
 import argparse
+import itertools
 import json
 import statistics
 import tempfile
 import time
 from collections.abc import Callable
+from fractions import Fraction
 from pathlib import Path
 
 from timer.notebook import sheets
 from timer.notebook.store import Notebook, words_of
-from timer.plan import encode_plan, plan_hash, print_plan
+from timer.plan import encode_plan, plan_hash, print_plan, strip_plan
 from timer.recipe import parse_recipe
 
 EXAMPLE = Path(__file__).parents[2] / "timer" / "example.toml"
@@ -47,6 +49,18 @@ def median_ms(work: Callable[[], object], times: int = 7) -> float:
     return statistics.median(took)
 
 
+def commit_cost(notebook: Notebook) -> dict[str, float]:
+    """A commit while light is on, in a run of 24 exposures; and how much of it the run's sum takes."""
+    run = notebook.begin_run(strip_plan(8.0, Fraction(1, 12), 24, "window"))
+    for n in range(24):
+        notebook.intend(run, n, 2 * n + 1, f"patch {n + 1}", 8.0, 8_000_000)
+        notebook.fact(run, n, 8_000_000, 8_000_000, "complete")
+    seen_us = itertools.count(1_000_000)
+    whole = median_ms(lambda: notebook.progress(run, 23, next(seen_us)), 101)
+    own = median_ms(lambda: notebook.agrees(run), 101)
+    return {"commit_in_light_ms": whole, "of_it_for_the_sum_ms": own, "share_of_the_sum": own / whole}
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--sheets", type=int, default=100_000)
@@ -67,8 +81,9 @@ def main() -> None:
             "list_ms": median_ms(lambda: notebook.runs(50)),
             "begin_run_ms": median_ms(lambda: notebook.begin_run(plan, recipe=text)),
         }
+        data |= commit_cost(notebook)
         notebook.close()
-    print(json.dumps(data, indent=2) if options.json else "\n".join(f"{k}: {v:.1f}" for k, v in data.items()))
+    print(json.dumps(data, indent=2) if options.json else "\n".join(f"{k}: {v:.2f}" for k, v in data.items()))
 
 
 if __name__ == "__main__":

@@ -20,6 +20,7 @@ def traced(lamphouse: Run, folder: Path, lamp: str, band: str, *extra: str) -> "
         ("short", ("--on", "0.25")),
         ("again", ("--on", "2", "--rests", "0.5,1,3,8")),
     ):
+        (folder / f"{file}.csv").unlink(missing_ok=True)
         lamphouse("bench", "trace", "--lamp", lamp, "--band", band, *lights, "-o", str(folder / f"{file}.csv"))
     files = (str(folder / "long.csv"), str(folder / "short.csv"), "--again", str(folder / "again.csv"))
     made: dict[str, float] = json.loads(lamphouse("calibrate", "trace", *files, *extra, "--json").stdout)

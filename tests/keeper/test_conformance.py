@@ -251,6 +251,18 @@ def test_one_lamp_one_keeper(local: Rig) -> None:
             start_local(replace(local.config, state_dir=str(local.folder / "elsewhere")), lambda _: None)
 
 
+def test_one_that_is_refused_leaves_the_light_alone(local: Rig) -> None:
+    """Its own end, with a lamp that is another's, must end neither that lamp's light nor that keeper's guard."""
+    local.keeper.expose(next(NAMES), 2_500_000, now=True)
+    local.witness.wait(True)
+    with pytest.raises(KeeperError, match="held by another"):
+        start_local(local.config, lambda _: None)
+    (dark,) = local.heard_of(messages.Dark)
+    assert isinstance(dark, messages.Dark)
+    assert dark.why == messages.EndReason.COMPLETE
+    assert sum(local.witness.exposures_ns()) == pytest.approx(2_500_000_000, abs=TOLERANCE_US * 1000)
+
+
 def test_a_pedal_held_at_the_start_is_not_a_press(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     for key, value in install_wired(tmp_path, tmp_path / "w").items():
         monkeypatch.setenv(key, value)

@@ -1,5 +1,6 @@
 """A negative: from a picture file, or the scene of our own. Transmission of light, 0 to 1, rows from the top."""
 
+import warnings
 from pathlib import Path
 from typing import Any
 
@@ -7,8 +8,11 @@ import numpy as np
 import numpy.typing as npt
 
 from timer.errors import LamphouseError
+from timer.files import must_be_plain
 
 Array = npt.NDArray[np.floating[Any]]
+MOST_BYTES = 200 * 2**20
+MOST_PIXELS = 25_000_000
 DRAWN = 640
 """Pixels of the longer side that the scene is drawn at."""
 
@@ -61,13 +65,26 @@ def load(path: Path, width: int, height: int, *, positive: bool = False) -> Arra
     from PIL import Image, UnidentifiedImageError
 
     try:
-        with Image.open(path) as image:
-            deep = image.mode.startswith(("I;16", "I", "F"))
-            plain = image.convert("I") if deep else image.convert("RGB")
-            data = np.asarray(plain.resize((width, height), Image.Resampling.BILINEAR), dtype=float)
+        if must_be_plain(path).st_size > MOST_BYTES:
+            raise LamphouseError(f"{path}: too big: {MOST_BYTES // 2**20} MB at most")
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # of big pictures: they are judged here
+            with Image.open(path) as image:
+                if image.width * image.height > MOST_PIXELS:
+                    raise LamphouseError(
+                        f"{path}: {image.width} x {image.height} pixels; for a preview {MOST_PIXELS // 10**6} million are "
+                        "enough: scan it smaller"
+                    )
+                deep = image.mode.startswith(("I;16", "I", "F"))
+                image.draft("RGB", (width, height))  # a JPEG is read no larger than it is wanted
+                plain = image if image.mode in ("RGB", "I", "F") else image.convert("I" if deep else "RGB")
+                small = plain.resize((width, height), Image.Resampling.BILINEAR)
+                data = np.asarray(small, dtype=float)
+    except LamphouseError:
+        raise
     except UnidentifiedImageError:
         raise LamphouseError(f"{path}: not a picture that can be read; a TIFF, PNG or JPEG would be") from None
-    except (OSError, ValueError, Image.DecompressionBombError) as error:
+    except Exception as error:  # a decoder's own: of a damaged file they are many
         raise LamphouseError(f"{path}: cannot be read as a picture: {str(error).lower()}") from None
     data = data / (65535.0 if deep else 255.0)
     if data.ndim == 2:

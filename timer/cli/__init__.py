@@ -1,6 +1,7 @@
 """The command line. One file a command group; each is imported only when it is called: the Pi is slow."""
 
 import importlib
+import io
 import sys
 import traceback
 from typing import Any
@@ -78,7 +79,9 @@ def main(arguments: list[str] | None = None) -> Any:
         error.show()
         sys.exit(2)
     except click.ClickException as error:
-        error.show()
+        text = io.StringIO()
+        error.show(file=text)
+        click.echo("\n".join(one_line(line) for line in text.getvalue().split("\n")), err=True, nl=False)
         sys.exit(error.exit_code)
     except LamphouseError as error:
         click.echo(f"Error: {error}", err=True)
@@ -89,6 +92,9 @@ def main(arguments: list[str] | None = None) -> Any:
     except BrokenPipeError:
         sys.stderr.close()
         sys.exit(1)
+    except UnicodeEncodeError:
+        click.echo("Error: an argument or a file's name has letters that nothing can write", err=True)
+        sys.exit(2)
     except OSError as error:
         click.echo(f"Error: {_system_says(error)}", err=True)
         sys.exit(1)

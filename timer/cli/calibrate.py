@@ -239,7 +239,11 @@ def _columns(path: Path) -> tuple[list[float], list[float]]:
 
     times: list[float] = []
     values: list[float] = []
-    for number, row in enumerate(csv.reader(read_text(path).splitlines()), 1):
+    try:
+        rows = list(csv.reader(read_text(path).splitlines()))
+    except csv.Error as error:
+        raise LamphouseError(f"{path}: not a table of two columns: {error}") from None
+    for number, row in enumerate(rows, 1):
         if not row or row[0].lstrip().startswith("#"):
             continue
         try:

@@ -31,7 +31,7 @@ class Finite(click.FloatRange):
         return number
 
 
-class Line(click.ParamType[str]):
+class Line(click.types.StringParamType):
     """Words that will be shown: no control characters, ``most`` letters; ``lines``: it may have several."""
 
     name = "text"

@@ -7,7 +7,7 @@ import click
 from timer.cli.options import Finite
 from timer.cli.plain_stream import act
 from timer.errors import LamphouseError
-from timer.files import must_be_free, read_text, write_new
+from timer.files import must_be_free, read_text, write_new, write_over
 from timer.plan import Plan, decode_plan, print_plan
 from timer.recipe import Recipe, parse_recipe
 
@@ -27,6 +27,7 @@ def as_size(ctx: click.Context, param: click.Parameter, value: str) -> tuple[int
 @click.command("preview")
 @click.argument("source", type=click.Path(path_type=Path))
 @click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), help="PNG, TIFF or JPEG to write.")
+@click.option("--force", is_flag=True, help="Write over an existing file.")
 @click.option("--negative", type=click.Path(path_type=Path), help="Picture of a negative; without it, a scene of ours.")
 @click.option("--positive", is_flag=True, help="That picture is a positive: make a negative of it first.")
 @click.option("--size", callback=as_size, default="1250x1000", show_default=True, help="Pixels.")
@@ -36,6 +37,7 @@ def as_size(ctx: click.Context, param: click.Parameter, value: str) -> tuple[int
 def command(
     source: Path,
     output: Path | None,
+    force: bool,
     negative: Path | None,
     positive: bool,
     size: tuple[int, int],
@@ -56,7 +58,8 @@ def command(
     if output:
         if output.suffix.lower() not in PICTURES:
             raise click.UsageError(f"--output ends in {', '.join(PICTURES)}: by that it is known what picture to write")
-        must_be_free(output)
+        if not force:
+            must_be_free(output)
     plan, recipe = _read(source)
     if as_map and recipe is None:
         raise click.UsageError("a printing map is drawn from a recipe, not from a plan")
@@ -72,7 +75,7 @@ def command(
     if terminal:
         _show(picture)
     if output:
-        write_new(output, _encoded(picture, PICTURES[output.suffix.lower()]))
+        (write_over if force else write_new)(output, _encoded(picture, PICTURES[output.suffix.lower()]))
         click.echo(f"Written to {output}.")
 
 
@@ -85,8 +88,6 @@ def _read(source: Path) -> tuple[Plan, Recipe | None]:
             plan = decode_plan(text)
         except msgspec.DecodeError as error:
             raise LamphouseError(f"{source}: not a plan: {str(error)[0].lower()}{str(error)[1:]}") from None
-        if not any(step.do == "expose" for step in plan.steps):
-            raise LamphouseError(f"{source}: a plan with no exposure in it has nothing to show")
         return plan, None
     recipe = parse_recipe(text, str(source))
     return print_plan(recipe), recipe

@@ -7,14 +7,15 @@ import shutil
 import sqlite3
 import tempfile
 from collections.abc import Iterator
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from itertools import islice
 from pathlib import Path
+from typing import Any
 
 import msgspec
 
 from timer.errors import NotebookError
-from timer.files import is_there, must_be_free, must_be_plain, part_beside, put_in_place, sync
+from timer.files import is_there, must_be_free, must_be_plain, part_beside, put_in_place, reason, sync
 from timer.notebook import columns
 from timer.notebook.database import LONG_READ_S, build, connect, version_of
 from timer.notebook.store import Notebook, sentences
@@ -33,7 +34,7 @@ def export(notebook: Notebook, target: Path) -> int:
     The copy appears whole or not at all. LamphouseError when ``target`` exists or cannot be written.
     """
     must_be_free(target)
-    with sentences(target):
+    with sentences(target), _writing(target):
         part = part_beside(target)
         try:
             copy = sqlite3.connect(part)
@@ -51,29 +52,47 @@ def export(notebook: Notebook, target: Path) -> int:
     return int(count)
 
 
+@contextmanager
+def _writing(target: Path) -> Iterator[None]:
+    try:
+        yield
+    except OSError as error:
+        raise NotebookError(f"{target}: cannot be written: {reason(error)}") from None
+
+
 def restore(source: Path, target: Path) -> int:
     """Make a notebook of the rows in ``source``, in the place of ``target``, which is kept beside it. Returns its runs.
 
     Rows are taken, never the database: its tables must be ours, word for word, and every value must be one that a
     notebook can have. What is damaged, foreign or too big is refused with a sentence, and nothing changes.
     """
-    with sentences(source):
+    with sentences(source), _writing(target):
         target.parent.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(prefix=".lamphouse-import-", dir=target.parent) as folder:
             taken, fresh_path = Path(folder) / "source.db", Path(folder) / "notebook.db"
             _copy(source, taken)
             _take_rows(taken, fresh_path, source)
-            with Notebook(fresh_path) as fresh:  # brings it up to date
-                for fault in _faults_of_rows(fresh):
-                    raise NotebookError(f"{source}: {fault}; nothing is changed")
-                with fresh.commit():
-                    # No two notebooks have one name: the lamp's memory must not take one for the other.
-                    fresh.write("UPDATE book SET name = ?", (secrets.randbits(31) + 1,))
-                count = fresh.read("SELECT count(*) n FROM run")[0]["n"]
-                fresh.settle()
+            try:
+                count = _judge_and_name(fresh_path)
+            except NotebookError as error:
+                says = str(error).removeprefix(f"notebook {fresh_path}: ")
+                raise NotebookError(f"{source}: {says}; nothing is changed") from None
             sync(fresh_path)
             set_aside(target)
             os.replace(fresh_path, target)
+    return count
+
+
+def _judge_and_name(path: Path) -> int:
+    """Bring the fresh notebook up to date, give it a name of its own; NotebookError for the first fault there is."""
+    with Notebook(path) as fresh:
+        for fault in _faults_of_rows(fresh):
+            raise NotebookError(fault)
+        with fresh.commit():
+            # No two notebooks have one name: the lamp's memory must not take one for the other.
+            fresh.write("UPDATE book SET name = ?", (secrets.randbits(31) + 1,))
+        count = fresh.read("SELECT count(*) n FROM run")[0]["n"]
+        fresh.settle()
     return int(count)
 
 
@@ -90,7 +109,12 @@ def _copy(source: Path, taken: Path) -> None:
         beside = source.with_name(source.name + suffix) if suffix else source
         if suffix and not is_there(beside):
             continue
-        if must_be_plain(beside).st_size > MOST_BYTES:
+        try:
+            size = must_be_plain(beside).st_size
+            os.close(os.open(beside, os.O_RDONLY | os.O_NONBLOCK | os.O_CLOEXEC))
+        except OSError as error:
+            raise NotebookError(f"{beside}: cannot be read: {reason(error)}") from None
+        if size > MOST_BYTES:
             raise NotebookError(f"{beside}: too big: {MOST_BYTES // 2**20} MB at most")
         shutil.copyfile(beside, taken.with_name(taken.name + suffix))
 
@@ -99,10 +123,10 @@ def _take_rows(taken: Path, fresh_path: Path, source: Path) -> None:
     """A notebook of the same version at ``fresh_path``, with the rows of ``taken``."""
     db, clock = connect(taken, read_only=False)
     try:
-        clock.allow(LONG_READ_S)
         version = version_of(db, source)
         if version == 0:
             raise NotebookError(f"{source}: there is no notebook in it")
+        clock.allow(LONG_READ_S)
         # Before any row: pages that lead back to themselves would never end.
         if [tuple(row) for row in db.execute("PRAGMA integrity_check(1)")] != [("ok",)]:
             raise NotebookError(f"{source}: it is damaged; nothing is changed")
@@ -167,12 +191,17 @@ def _faults_of_rows(notebook: Notebook) -> Iterator[str]:
 def _faults_of_values(notebook: Notebook) -> Iterator[str]:
     for table, judged in columns.TABLES.items():
         names = [row["name"] for row in notebook.read(f"PRAGMA table_info({table})") if row["name"] in judged]
-        key = "id" if "id" in names else "run" if "run" in names else "name"
         for row in notebook.each(f"SELECT {', '.join(names)} FROM {table}"):
             for name in names:
                 if says := judged[name].judge(row[name]):
-                    of = f" of run {row[key]}" if key == "run" else f" {row[key]}"
-                    yield f"{table}{columns.line(of)}: its {name} {says}"
+                    yield f"{_named(table, row)}: its {name} {says}"
+
+
+def _named(table: str, row: dict[str, Any]) -> str:
+    """Like "exposure 3 of run 12"."""
+    own = next((f" {columns.line(row[key])}" for key in ("id", "number", "sample") if key in row), "")
+    of = f" of run {columns.line(row['run'])}" if "run" in row else ""
+    return f"{table.replace('_', ' ')}{own}{of}"
 
 
 def _faults_of_plan(notebook: Notebook, run: int, stored: object, mark: object) -> Iterator[str]:

@@ -4,37 +4,30 @@ SQLite keeps what it is given: a bit that has turned on a card, or a book made b
 anywhere.
 """
 
-import math
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
 from timer.text import plain, unfit
 
+MOST_TEXT = 262_144
+"""Letters of the longest text there can be, a recipe."""
+
 # ── read: what was there, or the nearest thing to it that can be shown ───────
 
 
 def text(value: Any) -> str:
-    """Plain text, with its lines; of a number its digits, of bytes what can be read of them."""
+    """Plain text, with its lines; of a number its digits, of bytes what can be read of them; the beginning of too much."""
     if isinstance(value, bytes):
-        value = value.decode(errors="replace")
-    return "" if value is None else plain(str(value))
+        value = value[:MOST_TEXT].decode(errors="replace")
+    return "" if value is None else plain(str(value)[:MOST_TEXT])
 
 
 def line(value: Any) -> str:
     """``text`` on one line."""
     return " ".join(text(value).split("\n")).replace("\t", " ")
-
-
-def number(value: Any) -> float | None:
-    """A plain number, or None for anything else."""
-    return float(value) if isinstance(value, int | float) and math.isfinite(value) else None
-
-
-def whole(value: Any) -> int | None:
-    return value if isinstance(value, int) else None
 
 
 def moment(value: Any) -> datetime | None:
@@ -51,16 +44,27 @@ def moment(value: Any) -> datetime | None:
 
 @dataclass(frozen=True)
 class Column:
-    """``judge`` says what is wrong with a value. ``is_text``: it can be read and shown whatever it holds."""
+    """``judge`` says what is wrong with a value. Text can be read whatever it holds, with its ``lines`` or on one.
+
+    ``instead``: what is read where a number cannot be.
+    """
 
     judge: Callable[[Any], str]
     is_text: bool = False
+    lines: bool = False
+    instead: int | None = 0
 
     def or_none(self) -> "Column":
-        return Column(lambda value: "" if value is None else self.judge(value), self.is_text)
+        return replace(self, judge=lambda value: "" if value is None else self.judge(value), instead=None)
+
+    def read(self, value: Any) -> Any:
+        """``value``, fit to be used and shown."""
+        if self.is_text:
+            return None if value is None and self.instead is None else (text if self.lines else line)(value)
+        return self.instead if self.judge(value) else value
 
 
-def _text(most: int) -> Column:
+def _text(most: int, *, lines: bool = False) -> Column:
     def judge(value: Any) -> str:
         if not isinstance(value, str):
             return "is not text"
@@ -69,7 +73,7 @@ def _text(most: int) -> Column:
         found = unfit(value.replace("\r\n", "\n"), lines=True)
         return f"has {found}" if found else ""
 
-    return Column(judge, is_text=True)
+    return Column(judge, is_text=True, lines=lines)
 
 
 def _one_of(*words: str) -> Column:
@@ -100,9 +104,8 @@ _PAPER = _one_of("", "silver", "ra4", "pan")
 _ID = _whole(1, _BIG)
 _NAME = _whole(-2 * _BIG, 2 * _BIG - 1)
 _MICROSECONDS = _whole(0, 36_000_000_000)
-_SECONDS = _number(-10, 36_000)
 _DENSITY = _number(-1, 6).or_none()
-_LINE, _LONG = _text(4000), _text(65_536)
+_LINE = _text(4000)
 
 TABLES: dict[str, dict[str, Column]] = {
     "book": {"name": _ID},
@@ -111,18 +114,18 @@ TABLES: dict[str, dict[str, Column]] = {
         "begun": _DATE,
         "ended": _DATE.or_none(),
         "state": _one_of(*STATES),
-        "says": _LONG,
+        "says": _LINE,
         "kind": _KIND,
         "title": _LINE,
-        "recipe": _text(262_144),
+        "recipe": _text(MOST_TEXT, lines=True),
         "lamp": _LINE,
-        "delay_s": _SECONDS,
-        "rise_s": _SECONDS,
+        "delay_s": _number(-0.999, 9.999),  # as a lamp's response has them
+        "rise_s": _number(0, 9.999),
         "continues": _ID.or_none(),
         "paper": _PAPER,
         "covered": _DATE.or_none(),
         "lamp_at": _LINE,
-        "less_s": _SECONDS,
+        "less_s": _number(-10, 10),
         "recovery_s": _number(0, 36_000),
     },
     "exposure": {
@@ -154,7 +157,7 @@ TABLES: dict[str, dict[str, Column]] = {
         "box": _LINE,
         "batch": _LINE,
         "process": _LINE,
-        "notes": _LONG,
+        "notes": _text(65_536, lines=True),
         "rating": _whole(1, 5).or_none(),
         "area": _number(0, 1000),
         "cost": _number(0, 1e6).or_none(),
@@ -187,3 +190,17 @@ TABLES: dict[str, dict[str, Column]] = {
     },
 }
 """Every column but a run's plan, its hash and its sums, which are judged as a whole."""
+
+
+def read(table: str, row: dict[str, Any]) -> dict[str, Any]:
+    """A row of ``table`` as far as it can be used: text plain, and where a number cannot be, none or 0."""
+    return {name: TABLES[table][name].read(value) for name, value in row.items() if name in TABLES[table]}
+
+
+def odd(table: str, row: dict[str, Any]) -> str:
+    """What cannot be in a row of ``table``, in words. With text nothing is odd: it is made fit to be shown."""
+    for name, value in row.items():
+        column = TABLES[table].get(name)
+        if column and not column.is_text and (says := column.judge(value)):
+            return f"its {name} {says}"
+    return ""

@@ -51,14 +51,7 @@ def sheet(notebook: Notebook, run: int) -> SheetRow:
 
 def _sheet_row(row: dict[str, Any]) -> SheetRow:
     """A value that cannot be is as good as none; ``check`` tells of it."""
-    rating = columns.whole(row["rating"])
-    numbers = {
-        "rating": rating if rating in range(1, 6) else None,
-        "area": columns.number(row["area"]) or 0.0,
-        "cost": columns.number(row["cost"]),
-    }
-    texts = {key: columns.line(row[key]) for key in ("begun", "kind", "title", *FIELDS)}
-    return SheetRow(**row | texts | {"notes": columns.text(row["notes"])} | numbers)
+    return SheetRow(**columns.read("sheet", row))
 
 
 def search(notebook: Notebook, text: str, most: int = 50) -> list[SheetRow]:
@@ -75,6 +68,8 @@ def every_sheet(notebook: Notebook) -> Iterator[SheetRow]:
 
 def _having(text: str) -> tuple[str, list[str]]:
     """The condition that a sheet has every word of ``text``, and its values."""
+    if found := unfit(text, lines=True):
+        raise NotebookError(f"what is looked for has {found}; no sheet has that")
     words = text.lower().split()
     if len(words) > MOST_WORDS:
         raise NotebookError(f"look for {MOST_WORDS} words at most")
@@ -117,10 +112,7 @@ def take_readings(notebook: Notebook, run: int, readings: list[Reading]) -> None
 def readings(notebook: Notebook, run: int) -> list[Reading]:
     """The densities of sheet ``run``, by sample."""
     rows = notebook.read("SELECT sample, red, green, blue, visual FROM reading WHERE run = ?", (run,))
-    return [
-        Reading(columns.line(row["sample"]), *(columns.number(row[key]) for key in ("red", "green", "blue", "visual")))
-        for row in rows
-    ]
+    return [Reading(**columns.read("reading", row)) for row in rows]
 
 
 def compare(notebook: Notebook, one: int, other: int) -> list[tuple[str, str, str]]:
@@ -168,10 +160,13 @@ class Account:
 def account(notebook: Notebook, text: str = "") -> Account:
     """Over all sheets, or those found by ``text``."""
     where, words = _having(text)
-    sql = "SELECT count(*) n, total(area) area, total(cost) cost, total(rating >= ?) keepers FROM sheet"
+    # What is no number that can be counts as none, as it does in a sheet's own row.
+    sql = (
+        "SELECT count(*) n, total(CASE WHEN area BETWEEN 0 AND 1000 THEN area END) area,"
+        " total(CASE WHEN cost BETWEEN 0 AND 1e6 THEN cost END) cost, total(rating BETWEEN ? AND 5) keepers FROM sheet"
+    )
     (row,) = notebook.read(f"{sql} WHERE {where}", (KEEPER, *words))
-    area, cost = columns.number(row["area"]) or 0.0, columns.number(row["cost"]) or 0.0
-    return Account(row["n"], area, cost, int(row["keepers"]))
+    return Account(row["n"], row["area"], row["cost"], int(row["keepers"]))
 
 
 # ── chemistry ────────────────────────────────────────────────────────────────
@@ -223,13 +218,7 @@ def all_standing(notebook: Notebook) -> list[Chemistry]:
     rows = notebook.read(
         "SELECT id, name, mixed, ml, capacity, used, ended FROM chemistry WHERE ended IS NULL ORDER BY name"
     )
-    return [_chemistry_row(row) for row in rows]
-
-
-def _chemistry_row(row: dict[str, Any]) -> Chemistry:
-    numbers: dict[str, Any] = {"ml": columns.number(row["ml"]) or 0.0, "used": columns.number(row["used"]) or 0.0}
-    texts = {key: columns.line(row[key]) for key in ("name", "mixed")}
-    return Chemistry(**row | texts | numbers | {"capacity": columns.number(row["capacity"]), "ended": None})
+    return [Chemistry(**columns.read("chemistry", row)) for row in rows]
 
 
 def use(notebook: Notebook, name: str, area: float) -> Chemistry:

@@ -9,7 +9,7 @@ import os
 import secrets
 import sqlite3
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
@@ -19,7 +19,7 @@ from typing import Any, Self
 import msgspec
 
 from timer.craft.enlargement import parse_sheet
-from timer.craft.lamp_response import LampResponse
+from timer.craft.lamp_response import INSTANT, LampResponse
 from timer.errors import LamphouseError, NotebookError
 from timer.keeper.local.memory import boot_name
 from timer.notebook import columns
@@ -58,8 +58,11 @@ class RunRow:
 
     @property
     def response(self) -> LampResponse:
-        """The lamp's response that its times were made with."""
-        return LampResponse(self.delay_s, self.rise_s, self.less_s, self.recovery_s)
+        """The lamp's response that its times were made with; an instant lamp's where the book has what no lamp has."""
+        try:
+            return LampResponse(self.delay_s, self.rise_s, self.less_s, self.recovery_s)
+        except ValueError:
+            return INSTANT
 
 
 @dataclass(frozen=True)
@@ -141,7 +144,7 @@ class Notebook:
 
     def _bring_up_to_date(self) -> None:
         """All steps from the version found to the newest, in one transaction: all of it or nothing."""
-        with self.commit(LONG_READ_S):
+        with self.commit():
             version = self._db.execute("PRAGMA user_version").fetchone()[0]
             for step in STEPS[version:]:
                 for statement in step.split(";\n"):
@@ -160,9 +163,9 @@ class Notebook:
             )
 
     @contextmanager
-    def commit(self, seconds: float = READ_S) -> Iterator[None]:
+    def commit(self) -> Iterator[None]:
         with sentences(self.path):
-            self._clock.allow(seconds)
+            self._clock.allow(LONG_READ_S)
             self._db.execute("BEGIN IMMEDIATE")
             try:
                 yield
@@ -342,6 +345,10 @@ class Notebook:
         """The newest runs first."""
         return self._runs("ORDER BY id DESC LIMIT ?", (most,))
 
+    def runs_of(self, numbers: Iterable[int]) -> list[RunRow]:
+        """The runs of these numbers, in this order, those there are."""
+        return [row for number in numbers for row in self._runs("WHERE id = ?", (number,))]
+
     def unfinished(self, most: int = 100) -> list[RunRow]:
         """Interrupted runs that had light, or may have had it, and were not resumed or given up since; newest first."""
         rows = self._runs(
@@ -372,32 +379,21 @@ class Notebook:
 
 def _run_row(row: dict[str, Any]) -> RunRow:
     """The row of a list: what is odd in it never hides the others."""
-    damage = next((f"its {key} {says}" for key in row if (says := _odd("run", key, row[key]))), "")
-    texts = {key: columns.line(row[key]) for key in ("begun", "state", "says", "kind", "title", "lamp", "paper", "lamp_at")}
+    values, damage = columns.read("run", row), columns.odd("run", row)
     try:
         plan = decode_plan(row["plan"])
     except (msgspec.DecodeError, TypeError) as error:
-        plan = Plan("strip", texts["title"], ())
+        plan = Plan("strip", values["title"], ())
         damage = damage or f"its plan cannot be read ({columns.line(str(error))})"
-    dates = {key: None if row[key] is None else columns.line(row[key]) for key in ("ended", "covered")}
-    seconds = {key: columns.number(row[key]) or 0.0 for key in ("delay_s", "rise_s", "less_s", "recovery_s")}
-    whole = {"continues": columns.whole(row["continues"]), "recipe": columns.text(row["recipe"])}
-    return RunRow(**row | texts | dates | seconds | whole | {"plan": plan, "damage": damage})
+    return RunRow(**values, plan=plan, damage=damage)
 
 
 def _exposure_row(row: dict[str, Any]) -> ExposureRow:
     """What was lit is never guessed at: NotebookError for a value that cannot be."""
-    for key, value in row.items():
-        if says := _odd("exposure", key, value):
-            raise NotebookError(f"run {row['run']} is damaged: the {key} of exposure {columns.line(row['number'])} {says}")
-    why = None if row["why"] is None else columns.line(row["why"])
-    return ExposureRow(**row | {"lit": bool(row["lit"]), "label": columns.line(row["label"]), "why": why})
-
-
-def _odd(table: str, column: str, value: Any) -> str:
-    """What is wrong with a value, in words. With text nothing ever is: it is made fit to be shown."""
-    found = columns.TABLES[table].get(column)
-    return found.judge(value) if found and not found.is_text else ""
+    values = columns.read("exposure", row)
+    if damage := columns.odd("exposure", row):
+        raise NotebookError(f"run {values['run']} is damaged, at exposure {values['number']}: {damage}")
+    return ExposureRow(**values | {"lit": bool(values["lit"])})
 
 
 @dataclass(frozen=True)

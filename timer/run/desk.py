@@ -22,6 +22,7 @@ from timer.keeper.host.open import open_keeper
 from timer.keeper.wire import messages
 from timer.move import Moved, Target, move
 from timer.notebook import sheets
+from timer.notebook.columns import moment
 from timer.notebook.store import ExposureRow, Notebook, RunRow
 from timer.plan import Plan, print_plan, short_light, strip_plan
 from timer.process import baths, process_named, processes
@@ -32,6 +33,7 @@ from timer.run.resume import record_lookup, rest, same_lamp
 from timer.run.session import Session, Show
 from timer.settings import Settings, calibrated, folder, keeper_config, layers, load_settings, notebook_file, response
 from timer.strip_colour import usual_way, with_colour_note
+from timer.text import one_line
 from timer.toml_edit import with_number
 from timer.vessels import load_vessels, too_large
 
@@ -189,12 +191,20 @@ class Desk:
         return short_light(plan, response(self.settings, plan))
 
     def lying_out(self) -> RunRow | None:
-        """The newest run, if its paper had light or was about to and nobody has said that it is covered."""
+        """The newest run, if its paper had light or was about to and nobody has said that it is covered.
+
+        Where the notebook is damaged, and does not say when that was or whether it had light, dark is safe.
+        """
         rows = self.notebook.runs(1)
-        if not rows or rows[0].covered or not rows[0].paper or not self.notebook.exposures(rows[0].id):
+        if not rows or rows[0].covered or not rows[0].paper:
             return None
-        begun = datetime.fromisoformat(rows[0].begun)
-        return rows[0] if datetime.now().astimezone() - begun < FRESH else None
+        try:
+            if not rows[0].damage and not self.notebook.exposures(rows[0].id):
+                return None
+        except LamphouseError:
+            pass
+        begun = moment(rows[0].begun)
+        return rows[0] if begun is None or datetime.now().astimezone() - begun < FRESH else None
 
     def unfinished(self) -> RunRow | None:
         """The newest interrupted run that had light."""
@@ -212,7 +222,7 @@ class Desk:
         """The newest runs, or the newest of those whose sheet has all ``words``."""
         if not words.strip():
             return self.notebook.runs(most)
-        return [self.notebook.run(row.run) for row in sheets.search(self.notebook, words, most)]
+        return self.notebook.runs_of(row.run for row in sheets.search(self.notebook, words, most))
 
     def exposures(self, run: int) -> list[ExposureRow]:
         return self.notebook.exposures(run)
@@ -231,7 +241,9 @@ class Desk:
         return [stars, *(f"{key}: {getattr(row, key)}" for key in sheets.FIELDS if getattr(row, key))]
 
     def again(self, row: RunRow) -> Job:
-        """The job that makes a sheet of the notebook anew."""
+        """The job that makes a sheet of the notebook anew. LamphouseError when its row is damaged."""
+        if row.damage:
+            raise LamphouseError(f"run {row.id} is damaged: {row.damage}")
         if not row.recipe:
             return Job(row.plan)
         recipe = parse_recipe(row.recipe, f"the recipe of run {row.id}")
@@ -258,6 +270,8 @@ class Desk:
                 jobs.append(load_job(path))
             except LamphouseError as error:
                 broken.append(Broken(path, str(error)))
+            except Exception as error:  # a fault of ours with this one must not hide the others
+                broken.append(Broken(path, one_line(f"{path}: cannot be planned: {error!r}")))
         return Recipes(tuple(jobs or [_example()]), tuple(broken))
 
     def derive(self, job: Job, target: Target, word: str) -> Job:

@@ -37,17 +37,14 @@ class NotebookPage(Page):
         first = max(0, min(self.at - height // 2, len(self.rows) - height))
         lines = []
         for n, row in list(enumerate(self.rows))[first : first + height]:
-            state = "interrupted" if row.state == "running" else row.state
+            state = "damaged" if row.damage else "interrupted" if row.state == "running" else row.state
             lines.append(
                 f"{'>' if n == self.at else ' '} {row.id:4} {row.begun[5:16].replace('T', ' ')} {state:11} {row.title}"
             )
         if self.rows:
             lines.append("")
             lines += self._written()
-            lines += [
-                f"    {e.label:18} {given_text(e, self.rows[self.at].response)}"
-                for e in self.house.desk.exposures(self.rows[self.at].id)[-5:]
-            ]
+            lines += self._light()
         self.query_one("#list", Static).update("\n".join(lines) or "Nothing yet: a strip or a print begins it.")
         if self.typing:
             self.next_action(f"look for: {self.words}_\nEnter: that is all")
@@ -66,6 +63,14 @@ class NotebookPage(Page):
             return [f"    {line}" for line in desk.written(run)]
         except LamphouseError as error:
             return [f"    {error}"]
+
+    def _light(self) -> list[str]:
+        """The last exposures of the chosen sheet; or why they cannot be told."""
+        try:
+            rows = self.house.desk.exposures(self.rows[self.at].id)[-5:]
+        except LamphouseError as error:
+            return [f"    {error}"]
+        return [f"    {e.label:18} {given_text(e, self.rows[self.at].response)}" for e in rows]
 
     def _again(self) -> None:
         from tui.screens.expose import Expose

@@ -107,14 +107,14 @@ class Prepare(PlanPage):
             return self.next_action(f"PAPER IS OUT. Enter: the rest of run {self.broken.id}\nc: it is covered")
         if house.paper_out:
             return self.next_action("PAPER IS OUT.\nc: it is covered")
+        rest = f"   r: rest of run {self.broken.id}" if self.broken else ""
+        if self.at > len(self.jobs):
+            return self.next_action(f"mend the file, or choose another\nup down: choose{rest}")
         more = (
             "left right: time   s: step   p: patches   w: way   k: paper"
             if self.at == 0
-            else "mend the file, or choose another"
-            if not self.is_print
             else "m: another size   b: correct   t: test sheets   ?: keys"
         )
-        rest = f"   r: rest of run {self.broken.id}" if self.broken else ""
         return self.next_action(f"Enter: get ready   up down: choose{rest}\n{more}")
 
     def _focus_line(self) -> None:

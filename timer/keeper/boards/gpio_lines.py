@@ -11,7 +11,7 @@ from typing import Any
 
 from timer.errors import KeeperError
 from timer.keeper.boards.buzzer import Buzzer
-from timer.keeper.boards.line import Line, check_lamp_pin, find_chip, load_gpiod, taken
+from timer.keeper.boards.line import Line, check_lamp_pin, find_chip, load_gpiod, low_output, taken
 from timer.keeper.config import Config
 
 
@@ -35,7 +35,7 @@ class LinesBoard:
         self._safe: Any = None
         self._buzzer: Buzzer | None = None
         self._open = ExitStack()
-        low = gpiod.LineSettings(direction=gpiod.line.Direction.OUTPUT, output_value=self._off)
+        low = low_output()
         try:
             self._request: Any = self._open.enter_context(taken(chip, config.lamp_pin, low))
             if config.safelight_pin:

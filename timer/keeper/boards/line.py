@@ -100,10 +100,21 @@ def taken(chip: str, offset: int, settings: Any) -> Any:
         ) from None
 
 
+def low_output() -> Any:
+    """Settings of an output that is low. Its own pull is down as well, where the chip has one, whoever switched that off.
+
+    So a line that falls back to an input leans to the dark. It is some 50 kΩ and of no use without power: the resistor on
+    the wire stays a must.
+    """
+    line = load_gpiod().line
+    settings = load_gpiod().LineSettings
+    return settings(direction=line.Direction.OUTPUT, output_value=line.Value.INACTIVE, bias=line.Bias.PULL_DOWN)
+
+
 def drive_low(chip: str, offset: int, patience_s: float) -> bool:
     """Take a line that has lost its owner and drive it low, however often that must be tried; whether it reads low then."""
     gpiod = load_gpiod()
-    low = gpiod.LineSettings(direction=gpiod.line.Direction.OUTPUT, output_value=gpiod.line.Value.INACTIVE)
+    low = low_output()
     end = time.monotonic() + patience_s
     while True:
         try:

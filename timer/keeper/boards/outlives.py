@@ -10,13 +10,13 @@ import signal
 from contextlib import suppress
 from pathlib import Path
 
-from timer.keeper.boards.line import Line, load_gpiod, taken
+from timer.keeper.boards.line import Line, load_gpiod, low_output, taken
 
 
 def outputs_outlive(line: Line, sys_root: Path = Path("/sys")) -> bool | None:
     """Whether ``line`` stays an output when its owner is killed; None where that cannot be told. KeeperError if in use."""
     gpiod = load_gpiod()
-    settings = gpiod.LineSettings(direction=gpiod.line.Direction.OUTPUT, output_value=gpiod.line.Value.INACTIVE)
+    settings = low_output()
     taken(line.chip, line.offset, settings).release()
     child = os.fork()
     if child == 0:

@@ -193,10 +193,10 @@ def end_process(process: int) -> None:
 
 def _line_low(config: Config, line: Line, ended: list[int]) -> Darkened:
     """Take the line and drive it low; who else has it is ended: whatever it is, it has the printer's lamp."""
-    from timer.keeper.boards.line import load_gpiod, user_of
+    from timer.keeper.boards.line import load_gpiod, low_output, user_of
 
     gpiod = load_gpiod()
-    low = gpiod.LineSettings(direction=gpiod.line.Direction.OUTPUT, output_value=gpiod.line.Value.INACTIVE)
+    low = low_output()
     end = time.monotonic() + LINE_S
     while True:
         try:

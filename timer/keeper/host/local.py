@@ -10,6 +10,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from timer.errors import KeeperError
+from timer.keeper.claim import holder_of
 from timer.keeper.config import Config
 from timer.keeper.host import darken
 from timer.keeper.host.client import Keeper, Listener
@@ -46,6 +47,8 @@ def start_local(config: Config, listen: Listener) -> Keeper:
         ours.close()
         theirs.close()
         raise
+    with suppress(KeeperError):
+        darken.line_of(config)  # loads the pin library while the keeper starts, not when keeper and guard have died
     return Keeper(ours, listen, LocalEnding(process, config))
 
 
@@ -63,6 +66,10 @@ class LocalEnding:
             self._process.kill()
             with suppress(subprocess.TimeoutExpired):
                 self._process.wait(1)
+        holder = holder_of(self._config.lamp_key)
+        if holder and holder.process != self._process.pid:
+            # Ours was refused, for another has the lamp: that one's guard and light are none of our business.
+            return "the keeper did not start: another has the lamp"
         path = memory_file(runtime_dir(), self._config.lamp_key)
         end = time.monotonic() + GUARD_S
         while (now := now_at(path)) and now.guard and not stopped(now.guard) and time.monotonic() < end:

@@ -151,6 +151,9 @@ def _loop(
             continue
         due = core.next_due_ns()
         if due is not None and due <= now:
+            # What the foot did until now is known before time judges it: a glitch may be over, and not yet read.
+            for down, at in board.pedal_edges():
+                core.pedal(down, at)
             core.due()
             continue
         if frames:  # one at a time: the edge is looked at between two of them

@@ -1,0 +1,1 @@
+"""Two emulated boards with a real kernel's GPIO, their pins watched from outside. See README.md."""

@@ -1,0 +1,107 @@
+"""Bad recipes, bad processes, bad measurements and a damaged notebook: the screen opens, and names each with its sentence."""
+
+import os
+import random
+from pathlib import Path
+
+import pytest
+
+from tests.conftest import write_recipe
+from tests.fuzz.notebooks import good_book
+from tests.fuzz.screen import faults_of_screen
+from tests.tui.stage import next_action, screen_text, stage, text_of, until
+from timer.notebook.store import Notebook
+from timer.text import UNFIT
+from tui.room_light import Room
+from tui.screens.notebook import NotebookPage
+
+
+async def test_every_bad_recipe_is_named_and_hides_no_other(home: Path, tmp_path: Path) -> None:
+    folder = home / "recipes"
+    write_recipe(folder / "good.toml", "Gate")
+    write_recipe(folder / "zoo.toml", "Zoo")
+    (folder / "zeros.toml").write_text("x = 1" + "0" * 5000)
+    (folder / "short.toml").write_text('recipe = 1\ntitle = "x"\nbase_s = 1e-9\n[paper]\nkind = "silver"\n')
+    (folder / "escape.toml").write_text('recipe = 1\ntitle = "A\\u001b[?5hB"\nbase_s = 2\n[paper]\nkind = "silver"\n')
+    os.mkfifo(folder / "pipe.toml")
+    (folder / "device.toml").symlink_to("/dev/zero")
+    (folder / "folder.toml").mkdir()
+    (folder / "link.toml").symlink_to(tmp_path / "none.toml")
+    (folder / "a\x1b[2J.toml").write_text("x = 1")
+    async with stage(size=(100, 40)) as (app, pilot):
+        found = app.desk.recipes()
+        assert [job.plan.title for job in found.jobs] == ["Gate", "Zoo"]
+        says = {each.path.name: each.says for each in found.broken}
+        assert "too big" in says["zeros.toml"]
+        assert "a pipe" in says["pipe.toml"]
+        assert "a device" in says["device.toml"]
+        assert "a folder" in says["folder.toml"]
+        assert "no such file" in says["link.toml"]
+        assert "control character" in says["escape.toml"]
+        assert all(text.isprintable() for text in says.values())
+        await pilot.press("up")
+        await until(pilot, lambda: "not usable" in text_of(app, "choice"))
+        assert f"{len(says)} recipes" in text_of(app, "choice")
+        for text in says.values():
+            assert text in text_of(app, "plan")
+        for key in ("m", "b", "t", "i", "enter"):
+            await pilot.press(key)
+            await pilot.pause()
+        assert "not usable" in text_of(app, "choice")
+        assert "choose another" in next_action(app)
+        await pilot.press("up")
+        await until(pilot, lambda: "Zoo" in text_of(app, "choice"))
+
+
+async def test_bad_measurements_and_processes(home: Path) -> None:
+    write_recipe(home / "recipes" / "good.toml", "Gate")
+    (home / "corrections.toml").write_text("x = 1")
+    (home / "processes").mkdir()
+    (home / "processes" / "mine.toml").write_text("x = 1")
+    async with stage(size=(100, 30)) as (app, pilot):
+        await pilot.press("down", "m")
+        await until(pilot, lambda: "corrections.toml: x: unknown key" in text_of(app, "list"))
+        await pilot.press("q", "z")
+        await until(pilot, lambda: "mine.toml: x: unknown key" in text_of(app, "list"))
+        assert "new: " in text_of(app, "list")
+        assert len(app.screen.names) > 1  # type: ignore[attr-defined]
+
+
+@pytest.mark.parametrize("room", ["white", "silver", "ra4"])
+async def test_no_cell_acts_in_any_room_light(home: Path, room: str) -> None:
+    good_book(home / "notebook.db")
+    with Notebook(home / "notebook.db") as book, book.commit():
+        book.write("UPDATE run SET title = ?, covered = begun", ("A\x1b[?5hB\x9b1m\u202eC\nD\tE\x07",))
+        book.write("UPDATE sheet SET notes = ?", ("A\x1b]11;#fff\x07B",))
+    async with stage(size=(100, 30)) as (app, pilot):
+        await pilot.press("n")
+        await until(pilot, lambda: isinstance(app.screen, NotebookPage) and "[?5hB" in text_of(app, "list"))
+        # Past what the notebook cleans: a page that is handed such a text shows its letters alone.
+        app.screen.query_one("#next").update("X\x1b[2JY\x9bZ\u202e!\udcff")  # type: ignore[attr-defined]
+        if room != "white":
+            app.paper(True, room)
+        await pilot.pause()
+        shown = screen_text(app)
+        assert not UNFIT.search(shown.replace("\n", ""))
+        if room == "ra4":
+            assert app.room is Room.NONE
+            assert shown.strip() == ""
+        else:
+            assert "X[2JYZ!" in shown
+            assert "[?5hB" in shown
+
+
+def test_pages_of_damaged_notebooks(home: Path) -> None:
+    from tests.fuzz import files
+    from tests.fuzz.notebooks import damage
+
+    for seed in range(4):
+        chance = random.Random(f"page-{seed}")
+        book = home / "notebook.db"
+        for suffix in ("", "-wal", "-shm"):
+            Path(f"{book}{suffix}").unlink(missing_ok=True)
+        good_book(book)
+        damage(book, chance)
+        (home / "recipes").mkdir(exist_ok=True)
+        (home / "recipes" / f"r{seed}.toml").write_text(files.damaged(files.FULL, chance), errors="surrogateescape")
+        assert faults_of_screen() == []
