@@ -52,7 +52,9 @@ class Link(Protocol):
     """What the client needs of a socket; a serial line does it too."""
 
     def fileno(self) -> int: ...
-    def recv(self, most: int, /) -> bytes: ...
+    def recv(self, most: int, /) -> bytes:
+        """What has come; nothing when the link has ended. BlockingIOError when it has not, and nothing has come."""
+
     def sendall(self, data: bytes, /) -> None: ...
     def shutdown(self, how: int, /) -> None: ...
     def close(self) -> None: ...
@@ -241,6 +243,8 @@ class Keeper:
                         self._greeted = True
                         self._take(messages.from_frame(frame), frame.number)
                     continue
+            except BlockingIOError:
+                continue
             except (OSError, ValueError):
                 break
             # Nothing more to read: only now is it known whether the keeper is silent, or we were held up ourselves.

@@ -21,7 +21,11 @@ class SerialLink:
         return int(self._port.fileno())
 
     def recv(self, most: int) -> bytes:
-        return bytes(self._port.read(most))
+        """What has come; BlockingIOError when there is nothing after all: `lamp off` may have read it first."""
+        data = bytes(self._port.read(most))
+        if not data:
+            raise BlockingIOError("nothing has come")
+        return data
 
     def sendall(self, data: bytes) -> None:
         self._port.write(data)
