@@ -13,7 +13,7 @@ from timer.craft.lamp_response import INSTANT, LampResponse, on_time
 from timer.craft.layers import LAYERS, TYPICAL, shift_cc, shift_from_long, shifts
 from timer.plan import print_plan, strip_plan
 from timer.recipe import parse_recipe
-from timer.run.desk import StripChoice
+from timer.run.jobs import StripChoice
 from timer.settings import Settings
 from timer.strip_colour import patch_bursts, with_colour_note
 

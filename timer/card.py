@@ -8,11 +8,15 @@ from typing import Any
 
 from timer.craft.stops import format_stops
 from timer.errors import LamphouseError
+from timer.notebook import sheets
 from timer.notebook.light import given_text
 from timer.notebook.sheets import SheetRow
-from timer.notebook.store import ExposureRow, RunRow
+from timer.notebook.store import ExposureRow, Notebook, RunRow
 from timer.plan import print_plan
 from timer.recipe import Recipe, filters_text, parse_recipe
+
+MOST_PARTS = 100
+"""Runs that one sheet can have been interrupted in; a chain that is longer leads round in a damaged book."""
 
 
 @dataclass(frozen=True)
@@ -26,8 +30,17 @@ class Card:
     recipe: Recipe | None
 
 
-def card(run: RunRow, sheet: SheetRow, exposures: list[ExposureRow]) -> Card:
-    """The card of a sheet, from the notebook's rows."""
+def card_of(notebook: Notebook, number: int) -> Card:
+    """The card of sheet ``number``: all the light it had, of the runs that it was interrupted in too."""
+    run = notebook.run(number)
+    parts = [(run, notebook.exposures(number))]
+    while (before := parts[0][0].continues) is not None and len(parts) < MOST_PARTS:
+        parts.insert(0, (notebook.run(before), notebook.exposures(before)))
+    return card(run, sheets.sheet(notebook, number), parts)
+
+
+def card(run: RunRow, sheet: SheetRow, parts: list[tuple[RunRow, list[ExposureRow]]]) -> Card:
+    """The card of a sheet, from the notebook's rows; ``parts``: each run that gave it light, with its exposures."""
     recipe, trouble = _recipe_of(run)
     facts = [("sheet", str(run.id)), ("made", run.begun[:16].replace("T", " ")), ("state", run.state)]
     facts += [("negative", sheet.negative), ("paper", " ".join(p for p in (sheet.paper, sheet.box, sheet.batch) if p))]
@@ -46,10 +59,11 @@ def card(run: RunRow, sheet: SheetRow, exposures: list[ExposureRow]) -> Card:
     rows = [
         (
             e.label,
-            run.plan.steps[e.step].filters or "-",
+            part.plan.steps[e.step].filters or "-",
             f"{e.asked_s:.2f} s",
-            given_text(e, run.response),
+            given_text(e, part.response),
         )
+        for part, exposures in parts
         for e in exposures
     ]
     return Card(run.title, tuple((k, v) for k, v in facts if v), tuple(rows), tuple(_areas(recipe)), recipe)

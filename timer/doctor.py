@@ -41,7 +41,8 @@ def examine(settings: Settings, *, lamp: str | None = None, sys_root: Path = Pat
     found += [holder] if holder else [_keeper(config)]
     if config.lamp != "simulated":
         found += _setup()
-    found += [_shine(sys_root, "backlight", "the screen's backlight"), _shine(sys_root, "leds", "board LEDs"), _voice()]
+    found += [_shine(sys_root, "backlight", "the screen's backlight"), _shine(sys_root, "leds", "board LEDs")]
+    found.append(_heard(settings))
     says = "as calibrated" if calibrated(settings) else "not calibrated, taken as instant; see lamphouse calibrate --help"
     found.append(Finding("lamp response", "good" if calibrated(settings) else "note", says))
     return found
@@ -197,13 +198,26 @@ def _port(port: str) -> Finding:
 def _shine(root: Path, kind: str, name: str) -> Finding:
     paths = list((root / "class" / kind).glob("*/brightness"))
     if not paths:
-        return Finding(kind, "note", f"{name}: none can be reached; cover or switch off by hand")
+        return Finding(kind, "note", f"{name}: none can be reached; for colour paper cover it or switch it off")
     if all(os.access(path, os.W_OK) for path in paths):
         return Finding(kind, "good", f"{name}: can be put out ({len(paths)})")
     return Finding(kind, "note", f"{name}: may not be written; a udev rule for the group video lets them be put out")
 
 
-def _voice() -> Finding:
-    if shutil.which("espeak-ng"):
-        return Finding("voice", "good", "espeak-ng is installed")
-    return Finding("voice", "note", "no voice: apt-get install espeak-ng lets the next action be spoken in the dark")
+def _heard(settings: Settings) -> Finding:
+    """What can be heard in the dark, where colour paper leaves nothing else."""
+    ways = {
+        "voice (espeak-ng)": settings.speech and shutil.which("espeak-ng") is not None,
+        "tones (aplay)": shutil.which("aplay") is not None,
+        "tone pin": bool(settings.pins.buzzer),
+        "bell": settings.bell,
+    }
+    found = [way for way, there in ways.items() if there]
+    if found and settings.sound != "off":
+        return Finding("heard in the dark", "good", ", ".join(found))
+    return Finding(
+        "heard in the dark",
+        "note",
+        "nothing: apt-get install espeak-ng alsa-utils for voice and tones; or a buzzer pin, or bell = true in the settings "
+        "if this terminal's bell can be heard and does not flash",
+    )

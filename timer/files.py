@@ -177,6 +177,15 @@ def write_over(path: Path, data: bytes) -> None:
     _put_over(path, data, path)
 
 
+def remove(path: Path) -> None:
+    """Take a file of ours away. LamphouseError when it cannot be."""
+    try:
+        path.unlink()
+        _keep_names(path)
+    except OSError as error:
+        raise LamphouseError(f"{path}: cannot be taken away: {reason(error)}") from None
+
+
 def _put_over(path: Path, data: bytes, named: Path) -> None:
     try:
         path.parent.mkdir(parents=True, exist_ok=True)

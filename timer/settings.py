@@ -85,6 +85,8 @@ class Settings(Struct, frozen=True, forbid_unknown_fields=True):
     focus_minutes: Annotated[float, Meta(gt=0.25, le=10)] = 5.0
     safelight_off_for_focus: bool = True
     hold_s: Annotated[float, Meta(ge=0.3, le=5)] = 0.8
+    bell: bool = False
+    pedal_key: Annotated[str, Meta(max_length=20, pattern="^(?!space$|ctrl)[a-z0-9_]*$")] = ""
     pins: Pins = Pins()
     lamp_response: Response = Response()
     head: Head = Head()

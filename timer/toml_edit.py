@@ -47,3 +47,12 @@ def _value_of(text: str, key: str) -> tuple[int, int]:
 def _is(written: str, key: str) -> bool:
     """Whether a key as it is ``written``, in quotes or not, is ``key``."""
     return list(tomllib.loads(f"{written.strip()} = 0")) == [key] and "." not in written
+
+
+def with_new_number(text: str, key: str, number: str, *, before: str) -> str:
+    """``text`` with a line for ``key``, which it does not have, above that of ``before``. ValueError as ``with_number``."""
+    at = text.rfind("\n", 0, _value_of(text, before)[0]) + 1
+    changed = f"{text[:at]}{key} = {number}\n{text[at:]}"
+    if tomllib.loads(changed) != tomllib.loads(text) | {key: float(number)}:
+        raise ValueError(f"{key} cannot be put above {before} there")
+    return changed

@@ -10,10 +10,10 @@ import sys
 import time
 from collections.abc import Sequence
 from contextlib import suppress
-from pathlib import Path
 from typing import ClassVar
 
 from textual.app import App
+from textual.driver import Driver
 from textual.filter import LineFilter
 from textual.message import Message
 from textual.widget import Widget
@@ -23,26 +23,24 @@ from timer.errors import LamphouseError
 from timer.files import write_over
 from timer.keeper.host.client import Lost
 from timer.keeper.wire import messages
+from timer.notebook.store import RunRow
 from timer.run import clocks
-from timer.run.desk import Between, Desk, Job, StripChoice
+from timer.run.desk import Between, Desk
+from timer.run.jobs import Job, StripChoice
 from timer.text import plain
-from tui import watchdog
+from tui import terminal, watchdog
+from tui.driver import RoomDriver
+from tui.keys import Keys
 from tui.page import Page
-from tui.room_light import (
-    LEVELS,
-    PlainFilter,
-    Room,
-    RoomFilter,
-    Shine,
-    blank_console,
-    leaving_codes,
-    room_for,
-    terminal_codes,
-)
+from tui.room_light import PlainFilter, RoomFilter
+from tui.rooms import BLACK, LEVELS, Room, red_of, room_for, shown
+from tui.shine import Shine, blank_console
 from tui.sound import LEVELS as SOUND_LEVELS
 from tui.sound import Sound
 
 CLOCK_CUES = {"agitate": "tick", "soon": "warn", "drain": "change", "over": "end", "nag": "warn", "pour": "tick"}
+LOOK_S = 0.5
+"""How often a screen that has not got the lamp looks what the other one does."""
 
 
 class FromKeeper(Message):
@@ -60,62 +58,90 @@ class LamphouseApp(App[int]):
     AUTO_FOCUS = None
     CSS_PATH = "tui.tcss"
     BINDINGS: ClassVar = []
-    shine_root = "/sys/class"
 
-    def __init__(self, desk: Desk | None = None) -> None:
+    def __init__(self, desk: Desk | None = None, shine: Shine | None = None) -> None:
         super().__init__()
         self.desk = desk or Desk(lambda event: None)
         self.desk.listen(self._hear)
-        self.room = Room.WHITE
-        self.level = len(LEVELS) - 1
-        self.paper_out = False
+        settings = self.desk.settings
+        self.level = 0
         self.trouble = ""
-        self.run_out: int | None = None
-        self.sound = Sound(self.bell, self.desk.settings.sound, self.desk.settings.speech)
+        self.sound = Sound(
+            self.bell if settings.bell else None, settings.sound, settings.speech, pin=bool(settings.pins.buzzer)
+        )
+        self.keys = Keys(settings.pedal_key, settings.hold_s)
         self.choice = StripChoice()
         self.chosen: Job | None = None
         self.focus_until = 0.0
         self.clocks: list[clocks.Clock] = []
         self.clock_at = 0
-        self.shine = Shine(Path(self.shine_root))
+        self.shine = shine or Shine()
+        self.room = Room.WHITE
         self._filter: RoomFilter | None = None
         self._plain = PlainFilter()
-        self._term = os.environ.get("TERM", "")
-        row = self.desk.lying_out()
-        if row:
-            # The last run's paper was never reported covered: the screen must not shine on it.
-            self.paper_out, self.run_out = True, row.id
-            self._set_room(room_for(row.paper))
+        self._set_room()  # what was out when the last one ended is still out
+
+    def get_driver_class(self) -> type[Driver]:
+        return RoomDriver
 
     # ── room light ───────────────────────────────────────────────────────────
+
+    @property
+    def paper_out(self) -> bool:
+        return bool(self.desk.out)
 
     def get_line_filters(self) -> Sequence[LineFilter]:
         return [*super().get_line_filters(), self._filter or self._plain]
 
-    def paper(self, out: bool, kind: str = "", run: int | None = None) -> None:
-        """The box is opened, or the printer says that all paper is covered. Nothing else changes the room light."""
-        self.paper_out = out
-        if out:
-            self.run_out = run
-            self._set_room(room_for(kind))
-        else:
-            if self.run_out is not None:
-                try:
-                    self.desk.covered(self.run_out)
-                except LamphouseError as error:
-                    self.trouble = str(error)
-            self.run_out = None
-            self._set_room(Room.WHITE)
+    def open_box(self, kind: str) -> bool:
+        """The room goes dark for paper of ``kind``; whether the box may be opened now. Only this makes it dark."""
+        try:
+            self.desk.open_box(kind)
+        except LamphouseError as error:
+            self.report(str(error))
+            return False
+        finally:
+            self.focus_until = 0.0
+            self.level = 0 if self.level == BLACK else self.level
+            self._set_room()
+        return self.paper_out
 
-    def _set_room(self, room: Room) -> None:
-        self.room = room
-        self._filter = None if room is Room.WHITE else RoomFilter(room, self.level)
-        self.shine.set(room, self.level)
-        self._write(terminal_codes(room, self.level, self._term))
-        if self._term == "linux":
-            blank_console(room is Room.NONE)
+    def covered(self) -> None:
+        """The printer's word that all paper is covered. Only this makes it light again."""
+        try:
+            self.desk.covered()
+        except LamphouseError as error:
+            self.report(str(error))
+        self._set_room()
+
+    def _set_room(self) -> None:
+        """Everything that shines, as the paper that is out bears it."""
+        before, self.room = self.room, room_for(self.desk.out)
+        self._filter = None if self.room is Room.WHITE else RoomFilter(self.room, self.level)
+        seen = shown(self.room, self.level)
+        self.shine.set(seen, (self.level + 1) / len(LEVELS))
+        if self.room is Room.WHITE:
+            self._write(terminal.as_before(os.environ))
+        elif before is Room.WHITE:
+            self._write(terminal.going_dark(seen, red_of(self.level), os.environ))
+        else:
+            self._write(terminal.in_room(seen, red_of(self.level), os.environ))
+        if os.environ.get("TERM") == "linux":
+            blank_console(seen is Room.NONE)
         if self.is_running:
             self._draw_anew()
+
+    def dark_codes(self) -> str:
+        """What takes the terminal into the room's light before anything is drawn; nothing in white light."""
+        if not self.paper_out:
+            return ""
+        return terminal.in_room(shown(self.room, self.level), red_of(self.level), os.environ) + self.dark_page()
+
+    def dark_page(self) -> str:
+        """An empty page in the room's light; nothing in white light."""
+        if not self.paper_out:
+            return ""
+        return terminal.empty_page(shown(self.room, self.level), red_of(self.level), os.environ)
 
     def _draw_anew(self) -> None:
         for screen in self.screen_stack:
@@ -130,6 +156,29 @@ class LamphouseApp(App[int]):
             self._driver.write(codes)
             self._driver.flush()
 
+    @property
+    def standing(self) -> str:
+        """How things stand, in words: light, paper, sound, and what is wrong."""
+        out = "PAPER OUT" if self.paper_out else "paper covered"
+        looks = "" if self.desk.is_ours else "   looks on"
+        trouble = f"   !! {self.trouble}" if self.trouble else ""
+        return f"{self.room.value} light   {out}   sound {self.sound.level}{looks}{trouble}"
+
+    def cautions(self, kind: str) -> list[str]:
+        """What to know before paper of ``kind`` is out: of a screen that cannot be trusted, and of silence in the dark."""
+        from timer.notebook.paper_out import SAFELIGHT_KINDS
+
+        if kind in SAFELIGHT_KINDS:
+            if terminal.can_dim(os.environ):
+                return []
+            return ["this terminal has its own 16 colours: its red cannot be dimmed; d makes it black"]
+        found = []
+        if not self.sound.ways:
+            found.append("NOTHING HERE CAN BE HEARD (no voice, tones, tone pin or bell; see docs/settings.md, sound)")
+        if not self.shine.can_put_out_panel and os.environ.get("TERM") != "linux":
+            found.append("the panel glows even when black: cover it or switch it off, this machine cannot")
+        return found
+
     # ── life ─────────────────────────────────────────────────────────────────
 
     def on_mount(self) -> None:
@@ -137,38 +186,85 @@ class LamphouseApp(App[int]):
         for number in (signal.SIGTERM, signal.SIGHUP, signal.SIGINT):
             with suppress(RuntimeError, ValueError):  # not the main thread: a test
                 loop.add_signal_handler(number, self._stopped_by, number)
-        self._set_room(self.room)
+        self._set_room()
         from tui.screens.prepare import Prepare
 
         self.push_screen(Prepare())
-        self.set_interval(0.5, self._clocks_elsewhere)
+        self.set_interval(LOOK_S, self._look_around)
         watchdog.notify("READY=1")
         if watchdog.period_s():
-            self.set_interval(watchdog.period_s(), lambda: watchdog.notify("WATCHDOG=1"))
+            self.set_interval(watchdog.period_s(), self._feed_watchdog)
         self.run_worker(self.warm, thread=True, exit_on_error=False)
 
     def warm(self) -> None:
-        """Have the keeper and its pedal ready before they are wanted."""
+        """Have the keeper and its pedal ready before they are wanted, and know what can be heard."""
+        self.sound.try_out()
+        if not self.desk.is_ours:
+            return
         try:
             self.desk.keeper()
         except LamphouseError as error:
             text = str(error)
-            self.call_from_thread(self.report, text)
+            self.call_from_thread(self.report, text, "silent")
+
+    def _feed_watchdog(self) -> None:
+        """Alive is a screen whose keeper answers: one that hangs is ended by systemd, and with it the light."""
+        if self.desk.answers():
+            watchdog.notify("WATCHDOG=1")
+
+    def _look_around(self) -> None:
+        """Clocks are heard on every page, not only on their own; and a screen that only looks follows the other one."""
+        from tui.screens.process import Process
+
+        if self.clocks and not isinstance(self.screen, Process):
+            self.hear_clocks()
+        was_ours = self.desk.is_ours
+        if self.desk.take_place() and was_ours:
+            return None
+        try:
+            changed = self.desk.look()
+        except LamphouseError as error:
+            return self.report(str(error))
+        if changed:
+            self._set_room()
+        if self.desk.is_ours:
+            self.report("the other screen has ended: this one has the lamp now", "ready")
+            self.run_worker(self.warm, thread=True, exit_on_error=False)
+            self.page.begin()
+        return None
+
+    def dark_at_once(self) -> None:
+        """Dark now, from any thread."""
+        self.desk.dark()
 
     def _stopped_by(self, number: int) -> None:
-        self.desk.dark()
+        self.dark_at_once()
         self.exit(return_code=128 + number)
+
+    def terminal_gone(self) -> None:
+        """Nobody sees this screen any more, and no key can reach it."""
+        self.exit(return_code=128 + signal.SIGHUP)
 
     def end(self) -> None:
         """After the screen is gone: lamp dark, lights as they were, the terminal not brighter than the paper bears."""
         self.sound.close()
+        dark = self.dark_codes()
         self.desk.close()
-        if self.paper_out:
-            sys.stderr.write(leaving_codes(self.room, self._term))
-        else:
+        if not dark:
             self.shine.restore()
-            sys.stderr.write(terminal_codes(Room.WHITE, 0, self._term))
-        sys.stderr.flush()
+        with suppress(OSError):
+            sys.stderr.write(dark or terminal.as_before(os.environ))
+            sys.stderr.flush()
+
+    async def action_quit(self) -> None:
+        self.leave_now()
+
+    def action_help_quit(self) -> None:
+        self.leave_now()
+
+    def leave_now(self) -> None:
+        """Ctrl-C and Ctrl-Q, after dark: as q does, whatever is shown."""
+        self.page.leave()
 
     def _print_error_renderables(self) -> None:
         """A crash report goes to a file: printed, it would be blue and yellow, with paper out or not."""
@@ -204,20 +300,19 @@ class LamphouseApp(App[int]):
                 self.sound.cue("warn")
                 self.sound.say("focus light ends in fifteen seconds")
             case messages.Pedal(messages.Press.DOWN, _):
-                page.press()
+                self.keys.stepped(page, message.time)
             case messages.Pedal(messages.Press.HOLD, _):
-                self.focus_until = 0.0
                 page.held()
             case Lost(text):
                 self.focus_until = 0.0
-                self.report(text)
+                self.report(text, "silent")
                 self.run_worker(self.warm, thread=True, exit_on_error=False)
         page.title_line()
 
-    def report(self, text: str) -> None:
+    def report(self, text: str, cue: str = "refused") -> None:
         """Trouble, in the title of every page and by ear, until the next thing that works."""
         self.trouble = text
-        self.sound.cue("change")
+        self.sound.cue(cue)
         self.sound.say(text)
         self.page.title_line()
 
@@ -230,7 +325,7 @@ class LamphouseApp(App[int]):
     # ── keys that mean the same everywhere ───────────────────────────────────
 
     def dark_now(self) -> None:
-        self.desk.dark()
+        self.dark_at_once()
         self.focus_until = 0.0
         self.page.dark()
 
@@ -241,19 +336,20 @@ class LamphouseApp(App[int]):
 
                 if not isinstance(self.page, Help):
                     self.push_screen(Help())
-            case "d":
-                self.level = (self.level - 1) % len(LEVELS)
-                self._set_room(self.room)
+            case "d" if self.room is Room.RED:
+                steps = range(BLACK + 1) if terminal.can_dim(os.environ) else (0, BLACK)
+                self.level = next((step for step in steps if step > self.level), 0)
+                self._set_room()
             case "v":
                 at = (SOUND_LEVELS.index(self.sound.level) + 1) % len(SOUND_LEVELS)
                 self.sound.level = SOUND_LEVELS[at]
                 self.page.title_line()
             case "c":
                 if self.paper_out and not self.running_job():
-                    self.paper(False)
+                    self.covered()
                     self.page.begin()
             case "q" | "escape":
-                self.go_back()
+                self.page.leave()
 
     def hear_clocks(self) -> None:
         """Advance every process clock, and let all that has come due be heard."""
@@ -275,12 +371,27 @@ class LamphouseApp(App[int]):
             self.clocks[n] = clocks.answer(self.clocks[n], now)
             self.clock_at = n
 
-    def _clocks_elsewhere(self) -> None:
-        """Clocks are heard on every page, not only on their own."""
-        from tui.screens.process import Process
+    def expose(self, job: Job, continues: RunRow | None = None, says: list[str] | None = None) -> None:
+        """To the dark, for ``job``; with ``continues`` for what that sheet still lacks, and in words what it had."""
+        from tui.screens.expose import Expose
 
-        if self.clocks and not isinstance(self.screen, Process):
-            self.hear_clocks()
+        try:
+            self.desk.must_be_ours()
+        except LamphouseError as error:
+            return self.report(str(error))
+        self.trouble = ""
+        while len(self.screen_stack) > 2:
+            self.pop_screen()
+        self.push_screen(Expose(job, continues, says or []))
+        return None
+
+    def give_rest(self, row: RunRow, share: float | None = None) -> None:
+        """To what ``row`` still lacks; ``share``: what to believe of a range."""
+        try:
+            job, says = self.desk.rest(row, share)
+        except LamphouseError as error:
+            return self.report(str(error))
+        return self.expose(job, row, says)
 
     def running_job(self) -> bool:
         """Whether a run is under way: then only its own screen says when the paper is covered."""

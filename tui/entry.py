@@ -1,10 +1,12 @@
 """The ``lamphouse`` command: with no arguments on a terminal the screen, else the command line."""
 
+import os
 import sys
+from contextlib import suppress
 
 
 def main() -> None:
-    if len(sys.argv) > 1 or not all(stream.isatty() for stream in (sys.stdin, sys.stdout, sys.stderr)):
+    if len(sys.argv) > 1:
         from timer.cli import main as command_line
 
         command_line()
@@ -12,9 +14,50 @@ def main() -> None:
     from timer.errors import LamphouseError
 
     try:
+        _must_be_a_terminal()
+        _dark_first()
         from tui.app import run
 
         sys.exit(run())
     except LamphouseError as error:
         sys.stderr.write(f"Error: {error}\n")
         sys.exit(error.exit_code)
+
+
+def _must_be_a_terminal() -> None:
+    """The screen needs one that can be kept dark. Without: help, and the reason."""
+    from timer.errors import Refused
+    from tui.terminal import Depth, depth_of
+
+    names = ("input", "output", "error output")
+    not_one = [name for name, stream in zip(names, (sys.stdin, sys.stdout, sys.stderr), strict=True) if not stream.isatty()]
+    if not_one:
+        from timer.cli import help_text
+
+        sys.stderr.write(f"{help_text()}\nNo screen here: its {' and '.join(not_one)} is no terminal.\n")
+        sys.exit(2)
+    if depth_of(os.environ) is Depth.NONE:
+        term = os.environ.get("TERM", "")
+        raise Refused(
+            f"no screen here: a terminal of TERM={term or '(nothing)'} has no colours that can be told to it, so it "
+            "cannot be kept dark; set TERM to what it is, or use the commands (lamphouse --help) with the lights on"
+        )
+
+
+def _dark_first() -> None:
+    """With paper out the terminal goes dark before anything else: what the screen needs takes half a second to load."""
+    from timer.errors import LamphouseError
+    from timer.notebook import paper_out
+    from timer.notebook.store import Notebook
+    from timer.settings import notebook_file
+    from tui.rooms import Room, red_of, room_for
+    from tui.terminal import empty_page, in_room
+
+    with suppress(LamphouseError):
+        if not notebook_file().exists():
+            return
+        with Notebook(notebook_file(), read_only=True) as notebook:
+            room = room_for(paper_out.all_out(notebook))
+        if room is not Room.WHITE:
+            sys.stderr.write(in_room(room, red_of(0), os.environ) + empty_page(room, red_of(0), os.environ))
+            sys.stderr.flush()

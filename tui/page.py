@@ -10,6 +10,8 @@ from textual.containers import Horizontal, Vertical
 from textual.screen import Screen
 from textual.widgets import Static
 
+from tui.driver import DARK_KEYS
+from tui.keys import REPEATABLE
 from tui.widgets.sheet import Sheet
 
 if TYPE_CHECKING:
@@ -21,23 +23,29 @@ KEYS_HELP = (
     ("c, pedal held (dark)", "the paper is covered, or in the lidded drum"),
     ("q, Esc", "leave; the rest can be given later"),
     ("up down left right", "choose, change"),
-    ("d", "screen dimmer, round again to bright"),
+    ("d", "the red screen brighter, and round by black"),
     ("v", "sound: loud, quiet, off"),
     ("f", "focus light, with an end"),
     ("m, b", "a print to another size, paper, grade; a print corrected"),
-    ("t", "test sheets for a print: ring, ladders, dry-down"),
+    ("s, t", "a strip, a test sheet for the print that is shown"),
+    ("u", "take back what was written last"),
     ("i", "a picture of the sheet as it will look"),
     ("n, z", "notebook; baths and their clocks"),
-    ("r", "the rest of a broken-off sheet"),
+    ("r", "unfinished sheets: what they lack, or given up"),
     ("l", "lights check: what else may shine"),
     ("?", "this page"),
 )
 
 
 class Page(Screen[None]):
-    """``keys`` are handled in ``pressed``; what it does not take goes to the app's common keys."""
+    """``keys`` are handled in ``pressed``; what it does not take goes to the app's common keys.
+
+    ``sure``: the press in hand is certainly one, and no repeat of a key that was held; light needs that.
+    """
 
     phase = ""
+    typing = False
+    sure = True
 
     def compose(self) -> ComposeResult:
         yield Static(id="title", markup=False)
@@ -63,12 +71,8 @@ class Page(Screen[None]):
         """Called once the screen is there, and again when it is shown anew."""
 
     def title_line(self) -> None:
-        house = self.house
-        out = "PAPER OUT" if house.paper_out else "paper covered"
-        trouble = f"   !! {house.trouble}" if house.trouble else ""
-        self.query_one("#title", Static).update(
-            f"{self.phase}   {house.room.value} light   {out}   sound {house.sound.level}{trouble}"
-        )
+        for title in self.query("#title").results(Static):  # none yet, on a page that is just coming
+            title.update(f"{self.phase}   {self.house.standing}")
 
     def next_action(self, text: str) -> None:
         self.query_one("#next", Static).update(text)
@@ -76,12 +80,26 @@ class Page(Screen[None]):
     def on_key(self, event: events.Key) -> None:
         event.stop()
         event.prevent_default()
-        if self.app.screen is not self and event.key != "space":
+        if event.key in DARK_KEYS:  # even while words are typed: these keys have one meaning
+            self.house.dark_now()
+            if event.key != "space":
+                self.house.leave_now()
+        elif self.app.screen is not self:
             return  # it was meant for a page that has just been left
-        if event.key == "space":
-            self.house.dark_now()  # even while words are typed: this key has one meaning
-        elif not self.pressed(event.key):
-            self.house.common_key(event.key)
+        elif event.key in REPEATABLE or (self.typing and not self.house.keys.is_press(event.key)):
+            self.counts(event.key, sure=True)
+        else:
+            self.house.keys.came(self, event.key, event.time)
+
+    def counts(self, key: str, *, sure: bool) -> None:
+        """``key`` was pressed, and is not just held."""
+        if self.app.screen is not self:
+            return
+        self.sure = sure
+        if self.house.keys.is_press(key):
+            self.press()
+        elif not self.pressed(key):
+            self.house.common_key(key)
 
     def pressed(self, key: str) -> bool:
         """Act on a key that is this screen's own; whether it was."""
@@ -92,11 +110,15 @@ class Page(Screen[None]):
 
     def held(self) -> None:
         """The pedal was held: dark now, but for a page where all is dark and over already."""
-        self.dark()
+        self.house.dark_now()
 
     def press(self) -> None:
-        """The pedal, short: as Enter."""
+        """Enter, or the pedal: the next thing."""
         self.pressed("enter")
+
+    def leave(self) -> None:
+        """As q does, and nothing is asked."""
+        self.house.go_back()
 
 
 class LeafPage(Page):

@@ -428,12 +428,16 @@ static void play(uint32_t at_us, uint8_t cue)
     event(MSG_CUE_EVENT, &body, sizeof body);
 }
 
+/* A warm lamp has given any share of its light so much sooner: the given cues come as much sooner. */
+static uint32_t early_us(void) { return order.on_us - order.ordered_us; }
+
 /* A tick each second, but none near enough to a given cue to hide it. */
 static bool hidden(uint32_t at)
 {
+    at += early_us();
     for (uint8_t n = 0; n < order.cues; n++) {
         uint32_t given = order.cue[n].at_us;
-        if (given < order.ordered_us && (given > at ? given - at : at - given) <= NEAR_CUE_US)
+        if (given < order.on_us && (given > at ? given - at : at - given) <= NEAR_CUE_US)
             return true;
     }
     return false;
@@ -442,9 +446,9 @@ static bool hidden(uint32_t at)
 static void cues_due(ticks_t now)
 {
     uint32_t since = (uint32_t)ticks_to_us(now - lamp_on_at());
-    if (next_cue < order.cues && order.cue[next_cue].at_us <= since) {
+    if (next_cue < order.cues && order.cue[next_cue].at_us <= since + early_us()) {
         const cue_t *cue = &order.cue[next_cue];
-        if (cue->at_us < order.ordered_us)
+        if (cue->at_us < order.on_us)
             play(cue->at_us, cue->cue);
         next_cue = soonest_cue(cue->at_us, next_cue + 1);
     } else if (tick_at <= since && tick_at < order.ordered_us) {

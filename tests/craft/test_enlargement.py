@@ -89,6 +89,7 @@ def test_blades_leave_even_borders() -> None:
     assert (smaller.short, smaller.long) == (120, 180)
     assert e.blades(sheet, smaller) == (40, 35)
     assert sheet.inside(0) == sheet
+    assert e.Size(2, 3).inside(0.75) == e.Size(0.5, 1.5)
     assert sheet.inside(0.5) == e.Size(199, 249)
     inside = sheet.inside(10)
     assert (inside.short, inside.long) == (180, 230)

@@ -1,3 +1,4 @@
+import math
 from fractions import Fraction
 
 import pytest
@@ -85,11 +86,14 @@ def test_stops_between_undoes_factor(seconds: float, stops: Fraction) -> None:
 def test_between_is_counted_in_stops() -> None:
     assert between(8, 16) == pytest.approx(11.3137, abs=1e-4)
     assert between(8, 16, Fraction(0)) == 8
+    assert between(8, 32) == pytest.approx(16)
+    assert between(8, 32, Fraction(1, 4)) == pytest.approx(8 * 2**0.5)
 
 
 def test_nothing_has_no_stops() -> None:
-    with pytest.raises(ValueError, match="more than nothing"):
-        stops_between(0, 1)
+    for first, second in ((0, 1), (1, 0), (-1, 1), (1, -1), (-1, -2), (math.inf, 1), (1, math.inf), (math.nan, 1)):
+        with pytest.raises(ValueError, match="more than nothing"):
+            stops_between(first, second)
 
 
 @pytest.mark.parametrize(
@@ -108,7 +112,8 @@ def test_fine_amounts_are_shown_short() -> None:
     assert [format_stops(Fraction(n, d)) for n, d in ((1, 49), (47, 48), (-1, 100), (1, 3000), (-1, 99999999))] == [
         "0.02", "47/48", "-0.01", "1/3000", "-1/99999999",
     ]  # fmt: skip
-    assert exact_stops(Fraction(1, 48)) == "1/48"
+    written = [exact_stops(Fraction(n, d)) for n, d in ((1, 48), (4, 3), (49, 48), (50, 49), (-4, 3))]
+    assert written == ["1/48", "1 1/3", "1 1/48", "50/49", "-1 1/3"]
 
 
 def test_reckoned_amounts_are_fractions_where_they_are_whole() -> None:
@@ -118,7 +123,7 @@ def test_reckoned_amounts_are_fractions_where_they_are_whole() -> None:
 
 
 def test_times_have_three_digits() -> None:
-    numbers = (0.15625, 0.0156, 9.554, 9.996, 10.0, 21.72, 117.34, 4556.25, 0.9996, 0.0, -0.5)
+    numbers = (0.15625, 0.0156, 9.554, 9.996, 10.0, 21.72, 117.34, 4556.25, 0.9996, 0.0, -0.5, math.inf, -math.inf)
     assert [digits(n) for n in numbers] == [
-        "0.156", "0.0156", "9.55", "10.0", "10.0", "21.7", "117.3", "4556.2", "1.00", "0", "-0.500",
+        "0.156", "0.0156", "9.55", "10.0", "10.0", "21.7", "117.3", "4556.2", "1.00", "0", "-0.500", "inf", "-inf",
     ]  # fmt: skip

@@ -189,9 +189,20 @@ class Rig:
         """Send the signal; the moment, by the marker's edge outside."""
         before = time.time()
         there = self.guest.do("hit", processes=list(processes), name=signal)
-        edge = self.witness.wait(self.model.marker, True, before, 5)
-        if not edge or len(there) != len(processes):
+        if len(there) != len(processes):
             raise GuestError(f"not hit: {processes} with {signal}, there were {there}")
+        return self._marked(before)
+
+    def freeze(self, processes: Sequence[int]) -> float:
+        """Make them hang; the moment, by the marker's edge outside."""
+        before = time.time()
+        self.guest.do("freeze", processes=list(processes))
+        return self._marked(before)
+
+    def _marked(self, since: float) -> float:
+        edge = self.witness.wait(self.model.marker, True, since, 5)
+        if not edge:
+            raise GuestError("the marker was not seen")
         return edge.at
 
     @staticmethod

@@ -2,6 +2,7 @@
 
 import os
 import signal
+import subprocess
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -13,9 +14,9 @@ from tests.tools.witness import Witness
 from timer.errors import KeeperError, Refused
 from timer.keeper.config import Config
 from timer.keeper.host.client import Heard, Keeper, Lost
-from timer.keeper.host.local import start_local
+from timer.keeper.host.local import GUARD_S, _at_it, start_local
 from timer.keeper.local import memory
-from timer.keeper.local.guard import LATE_NS, STALE_NS, judged
+from timer.keeper.local.guard import HANGS_NS, LATE_NS, STALE_NS, judged
 from timer.keeper.local.memory import Memory, memory_file, now_at
 from timer.keeper.runtime import runtime_dir
 from timer.keeper.wire import messages
@@ -34,11 +35,26 @@ def words(tmp_path: Path) -> Iterator["memoryview[int]"]:
 def test_only_a_keeper_that_may_be_lit_is_judged(words: "memoryview[int]") -> None:
     assert judged(words, 10 * S) == ""
     words[memory.SHINES], words[memory.DUE], words[memory.KEEPER_ALIVE] = 1, 12 * S, 10 * S
-    assert judged(words, 10 * S + STALE_NS) == ""
-    assert judged(words, 10 * S + STALE_NS + 1) == "stopped"
+    assert judged(words, 10 * S + HANGS_NS) == ""
+    assert judged(words, 10 * S + HANGS_NS + 1) == "hangs"
     words[memory.KEEPER_ALIVE] = 12 * S + LATE_NS
     assert judged(words, 12 * S + LATE_NS) == ""
     assert judged(words, 12 * S + LATE_NS + 1) == "late"
+
+
+def test_one_that_is_stopped_is_judged_sooner_than_one_that_is_held_up(words: "memoryview[int]") -> None:
+    words[memory.SHINES], words[memory.DUE], words[memory.KEEPER_ALIVE] = 1, 12 * S, 10 * S
+    sleeper = subprocess.Popen(["sleep", "60"])
+    try:
+        words[memory.KEEPER] = sleeper.pid
+        assert judged(words, 10 * S + STALE_NS + 1) == ""
+        sleeper.send_signal(signal.SIGSTOP)
+        os.waitid(os.P_PID, sleeper.pid, os.WSTOPPED)
+        assert judged(words, 10 * S + STALE_NS) == ""
+        assert judged(words, 10 * S + STALE_NS + 1) == "stopped"
+    finally:
+        sleeper.kill()
+        sleeper.wait()
 
 
 class Watched:
@@ -177,3 +193,12 @@ def test_a_keeper_without_a_folder_in_memory_does_not_start(tmp_path: Path, monk
     monkeypatch.setenv("LAMPHOUSE_RUNTIME", str(tmp_path / "somebody's"))
     with pytest.raises(KeeperError, match="another user"):
         start_local(Config(str(tmp_path)), lambda _: None)
+
+
+def test_a_guard_that_is_mute_is_not_waited_for() -> None:
+    """Alive and not stopped, yet without a sign of life: it hangs with its keeper."""
+    mine, now = os.getpid(), time.monotonic_ns()
+    assert _at_it(memory.Now(0, mine, 0, True, 0, now))
+    assert not _at_it(memory.Now(0, mine, 0, True, 0, now - round(GUARD_S * S) - 1))
+    assert not _at_it(memory.Now(0, 0, 0, True, 0, now))
+    assert not _at_it(memory.Now(0, mine, 0, False, 0, now))

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from tests.fuzz.notebooks import COLUMNS, HOSTILE, ODD, good_book
-from timer.card import as_html, as_pdf, as_text, card
+from timer.card import as_html, as_pdf, as_text, card_of
 from timer.errors import LamphouseError, NotebookError
 from timer.notebook import backup, columns, sheets
 from timer.notebook.database import build, our_schema, schema
@@ -171,7 +171,7 @@ def _use_the_rest(book: Notebook) -> None:
     assert all(fault.isprintable() for fault in backup.check(book))
     for run in (1, 2, 3):
         try:
-            made = card(book.run(run), sheets.sheet(book, run), book.exposures(run))
+            made = card_of(book, run)
         except NotebookError as error:
             assert run == 2
             assert "run 2 is damaged" in str(error)
@@ -200,7 +200,7 @@ def test_a_card_of_a_recipe_that_is_refused_now(tmp_path: Path) -> None:
     with Notebook(tmp_path / "n.db") as book:
         with book.commit():
             book.write("UPDATE run SET recipe = 'recipe = 1' WHERE id = 2")
-        made = card(book.run(2), sheets.sheet(book, 2), book.exposures(2))
+        made = card_of(book, 2)
         assert "cannot be read any more" in as_text(made)
         assert as_html(made).startswith("<!DOCTYPE html>")
         assert as_pdf(made).startswith(b"%PDF")

@@ -12,8 +12,8 @@ import tempfile
 from fractions import Fraction
 from pathlib import Path
 
-from tests.tui.stage import next_action, stage, text_of, to_easel, until
-from timer.run.desk import StripChoice
+from tests.tui.stage import next_action, press, stage, text_of, to_easel, until
+from timer.run.jobs import StripChoice
 from tui.screens.look_back import LookBack
 
 
@@ -31,28 +31,28 @@ async def take(folder: Path) -> None:
         await pilot.pause(0.2)
         picture("prepare-print")
         await pilot.press("up")
-        await pilot.press("enter")
+        await press(app, pilot, "enter")
         await until(pilot, lambda: "Enter: yes" in next_action(app))
         picture("question")
-        await pilot.press("q")
+        await press(app, pilot, "q")
         await until(pilot, lambda: "get ready" in next_action(app))
         await to_easel(app, pilot)
         picture("paper-out")
-        await pilot.press("enter")
+        await press(app, pilot, "enter")
         for n in range(3):
             await until(
                 pilot, lambda n=n: text_of(app, "area").startswith(f"{n + 1}/3  ") and "ready" in text_of(app, "area")
             )
             if n == 1:
                 picture("ready")
-            await pilot.press("enter")
+            await press(app, pilot, "enter")
             await until(pilot, lambda: "LIGHT ON" in text_of(app, "area"))
             if n == 0:
                 await pilot.pause(0.9)
                 picture("light")
         await until(pilot, lambda: "covered" in next_action(app))
         picture("covered")
-        await pilot.press("c")
+        await press(app, pilot, "c")
         await until(pilot, lambda: isinstance(app.screen, LookBack))
         await pilot.press("right")
         await pilot.pause(0.2)
@@ -65,6 +65,7 @@ def main() -> None:
         sys.exit("say where to: python -m tests.tools.pictures docs/pictures")
     with tempfile.TemporaryDirectory() as home:
         os.environ["LAMPHOUSE_HOME"] = home
+        os.environ.update(TERM="xterm-256color", COLORTERM="truecolor")
         os.chdir(home)
         (Path(home) / "settings.toml").write_text("speech = false\n")
         asyncio.run(take(folder))

@@ -9,4 +9,6 @@ def elsewhere(home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> No
     empty = tmp_path / "empty"
     empty.mkdir()
     monkeypatch.chdir(empty)
+    monkeypatch.setenv("TERM", "xterm-256color")
+    monkeypatch.setenv("COLORTERM", "truecolor")
     (home / "settings.toml").write_text("speech = false\n")

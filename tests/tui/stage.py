@@ -8,8 +8,9 @@ from pathlib import Path
 from textual.pilot import Pilot
 from textual.widgets import Static
 
-from timer.run.desk import StripChoice
+from timer.run.jobs import StripChoice
 from tui.app import LamphouseApp
+from tui.shine import Shine
 
 QUICK = StripChoice(seconds=0.25, step=Fraction(1, 2), patches=2)
 
@@ -18,8 +19,7 @@ QUICK = StripChoice(seconds=0.25, step=Fraction(1, 2), patches=2)
 async def stage(
     size: tuple[int, int] = (80, 24), choice: StripChoice = QUICK
 ) -> AsyncIterator[tuple[LamphouseApp, Pilot[int]]]:
-    app = LamphouseApp()
-    app.shine_root = "/nonexistent"
+    app = LamphouseApp(shine=Shine(Path("/nonexistent")))
     app.choice = choice
     try:
         async with app.run_test(size=size, notifications=True) as pilot:
@@ -28,6 +28,14 @@ async def stage(
     finally:
         app.sound.close()
         app.desk.close()
+
+
+async def press(app: LamphouseApp, pilot: Pilot[int], *keys: str) -> None:
+    """Each of ``keys`` pressed and let go, as after a long rest."""
+    for key in keys:
+        app.keys.forget()
+        await pilot.press(key)
+        await until(pilot, lambda: app.keys.settled)
 
 
 async def until(pilot: Pilot[int], true: Callable[[], bool], seconds: float = 8.0) -> None:
@@ -67,14 +75,24 @@ def screen_text(app: object) -> str:
 
 
 async def to_easel(app: LamphouseApp, pilot: Pilot[int]) -> None:
-    """Through the questions to the open box and the paper in the easel."""
-    await pilot.press("enter")
-    for _ in range(3):
-        await until(pilot, lambda: "Enter: yes" in next_action(app))
-        await pilot.press("enter")
-    await until(pilot, lambda: "paper is out" in next_action(app))
-    await pilot.press("enter")
+    """Through the questions and the dark to the open box."""
+    await press(app, pilot, "enter")
+    for n in range(3):
+        await until(pilot, lambda n=n: "Enter: yes" in next_action(app) and len(app.screen._asked) == 3 - n)
+        await press(app, pilot, "enter")
+    await until(pilot, lambda: "screen goes" in next_action(app))
+    assert not app.paper_out
+    await press(app, pilot, "enter")
     await until(pilot, lambda: "it is in" in next_action(app))
+    assert app.paper_out
+
+
+async def to_light(app: LamphouseApp, pilot: Pilot[int], *, number: str = "") -> None:
+    """From the sheet in the easel, or the light before, to light."""
+    if "it is in" in next_action(app):
+        await press(app, pilot, "enter")
+    await until(pilot, lambda: text_of(app, "area").startswith(number) and "ready" in text_of(app, "area"))
+    await press(app, pilot, "enter")
 
 
 def recipe_in(home: Path, kind: str = "silver") -> Path:

@@ -1,13 +1,15 @@
 """What a printer does, key by key and by foot alone."""
 
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
 
 from tests.tools.witness import Witness
-from tests.tui.stage import cells, next_action, recipe_in, screen_text, stage, text_of, to_easel, until
+from tests.tui.stage import cells, next_action, press, recipe_in, screen_text, stage, text_of, to_easel, until
 from timer.recipe import load_recipe
-from tui.room_light import Room
+from timer.run.jobs import StripChoice
+from tui.rooms import Room
 from tui.screens.expose import Expose
 from tui.screens.look_back import LookBack, chosen_seconds, place_name
 from tui.screens.prepare import Prepare
@@ -15,38 +17,45 @@ from tui.screens.prepare import Prepare
 
 async def test_a_strip_from_choosing_to_its_time_in_the_recipe(home: Path, witness: Witness) -> None:
     path = recipe_in(home)
-    async with stage() as (app, pilot):
+    async with stage(choice=StripChoice(seconds=1.5, step=Fraction(1, 2), patches=2)) as (app, pilot):
         await pilot.press("down")
         await until(pilot, lambda: "Gate in the rain" in text_of(app, "choice"))
         assert "hold back" not in text_of(app, "choice")
         await pilot.press("up")
+        await press(app, pilot, "o")
+        await until(pilot, lambda: "made for: Gate in the rain" in text_of(app, "choice"))
         await to_easel(app, pilot)
         assert app.room is Room.RED
-        await pilot.press("enter")
+        await press(app, pilot, "enter")
         for n in range(2):
             await until(pilot, lambda n=n: text_of(app, "area").startswith(f"{n + 1}/2") and "ready" in text_of(app, "area"))
-            await pilot.press("enter")
+            await press(app, pilot, "enter")
             await until(pilot, lambda: "LIGHT ON" in text_of(app, "area"))
-            await pilot.press("enter")  # a press in the light neither ends it nor starts the next
+            await press(app, pilot, "enter")  # a press in the light neither ends it nor starts the next
         await until(pilot, lambda: "covered" in next_action(app))
         assert app.room is Room.RED
-        assert [ns / 1e9 for ns in witness.exposures_ns()] == pytest.approx([0.25, 0.25 * (2**0.5 - 1)], abs=0.005)
-        await pilot.press("c")
+        assert [ns / 1e9 for ns in witness.exposures_ns()] == pytest.approx([1.5, 1.5 * (2**0.5 - 1)], abs=0.005)
+        await press(app, pilot, "c")
         await until(pilot, lambda: isinstance(app.screen, LookBack))
         assert app.room is Room.WHITE
         await pilot.press("right")
         await until(pilot, lambda: "between 1 and 2" in text_of(app, "hands"))
-        assert "0.30 s" in text_of(app, "hands")  # 0.25 s and a quarter stop: 0.297 s
-        await pilot.press("enter")
+        assert "1.78 s" in text_of(app, "hands")  # 1.5 s and a quarter stop: 1.784 s
+        assert "as the base of gate.toml (Gate in the rain)" in next_action(app)
+        await press(app, pilot, "enter")
         await until(pilot, lambda: isinstance(app.screen, Prepare))
-        assert load_recipe(path).base_s == pytest.approx(0.30)
+        assert load_recipe(path).base_s == pytest.approx(1.78)
         assert "# from the strip of the day" in path.read_text()
+        await until(pilot, lambda: "gate.toml: base 2 s to 1.78 s" in text_of(app, "plan"))
+        await press(app, pilot, "u")
+        await until(pilot, lambda: "gate.toml is as it was" in text_of(app, "title"))
+        assert load_recipe(path).base_s == 2.0
 
 
 async def test_by_foot_alone(witness: Witness) -> None:
     async with stage() as (app, pilot):
         await pilot.pause(0.35)
-        for expected in ("Enter: yes", "Enter: yes", "Enter: yes", "paper is out", "it is in", "LIGHT", "LIGHT"):
+        for expected in ("Enter: yes", "Enter: yes", "Enter: yes", "screen goes", "it is in", "LIGHT", "LIGHT"):
             await _tap(witness, pilot)
             await until(pilot, lambda expected=expected: expected in next_action(app))
             await until(pilot, lambda: "LIGHT ON" not in text_of(app, "area"))
@@ -84,30 +93,32 @@ async def test_dark_now_and_the_rest_after_leaving(home: Path, witness: Witness)
     async with stage() as (app, pilot):
         await pilot.press("down")
         await to_easel(app, pilot)
-        await pilot.press("enter")
+        await press(app, pilot, "enter")
         await until(pilot, lambda: "ready" in text_of(app, "area"))
-        await pilot.press("enter")
+        await press(app, pilot, "enter")
         await until(pilot, lambda: witness.lit)
         await pilot.pause(0.3)
         await pilot.press("space")
         await until(pilot, lambda: not witness.lit, 1)
         await until(pilot, lambda: "missing" in text_of(app, "hands"))
-        await pilot.press("q")
+        await press(app, pilot, "q")
         await until(pilot, lambda: "covered" in next_action(app))
         assert app.room is Room.RED  # leaving a run does not cover the paper
-        await pilot.press("q")
-        await pilot.press("enter")
+        await press(app, pilot, "q")
+        await press(app, pilot, "enter")
         assert app.room is Room.RED
-        await pilot.press("c")
-        await until(pilot, lambda: "rest of run 1" in next_action(app))
-        await pilot.press("r")
-        await until(pilot, lambda: "paper is out" in next_action(app))
-        await pilot.press("enter")
-        await until(pilot, lambda: "had" in text_of(app, "hands"))
-        await pilot.press("enter")
+        await press(app, pilot, "c")
+        await until(pilot, lambda: "r: 1 unfinished" in next_action(app))
+        await press(app, pilot, "r")
+        await until(pilot, lambda: "base               had 0." in text_of(app, "list"))
+        await press(app, pilot, "enter")
+        await until(pilot, lambda: "screen goes" in next_action(app))
+        await press(app, pilot, "enter")
+        await until(pilot, lambda: "just as it lay; base had 0." in text_of(app, "hands"))
+        await press(app, pilot, "enter")
         for _ in range(2):
             await until(pilot, lambda: "ready" in text_of(app, "area"))
-            await pilot.press("enter")
+            await press(app, pilot, "enter")
             await until(pilot, lambda: "LIGHT ON" in text_of(app, "area"))
         await until(pilot, lambda: "covered" in next_action(app), 12)
     exposures = witness.exposures_ns()
@@ -120,44 +131,44 @@ async def test_a_restart_in_the_middle_stays_in_the_room_light_and_offers_the_re
     async with stage() as (app, pilot):
         await pilot.press("down")
         await to_easel(app, pilot)
-        await pilot.press("enter")
+        await press(app, pilot, "enter")
         await until(pilot, lambda: "ready" in text_of(app, "area"))
-        await pilot.press("enter")
+        await press(app, pilot, "enter")
         await until(pilot, lambda: witness.lit)
     assert not witness.wait(False, 2).on
     async with stage() as (app, pilot):
         assert app.room is Room.NONE
         assert "PAPER IS OUT" in next_action(app)
-        await pilot.press("q")
+        await press(app, pilot, "q")
         assert app.is_running
         assert "cover it" in app.trouble
-        await pilot.press("enter")
+        await press(app, pilot, "enter")
         await until(pilot, lambda: isinstance(app.screen, Expose) and "had" in text_of(app, "hands"))
         assert app.room is Room.NONE
-        await pilot.press("q")
+        await press(app, pilot, "q")
         await until(pilot, lambda: "covered" in next_action(app))
-        await pilot.press("c")
+        await press(app, pilot, "c")
         await until(pilot, lambda: app.room is Room.WHITE)
 
 
 async def test_questions_can_be_switched_off(home: Path) -> None:
     (home / "settings.toml").write_text("speech = false\nask = false\n")
     async with stage() as (app, pilot):
-        await pilot.press("enter")
-        await until(pilot, lambda: "paper is out" in next_action(app))
+        await press(app, pilot, "enter")
+        await until(pilot, lambda: "screen goes" in next_action(app))
 
 
 async def test_a_lost_keeper_is_shown_and_comes_back(home: Path, witness: Witness) -> None:
-    async with stage() as (app, pilot):
+    async with stage(choice=StripChoice(seconds=8.0, patches=2)) as (app, pilot):
         await until(pilot, lambda: app.desk._keeper is not None)
         first = app.desk.keeper().hello.process
         _kill(first)
         await until(pilot, lambda: "keeper is gone" in text_of(app, "title"))
         await until(pilot, lambda: app.desk._keeper is not None and app.desk.keeper().hello.process != first)
         await to_easel(app, pilot)
-        await pilot.press("enter")
+        await press(app, pilot, "enter")
         await until(pilot, lambda: "ready" in text_of(app, "area"))
-        await pilot.press("enter")
+        await press(app, pilot, "enter")
         await until(pilot, lambda: witness.lit)
         _kill(app.desk.keeper().hello.process)
         await until(pilot, lambda: "keeper is gone" in text_of(app, "title"))
@@ -175,15 +186,15 @@ def _kill(process: int) -> None:
 
 async def test_focus_light_has_an_end_and_dark_now_ends_it(witness: Witness) -> None:
     async with stage() as (app, pilot):
-        await pilot.press("f")
+        await press(app, pilot, "f")
         await until(pilot, lambda: witness.lit and "FOCUS LIGHT ON" in next_action(app))
         assert "S0" in witness.other  # the safelight is off meanwhile
         await pilot.press("space")
         await until(pilot, lambda: not witness.lit)
         await until(pilot, lambda: "get ready" in next_action(app))
-        await pilot.press("f")
+        await press(app, pilot, "f")
         await until(pilot, lambda: witness.lit)
-        await pilot.press("enter")  # getting ready leaves the focus light first
+        await press(app, pilot, "enter")  # getting ready leaves the focus light first
         await until(pilot, lambda: not witness.lit)
 
 
@@ -191,7 +202,7 @@ async def test_focus_light_has_an_end_and_dark_now_ends_it(witness: Witness) -> 
 async def test_sizes_show_five_rows_of_digits_and_the_next_action(size: tuple[int, int]) -> None:
     async with stage(size=size) as (app, pilot):
         await to_easel(app, pilot)
-        await pilot.press("enter")
+        await press(app, pilot, "enter")
         await until(pilot, lambda: "ready" in text_of(app, "area"))
         rows = [row for row in screen_text(app).splitlines() if "█" in row and "░" not in row]
         assert len(rows) >= 5
@@ -201,9 +212,9 @@ async def test_sizes_show_five_rows_of_digits_and_the_next_action(size: tuple[in
 async def test_resize_in_the_middle(witness: Witness) -> None:
     async with stage(size=(120, 40)) as (app, pilot):
         await to_easel(app, pilot)
-        await pilot.press("enter")
+        await press(app, pilot, "enter")
         await until(pilot, lambda: "ready" in text_of(app, "area"))
-        await pilot.press("enter")
+        await press(app, pilot, "enter")
         await pilot.resize_terminal(40, 15)
         await until(pilot, lambda: "2/2" in text_of(app, "area") and "ready" in text_of(app, "area"))
         assert "LIGHT" in screen_text(app)
@@ -214,7 +225,7 @@ async def test_notebook_help_and_lights_are_pages_not_pop_ups(home: Path) -> Non
         for key, seen in (("n", "Nothing yet"), ("question_mark", "DARK NOW"), ("l", "ten minutes")):
             await pilot.press(key)
             await until(pilot, lambda seen=seen: seen in screen_text(app))
-            await pilot.press("enter")
+            await press(app, pilot, "enter")
             await until(pilot, lambda: isinstance(app.screen, Prepare))
 
 
@@ -227,7 +238,7 @@ async def test_a_damaged_recipe_is_not_offered_and_the_example_is(home: Path) ->
 
 
 def test_between_two_patches_is_counted_in_stops() -> None:
-    from timer.run.desk import StripChoice
+    from timer.run.jobs import StripChoice
 
     plan = StripChoice(seconds=8.0, patches=5).job().plan
     assert chosen_seconds(plan, 0) == 8.0
@@ -237,13 +248,13 @@ def test_between_two_patches_is_counted_in_stops() -> None:
 
 async def test_a_picture_of_the_sheet_with_white_light_only(home: Path) -> None:
     async with stage() as (app, pilot):
-        await pilot.press("down", "i")
+        await press(app, pilot, "down", "i")
         await until(pilot, lambda: "▀" in screen_text(app))
         assert len({front for char, front, _ in cells(app) if char == "▀"}) > 20
-        await pilot.press("enter")
+        await press(app, pilot, "enter")
         await until(pilot, lambda: isinstance(app.screen, Prepare))
-        app.paper(True, "silver")
-        await pilot.press("i")
+        assert app.open_box("silver")
+        await press(app, pilot, "i")
         await until(pilot, lambda: "no picture" in app.trouble)
 
 

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.tui.stage import next_action, recipe_in, stage, text_of, until
+from tests.tui.stage import next_action, press, recipe_in, stage, text_of, until
 from timer.recipe import load_recipe
 from tui.screens.change import Correct, Move
 from tui.screens.prepare import Prepare
@@ -22,7 +22,7 @@ def colour(home: Path) -> Path:
 
 async def test_to_another_size(colour: Path) -> None:
     async with stage() as (app, pilot):
-        await pilot.press("down", "m")
+        await press(app, pilot, "down", "m")
         await until(pilot, lambda: isinstance(app.screen, Move))
         assert "nothing changed" in next_action(app)
         await pilot.press("left")
@@ -32,7 +32,7 @@ async def test_to_another_size(colour: Path) -> None:
         await pilot.press("down", "left")
         await until(pilot, lambda: "f/5.6" in text_of(app, "list"))
         assert "easel blades" in text_of(app, "list")
-        await pilot.press("enter")
+        await press(app, pilot, "enter")
         await until(pilot, lambda: isinstance(app.screen, Prepare))
         await until(pilot, lambda: "11.64 s" in text_of(app, "plan"))  # 10 s x 2.327 / 2
     made = load_recipe(colour.parent / "gate-12x16in.toml")
@@ -43,7 +43,7 @@ async def test_to_another_size(colour: Path) -> None:
 
 async def test_corrected_by_what_was_seen(colour: Path) -> None:
     async with stage() as (app, pilot):
-        await pilot.press("down", "b")
+        await press(app, pilot, "down", "b")
         await until(pilot, lambda: isinstance(app.screen, Correct))
         await pilot.press(*["right"] * 4)
         await until(pilot, lambda: "1/3 stop darker" in text_of(app, "list"))
@@ -54,12 +54,12 @@ async def test_corrected_by_what_was_seen(colour: Path) -> None:
         assert "nothing changed" in next_action(app)
         await pilot.press("down", "down", "right")
         await until(pilot, lambda: "write it" in next_action(app))
-        await pilot.press("enter")
+        await press(app, pilot, "enter")
         await until(pilot, lambda: isinstance(app.screen, Prepare))
         made = load_recipe(colour.parent / "gate-corrected.toml")
         assert (made.filters.m, made.filters.y, made.filters.head) == (55, 50, "dial")
         assert made.base_s == pytest.approx(10 * 2 ** (1 / 3) / 1.2**0.25, abs=0.01)
-        await pilot.press("b")
+        await press(app, pilot, "b")
         await until(pilot, lambda: isinstance(app.screen, Correct))
         await pilot.press("left")
         await until(pilot, lambda: "direction has turned" in text_of(app, "list"))
@@ -71,14 +71,14 @@ async def test_test_sheets_ask_for_the_head_and_become_runs(colour: Path) -> Non
     from tui.screens.test_sheet import TestSheet
 
     async with stage() as (app, pilot):
-        await pilot.press("down", "t")
+        await press(app, pilot, "down", "t")
         await until(pilot, lambda: isinstance(app.screen, TestSheet))
         await until(pilot, lambda: "Which head" in text_of(app, "plan"))
-        await pilot.press("h")
+        await press(app, pilot, "h")
         await until(pilot, lambda: "70M 60Y" in text_of(app, "plan"))
         await pilot.press("down")
         await until(pilot, lambda: "ladder of magenta" in text_of(app, "choice"))
-        await pilot.press("enter")
+        await press(app, pilot, "enter")
         await until(pilot, lambda: isinstance(app.screen, Expose))
 
 
@@ -88,14 +88,14 @@ async def test_grade_box_and_head_are_rows_where_they_are_known(home: Path) -> N
     path.write_text(path.read_text().replace("[[dodge]]", place, 1))
     (home / "corrections.toml").write_text('[heads.condenser]\nexponent = 0.85\n[boxes.spring]\ntime = 1.08\npack = "0"\n')
     async with stage() as (app, pilot):
-        await pilot.press("down", "m")
+        await press(app, pilot, "down", "m")
         await until(pilot, lambda: isinstance(app.screen, Move))
         for row in ("grade", "box", "head"):
             assert row in text_of(app, "list")
         await pilot.press("down", "down", "right", "right", "down", "right")
         await until(pilot, lambda: "grade 3 to 4: x 2" in text_of(app, "list"))
         assert "box spring: time x 1.080" in text_of(app, "list")
-        await pilot.press("enter")
+        await press(app, pilot, "enter")
         await until(pilot, lambda: isinstance(app.screen, Prepare))
     made = list(path.parent.glob("gate-*.toml"))
     assert len(made) == 1
@@ -104,18 +104,18 @@ async def test_grade_box_and_head_are_rows_where_they_are_known(home: Path) -> N
 
 async def test_the_last_correction_is_the_recipes_own(colour: Path) -> None:
     async with stage() as (app, pilot):
-        await pilot.press("down", "b")
+        await press(app, pilot, "down", "b")
         await until(pilot, lambda: isinstance(app.screen, Correct))
-        await pilot.press(*["right"] * 4, "down", *["right"] * 3, "down", "down", "right", "enter")
+        await press(app, pilot, *["right"] * 4, "down", *["right"] * 3, "down", "down", "right", "enter")
         await until(pilot, lambda: isinstance(app.screen, Prepare))
     # another evening: each recipe knows its own last change, of density and of colour
     async with stage() as (app, pilot):
-        jobs = {job.path.stem: job for job in app.desk.recipes() if job.path}
+        jobs = {job.path.stem: job for job in app.desk.recipes().jobs if job.path}
         app.push_screen(Correct(jobs["gate"]))
         await until(pilot, lambda: isinstance(app.screen, Correct))
         await pilot.press("left")
         await until(pilot, lambda: "go past it" in text_of(app, "list"))
-        await pilot.press("q")
+        await press(app, pilot, "q")
         await until(pilot, lambda: isinstance(app.screen, Prepare))
         app.push_screen(Correct(jobs["gate-corrected"]))
         await until(pilot, lambda: isinstance(app.screen, Correct))
@@ -134,17 +134,17 @@ async def test_three_lights_are_corrected_and_tested_like_any_head(colour: Path,
 
     colour.write_text(colour.read_text().replace("m = 60\ny = 50", LIGHTS.replace("additive", head)))
     async with stage() as (app, pilot):
-        await pilot.press("down", "b")
+        await press(app, pilot, "down", "b")
         await until(pilot, lambda: isinstance(app.screen, Correct))
         await pilot.press("down", *["right"] * 3)
         await until(pilot, lambda: "it is too  green" in text_of(app, "list"))
         assert "\n  head" not in text_of(app, "list")
         await until(pilot, lambda: "write it" in next_action(app))
-        await pilot.press("enter")
+        await press(app, pilot, "enter")
         await until(pilot, lambda: isinstance(app.screen, Prepare))
         made = load_recipe(colour.parent / "gate-corrected.toml").filters
         assert made.green / made.red == pytest.approx(60 / 80 * 10**0.05, rel=1e-3)
-        await pilot.press("t")
+        await press(app, pilot, "t")
         await until(pilot, lambda: isinstance(app.screen, TestSheet))
         await until(pilot, lambda: "patch 7: towards magenta" in text_of(app, "plan"))
 
@@ -155,6 +155,6 @@ async def test_a_ring_past_the_heads_end_is_said(colour: Path, home: Path) -> No
     colour.write_text(colour.read_text().replace("y = 50", 'y = 50\nhead = "dial"'))
     (home / "settings.toml").write_text("[head]\ntop = 65\n")
     async with stage() as (app, pilot):
-        await pilot.press("down", "t")
+        await press(app, pilot, "down", "t")
         await until(pilot, lambda: isinstance(app.screen, TestSheet))
         await until(pilot, lambda: "70M, and the head ends at 65" in text_of(app, "plan"))

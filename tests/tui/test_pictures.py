@@ -7,9 +7,10 @@ from pathlib import Path
 import pytest
 from textual.pilot import Pilot
 
-from tests.tui.stage import text_of, to_easel, until
-from timer.run.desk import StripChoice
+from tests.tui.stage import press, text_of, to_easel, until
+from timer.run.jobs import StripChoice
 from tui.app import LamphouseApp
+from tui.shine import Shine
 
 Compare = Callable[..., bool]
 
@@ -26,13 +27,13 @@ async def prepare_print(pilot: Pilot[int]) -> None:
 async def armed(pilot: Pilot[int]) -> None:
     await prepare(pilot)
     await to_easel(_app(pilot), pilot)
-    await pilot.press("enter")
+    await press(_app(pilot), pilot, "enter")
     await until(pilot, lambda: "ready" in text_of(_app(pilot), "area"))
 
 
 async def help_page(pilot: Pilot[int]) -> None:
     await prepare(pilot)
-    await pilot.press("question_mark")
+    await press(_app(pilot), pilot, "question_mark")
     await pilot.pause(0.1)
 
 
@@ -44,8 +45,7 @@ def _app(pilot: Pilot[int]) -> LamphouseApp:
 @pytest.mark.parametrize("lead", [prepare, prepare_print, armed, help_page])
 @pytest.mark.parametrize("size", [(80, 24), (40, 15)])
 def test_pages(snap_compare: Compare, home: Path, lead: Callable[..., None], size: tuple[int, int]) -> None:
-    app = LamphouseApp()
-    app.shine_root = "/nonexistent"
+    app = LamphouseApp(shine=Shine(Path("/nonexistent")))
     app.choice = StripChoice(seconds=8.0, step=Fraction(1, 3), patches=5)
     try:
         assert snap_compare(app, run_before=lead, terminal_size=size)

@@ -1,7 +1,7 @@
 from pathlib import Path
 
-from tests.tui.stage import next_action, screen_text, stage, text_of, to_easel, until
-from tui.room_light import Room
+from tests.tui.stage import next_action, press, screen_text, stage, text_of, to_easel, until
+from tui.rooms import Room
 from tui.screens.expose import Expose
 from tui.screens.notebook import NotebookPage
 from tui.screens.prepare import Prepare
@@ -19,20 +19,20 @@ async def test_clocks_run_nag_and_are_heard_on_other_pages(home: Path) -> None:
     async with stage() as (app, pilot):
         heard: list[str] = []
         app.sound.cue = heard.append  # type: ignore[method-assign]
-        await pilot.press("z")
+        await press(app, pilot, "z")
         await until(pilot, lambda: isinstance(app.screen, Process))
         names = app.screen.names
         await pilot.press(*["right"] * names.index("aa"))
-        await pilot.press("a", "a")
+        await press(app, pilot, "a", "a")
         await until(pilot, lambda: len(app.clocks) == 2)
-        await pilot.press("enter")
+        await press(app, pilot, "enter")
         await until(pilot, lambda: app.clocks[1].poured is not None)
-        await pilot.press("q")
+        await press(app, pilot, "q")
         await until(pilot, lambda: isinstance(app.screen, Prepare))
         await until(pilot, lambda: "end" in heard)  # called on another page
-        await pilot.press("z")
+        await press(app, pilot, "z")
         await until(pilot, lambda: "WAITS" in text_of(app, "list"))
-        await pilot.press("x", "x")
+        await press(app, pilot, "x", "x")
         assert app.clocks == []
 
 
@@ -41,18 +41,18 @@ async def test_no_clock_changes_the_room_light(home: Path) -> None:
     (home / "processes" / "aa.toml").write_text(QUICK)
     async with stage() as (app, pilot):
         await to_easel(app, pilot)
-        await pilot.press("enter")
+        await press(app, pilot, "enter")
         await until(pilot, lambda: "ready" in text_of(app, "area"))
-        await pilot.press("q")
+        await press(app, pilot, "q")
         await until(pilot, lambda: "covered" in next_action(app))
-        await pilot.press("z")
+        await press(app, pilot, "z")
         await until(pilot, lambda: isinstance(app.screen, Process))
         await pilot.press(*["right"] * app.screen.names.index("aa"))
-        await pilot.press("h", "enter")
+        await press(app, pilot, "h", "enter")
         await until(pilot, lambda: "white light may be on" in text_of(app, "list"))
         assert "only when the box is shut" in text_of(app, "list")
         assert app.room is Room.RED
-        await pilot.press("c")
+        await press(app, pilot, "c")
         await until(pilot, lambda: app.room is Room.WHITE)
         await until(pilot, lambda: "reported shut" in text_of(app, "list"))
 
@@ -69,15 +69,15 @@ async def test_the_notebook_page_rates_compares_and_prints_again(home: Path) -> 
         notebook.end_run(run, "finished", "finished")
     notebook.close()
     async with stage() as (app, pilot):
-        await pilot.press("n")
+        await press(app, pilot, "n")
         await until(pilot, lambda: isinstance(app.screen, NotebookPage))
-        await pilot.press("4")
+        await press(app, pilot, "4")
         await until(pilot, lambda: "****" in screen_text(app))
-        await pilot.press("equals_sign", "down")
+        await press(app, pilot, "equals_sign", "down")
         await until(pilot, lambda: "base: 20 s -> 16 s" in screen_text(app))
-        await pilot.press("slash", *"zebra")
+        await press(app, pilot, "slash", *"zebra")
         await until(pilot, lambda: "look for: zebra" in next_action(app) and "Hut" not in text_of(app, "list"))
-        await pilot.press(*["backspace"] * 5, *"hut", "enter")
+        await press(app, pilot, *["backspace"] * 5, *"hut", "enter")
         await until(pilot, lambda: "found by: hut" in next_action(app) and "Hut by the water" in text_of(app, "list"))
-        await pilot.press("p")
+        await press(app, pilot, "p")
         await until(pilot, lambda: isinstance(app.screen, Expose))

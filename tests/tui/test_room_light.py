@@ -1,5 +1,6 @@
 """Room light over every cell, in every screen and state; and over the machine around the screen."""
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -8,10 +9,31 @@ from rich.segment import Segment
 from rich.style import Style
 from textual.color import Color
 
+from tests.tools.terminal import DEPTHS
+from tests.tools.terminal_model import Model
 from tests.tools.witness import Witness
-from tests.tui.stage import cells, recipe_in, screen_text, stage, text_of, to_easel, until
+from tests.tui.stage import cells, next_action, press, recipe_in, screen_text, stage, text_of, to_easel, to_light, until
+from timer.notebook import paper_out
+from timer.notebook.paper_out import PaperOut
+from timer.run.jobs import Job, StripChoice, load_job
+from tui import terminal
 from tui.app import LamphouseApp
-from tui.room_light import LEVELS, Room, RoomFilter, Shine, leaving_codes, room_for, terminal_codes
+from tui.page import Page
+from tui.room_light import RoomFilter
+from tui.rooms import BLACK, LEVELS, Room, red_of, room_for
+from tui.screens.change import Correct, Move
+from tui.screens.help import Help
+from tui.screens.lights import Lights
+from tui.screens.look_back import LookBack
+from tui.screens.notebook import NotebookPage
+from tui.screens.picture import Picture
+from tui.screens.prepare import Prepare
+from tui.screens.process import Process
+from tui.screens.test_sheet import TestSheet
+from tui.screens.unfinished import Unfinished
+from tui.shine import Shine
+
+KINDS = ["silver", "ra4", "pan"]
 
 
 def check(app: LamphouseApp, where: str) -> None:
@@ -21,40 +43,38 @@ def check(app: LamphouseApp, where: str) -> None:
     for char, front, back in seen:
         assert front[1:] == (0, 0), (where, char, front)
         assert back[1:] == (0, 0), (where, char, back)
-        if app.room is Room.NONE:
+        if app.room is Room.NONE or app.level == BLACK:
             assert front == back == (0, 0, 0), (where, char, front, back)
-    if app.room is Room.RED and screen_text(app).strip():
+    if app.room is Room.RED and app.level != BLACK and screen_text(app).strip():
         assert any(front[0] >= LEVELS[0] for _, front, _ in seen), f"{where}: nothing to read"
 
 
-@pytest.mark.parametrize("kind", ["silver", "ra4", "pan"])
-async def test_every_screen_and_state_with_paper_out(home: Path, witness: Witness, kind: str) -> None:
+@pytest.mark.parametrize("kind", KINDS)
+async def test_every_state_of_a_run(home: Path, witness: Witness, kind: str) -> None:
     recipe_in(home, kind)
     async with stage() as (app, pilot):
         await pilot.press("down")
         await to_easel(app, pilot)
-        assert app.room is room_for(kind)
-        check(app, "easel")
-        await pilot.press("enter")
+        assert app.room is (Room.RED if kind == "silver" else Room.NONE)
+        check(app, "box")
+        await press(app, pilot, "enter")
         await until(pilot, lambda: "ready" in text_of(app, "area"))
         check(app, "armed")
-        await pilot.press("question_mark")
-        await until(pilot, lambda: "Enter: back" in text_of(app, "next"))
+        await press(app, pilot, "question_mark")
+        await until(pilot, lambda: isinstance(app.screen, Help))
         check(app, "help")
-        await pilot.press("enter")
-        await until(pilot, lambda: "ready" in text_of(app, "area"))
-        await pilot.press("enter")
+        await press(app, pilot, "enter")
+        await to_light(app, pilot)
         await until(pilot, lambda: "LIGHT ON" in text_of(app, "area"))
         for _ in range(3):
             await pilot.pause(0.1)
             check(app, "lit")
-        for _ in LEVELS:
-            await pilot.press("d")
-            await pilot.pause()
-            check(app, f"level {app.level}")
         await pilot.press("space")
         await until(pilot, lambda: "missing" in text_of(app, "hands"))
         check(app, "paused")
+        for _ in range(BLACK + 1):
+            await press(app, pilot, "d")
+            check(app, f"level {app.level}")
         app.notify("a toast that nobody should send", severity="error", title="toast")
         await pilot.pause(0.2)
         check(app, "toast")
@@ -64,48 +84,105 @@ async def test_every_screen_and_state_with_paper_out(home: Path, witness: Witnes
         await pilot.resize_terminal(40, 15)
         await pilot.pause(0.1)
         check(app, "small")
-        await pilot.press("q")
+        await press(app, pilot, "q")
         await until(pilot, lambda: "covered" in text_of(app, "next"))
         check(app, "over")
-        for name in ("prepare", "notebook", "lights", "look back"):
-            await _show(app, name)
+
+
+def _pages(job: Job) -> dict[str, Callable[[], Page]]:
+    """Every page there is; some are not reached with paper out in the usual way, and must be safe all the same."""
+    return {
+        "prepare": Prepare,
+        "notebook": NotebookPage,
+        "lights": Lights,
+        "keys": Help,
+        "baths": Process,
+        "unfinished": Unfinished,
+        "look back": lambda: LookBack(StripChoice().job()),
+        "another size": lambda: Move(job),
+        "correct": lambda: Correct(job),
+        "test sheet": lambda: TestSheet(job),
+        "picture": lambda: Picture(job),
+    }
+
+
+@pytest.mark.parametrize("size", [(80, 24), (30, 10), (160, 50)])
+@pytest.mark.parametrize("kind", KINDS)
+async def test_every_page_with_paper_out(home: Path, kind: str, size: tuple[int, int]) -> None:
+    job = load_job(recipe_in(home, kind))
+    async with stage(size) as (app, pilot):
+        assert app.open_box(kind)
+        for name, page in _pages(job).items():
+            await app.push_screen(page())
             await pilot.pause(0.1)
             check(app, name)
-            for key in ("up", "down", "left", "right", "v", "f"):
+            for key in ("up", "down", "left", "right"):
                 await pilot.press(key)
                 await pilot.pause()
                 check(app, f"{name} {key}")
+            for key in ("v", "f", "d", "h", "a", "g", "u", "question_mark"):
+                await press(app, pilot, key)
+                check(app, f"{name} {key}")
+            assert app.paper_out
 
 
-async def _show(app: LamphouseApp, name: str) -> None:
-    """Pages that are not reached with paper out in the usual way must be safe all the same."""
-    from timer.run.desk import StripChoice
-    from tui.screens.lights import Lights
-    from tui.screens.look_back import LookBack
-    from tui.screens.notebook import NotebookPage
-    from tui.screens.prepare import Prepare
+def test_no_page_is_left_out(home: Path) -> None:
+    there = {path.stem for path in (Path(__file__).parents[2] / "tui" / "screens").glob("*.py")} - {"__init__", "expose"}
+    walked = {page().__module__.rpartition(".")[2] for page in _pages(load_job(recipe_in(home, "silver"))).values()}
+    assert walked == there  # a run's own states are walked above
 
-    pages = {"prepare": Prepare, "notebook": NotebookPage, "lights": Lights}
-    await app.push_screen(pages[name]() if name in pages else LookBack(StripChoice().job().plan))
+
+async def test_red_begins_dimmest_and_goes_round_by_black() -> None:
+    async with stage() as (app, pilot):
+        await press(app, pilot, "d")
+        assert app.level == 0  # in white light it has nothing to dim
+        app.open_box("silver")
+        levels = []
+        for _ in range(BLACK + 1):
+            levels.append(app.level)
+            await press(app, pilot, "d")
+        assert levels == [0, 1, 2, 3, 4, BLACK]
+        assert app.level == 0
+        await press(app, pilot, "d", "d", "c")
+        await until(pilot, lambda: app.room is Room.WHITE)
+        app.open_box("silver")
+        assert app.level == 2  # as it was wanted
+        app.level = BLACK
+        app.covered()
+        app.open_box("silver")
+        assert app.level == 0  # but never black without a word
+
+
+async def test_where_red_cannot_be_dimmed_it_is_said_and_black_is_offered(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("TERM", "xterm")
+    monkeypatch.delenv("COLORTERM")
+    async with stage() as (app, pilot):
+        assert "cannot be dimmed" in text_of(app, "plan")
+        app.open_box("silver")
+        await press(app, pilot, "d")
+        assert app.level == BLACK
+        await press(app, pilot, "d")
+        assert app.level == 0
 
 
 async def test_white_comes_back_when_it_is_covered() -> None:
     async with stage() as (app, pilot):
         before = cells(app)
-        app.paper(True, "silver")
+        app.open_box("silver")
         await pilot.pause(0.1)
         check(app, "red")
-        app.paper(False)
-        await pilot.pause(0.1)
+        await press(app, pilot, "c")
+        await until(pilot, lambda: app.room is Room.WHITE)
+        await until(pilot, lambda: "get ready" in next_action(app))
         after = cells(app)
         assert {front for _, front, _ in after} == {front for _, front, _ in before}
 
 
 async def test_a_crash_with_paper_out_prints_nothing(home: Path, capfd: pytest.CaptureFixture[str]) -> None:
-    app = LamphouseApp()
+    app = LamphouseApp(shine=Shine(Path("/nonexistent")))
     with pytest.raises(ZeroDivisionError):
         async with app.run_test() as pilot:
-            app.paper(True, "silver")
+            app.open_box("silver")
             await pilot.pause()
             app.call_later(lambda: 1 // 0)
             await pilot.pause(0.2)
@@ -139,19 +216,67 @@ def test_every_level_is_red_on_a_console_of_16_and_a_terminal_of_256_colours() -
         assert RichColor.from_rgb(red, 0, 0).downgrade(ColorSystem.EIGHT_BIT).number in (52, 88, 124, 160, 196, 1, 9)
 
 
-def test_red_is_for_silver_alone() -> None:
-    assert [room_for(kind) for kind in ("silver", "ra4", "pan", "")] == [Room.RED, Room.NONE, Room.NONE, Room.NONE]
+@pytest.mark.parametrize(
+    ("kinds", "room"),
+    [
+        ([], Room.WHITE),
+        (["silver"], Room.RED),
+        (["ra4"], Room.NONE),
+        (["pan"], Room.NONE),
+        ([""], Room.NONE),
+        (["silver", "ra4"], Room.NONE),
+        (["silver", "silver"], Room.RED),
+    ],
+)
+def test_red_is_only_for_papers_that_all_bear_it(kinds: list[str], room: Room) -> None:
+    assert room_for([PaperOut(n, kind, "", None) for n, kind in enumerate(kinds)]) is room
+    assert {"silver"} == paper_out.SAFELIGHT_KINDS
 
 
-def test_the_console_palette_is_remapped_and_restored() -> None:
-    codes = terminal_codes(Room.RED, 1, "linux")
-    assert codes.count("\x1b]P") == 16
-    assert codes.startswith("\x1b]P0000000")
-    assert all(entry[1:] in ("000000", "880000") for entry in codes.split("\x1b]P")[1:])
-    assert terminal_codes(Room.NONE, 4, "linux").count("000000") == 16
-    assert terminal_codes(Room.WHITE, 4, "linux") == "\x1b]R"
-    assert "#000000" in terminal_codes(Room.NONE, 4, "xterm")
-    assert leaving_codes(Room.RED, "xterm").endswith("\x1b[0;31;40m\x1b[2J\x1b[3J\x1b[H")
+@pytest.mark.parametrize("depth", DEPTHS)
+@pytest.mark.parametrize("level", range(BLACK + 1))
+def test_the_whole_terminal_goes_dark_and_back(depth: str, level: int) -> None:
+    env = DEPTHS[depth]
+    for room in (Room.RED, Room.NONE):
+        model = Model(linux=depth == "linux")
+        seen = Room.NONE if level == BLACK else room
+        model.feed(terminal.going_dark(seen, red_of(level), env))
+        assert model.is_dark(seen.value)
+        model.must_be(seen.value)
+        model.feed("\x1b[?1049l" + terminal.empty_page(seen, red_of(level), env))
+        model.feed("\x1b[0m\x1b[32mgreen prompt\x1b[0m $ ")  # a shell's, in a theme's own colours
+        assert model.faults == []
+        model.room = ""
+        model.feed(terminal.as_before(env))
+        assert not model.is_dark("red")
+    assert "\x07" not in terminal.going_dark(Room.RED, 0x66, env)
+
+
+def test_the_leaving_colours_are_named_one_by_one() -> None:
+    page = terminal.empty_page(Room.RED, 0x66, DEPTHS["truecolor"])
+    assert page.startswith("\x1b[0;38;2;102;0;0;48;2;0;0;0m\x1b[2J")
+    assert terminal.empty_page(Room.NONE, 0, DEPTHS["256"]).startswith("\x1b[0;38;5;16;48;5;16m\x1b[2J")
+
+
+@pytest.mark.parametrize(
+    ("environ", "depth"),
+    [
+        ({"TERM": "xterm-256color", "COLORTERM": "truecolor"}, terminal.Depth.ANY),
+        ({"TERM": "xterm", "COLORTERM": "24bit"}, terminal.Depth.ANY),
+        ({"TERM": "screen-256color"}, terminal.Depth.TABLE),
+        ({"TERM": "xterm-kitty"}, terminal.Depth.TABLE),
+        ({"TERM": "screen"}, terminal.Depth.PALETTE),
+        ({"TERM": "dumb"}, terminal.Depth.NONE),
+        ({}, terminal.Depth.NONE),
+    ],
+)
+def test_how_many_colours_is_read_as_rich_reads_it(environ: dict[str, str], depth: terminal.Depth) -> None:
+    from rich.console import Console
+
+    assert terminal.depth_of(environ) is depth
+    rich = {"truecolor": "any", "256": "256", "standard": "16", None: "none"}
+    system = Console(force_terminal=True, _environ=environ).color_system
+    assert rich[system] == depth.value or not environ
 
 
 def test_backlight_and_leds_are_put_out_and_back(tmp_path: Path) -> None:
@@ -161,16 +286,21 @@ def test_backlight_and_leds_are_put_out_and_back(tmp_path: Path) -> None:
         folder.mkdir(parents=True)
         (folder / "brightness").write_text("200")
     (light / "max_brightness").write_text("255\n")
+    (light / "bl_power").write_text("0\n")
     (led / "trigger").write_text("none [mmc0] timer\n")
     shine = Shine(tmp_path)
     assert shine.lights() == ["ACT", "panel"]
-    shine.set(Room.NONE, 4)
+    assert shine.can_put_out_panel
+    shine.set(Room.NONE, 1.0)
     assert [(p / "brightness").read_text() for p in (light, led)] == ["0", "0"]
+    assert (light / "bl_power").read_text() == "4"  # off, where a brightness of 0 may still glow
     assert (led / "trigger").read_text() == "none"
-    shine.set(Room.RED, 0)
+    shine.set(Room.RED, 0.2)
     assert (light / "brightness").read_text() == "25"
-    shine.set(Room.WHITE, 4)
+    assert (light / "bl_power").read_text() == "0"
+    shine.set(Room.WHITE, 1.0)
     assert (light / "brightness").read_text() == "200"
     assert (led / "brightness").read_text() == "200"
     assert (led / "trigger").read_text() == "mmc0"
     assert Shine(tmp_path / "none").lights() == []
+    assert not Shine(tmp_path / "none").can_put_out_panel

@@ -1,201 +1,189 @@
-"""The app on a real pseudo-terminal: what is really written, for every kind of colour, and how it ends."""
+"""The app on a real pseudo-terminal: what is seen on it at every moment, for every kind of colour, and how it ends."""
 
-import fcntl
 import os
-import pty
-import re
-import select
 import signal
-import struct
 import subprocess
 import sys
 import termios
 import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
 
+from tests.tools.terminal import DEPTHS, Terminal, terminal
 from tests.tools.witness import Witness
-
-RED_256 = {16, 52, 88, 124, 160, 196}
-SGR = re.compile(r"\x1b\[([0-9;]*)m")
-
-
-class Terminal:
-    """The app's other end. Reads all that comes."""
-
-    def __init__(self, env: dict[str, str]) -> None:
-        self.master, slave = pty.openpty()
-        fcntl.ioctl(slave, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
-        plain = {k: v for k, v in os.environ.items() if k not in ("COLORTERM", "NO_COLOR", "TEXTUAL_COLOR_SYSTEM")}
-        self.process = subprocess.Popen(
-            [sys.executable, "-m", "tui"], stdin=slave, stdout=slave, stderr=slave, env={**plain, **env}, start_new_session=True
-        )  # fmt: skip
-        self.before = termios.tcgetattr(slave)
-        self.slave = slave
-        self.seen = ""
-        self.since = 0
-
-    def read(self, seconds: float) -> str:
-        end = time.monotonic() + seconds
-        got = ""
-        while (left := end - time.monotonic()) > 0:
-            if select.select([self.master], [], [], left)[0]:
-                try:
-                    got += os.read(self.master, 65536).decode(errors="replace")
-                except OSError:
-                    break
-        self.seen += got
-        return got
-
-    def until(self, true: Callable[[str], bool], seconds: float = 8.0) -> str:
-        """Wait for ``true`` of all that was written since the last keys."""
-        end = time.monotonic() + seconds
-        while not true(self.seen[self.since :]):
-            assert time.monotonic() < end, self.seen[-2000:]
-            self.read(0.05)
-        return self.seen[self.since :]
-
-    def keys(self, text: str) -> None:
-        self.since = len(self.seen)
-        for char in text:
-            os.write(self.master, char.encode())
-            self.read(0.15)
+from timer.notebook import paper_out
+from timer.notebook.store import Notebook
 
 
-@contextmanager
-def terminal(**env: str) -> Iterator[Terminal]:
-    made = Terminal(env)
-    try:
-        yield made
-    finally:
-        made.process.kill()
-        made.process.wait()
-        os.close(made.slave)
-        os.close(made.master)
-
-
-def colours(data: str) -> set[str]:
-    """Every colour that an SGR sequence in ``data`` asks for, as written."""
-    out: set[str] = set()
-    for body in SGR.findall(data):
-        codes = [int(c or 0) for c in body.split(";")]
-        while codes:
-            code = codes.pop(0)
-            if code in (38, 48) and codes[:1] == [2]:
-                out.add("rgb {} {} {}".format(*codes[1:4]))
-                codes = codes[4:]
-            elif code in (38, 48) and codes[:1] == [5]:
-                out.add(f"256 {codes[1]}")
-                codes = codes[2:]
-            elif 30 <= code <= 49 or 90 <= code <= 107:
-                out.add(f"16 {code}")
-    return out
-
-
-def pure(colour: str) -> bool:
-    kind, *values = colour.split()
-    numbers = [int(v) for v in values]
-    if kind == "rgb":
-        return numbers[1:] == [0, 0]
-    if kind == "256":
-        return numbers[0] in RED_256
-    return numbers[0] in (30, 31, 40, 41)
-
-
-@pytest.mark.parametrize(
-    ("env", "kind"),
-    [
-        ({"TERM": "xterm-256color", "COLORTERM": "truecolor"}, "rgb"),
-        ({"TERM": "xterm-256color"}, "256"),
-        ({"TERM": "linux"}, "16"),
-    ],
-)
-@pytest.mark.parametrize("dimmer", [0, 4])
-def test_red_is_all_that_is_written(home: Path, env: dict[str, str], kind: str, dimmer: int) -> None:
+@pytest.fixture(autouse=True)
+def brief(home: Path) -> None:
     (home / "settings.toml").write_text("speech = false\nask = false\n")
-    with terminal(**env) as term:
-        term.until(lambda got: "get ready" in got)
-        term.keys("\r")
-        term.until(lambda got: "paper is out" in got)
-        term.keys("\r")  # the box is open: from here all is red
-        term.read(0.6)
-        before = len(term.seen)
-        term.keys("d" * dimmer + "\r")
-        term.read(0.8)
-        term.keys("?")
-        term.read(0.4)
-        after = term.seen[before:]
-        used = colours(after)
-        assert used, "nothing was drawn"
-        assert {c.split()[0] for c in used} == {kind}
-        assert [c for c in used if not pure(c)] == []
-        remapped = term.seen.count("\x1b]P") // 16 if kind == "16" else term.seen.count("\x1b]11;#000000")
-        assert remapped >= 1 + dimmer
 
 
-def test_dark_is_all_black(home: Path) -> None:
-    (home / "settings.toml").write_text("speech = false\nask = false\n")
-    with terminal(TERM="xterm-256color", COLORTERM="truecolor") as term:
-        term.until(lambda got: "get ready" in got)
-        term.keys("k\r")  # colour paper
-        term.until(lambda got: "DARK, by ear" in got)
-        term.keys("\r")
-        term.read(0.8)
-        before = len(term.seen)
-        term.keys("\r")
-        term.read(0.8)
-        term.keys("d?v")
-        after = term.seen[before:]
-        assert colours(after) <= {"rgb 0 0 0"}
-        assert not re.sub(r"\x1b\[[0-9;?]*[a-zA-Z]|\x1b\][^\x07]*\x07|[\s\x07]", "", after)
+def to_the_box(term: Terminal, kind: str = "silver") -> None:
+    """The box may be opened: from here on nothing but that paper's light may be seen."""
+    term.shows("get ready")
+    term.keys("k" * ["silver", "ra4", "pan"].index(kind) + "\r")
+    term.shows("the screen goes")
+    os.write(term.master, b"\r")
+    room = "red" if kind == "silver" else "none"
+    end = time.monotonic() + 10
+    while not term.model.is_dark(room):
+        assert time.monotonic() < end, term.model.text
+        term.read(0.01)
+    term.model.must_be(room)
+    term.read(0.8)
 
 
+def to_the_light(term: Terminal, witness: Witness, kind: str = "silver") -> None:
+    to_the_box(term, kind)
+    term.keys("\r")
+    term.light()
+    witness.wait(True)
+
+
+@pytest.mark.parametrize("depth", DEPTHS)
+@pytest.mark.parametrize("kind", ["silver", "ra4"])
+def test_nothing_else_is_seen_from_the_box_to_the_cover(home: Path, witness: Witness, depth: str, kind: str) -> None:
+    with terminal(**DEPTHS[depth]) as term:
+        to_the_light(term, witness, kind)
+        if kind == "silver":
+            term.shows("DARK NOW")
+        term.keys("d" * 6 + "?v\r ", 0.2)
+        term.read(0.5)
+        assert term.model.faults == []
+        term.model.room = ""
+        assert term.model.bells == 0
+        term.keys("qc", 0.8)
+        if kind == "silver":
+            term.shows("white light")
+
+
+@pytest.mark.parametrize("size", [(40, 15), (20, 5), (200, 50)])
+def test_of_any_size(home: Path, witness: Witness, size: tuple[int, int]) -> None:
+    with terminal(size, **DEPTHS["truecolor"]) as term:
+        term.read(2.0)
+        term.keys("\r", 0.6)
+        os.write(term.master, b"\r")
+        term.read(1.0)
+        assert term.model.is_dark("red")
+        term.model.must_be("red")
+        term.keys("\r?q", 0.5)
+        assert term.model.faults == []
+
+
+@pytest.mark.parametrize("depth", ["truecolor", "256", "linux"])
 @pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP, signal.SIGINT])
-def test_signals_restore_the_terminal_and_darken_the_lamp(home: Path, witness: Witness, number: int) -> None:
-    (home / "settings.toml").write_text("speech = false\nask = false\n")
-    with terminal(TERM="xterm-256color", COLORTERM="truecolor") as term:
-        term.until(lambda got: "get ready" in got)
-        term.keys("\r\r\r")
-        term.read(0.4)
-        term.keys("\r")
-        witness.wait(True)
+def test_a_signal_darkens_the_lamp_and_leaves_the_terminal_dark(
+    home: Path, witness: Witness, depth: str, number: int
+) -> None:
+    with terminal(**DEPTHS[depth]) as term:
+        to_the_light(term, witness)
         term.process.send_signal(number)
         assert not witness.wait(False, 1).on
-        end = term.until(lambda got: "\x1b[?1049l" in got)
-        end += term.read(0.5)
+        end = time.monotonic() + 10
+        while term.process.poll() is None:
+            assert time.monotonic() < end
+            term.read(0.05)
+        term.read(0.3)
         assert term.process.wait(5) == 128 + number
-        assert "Traceback" not in end
-        assert "\x1b[?25h" in end
-        # paper is out: what is left behind is cleared, in red
-        assert "\x1b[0;31;40m\x1b[2J" in end
+        assert "Traceback" not in term.seen
+        assert term.model.faults == []
+        assert not term.model.text.strip()
+        assert not term.model.cursor_on
         flags = termios.tcgetattr(term.slave)[3]
         assert flags & termios.ECHO
         assert flags & termios.ICANON
 
 
-def test_a_killed_app_leaves_the_lamp_dark_and_comes_back_in_red(home: Path, witness: Witness) -> None:
-    (home / "settings.toml").write_text("speech = false\nask = false\n")
-    env = {"TERM": "xterm-256color", "COLORTERM": "truecolor"}
-    with terminal(**env) as term:
-        term.until(lambda got: "get ready" in got)
-        term.keys("\r\r\r")
-        term.read(0.4)
-        term.keys("\r")
-        witness.wait(True)
+def test_a_terminal_that_cannot_be_told_its_colours_stays_dark_too(home: Path, witness: Witness) -> None:
+    with terminal(**DEPTHS["truecolor"], KNOWS_OSC="0") as term:
+        to_the_light(term, witness)
+        term.process.send_signal(signal.SIGTERM)
+        term.read(1.5)
+        assert term.model.faults == []
+
+
+def test_a_killed_app_leaves_the_lamp_dark_and_comes_back_dark(home: Path, witness: Witness) -> None:
+    with terminal(**DEPTHS["truecolor"]) as term:
+        to_the_light(term, witness)
         term.process.kill()
         assert not witness.wait(False, 1).on
-    with terminal(**env) as term:
-        got = term.until(lambda got: "PAPER IS OUT" in got)
-        assert "the rest" in got
-        used = colours(got)
-        assert used
-        assert [c for c in used if not pure(c)] == []
+        term.process.wait()
+        term.read(0.2)
+        term.start()
+        term.shows("PAPER IS OUT")
+        term.shows("the rest of sheet 1")
+        term.read(0.3)
+        assert term.model.faults == []
 
 
-def test_no_terminal_is_help_not_a_crash() -> None:
+@pytest.mark.parametrize("depth", DEPTHS)
+@pytest.mark.parametrize("kind", ["silver", "ra4"])
+def test_a_start_with_paper_out_is_dark_before_anything_else(home: Path, depth: str, kind: str) -> None:
+    with Notebook(home / "notebook.db") as notebook:
+        paper_out.open_box(notebook, kind)
+    room = "red" if kind == "silver" else "none"
+    with terminal(**DEPTHS[depth]) as term:
+        began = time.monotonic()
+        while not term.seen:
+            term.read(0.01)
+        dark_s = time.monotonic() - began
+        assert term.model.is_dark(room)
+        term.model.must_be(room)
+        term.until(lambda got: "\x1b[?1049h" in got)
+        drawn_s = time.monotonic() - began
+        term.read(1.5)
+        assert term.model.faults == []
+        assert dark_s < drawn_s / 1.2  # what the screen needs is loaded in the dark
+
+
+def test_the_terminal_is_closed_and_the_lamp_is_dark(home: Path, witness: Witness) -> None:
+    with terminal(**DEPTHS["truecolor"]) as term:
+        to_the_light(term, witness)
+        term.close()
+        witness.wait(False, 1)
+        assert term.process.wait(10) == 128 + signal.SIGHUP
+
+
+def test_white_light_is_given_back_as_it_was(home: Path) -> None:
+    with terminal(**DEPTHS["truecolor"]) as term:
+        to_the_box(term)
+        term.model.room = ""
+        term.keys("q", 1.0)
+        term.keys("c", 1.0)
+        term.shows("get ready")
+        term.keys("q", 1.0)
+        assert term.process.wait(10) == 0
+        term.read(0.3)
+        model = term.model
+        assert (model.front, model.back, model.cursor, model.cursor_on) == ((0, 0, 0), (255, 255, 255), None, True)
+
+
+def test_ctrl_c_in_the_light_is_dark_and_leaves_as_q_does(home: Path, witness: Witness) -> None:
+    for key in (b"\x03", b"\x11"):
+        with terminal(**DEPTHS["truecolor"]) as term:
+            to_the_light(term, witness)
+            count = len(witness.edges)
+            os.write(term.master, key)
+            witness.wait(False, 1, more_than=count)
+            term.shows("covered, or in the lidded drum?")
+            assert term.process.poll() is None
+            assert term.model.faults == []
+        with Notebook(home / "notebook.db") as notebook:
+            paper_out.cover(notebook)
+
+
+def test_no_terminal_is_help_with_the_reason_not_a_crash() -> None:
     done = subprocess.run([sys.executable, "-m", "tui"], capture_output=True, text=True, stdin=subprocess.DEVNULL)
     assert done.returncode == 2
-    assert "Commands" in done.stdout + done.stderr
+    assert "Commands" in done.stderr
+    assert "its input and output and error output is no terminal" in done.stderr
+
+
+def test_a_terminal_without_colours_is_refused(home: Path) -> None:
+    with terminal(TERM="dumb") as term:
+        assert term.process.wait(10) == 1
+        term.read(0.2)
+        assert "cannot be kept dark" in term.seen

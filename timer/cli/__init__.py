@@ -34,6 +34,7 @@ COMMANDS = {
     "bench": ("timer.cli.bench", "the virtual darkroom's lamps"),
     "notebook": ("timer.cli.notebook", "what was made, and with what light"),
     "lamp": ("timer.cli.lamp", "the lamp itself: status, focus light, off"),
+    "paper": ("timer.cli.paper", "paper that is out: what, since when; the word that it is covered"),
     "doctor": ("timer.cli.doctor", "whether this machine is fit, and what to do where it is not"),
     "setup": ("timer.cli.setup", "make this machine a darkroom's: screen from power-on, rights, pins"),
     "demo": ("timer.cli.demo", "a strip and a print on the simulated lamp, in time-lapse"),
@@ -68,6 +69,10 @@ def cli() -> None:
       lamphouse demo
       lamphouse strip --from 8 --step 1/3 --patches 7
     """
+
+
+def help_text() -> str:
+    return cli.get_help(click.Context(cli, info_name="lamphouse"))
 
 
 def main(arguments: list[str] | None = None) -> Any:

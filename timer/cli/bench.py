@@ -20,7 +20,7 @@ mains_option = click.option(
 
 @click.group("bench")
 def command() -> None:
-    """The virtual darkroom's lamps.
+    """The virtual darkroom's lamps, and a pedal.
 
     \b
     Example:
@@ -128,3 +128,21 @@ def show_response(lamp: str, as_json: bool) -> None:
     for use, r in found.items():
         warm = f"   warm: less {r.less * 1000:5.1f} ms, recovery {r.recovery:.2f} s" if r.less else ""
         click.echo(f"  {use:8} delay {r.delay * 1000:5.1f} ms   rise {r.rise * 1000:5.1f} ms{warm}")
+
+
+@command.command("pedal")
+@click.option("--at", "path", type=click.Path(path_type=Path), help="Where its wire ends; a name in a folder of ours else.")
+def pedal(path: Path | None) -> int:
+    """A footswitch without hardware: this terminal is the pedal, and shows what the simulated lamp does.
+
+    Start it, then the screen (or a run) in another terminal, with the line that it shows. Enter is a short press, h a held
+    one (dark now), q the end.
+
+    \b
+    Example:
+      lamphouse bench pedal
+    """
+    from timer.cli.pedal import serve
+    from timer.keeper.runtime import runtime_dir
+
+    return serve(path or runtime_dir() / "pedal")

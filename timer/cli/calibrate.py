@@ -290,6 +290,7 @@ def by_dose(seconds: float, port: str, as_json: bool) -> None:
     import secrets
     import threading
 
+    from timer.cli.paper import refuse_with_paper_out
     from timer.craft.lamp_response import full_light
     from timer.keeper.host.open import open_keeper
     from timer.keeper.wire import messages
@@ -305,6 +306,7 @@ def by_dose(seconds: float, port: str, as_json: bool) -> None:
             counted.append(event.counts)
             over.set()
 
+    refuse_with_paper_out(config)
     with open_keeper(config, hear) as keeper:
         keeper.expose(secrets.randbits(62) + 1, round(seconds * 1e6), now=True)
         over.wait(seconds + 5)

@@ -20,10 +20,13 @@ from timer.cli.plain_stream import act
 from timer.cli.show import echo_json, echo_plan, result_lines, run_json
 from timer.craft.lamp_response import LampResponse
 from timer.errors import LamphouseError, Refused
+from timer.notebook import paper_out
+from timer.notebook.store import Notebook
 from timer.plan import Plan, check_limits, short_light
-from timer.run import states
+from timer.run import presses, states
 from timer.run.cues import Cued
-from timer.run.session import Result, Session
+from timer.run.presses import Means, Presses
+from timer.run.session import HANDS_S, Result, Session
 from timer.settings import Settings, keeper_config, load_settings, notebook_file, response
 
 KEYS = "Enter or pedal: light   space: dark now   q: leave"
@@ -59,9 +62,8 @@ def carry_out(
     config = keeper_config(settings, lamp=lamp, speed=speed)
     if speed != 1 and config.lamp != "simulated":
         raise Refused("--speed is a time-lapse of the simulated lamp; a real one takes its time")
-    from timer.notebook.store import Notebook
-
     with Notebook(notebook_path or notebook_file()) as notebook:
+        _refuse_beside_another_sheet(notebook, continues)
         screen = _Screen(sys.stderr if as_json else sys.stdout, speed)
         alone = advance == "auto" and not sys.stdin.isatty()
 
@@ -79,13 +81,22 @@ def carry_out(
             auto=pause / speed if advance == "auto" else None,
             recipe=recipe,
             continues=continues,
+            hands_s=HANDS_S / speed if advance == "press" else 0.0,
         )
         screen.line("\n".join(["", plan.title, *plan.notes, ""]) + (KEYS if advance == "press" else ""))
-        result, caught = _run(session, advance)
-        # At the console the lights are on: whatever was done with the paper was done with that in view.
-        with suppress(LamphouseError):
-            notebook.cover(result.run)
+        lies_out = bool(paper_out.all_out(notebook))
+        opened = paper_out.open_box(notebook, plan.paper) if plan.paper and not lies_out else 0
+        try:
+            result, caught = _run(session, advance)
+        finally:
+            # At the console the lights are on: what was done with this sheet was done with that in view. One that lay
+            # out before waits for the printer's word.
+            with suppress(LamphouseError):
+                if opened:
+                    paper_out.cover(notebook, opened)
     screen.end()
+    if lies_out:
+        click.echo("Paper is out as it was: `lamphouse paper covered` when it is.", err=True)
     if as_json:
         echo_json(run_json(result))
     else:
@@ -93,6 +104,14 @@ def carry_out(
     if result.state is not states.State.FINISHED:
         click.echo(f"Lamp off. `lamphouse resume {result.run}` gives the paper what it lacks.", err=True)
     return 128 + caught[0] if caught else 0 if result.state is states.State.FINISHED else 1
+
+
+def _refuse_beside_another_sheet(notebook: Notebook, continues: int | None) -> None:
+    """Light is for the sheet that lies out, if one does, and for no other."""
+    other = next((paper for paper in paper_out.all_out(notebook) if paper.run != continues or continues is None), None)
+    if other:
+        rest = f"`lamphouse resume {other.run}` gives it what it lacks; or " if other.run else ""
+        raise Refused(f"{other} is out: {rest}cover it and say `lamphouse paper covered`")
 
 
 def _run(session: Session, advance: str) -> tuple[Result, list[int]]:
@@ -125,18 +144,25 @@ def _keyboard(session: Session, advance: str) -> Iterator[None]:
     stop, stopped = os.pipe()
 
     def listen() -> None:
+        read, live = Presses(), os.isatty(fd)
         while True:
-            ready, _, _ = select.select([fd, stop], [], [])
+            wait = None if read.due is None else max(0.0, read.due - time.monotonic())
+            ready, _, _ = select.select([fd, stop], [], [], wait)
             if stop in ready:
                 return
+            if not ready:
+                read, means = presses.passed(read, time.monotonic())
+                if means is Means.PRESS:
+                    session.press()
+                continue
             data = os.read(fd, 1024)
             if not data:
                 session.leave("the input ended")
                 return
             for key in data.decode(errors="replace"):
-                _key(session, key)
+                read = _key(session, key, read, live=live)
 
-    with _single_keys(fd):
+    with single_keys(fd):
         thread = threading.Thread(target=listen, name="keyboard", daemon=True)
         thread.start()
         try:
@@ -147,17 +173,21 @@ def _keyboard(session: Session, advance: str) -> Iterator[None]:
             os.close(stop)
 
 
-def _key(session: Session, key: str) -> None:
+def _key(session: Session, key: str, read: Presses, *, live: bool) -> Presses:
+    """On a terminal Enter is a press when it is certainly no key that is held; of a pipe each line is one."""
+    if key in "\r\n" and live:
+        return presses.came(read, time.monotonic())[0]
     if key in "\r\n":
         session.press()
     elif key in " d":
         session.dark_now()
     elif key in "q\x1b":
         session.leave()
+    return read
 
 
 @contextmanager
-def _single_keys(fd: int) -> Iterator[None]:
+def single_keys(fd: int) -> Iterator[None]:
     if not os.isatty(fd):
         yield
         return

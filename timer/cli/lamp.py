@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from timer.cli.options import Finite, json_option, lamp_option
+from timer.cli.paper import refuse_with_paper_out
 from timer.cli.show import echo_json
 
 
@@ -102,7 +103,7 @@ def status(lamp: str | None, as_json: bool) -> None:
     help="Goes off by itself after this.",
 )
 def view(lamp: str | None, minutes: float) -> int:
-    """Focus light: on until Enter, or until its time is up. No paper out!"""
+    """Focus light: on until Enter, or until its time is up. Refused while paper is out."""
     from timer.keeper.host.client import Heard, Lost
     from timer.keeper.host.open import open_keeper
     from timer.keeper.wire import messages
@@ -132,7 +133,9 @@ def view(lamp: str | None, minutes: float) -> int:
 
     for number in (signal.SIGTERM, signal.SIGHUP, signal.SIGINT):
         signal.signal(number, stop)
-    with open_keeper(keeper_config(load_settings(), lamp=lamp), hear) as keeper:
+    config = keeper_config(load_settings(), lamp=lamp)
+    refuse_with_paper_out(config)
+    with open_keeper(config, hear) as keeper:
         keeper.focus_light(minutes * 60)
         click.echo(f"LIGHT for {minutes:g} min at most. Enter: off")
         threading.Thread(target=wait_for_enter, daemon=True).start()

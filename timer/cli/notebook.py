@@ -215,7 +215,7 @@ def print_card(run: int, form: str | None, output: Path | None, notebook_path: P
     if output:
         must_be_free(output)
     with _opened(notebook_path) as notebook:
-        made = card.card(notebook.run(run), sheets.sheet(notebook, run), notebook.exposures(run))
+        made = card.card_of(notebook, run)
     data = _CARD_FORMS[form](made)
     if output:
         write_new(output, data)

@@ -35,6 +35,11 @@ class Config:
         return json.dumps(asdict(self))
 
     @property
+    def screen_key(self) -> str:
+        """The name under which one screen has this lamp for itself."""
+        return f"screen-{self.lamp_key}"
+
+    @property
     def lamp_key(self) -> str:
         """Which lamp this is, on this machine: one pin or one port is one lamp, whichever folder asks for it."""
         if self.lamp == "gpio":

@@ -157,16 +157,25 @@ class Account:
         return self.sheets / self.keepers if self.keepers else None
 
 
+_COUNTS = (
+    "SELECT id run, continues IS NULL AND (ended IS NULL OR state = 'finished'"
+    " OR EXISTS (SELECT 1 FROM exposure WHERE run = id)) counts FROM run"
+)
+
+
 def account(notebook: Notebook, text: str = "") -> Account:
-    """Over all sheets, or those found by ``text``."""
+    """Over all sheets, or those found by ``text``.
+
+    A sheet that was interrupted is one sheet, in however many runs it had its light; one that had none is still paper.
+    """
     where, words = _having(text)
     # What is no number that can be counts as none, as it does in a sheet's own row.
     sql = (
-        "SELECT count(*) n, total(CASE WHEN area BETWEEN 0 AND 1000 THEN area END) area,"
+        "SELECT total(counts) n, total(CASE WHEN area BETWEEN 0 AND 1000 THEN area * counts END) area,"
         " total(CASE WHEN cost BETWEEN 0 AND 1e6 THEN cost END) cost, total(rating BETWEEN ? AND 5) keepers FROM sheet"
     )
-    (row,) = notebook.read(f"{sql} WHERE {where}", (KEEPER, *words))
-    return Account(row["n"], row["area"], row["cost"], int(row["keepers"]))
+    (row,) = notebook.read(f"{sql} JOIN ({_COUNTS}) USING (run) WHERE {where}", (KEEPER, *words))
+    return Account(int(row["n"]), row["area"], row["cost"], int(row["keepers"]))
 
 
 # ── chemistry ────────────────────────────────────────────────────────────────

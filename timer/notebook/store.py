@@ -8,6 +8,7 @@ import json
 import os
 import secrets
 import sqlite3
+import threading
 import time
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
@@ -50,7 +51,6 @@ class RunRow:
     rise_s: float
     continues: int | None
     paper: str
-    covered: str | None
     lamp_at: str = ""
     less_s: float = 0.0
     recovery_s: float = 0.0
@@ -92,7 +92,7 @@ class ExposureRow:
 
 
 _RUN = (
-    "id, begun, ended, state, says, kind, title, plan, recipe, lamp, delay_s, rise_s, continues, paper, covered, "
+    "id, begun, ended, state, says, kind, title, plan, recipe, lamp, delay_s, rise_s, continues, paper, "
     "lamp_at, less_s, recovery_s"
 )
 _NOT_SUMMED = ("plan", "state", "says", "ended", "covered", "sums")
@@ -117,6 +117,7 @@ class Notebook:
         self.path = path
         self._file: tuple[int, int] | None = None
         self._summed = ""
+        self._one_at_a_time = threading.RLock()  # a screen reads and writes beside its session's own threads
         with sentences(path):
             if not read_only:
                 path.parent.mkdir(parents=True, exist_ok=True)
@@ -164,7 +165,7 @@ class Notebook:
 
     @contextmanager
     def commit(self) -> Iterator[None]:
-        with sentences(self.path):
+        with self._one_at_a_time, sentences(self.path):
             self._clock.allow(LONG_READ_S)
             self._db.execute("BEGIN IMMEDIATE")
             try:
@@ -177,7 +178,7 @@ class Notebook:
 
     def read(self, sql: str, values: Sequence[Any] = (), *, seconds: float = READ_S) -> list[dict[str, Any]]:
         """Rows of a query, by column name; NotebookError when it takes longer than ``seconds``."""
-        with sentences(self.path):
+        with self._one_at_a_time, sentences(self.path):
             self._clock.allow(seconds)
             return [dict(row) for row in self._db.execute(sql, values)]
 
@@ -226,6 +227,7 @@ class Notebook:
     ) -> int:
         """Store a run and its plan before any light; returns its number. A run it continues is marked so.
 
+        Paper that is out and no other run's is this one's from now on.
         ``lamp_at`` is where the lamp's memory is: a file, or a controller's port. ``response``: the lamp's delay, rise, and
         what a warm one is spared and over what time that fades, in seconds.
         """
@@ -242,6 +244,9 @@ class Notebook:
             if continues is not None:
                 self._db.execute("UPDATE run SET state = 'continued' WHERE id = ?", (continues,))
             run = int(done.lastrowid or 0)
+            self._db.execute(  # the sheet that lies out, if one does, is this run's
+                "UPDATE paper_out SET run = ? WHERE covered IS NULL AND (run IS NULL OR run = ?)", (run, continues)
+            )
             self._seal(run)
             about = about_recipe(recipe)
             self._db.execute(
@@ -301,11 +306,6 @@ class Notebook:
     def end_run(self, run: int, state: str, says: str) -> None:
         with self.commit():
             self._db.execute("UPDATE run SET state = ?, says = ?, ended = ? WHERE id = ?", (state, says, _now(), run))
-
-    def cover(self, run: int) -> None:
-        """The printer says that this run's paper is covered or in the lidded drum."""
-        with self.commit():
-            self._db.execute("UPDATE run SET covered = ? WHERE id = ?", (_now(), run))
 
     # ── sums ─────────────────────────────────────────────────────────────────
 

@@ -3,146 +3,206 @@
 A lost keeper is started anew at the next need of it; what it was lost from is told by the session, or by ``hear``.
 """
 
-import hashlib
 import threading
+import time
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
-from fractions import Fraction
-from importlib.resources import files
-from pathlib import Path
 
 from timer.corrections import Corrections, load_corrections
-from timer.craft.strip import Way
-from timer.errors import KeeperError, LamphouseError
-from timer.files import edit, is_there, read_text, reason, toml_files, write_new
+from timer.errors import KeeperError, LamphouseError, Refused
+from timer.keeper.claim import Claim, holder_of
 from timer.keeper.host.client import Heard, Keeper, Lost
+from timer.keeper.host.darken import make_dark
 from timer.keeper.host.open import open_keeper
 from timer.keeper.wire import messages
-from timer.move import Moved, Target, move
-from timer.notebook import sheets
-from timer.notebook.columns import moment
+from timer.move import Moved, Target
+from timer.notebook import paper_out, sheets
+from timer.notebook.paper_out import PaperOut
 from timer.notebook.store import ExposureRow, Notebook, RunRow
-from timer.plan import Plan, print_plan, short_light, strip_plan
-from timer.process import baths, process_named, processes
-from timer.recipe import Recipe, parse_recipe, passes, recipe_toml
-from timer.run import clocks
-from timer.run.clocks import Clock
+from timer.plan import Plan, print_plan, short_light
+from timer.recipe import parse_recipe
+from timer.run import writing
+from timer.run.jobs import Job, Recipes, find_recipes
+from timer.run.picks import Pick
 from timer.run.resume import record_lookup, rest, same_lamp
 from timer.run.session import Session, Show
-from timer.settings import Settings, calibrated, folder, keeper_config, layers, load_settings, notebook_file, response
-from timer.strip_colour import usual_way, with_colour_note
-from timer.text import one_line
-from timer.toml_edit import with_number
+from timer.run.writing import Written
+from timer.settings import Settings, calibrated, folder, keeper_config, load_settings, notebook_file, response
 from timer.vessels import load_vessels, too_large
 
-FRESH = timedelta(hours=12)
-"""A sheet that nobody has reported covered for longer than this is not lying out any more."""
-
-
-@dataclass(frozen=True)
-class Job:
-    """What is to be made: a plan, and the recipe it came from (None for a strip)."""
-
-    plan: Plan
-    text: str = ""
-    path: Path | None = None
-    recipe: Recipe | None = None
-
-
-@dataclass(frozen=True)
-class StripChoice:
-    """A strip as chosen on the screen."""
-
-    seconds: float = 8.0
-    step: Fraction = Fraction(1, 3)
-    patches: int = 5
-    way: Way = "cover"
-    paper: str = "silver"
-
-    def job(self, settings: Settings | None = None) -> Job:
-        """``settings`` have the lamp's response, by which a colour strip says what its bursts do to colour."""
-        plan = strip_plan(self.seconds, self.step, self.patches, self.way, paper=self.paper)
-        return Job(with_colour_note(plan, response(settings, plan), layers(settings)) if settings else plan)
-
-    def on_paper(self, paper: str) -> "StripChoice":
-        """The same strip on another paper, made the way that paper is best served."""
-        return replace(self, paper=paper, way=usual_way(paper))
-
-
-@dataclass(frozen=True)
-class Broken:
-    """A recipe's file that cannot be used, and the sentence that says why."""
-
-    path: Path
-    says: str
-
-
-@dataclass(frozen=True)
-class Recipes:
-    """All the files there are: the prints of the good ones, and the bad ones, none of which hides another."""
-
-    jobs: tuple[Job, ...]
-    broken: tuple[Broken, ...]
-
-
+LATELY_S = 2.0
+"""A keeper answers five times a second; silent for so long it hangs."""
+AGAIN_S = 0.5
+"""One key told twice to end what has the lamp must not end what has been started since."""
 Between = messages.FocusLightChanged | messages.Pedal | Lost
 """What a keeper says while no run is on."""
 Hear = Callable[[Between], None]
 
 
 class Desk:
-    """``hear`` is told of focus light, pedal and a lost keeper while no session runs; on another thread."""
+    """``hear`` is told of focus light, pedal and a lost keeper while no session runs; on another thread.
+
+    One desk a lamp: while another program has it, this one can look, and switch dark. ``out`` is the paper that is out,
+    as the notebook has it: no focus light then, no other box, and the safelight only where that paper bears it.
+    """
 
     def __init__(self, hear: Hear, settings: Settings | None = None) -> None:
         self.settings = settings or load_settings()
         self._hear = hear
         self._keeper: Keeper | None = None
         self._starting = threading.Lock()
+        self._focus = False
+        self._darkened_at = -AGAIN_S
         self._closed = False
         self.notebook = Notebook(notebook_file())
+        self.written_last: Written | None = None
+        self._place: Claim | None = None
+        self.other = 0
+        self.take_place()
+        self.out: tuple[PaperOut, ...] = ()
+        self.look()
 
     def listen(self, hear: Hear) -> None:
         """Tell ``hear`` from now on."""
         self._hear = hear
 
+    # ── one screen a lamp ────────────────────────────────────────────────────
+
+    def take_place(self) -> bool:
+        """Whether this desk is the one that uses the lamp; ``other`` is the process that is, if it is not."""
+        if self._place:
+            for _ in range(8):
+                self._place.answer()
+            return True
+        key = keeper_config(self.settings).screen_key
+        try:
+            self._place, self.other = Claim(key), 0
+        except OSError:
+            holder = holder_of(key)
+            self.other = holder.process if holder else 0
+        return self._place is not None
+
+    @property
+    def is_ours(self) -> bool:
+        return self._place is not None
+
+    def must_be_ours(self) -> None:
+        """Refused while another screen has the lamp."""
+        if not self._place:
+            raise Refused(f"another screen (process {self.other}) has this lamp: this one looks, and Space is dark now")
+
+    # ── paper ────────────────────────────────────────────────────────────────
+
+    def look(self) -> bool:
+        """See what paper is out; whether that has changed."""
+        before, self.out = self.out, paper_out.all_out(self.notebook)
+        return self.out != before
+
+    def open_box(self, kind: str) -> None:
+        """A box of ``kind`` is about to be opened: focus light off, safelight as it bears, and written in the notebook.
+
+        All that is done and committed when this returns. LamphouseError: the box stays shut.
+        """
+        self.must_be_ours()
+        keeper = self.keeper()
+        keeper.halt()
+        self._focus = False
+        keeper.safelight(kind in paper_out.SAFELIGHT_KINDS)
+        try:
+            paper_out.open_box(self.notebook, kind)
+        finally:
+            self.look()
+            self._set_safelight()
+
+    def covered(self) -> None:
+        """The printer's word that all paper is covered. It holds here even where it cannot be written."""
+        self.must_be_ours()
+        try:
+            paper_out.cover(self.notebook)
+        finally:
+            self.out = ()
+            self._set_safelight()
+
+    def lying_out(self) -> RunRow | None:
+        """The unfinished sheet that is out, if one is."""
+        runs = {paper.run for paper in self.out}
+        return next((row for row in self.unfinished() if row.id in runs), None)
+
+    def _set_safelight(self) -> None:
+        """On, but for a focus light that it would veil, and for paper that it would fog."""
+        veiled = self._focus and self.settings.safelight_off_for_focus
+        with suppress(LamphouseError):
+            if self._keeper:
+                self._keeper.safelight(not veiled and paper_out.bears_red(self.out))
+
     # ── the keeper ───────────────────────────────────────────────────────────
 
     def keeper(self) -> Keeper:
         """The running keeper; started if there is none. KeeperError when it cannot be."""
+        self.must_be_ours()
         with self._starting:
             if self._closed:
                 raise KeeperError("Lamphouse is ending; the lamp is off")
             if self._keeper is None:
                 self._keeper = open_keeper(keeper_config(self.settings), self._heard)
+                self._focus = False
+                self._set_safelight()
             return self._keeper
 
     def _heard(self, event: Heard) -> None:
         if isinstance(event, messages.Fault):
             event = Lost(event.text)  # it gives no light any more: as good as gone, and started anew
-        if isinstance(event, Lost) and self._keeper:
+        if isinstance(event, Lost):
+            if not self._keeper:
+                return  # it did not even start: whoever started it is told so
             self._forget_keeper()
+        if isinstance(event, messages.FocusLightChanged) and event.left_us == 0:
+            self._focus = False
+            # This is the link's own thread: it cannot wait for an answer to what it asks.
+            threading.Thread(target=self._set_safelight, name="safelight", daemon=True).start()
         if isinstance(event, Between):
             self._hear(event)
 
     def _forget_keeper(self) -> None:
-        keeper, self._keeper = self._keeper, None
+        keeper, self._keeper, self._focus = self._keeper, None, False
         if keeper:
             with suppress(LamphouseError):
                 keeper.close()
 
     def focus(self, seconds: float) -> None:
-        """Focus light for ``seconds``, the safelight off meanwhile if so set; 0 ends it."""
+        """Focus light for ``seconds``, the safelight off meanwhile if so set; 0 ends it. Refused while paper is out."""
         keeper = self.keeper()
-        if self.settings.safelight_off_for_focus:
-            keeper.safelight(seconds == 0)
-        keeper.focus_light(seconds)
+        if seconds:
+            self.look()  # another program may have opened a box since
+            if self.out:
+                raise Refused("no focus light while paper is out")
+            self._focus = True
+            self._set_safelight()
+        try:
+            keeper.focus_light(seconds)
+        except LamphouseError:
+            self._focus = False
+            self._set_safelight()
+            raise
 
     def dark(self) -> None:
-        """Dark now, without waiting."""
+        """Dark now, without waiting. Of a lamp that another program has, by ending what has it."""
         if self._keeper:
             self._keeper.halt_at_once()
+        elif not self._place and time.monotonic() - self._darkened_at > AGAIN_S:
+            self._darkened_at = time.monotonic()
+            threading.Thread(target=self._dark_elsewhere, name="dark", daemon=True).start()
+
+    def _dark_elsewhere(self) -> None:
+        try:
+            make_dark(keeper_config(self.settings))
+        except LamphouseError as error:
+            self._hear(Lost(str(error)))
+
+    def answers(self) -> bool:
+        """Whether the keeper has been heard within ``LATELY_S``; a desk that has none needs none to be dark."""
+        keeper = self._keeper
+        return keeper is None or time.monotonic_ns() - keeper.heard_ns < LATELY_S * 1e9
 
     @property
     def is_calibrated(self) -> bool:
@@ -190,33 +250,26 @@ class Desk:
         """A warning of exposures that are over before the lamp is fully up."""
         return short_light(plan, response(self.settings, plan))
 
-    def lying_out(self) -> RunRow | None:
-        """The newest run, if its paper had light or was about to and nobody has said that it is covered.
+    def unfinished(self) -> list[RunRow]:
+        """Every interrupted sheet that had light, or may have had it, and was not finished or given up; newest first."""
+        return self.notebook.unfinished()
 
-        Where the notebook is damaged, and does not say when that was or whether it had light, dark is safe.
+    def give_up(self, row: RunRow) -> None:
+        """The printer's word: what ``row`` lacks is not wanted any more."""
+        self.must_be_ours()
+        self.notebook.end_run(row.id, "forgotten", "given up by you")
+
+    def rest(self, row: RunRow, share: float | None = None) -> tuple[Job, list[str]]:
+        """What ``row`` lacks, as a job, and in words what its steps had. LamphouseError as ``resume.rest``.
+
+        ``share``: where the light given is only known to lie in a range, which point of it to believe.
         """
-        rows = self.notebook.runs(1)
-        if not rows or rows[0].covered or not rows[0].paper:
-            return None
-        try:
-            if not rows[0].damage and not self.notebook.exposures(rows[0].id):
-                return None
-        except LamphouseError:
-            pass
-        begun = moment(rows[0].begun)
-        return rows[0] if begun is None or datetime.now().astimezone() - begun < FRESH else None
-
-    def unfinished(self) -> RunRow | None:
-        """The newest interrupted run that had light."""
-        return next(iter(self.notebook.unfinished(1)), None)
-
-    def rest(self, row: RunRow) -> tuple[Job, list[str]]:
-        """What ``row`` lacks, as a job, and in words what its steps had. LamphouseError as ``resume.rest``."""
         config = keeper_config(self.settings)
         same_lamp(row, config)
         with record_lookup(self.notebook, row, config, self._keeper) as look_up:
-            plan, had = rest(self.notebook, row, look_up)
-        return Job(plan, row.recipe), [f"{row.plan.steps[h.step].area} had {h.text()} s" for h in had]
+            plan, had = rest(self.notebook, row, look_up, share=share)
+        recipe = parse_recipe(row.recipe, f"the recipe of run {row.id}") if row.recipe else None
+        return Job(plan, row.recipe, None, recipe), [f"{row.plan.steps[h.step].area} had {h.text()} s" for h in had]
 
     def runs(self, most: int = 100, words: str = "") -> list[RunRow]:
         """The newest runs, or the newest of those whose sheet has all ``words``."""
@@ -249,122 +302,36 @@ class Desk:
         recipe = parse_recipe(row.recipe, f"the recipe of run {row.id}")
         return Job(print_plan(recipe), row.recipe, None, recipe)
 
-    def covered(self, run: int) -> None:
-        self.notebook.cover(run)
-
     def close(self) -> None:
         """Lamp dark, keeper ended, also one that is just being started; none is started after this."""
         with self._starting:
             self._closed = True
             self._forget_keeper()
+        if self._place:
+            self._place.close()
         self.notebook.close()
 
     # ── recipes ──────────────────────────────────────────────────────────────
 
     def recipes(self) -> Recipes:
-        """Every recipe in this folder and in the recipes folder; our example when none of them is good."""
-        jobs: list[Job] = []
-        broken: list[Broken] = []
-        for path in toml_files(Path(), recipes_folder()):
-            try:
-                jobs.append(load_job(path))
-            except LamphouseError as error:
-                broken.append(Broken(path, str(error)))
-            except Exception as error:  # a fault of ours with this one must not hide the others
-                broken.append(Broken(path, one_line(f"{path}: cannot be planned: {error!r}")))
-        return Recipes(tuple(jobs or [_example()]), tuple(broken))
-
-    def derive(self, job: Job, target: Target, word: str) -> Job:
-        """Write what ``target`` makes of ``job``'s recipe as a recipe of its own, named with ``word``; that one."""
-        moved = self.moved(job, target)
-        stem = job.path.stem if job.path else "hut-by-the-water"
-        place = job.path.parent if job.path else recipes_folder()
-        names = (place / f"{stem}-{word}{f'-{n}' if n > 1 else ''}.toml" for n in range(1, 1000))
-        path = next((name for name in names if not is_there(name)), None)
-        if path is None:
-            raise LamphouseError(f"{place}: has a thousand recipes {stem}-{word}; move some elsewhere")
-        _make_folder(path.parent)
-        write_new(path, recipe_toml(moved.recipe).encode())
-        return load_job(path)
+        return find_recipes()
 
     def moved(self, job: Job, target: Target) -> Moved:
-        """What ``target`` would make of it; LamphouseError when something needed is not known."""
-        if not job.recipe:
-            raise LamphouseError("only a print has a recipe to change")
-        name = job.path.name if job.path else "the example"
-        return move(job.recipe, target, file=name, sha256=hashlib.sha256(job.text.encode()).hexdigest())
+        return writing.moved(job, target)
 
-    def take_base(self, job: Job, seconds: float) -> Job:
-        """Write ``seconds`` as the base of ``job``'s recipe, all else as it was; the example is copied first."""
-        path = job.path or recipes_folder() / "hut-by-the-water.toml"
-        text = read_text(path) if job.path else job.text
-        time = f"{seconds:.2f}" if seconds >= 1 else f"{seconds:.3g}"
-        try:
-            changed = with_number(text, "base_s", time)
-        except ValueError as error:
-            raise LamphouseError(f"{path}: {error}; write base_s = {time} there yourself") from None
-        parse_recipe(changed, str(path))
-        if job.path:
-            edit(path, changed.encode())
-        else:
-            _make_folder(path.parent)
-            write_new(path, changed.encode())
-        return load_job(path)
+    def derive(self, job: Job, target: Target, word: str) -> Job:
+        """As ``writing.derive``; ``undo`` takes it back."""
+        made, self.written_last = writing.derive(job, target, word)
+        return made
 
+    def take(self, test: Job, pick: Pick) -> Job:
+        """As ``writing.take``; ``undo`` takes it back."""
+        made, self.written_last = writing.take(test, pick)
+        return made
 
-def _make_folder(place: Path) -> None:
-    try:
-        place.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise LamphouseError(f"{place}: cannot be made: {reason(error)}") from None
-
-
-def load_job(path: Path) -> Job:
-    """The print of the recipe at ``path``."""
-    text = read_text(path)
-    recipe = parse_recipe(text, str(path))
-    return Job(print_plan(recipe), text, path, recipe)
-
-
-def picture_rows(job: Job, width: int, height: int) -> list[list[tuple[tuple[int, ...], tuple[int, ...]]]]:
-    """The sheet of ``job`` on the bench, in half blocks that fit ``width`` by ``height``: (upper, lower) colours."""
-    from timer.bench import negative, sheet
-
-    across = min(width, round(height * 2 * 1.25))
-    film = negative.own_scene(across * 4, round(across * 4 / 1.25))
-    return sheet.half_blocks(sheet.render(job.plan, job.recipe, film), across)
-
-
-def process_names() -> tuple[list[str], list[str]]:
-    """The processes there are, templates and the printer's own; and of files that cannot be used, a sentence each."""
-    found = processes(folder("data") / "processes")
-    return list(found.good), list(found.broken.values())
-
-
-def process_clock(name: str, now: float, *, hands_free: bool) -> Clock:
-    """A clock for process ``name``, waiting for its first pour."""
-    process = process_named(name, folder("data") / "processes")
-    made = tuple(baths(process, {}))
-    return clocks.start(process.title, process.vessel, process.drain, made, now, hands_free=hands_free)
-
-
-def recipes_folder() -> Path:
-    return folder("data") / "recipes"
-
-
-def questions(job: Job) -> list[str]:
-    """What to ask, once and shortly, before a sheet can be spoilt."""
-    recipe = job.recipe
-    lens = f"lens stopped down to f/{recipe.enlargement.aperture:g}?" if recipe and recipe.enlargement.aperture else ""
-    filters = passes(recipe.filters)[0].filters if recipe else ""
-    return [
-        lens or "lens stopped down?",
-        f"{filters} in?" if filters else "filters as they should be?",
-        "easel blades set?",
-    ]
-
-
-def _example() -> Job:
-    text = (files("timer") / "example.toml").read_text(encoding="utf-8")
-    recipe = parse_recipe(text, "the example")
-    return Job(print_plan(recipe), text, None, recipe)
+    def undo(self) -> str:
+        """Take back what was written last; in words what is so now."""
+        if not self.written_last:
+            raise LamphouseError("nothing was written that could be taken back")
+        said, self.written_last = writing.undo(self.written_last), None
+        return said

@@ -30,6 +30,12 @@ from timer.run import evidence, states
 from timer.run.cues import Cued, from_keeper, to_keeper
 from timer.run.resume import LightGiven
 
+HANDS_S = 0.5
+"""From a light's end, or the word that the paper is in, to the next "ready" at the least: so long no press gives light.
+
+A hand or a foot answers to a sound or a sight after 0.2 to 0.4 s (common practice), so what comes sooner was not meant
+for this exposure. It holds for every press there is, since the keeper is not armed before.
+"""
 LATE_S = 1.0
 PROGRESS_S = 0.25
 """How often what is certain goes to disk while it is lit, for the case that the power goes."""
@@ -82,6 +88,7 @@ class Session:
         continues: int | None = None,
         keeper: Keeper | None = None,
         held: bool = False,
+        hands_s: float = HANDS_S,
     ) -> None:
         check_limits(plan, config.ceiling_us / 1e6, response)
         self._run = states.Run(plan)
@@ -94,6 +101,8 @@ class Session:
         self._says = ""
         self._made: dict[int, ExposureRow] = {}
         self._progress_at = 0.0
+        self._hands_s, self._hands_until = hands_s, 0.0
+        self._noted: states.Noted | None = None  # written already, and told when the hands have had their moment
         self._claim: Claim | None = None
 
     @property
@@ -111,8 +120,9 @@ class Session:
         self._inbox.put(self._begin_run)
         self._inbox.put(states.Begin())
 
-    def press(self) -> None:
-        self._inbox.put(states.Press())
+    def press(self, number: int | None = None) -> None:
+        """For exposure ``number``, or for the one at hand."""
+        self._inbox.put(states.Press(number))
 
     def dark_now(self) -> None:
         self._halt_at_once()
@@ -195,6 +205,9 @@ class Session:
         else:
             said()
             return
+        if isinstance(event, states.Noted) and time.monotonic() < self._hands_until:
+            self._noted = event
+            return
         if event is None:
             return
         before = self._run
@@ -206,6 +219,8 @@ class Session:
 
     def _wait(self) -> float | None:
         """How long nothing may come before something is done about it."""
+        if self._noted:
+            return max(0.0, self._hands_until - time.monotonic())
         if self._run.state is states.State.ARMED and self._auto is not None:
             return self._auto
         if self._run.state in (states.State.LIT, states.State.DARKENING) and self._ordered:
@@ -216,6 +231,9 @@ class Session:
         return None
 
     def _nothing_came(self) -> states.Event | Heard | Callable[[], None]:
+        if self._noted:
+            noted, self._noted = self._noted, None
+            return noted
         if self._run.state is states.State.ARMED:
             return states.Press()
         assert self._ordered
@@ -293,6 +311,8 @@ class Session:
 
     def _note_intent(self, row: ExposureRow) -> None:
         self._made[row.number] = row
+        self._hands_until = time.monotonic() + self._hands_s
+        self._noted = None
         self._writer.submit(
             lambda: self._notebook.intend(row),
             lambda: self._inbox.put(states.Noted(row.number)),
@@ -417,8 +437,11 @@ class Session:
     def _ended_unseen(self, text: str, light: Light | None) -> states.Event:
         """The run ends here; ``light`` is what is known of an exposure whose end nobody saw, if there is one."""
         step = self._run.at
+        exposures = [n for n, each in enumerate(self._run.plan.steps) if each.do == "expose"]
+        done = exposures.index(self._run.step) if step else 0
+        before = f"{done} of {len(exposures)} exposures were given in full" if done else ""
         if not step or (self._run.state not in LIGHT_POSSIBLE and not self._run.given):
-            return states.Failed(f"{text}; nothing was being exposed", 0.0)
+            return states.Failed("; ".join(filter(None, (text, before or "the paper had no light"))), 0.0)
         low = 0.0
         most: float | None = self._run.given
         if light:
@@ -426,8 +449,8 @@ class Session:
             low, high = full_seconds(light, self._response)
             most = None if high is None else self._run.given + high
         had = LightGiven(self._run.step, self._run.given + low, most).text()
-        says = f"{text}; {step.area} had {had} s of {step.seconds:.2f} s, `lamphouse resume` gives what is missing"
-        return states.Failed(says, low)
+        parts = (text, before, f"{step.area} had {had} s of {step.seconds:.2f} s: what is missing can be given later")
+        return states.Failed("; ".join(filter(None, parts)), low)
 
     def _note_progress(self, seen_us: int) -> None:
         """A few times a second at most: what is certain if the power goes."""

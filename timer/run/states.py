@@ -44,7 +44,13 @@ class Noted:
 
 @dataclass(frozen=True)
 class Press:
-    """The host's press (Enter, or auto). The keeper's own footswitch shows as Lit."""
+    """The host's press (Enter, or auto). The keeper's own footswitch shows as Lit.
+
+    ``number``: the exposure that was ready when it was pressed; None is for whichever is. A press that has been
+    overtaken gives no light.
+    """
+
+    number: int | None = None
 
 
 @dataclass(frozen=True)
@@ -210,7 +216,10 @@ def _noted(run: Run, event: Event) -> Result:
     return replace(run, state=State.ARMED), (Arm(run.number, run.missing, run.given),)
 
 
-def _fire(run: Run, _: Event) -> Result:
+def _fire(run: Run, event: Event) -> Result:
+    assert isinstance(event, Press)
+    if event.number not in (None, run.number):
+        return run, ()
     return run, (Fire(run.number, run.missing, run.given),)
 
 

@@ -15,7 +15,7 @@ from timer.craft.stops import format_stops
 from timer.errors import LamphouseError
 from timer.move import Target, described
 from timer.recipe import GRADES
-from timer.run.desk import Job
+from timer.run.jobs import Job
 from tui.page import Page
 
 SHEETS = ("5x7in", "18x24cm", "8x10in", "24x30cm", "10x12in", "11x14in", "30x40cm", "12x16in", "40x50cm", "16x20in")

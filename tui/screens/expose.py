@@ -9,13 +9,14 @@ from textual.timer import Timer
 from textual.widgets import Static
 
 from timer.errors import LamphouseError
+from timer.notebook.paper_out import SAFELIGHT_KINDS
 from timer.notebook.store import RunRow
 from timer.run import states
 from timer.run.cues import Cued
-from timer.run.desk import Job, questions
+from timer.run.jobs import Job, questions
 from timer.run.session import Result
 from tui.page import Page
-from tui.room_light import Room
+from tui.rooms import Room
 from tui.widgets.bar import ExposureBar
 from tui.widgets.digits import BigSeconds
 
@@ -46,7 +47,7 @@ class Expose(Page):
     def __init__(self, job: Job, continues: RunRow | None, says: list[str]) -> None:
         super().__init__()
         self.job, self._continues, self._says = job, continues, says
-        self.stage = "ask"  # ask, box, easel, run, over
+        self.stage = "ask"  # ask, lights, box, run, over
         self._run = states.Run(job.plan)
         self._lit_at = self._over_at = 0.0
         self._result: Result | None = None
@@ -71,7 +72,7 @@ class Expose(Page):
         house = self.house
         self._asked = questions(self.job) if house.desk.settings.ask and not self._continues else []
         if not self._asked:
-            self.stage = "easel" if house.paper_out else "box"
+            self.stage = "box" if house.paper_out else "lights"
         try:
             self.session = house.desk.session(self.job, self._show, self._continues)
         except LamphouseError as error:
@@ -104,7 +105,7 @@ class Expose(Page):
         sound = self.house.sound
         if self.stage != "run":
             if isinstance(what, states.Press):
-                self.press()
+                self.house.keys.stepped(self, message.time)
             elif isinstance(what, states.DarkNow):
                 self.dark()
             return
@@ -115,17 +116,23 @@ class Expose(Page):
             return
         self._run = run
         match what:
-            case states.Noted():
+            case states.Noted() if run.state is states.State.ARMED:
                 number = f"sheet {self.session.number}. " if run.number == 0 else ""
-                sound.say(number + run.hands)
+                sound.cue("ready")
+                sound.say(f"{number}{run.hands}. ready")
+            case states.Disarmed():
+                sound.cue("silent")
+                sound.say("not ready any more: the lamp has not heard from the screen. Press to be ready again")
             case states.Lit():
                 self._lit_at = time.monotonic()
                 self._clock.resume()
             case states.Dark(_, complete, _):
                 self._clock.pause()
-                sound.cue("end")
-                if not complete and run.state is states.State.PAUSED:
+                if run.state is states.State.PAUSED and not complete:
+                    sound.cue("interrupted")
                     sound.say(f"dark. {run.missing:.1f} seconds missing")
+                elif run.state not in states.OVER:
+                    sound.cue("end")
         self._draw()
 
     def on_over(self, message: Over) -> None:
@@ -136,25 +143,21 @@ class Expose(Page):
         house = self.house
         failed = message.result is None or message.result.state is states.State.FAILED
         house.desk.after(lost=failed)
-        if message.result and house.paper_out:
-            house.run_out = message.result.run
         if not failed and not house.paper_out:
             self._on()  # left before the box was opened: nothing to ask
             return
         if failed:
-            house.report(message.says)
+            house.report(message.says, "silent")
             self.app.run_worker(house.warm, thread=True, exit_on_error=False)
+        else:
+            house.sound.cue("finished" if self._finished else "interrupted")
         house.sound.say(f"{message.says}. Say when the paper is covered." if house.paper_out else message.says)
         self._draw()
 
     # ── what the printer does ────────────────────────────────────────────────
 
     def pressed(self, key: str) -> bool:
-        if key == "enter":
-            self._enter()
-        elif key in ("q", "escape"):
-            self._leave()
-        elif key == "c" and self.over:
+        if key == "c" and self.over:
             self._covered()
         elif key == "z" and self.over:
             from tui.screens.process import Process
@@ -165,38 +168,26 @@ class Expose(Page):
         return True
 
     def press(self) -> None:
-        """The pedal. In a run the keeper fires by itself and says so; it must not be pressed twice."""
-        if self.stage != "run":
-            self._enter()
-
-    def dark(self) -> None:
-        if self.stage == "run":
-            self.session.dark_now()
-        elif not self.over:
-            self._leave()
-
-    def held(self) -> None:
-        """By foot alone "covered" is a held pedal; not one that was meant to darken the light that has just ended."""
-        if not self.over:
-            self.dark()
-        elif time.monotonic() - self._over_at > CALM_S:
-            self._covered()
-
-    def _enter(self) -> None:
+        """Enter, or the pedal; but for the lamp's own footswitch in a run: there the keeper fires by itself, and says so."""
         match self.stage:
             case "ask":
                 self._asked.pop(0)
                 if not self._asked:
-                    self.stage = "box"
+                    self.stage = "lights"
+            case "lights":
+                if not self.house.open_box(self.job.plan.paper):
+                    return
+                self.session.open_box()
+                self.stage = "box"
+                self.house.sound.cue("box")
             case "box":
-                self.stage = "easel"
-                self.house.paper(True, self.job.plan.paper)
-            case "easel":
+                self.house.sound.cue("easel")
                 self.stage = "run"
                 self.session.begin()
+                self._draw()
+                return  # what the hands do is said with "ready"
             case "run":
-                if self._run.state in (states.State.ARMED, states.State.PAUSED):
-                    self.session.press()
+                self._press_in_run()
                 return
             case "over" if not self.house.paper_out:
                 self._on()
@@ -204,30 +195,53 @@ class Expose(Page):
         self._tell()
         self._draw()
 
-    def _leave(self) -> None:
-        if self.over:
-            if not self.house.paper_out:
-                self.house.go_back()
-            return
-        self.session.leave()
+    def _press_in_run(self) -> None:
+        if self._run.state is states.State.PAUSED:
+            self.session.press()
+        elif self._run.state is states.State.ARMED and not self.sure:
+            self.house.report("pressed again too soon to be sure: wait a moment, then press")
+        elif self._run.state is states.State.ARMED:
+            self.house.keys.spend()
+            self.session.press(self._run.number)
+
+    def dark(self) -> None:
+        if self.stage == "run":
+            self.session.dark_now()
+        elif not self.over:
+            self.leave()
+
+    def held(self) -> None:
+        """By foot alone "covered" is a held pedal; not one that was meant to darken the light that has just ended."""
+        if not self.over:
+            super().held()
+        elif time.monotonic() - self._over_at > CALM_S:
+            self._covered()
+
+    def leave(self) -> None:
+        if not self.over:
+            self.session.leave()
+        elif not self.house.paper_out:
+            self.house.go_back()
+
+    @property
+    def _finished(self) -> bool:
+        return self._result is not None and self._result.state is states.State.FINISHED
 
     def _covered(self) -> None:
         if not self.over or not self.house.paper_out:
             return
-        self.house.paper(False)
-        self._tell()
+        self.house.covered()
         self._on()
 
     def _on(self) -> None:
         """To what comes next: a finished strip is looked back at, all else leads to the beginning."""
-        finished = self._result is not None and self._result.state is states.State.FINISHED
         house = self.house
         house.pop_screen()
-        if finished and self.job.plan.patches:
+        if self._finished and self.job.plan.patches:
             from tui.screens.look_back import LookBack
 
-            house.push_screen(LookBack(self.job.plan))
-        elif finished and self.job.recipe and self.job.plan.kind == "print":
+            house.push_screen(LookBack(self.job))
+        elif self._finished and self.job.recipe:
             from tui.screens.change import Correct
 
             house.push_screen(Correct(self.job))
@@ -251,12 +265,13 @@ class Expose(Page):
         match self.stage:
             case "ask":
                 return self._asked[0], "Enter: yes   q: back"
+            case "lights":
+                kind = self.job.plan.paper
+                room = "RED" if kind in SAFELIGHT_KINDS else "DARK, by ear"
+                lines = ["lights out; the box stays shut until the screen is dark", *self.house.cautions(kind)]
+                return "\n".join(lines), f"Enter: the screen goes {room}   q: back"
             case "box":
-                room = "RED" if self.job.plan.paper == "silver" else "DARK, by ear"
-                return "open the box", f"Enter: paper is out, screen goes {room}   q: back"
-            case "easel":
-                had = "; ".join(self._says)
-                return f"{had}. Paper in the easel?" if had else "paper in the easel", "Enter: it is in   q: leave"
+                return self._box_words(), "Enter: it is in   q: leave"
             case "over":
                 says = self._result.says if self._result else self.house.trouble or "ended"
                 if self.house.paper_out:
@@ -269,8 +284,15 @@ class Expose(Page):
                 return self._hands_now(), "Space or pedal held: DARK NOW"
             case states.State.PAUSED:
                 return f"dark, {run.missing:.2f} s missing", "Enter or pedal: ready again   q: leave, rest later"
+            case states.State.NOTING:
+                return run.hands, "ready in a moment   Space: dark"
             case _:
                 return "wait", "Space or pedal held: dark"
+
+    def _box_words(self) -> str:
+        if not self._continues:
+            return "open the box: one sheet into the easel, box shut"
+        return "; ".join(["the sheet into the easel, just as it lay", *self._says])
 
     def _given(self) -> float:
         since = time.monotonic() - self._lit_at if self._run.state is states.State.LIT else 0.0

@@ -1,5 +1,6 @@
 """Help: the keys, on a page of its own."""
 
+from textual import events
 from textual.app import ComposeResult
 from textual.widgets import Static
 
@@ -15,3 +16,9 @@ class Help(LeafPage):
 
     def begin(self) -> None:
         self.next_action("Enter: back")
+
+    def on_key(self, event: events.Key) -> None:
+        """What a key is called, for ``pedal_key`` in the settings; it does what it does all the same."""
+        super().on_key(event)
+        if self.app.screen is self:
+            self.next_action(f"Enter: back   the key just pressed is called {event.key}")

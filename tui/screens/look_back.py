@@ -1,4 +1,4 @@
-"""Look back: which patch was right? Its time, or one between two, counted in stops, is taken on."""
+"""Look back: which patch was right? What it says goes into the print that the test was made for, and nowhere else."""
 
 from dataclasses import replace
 from fractions import Fraction
@@ -9,6 +9,8 @@ from textual.widgets import Static
 from timer.craft.stops import between, format_stops, stops_between
 from timer.errors import LamphouseError
 from timer.plan import Plan
+from timer.run.jobs import Job
+from timer.run.picks import Pick
 from tui.page import Page
 from tui.widgets.sheet import Sheet
 
@@ -26,10 +28,22 @@ def place_name(place: int) -> str:
 class LookBack(Page):
     phase = "LOOK BACK"
 
-    def __init__(self, plan: Plan) -> None:
+    def __init__(self, job: Job) -> None:
         super().__init__()
-        self._plan = plan
-        self.place = (len(plan.patches) - 1) // 2 * 2
+        self.job, self._plan = job, job.plan
+        self.place = (len(self._plan.patches) - 1) // 2 * 2
+
+    @property
+    def _step(self) -> int:
+        """Half patches at a time; whole ones where there is nothing between two, as of filter packs."""
+        first = self.job.picks[0] if self.job.picks else Pick(0)
+        return 2 if first.pack or first.dry_down is not None else 1
+
+    @property
+    def _pick(self) -> Pick:
+        if self.place % 2 == 0 and self.job.picks:
+            return self.job.picks[self.place // 2]
+        return Pick(chosen_seconds(self._plan, self.place))
 
     def body(self) -> ComposeResult:
         yield Sheet(id="sheet", markup=False)
@@ -42,28 +56,42 @@ class LookBack(Page):
         self.call_after_refresh(self._draw)
 
     def _draw(self) -> None:
-
         self.query_one("#sheet", Sheet).show(self._plan)
-        seconds = chosen_seconds(self._plan, self.place)
-        stops = Fraction(stops_between(self._plan.patches[0].seconds, seconds)).limit_denominator(24)
-        target = self.house.chosen
-        into = f"into {target.plan.title}" if target and target.recipe else "as the middle of the next strip"
+        pick = self._pick
         last = 2 * (len(self._plan.patches) - 1)
         advice = ""
-        if self.place == 0:
+        if self._step == 1 and self.place == 0:
             advice = "\nall too dark? make the next strip one or two stops shorter"
-        elif self.place == last:
+        elif self._step == 1 and self.place == last:
             advice = "\nall too light? make the next strip one or two stops longer"
         self.query_one("#hands", Static).update(
-            f"\nWhich patch was right?  {place_name(self.place)}: {seconds:.2f} s, "
-            f"{format_stops(stops, signed=True)} stop from patch 1{advice}"
+            f"\nWhich patch was right?  {place_name(self.place)}: {self._says(pick)}{advice}"
         )
-        self.next_action(f"Enter: take {seconds:.1f} s {into}\nleft right: choose   q: leave it")
+        self.next_action(f"Enter: {self._what(pick)}\nleft right: choose   q: leave it")
+
+    def _says(self, pick: Pick) -> str:
+        if pick.pack:
+            return f"{pick.pack}, {pick.seconds:.2f} s"
+        if pick.dry_down is not None:
+            return f"{pick.dry_down:g} % less, {pick.seconds:.2f} s"
+        stops = Fraction(stops_between(self._plan.patches[0].seconds, pick.seconds)).limit_denominator(24)
+        return f"{pick.seconds:.2f} s, {format_stops(stops, signed=True)} stop from patch 1"
+
+    def _what(self, pick: Pick) -> str:
+        """What Enter writes, and where."""
+        target = self.job.made_for
+        if target is None:
+            return f"take {pick.seconds:.1f} s as the middle of the next strip; it was made for no print"
+        if pick.pack:
+            return f"{pick.pack}, {pick.seconds:.1f} s as a recipe beside {target.name}"
+        if pick.dry_down is not None:
+            return f"dry-down {pick.dry_down:g} % into {target.name} ({target.plan.title})"
+        return f"take {pick.seconds:.1f} s as the base of {target.name} ({target.plan.title})"
 
     def pressed(self, key: str) -> bool:
         last = 2 * (len(self._plan.patches) - 1)
         if key in ("left", "right"):
-            self.place = max(0, min(last, self.place + (1 if key == "right" else -1)))
+            self.place = max(0, min(last, self.place + (self._step if key == "right" else -self._step)))
         elif key.isdigit() and 1 <= int(key) <= len(self._plan.patches):
             self.place = 2 * (int(key) - 1)
         elif key == "enter":
@@ -75,15 +103,14 @@ class LookBack(Page):
         return True
 
     def _take(self) -> None:
-        house = self.house
-        seconds = chosen_seconds(self._plan, self.place)
-        if house.chosen and house.chosen.recipe:
+        house, pick = self.house, self._pick
+        if self.job.made_for:
             try:
-                house.chosen = house.desk.take_base(house.chosen, seconds)
+                house.chosen = house.desk.take(self.job, pick)
             except LamphouseError as error:
                 return house.report(str(error))
         else:
             count = house.choice.patches
-            first = seconds / 2 ** (float(house.choice.step) * (count - 1) / 2)
+            first = pick.seconds / 2 ** (float(house.choice.step) * (count - 1) / 2)
             house.choice = replace(house.choice, seconds=first)
         return house.go_back()

@@ -73,17 +73,13 @@ class NotebookPage(Page):
         return [f"    {e.label:18} {given_text(e, self.rows[self.at].response)}" for e in rows]
 
     def _again(self) -> None:
-        from tui.screens.expose import Expose
-
         if self.house.paper_out:
             return self.house.report("paper is out: cover it first")
         try:
             job = self.house.desk.again(self.rows[self.at])
         except LamphouseError as error:
             return self.house.report(str(error))
-        self.house.pop_screen()
-        self.house.push_screen(Expose(job, None, []))
-        return None
+        return self.house.expose(job)
 
     def _type(self, key: str) -> None:
         if key == "enter":

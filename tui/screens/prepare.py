@@ -10,7 +10,7 @@ from textual.widgets import Static
 from timer.craft.stops import factor, format_stops
 from timer.errors import LamphouseError
 from timer.plan import Plan
-from timer.run.desk import Job
+from timer.run.jobs import Job
 from tui.page import PlanPage
 from tui.widgets.sheet import Sheet
 
@@ -26,6 +26,9 @@ def plan_rows(plan: Plan) -> list[str]:
     for step in plan.steps:
         if step.do == "expose":
             rows.append(f"{step.seconds:7.2f} s  {step.area}" + (f"  {step.filters}" if step.filters else ""))
+            first = step.say.removeprefix("base: ")
+            if step.area == "base" and first not in (step.say, "all clear"):
+                rows.append(f"   {0:6.2f}    {first}")
             rows += [f"   {mark.at:6.2f}    {mark.say}" for mark in step.marks if mark.cue == "change"]
     return [*rows, "", f"{plan.total_light_s:7.2f} s  in all"]
 
@@ -42,16 +45,21 @@ class Prepare(PlanPage):
             self.at = known.index(house.chosen.path) + 1 if house.chosen.path in known else 0
         else:
             self.at = 0
+        wanted = house.choice.made_for
+        if wanted:  # as its recipe is now
+            now = [job for job in self.jobs if (job.path, job.plan.title) == (wanted.path, wanted.plan.title)]
+            house.choice = replace(house.choice, made_for=now[0] if now else None)
         try:
-            self.broken = house.desk.unfinished()
+            self.unfinished, self.lying = house.desk.unfinished(), house.desk.lying_out()
         except LamphouseError as error:
-            self.broken = None
+            self.unfinished, self.lying = [], None
             house.report(str(error))
         if not hasattr(self, "clock"):
             self.clock: Timer = self.set_interval(1.0, self._focus_line, pause=True)
         self._draw()
         if house.paper_out:
-            house.sound.say("A sheet was left out. Press enter for the rest, or c when it is covered.")
+            rest = "Press enter for the rest, or c" if self.lying else "Press c"
+            house.sound.say(f"A sheet was left out. {rest} when it is covered.")
 
     def on_resize(self) -> None:
         self.call_after_refresh(self._draw)
@@ -78,12 +86,14 @@ class Prepare(PlanPage):
         if self.at == 0:
             what = (
                 f"strip on {choice.paper}: from {choice.seconds:.1f} s, {choice.patches} patches, "
-                f"{format_stops(choice.step)} stop, {choice.way}"
+                f"{format_stops(choice.step)} stop, {choice.way}\n"
+                f"made for: {choice.made_for.plan.title if choice.made_for else 'no print'}"
             )
         else:
             what = f"print: {job.plan.title}" + (f"  ({job.plan.paper})" if job.plan.paper else "")
         self.query_one("#choice", Static).update(f"< {self.at + 1}/{self.pages} >  {what}")
-        self.query_one("#plan", Static).update("\n".join([*plan_rows(job.plan), "", *job.plan.notes, *self._notes(job)]))
+        notes = [note for note in job.plan.notes if not note.startswith("made for")]
+        self.query_one("#plan", Static).update("\n".join([*plan_rows(job.plan), "", *notes, *self._notes(job)]))
         self.query_one("#sheet", Sheet).show(job.plan)
         return self._next()
 
@@ -96,24 +106,26 @@ class Prepare(PlanPage):
         self._next()
 
     def _notes(self, job: Job) -> list[str]:
-        lamp = "as calibrated" if self.house.desk.is_calibrated else "not calibrated"
-        return [*self.house.desk.vessel_note(job), *self.house.desk.short_light(job.plan), f"lamp response: {lamp}"]
+        desk = self.house.desk
+        written = [f"{desk.written_last.says}   u: take it back"] if desk.written_last else []
+        lamp = [f"lamp response: {'as calibrated' if desk.is_calibrated else 'not calibrated'}"]
+        return [*desk.vessel_note(job), *desk.short_light(job.plan), *lamp, *self.house.cautions(job.plan.paper), *written]
 
     def _next(self) -> None:
         house = self.house
         if house.focus_until:
             return self._focus_line()
-        if house.paper_out and self.broken:
-            return self.next_action(f"PAPER IS OUT. Enter: the rest of run {self.broken.id}\nc: it is covered")
         if house.paper_out:
-            return self.next_action("PAPER IS OUT.\nc: it is covered")
-        rest = f"   r: rest of run {self.broken.id}" if self.broken else ""
+            since = house.desk.out[0].clock
+            rest = f" Enter: the rest of sheet {self.lying.id}" if self.lying else ""
+            return self.next_action(f"PAPER IS OUT{f' since {since}' if since else ''}.{rest}\nc: it is covered")
+        rest = f"   r: {len(self.unfinished)} unfinished" if self.unfinished else ""
         if self.at > len(self.jobs):
             return self.next_action(f"mend the file, or choose another\nup down: choose{rest}")
         more = (
-            "left right: time   s: step   p: patches   w: way   k: paper"
+            "left right: time   s: step   p: patches   w: way   k: paper   o: made for"
             if self.at == 0
-            else "m: another size   b: correct   t: test sheets   ?: keys"
+            else "s: strip for it   m: another size   b: correct   t: tests   ?: keys"
         )
         return self.next_action(f"Enter: get ready   up down: choose{rest}\n{more}")
 
@@ -135,9 +147,16 @@ class Prepare(PlanPage):
             case "enter":
                 self._go()
                 return True
-            case "r" if self.broken:
-                self._rest()
+            case "r" if self.unfinished:
+                from tui.screens.unfinished import Unfinished
+
+                self.app.push_screen(Unfinished())
                 return True
+            case "u":
+                self._undo()
+                return True
+            case "s" if self.is_print:
+                self._strip_for(self.job)
             case "f":
                 self._focus()
                 return True
@@ -198,52 +217,64 @@ class Prepare(PlanPage):
             case "w":
                 choice = replace(choice, way=WAYS[(WAYS.index(choice.way) + 1) % len(WAYS)])  # type: ignore[arg-type]
             case "k":
-                choice = choice.on_paper(PAPERS[(PAPERS.index(choice.paper) + 1) % len(PAPERS)])
+                paper = PAPERS[(PAPERS.index(choice.paper) + 1) % len(PAPERS)]
+                choice = replace(choice.on_paper(paper), made_for=None)
+            case "o":
+                prints = [None, *(job for job in self.jobs if job.recipe and job.recipe.paper.kind == choice.paper)]
+                at = prints.index(choice.made_for) if choice.made_for in prints else 0
+                choice = replace(choice, made_for=prints[(at + 1) % len(prints)])
             case _:
                 return False
         self.house.choice = choice
         return True
 
-    def _go(self) -> None:
-        if self.house.focus_until:
-            self.house.dark_now()
-        if self.house.paper_out:
-            if self.broken:
-                self._rest()
-            return None
-        if self.at > len(self.jobs):
-            return self.house.report("this recipe cannot be used; choose another")
-        return self._expose(self.job)
+    def _strip_for(self, job: Job) -> None:
+        """The strip that finds the time of ``job``: on its paper, around its base."""
+        assert job.recipe
+        choice = self.house.choice
+        first = job.recipe.base_s / factor(choice.step * Fraction(choice.patches - 1, 2))
+        self.house.choice = replace(choice, seconds=min(100.0, max(0.2, first)), paper=job.recipe.paper.kind, made_for=job)
+        self.at = 0
 
-    def _rest(self) -> None:
-        assert self.broken
+    def _undo(self) -> None:
         try:
-            job, says = self.house.desk.rest(self.broken)
+            said = self.house.desk.undo()
         except LamphouseError as error:
             return self.house.report(str(error))
-        return self._expose(job, says)
+        self.begin()
+        return self.house.report(said, "easel")
 
-    def _expose(self, job: Job, says: list[str] | None = None) -> None:
-        from tui.screens.expose import Expose
+    def _go(self) -> None:
+        house = self.house
+        if house.paper_out:
+            if self.lying:
+                house.give_rest(self.lying)
+            return None
+        if self.at > len(self.jobs):
+            return house.report("this recipe cannot be used; choose another")
+        if house.focus_until and not self._end_focus():
+            return None
+        return house.expose(self.job)
 
-        self.house.trouble = ""
+    def _end_focus(self) -> bool:
+        """Whether the focus light is certainly off."""
         try:
-            self.app.push_screen(Expose(job, self.broken if says else None, says or []))
+            self.house.desk.focus(0)
         except LamphouseError as error:
             self.house.report(str(error))
+            return False
+        self.house.focus_until = 0.0
+        return True
 
     def _focus(self) -> None:
         house = self.house
-        if house.paper_out:
-            return house.report("no focus light while paper is out")
+        if house.focus_until:
+            self._end_focus()
+            return self._focus_line()
         try:
-            if house.focus_until:
-                house.desk.focus(0)
-                house.focus_until = 0.0
-            else:
-                seconds = house.desk.settings.focus_minutes * 60
-                house.desk.focus(seconds)
-                house.focus_until = time.monotonic() + seconds
+            seconds = house.desk.settings.focus_minutes * 60
+            house.desk.focus(seconds)
+            house.focus_until = time.monotonic() + seconds
         except LamphouseError as error:
             house.report(str(error))
         return self._focus_line()

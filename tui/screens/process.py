@@ -7,7 +7,7 @@ from textual.widgets import Static
 
 from timer.errors import LamphouseError
 from timer.run import clocks
-from timer.run.desk import process_clock, process_names
+from timer.run.jobs import process_clock, process_names
 from tui.page import Page
 from tui.widgets.digits import BigSeconds
 

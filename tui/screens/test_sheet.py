@@ -7,7 +7,8 @@ from timer.errors import LamphouseError
 from timer.pieces import dry_down_plan, ladder_plan, ring_plan
 from timer.plan import Plan
 from timer.recipe import setting_of
-from timer.run.desk import Job
+from timer.run.jobs import Job
+from timer.run.picks import Pick
 from tui.page import PlanPage
 from tui.widgets.sheet import Sheet
 
@@ -21,7 +22,7 @@ class TestSheet(PlanPage):
     def __init__(self, job: Job) -> None:
         super().__init__()
         assert job.recipe
-        self.recipe = job.recipe
+        self.job, self.recipe = job, job.recipe
         colour = job.recipe.paper.kind == "ra4"
         self.kinds = ("ring of casts", "ladder of magenta", "ladder of yellow") if colour else ("dry-down set",)
         self.head = job.recipe.filters.head
@@ -75,8 +76,6 @@ class TestSheet(PlanPage):
         return True
 
     def _go(self) -> None:
-        from tui.screens.expose import Expose
-
         house = self.house
         if house.paper_out:
             return house.report("paper is out: cover it first")
@@ -84,6 +83,12 @@ class TestSheet(PlanPage):
             plan = self.plan()
         except LamphouseError as error:
             return house.report(str(error))
-        house.pop_screen()
-        house.push_screen(Expose(Job(plan), None, []))
-        return None
+        return house.expose(Job(plan, made_for=self.job, picks=self._picks(plan)))
+
+    def _picks(self, plan: Plan) -> tuple[Pick, ...]:
+        """What each patch says of the print, when it was the right one."""
+        if plan.paper == "ra4":
+            return tuple(Pick(patch.seconds, patch.filters, self.head) for patch in plan.patches)
+        reference = plan.patches[0].seconds
+        less = [round(100 * (1 - patch.seconds / reference), 1) for patch in plan.patches]
+        return tuple(Pick(patch.seconds, dry_down=percent) for patch, percent in zip(plan.patches, less, strict=True))

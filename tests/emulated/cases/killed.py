@@ -1,4 +1,4 @@
-"""App, keeper, guard and each pair of them, killed and stopped, lit by an exposure and by the focus light."""
+"""App, keeper, guard and each pair of them, killed, stopped and hanging, lit by an exposure and by the focus light."""
 
 from collections.abc import Iterable, Iterator
 from itertools import combinations
@@ -15,15 +15,19 @@ SHORT_S = 2.5
 """Of a light that is expected to end as ordered, whatever is sent."""
 LIT_FOR_S = 0.7
 WATCH_S = 2.5
+KILLS, HANGS = ("KILL", "TERM", "HUP"), "hangs"
 IGNORED = frozenset({("guard", "TERM"), ("guard", "HUP")})
 """The guard ends with its keeper and never before it."""
 
 
 def kills(rig: Rig) -> Iterator[Row]:
     for focus in (False, True):
-        for signal in ("KILL", "TERM", "HUP", "STOP"):
+        for signal in (*KILLS, "STOP"):
             for names in VICTIMS:
                 yield from one(rig, names, signal, focus=focus)
+
+    for names in VICTIMS:
+        yield from one(rig, names, HANGS, focus=False)
 
 
 def few_kills(rig: Rig) -> Iterator[Row]:
@@ -35,6 +39,7 @@ def few_kills(rig: Rig) -> Iterator[Row]:
         (("keeper",), "STOP"),
         (("app",), "STOP"),
         (("keeper", "guard"), "STOP"),
+        (("keeper",), HANGS),
     ):
         yield from one(rig, names, signal, focus=False)
 
@@ -48,22 +53,20 @@ def _one(rig: Rig, what: str, names: tuple[str, ...], signal: str, *, focus: boo
     rig.fresh()
     heard = [name for name in names if (name, signal) not in IGNORED]
     lit = rig.light(LIGHT_S if heard else SHORT_S, focus=focus)
-    at = rig.hit(_after(rig, lit, names), signal)
+    rig.until(lit.at + LIT_FOR_S)
+    hit = lit.processes(names)
+    at = rig.freeze(hit) if signal == HANGS else rig.hit(hit, signal)
     if not heard:
         rig.witness.wait(rig.lamp, False, at, WATCH_S + SHORT_S)
         seen = rig.lights(lit.at)[0]
         yield rig.row(what, abs(seen - SHORT_S) * 1000 < FEW_MS, f"as ordered, {seen:.3f} s")
     else:
-        yield rig.row_ms(what, rig.dark_ms(at, WATCH_S), STOP_BAR_MS if signal == "STOP" else KILL_BAR_MS)
+        yield rig.row_ms(what, rig.dark_ms(at, WATCH_S), KILL_BAR_MS if signal in KILLS else STOP_BAR_MS)
     if signal == "STOP":
         rig.guest.do("signal", processes=lit.processes(names), name="CONT")
+    if signal == HANGS:
+        rig.guest.do("thaw")
     yield from _afterwards(rig, what, lit, focus=focus)
-
-
-def _after(rig: Rig, lit: Lit, names: tuple[str, ...]) -> list[int]:
-    """Wait until it has been lit for a while; the processes to be hit."""
-    rig.until(lit.at + LIT_FOR_S)
-    return lit.processes(names)
 
 
 def _afterwards(rig: Rig, what: str, lit: Lit, *, focus: bool) -> Iterable[Row]:

@@ -15,7 +15,7 @@ LONG_S = 20.0
 
 def owner(rig: Rig) -> Iterator[Row]:
     yield from attempt(rig, "a second app", _second)
-    for user, folder in (("pi", "/home/pi"), ("pi", "/"), ("root", "/tmp/read-only")):
+    for user, folder in (("pi", "/home/pi"), ("pi", "/"), ("pi", "/tmp/read-only")):
         yield from attempt(rig, f"{user} in {folder}", _from_folder, user, folder)
     yield from attempt(rig, "without gpiod", _no_library)
     if rig.model.kind == "raspi3b":

@@ -193,6 +193,11 @@ class Keeper:
         return self.ask(messages.Heartbeat(), messages.HeartbeatReply).now_us
 
     @property
+    def heard_ns(self) -> int:
+        """When the keeper last answered a heartbeat, by our monotonic clock; before the first, when it was last sent to."""
+        return self._beat[0] or self._sent_ns
+
+    @property
     def last_seen(self) -> tuple[bool, int]:
         """Whether the lamp was lit when the keeper last answered a heartbeat, and when that was (µs of its clock)."""
         _, now_us, lit = self._beat

@@ -6,7 +6,8 @@ import socket
 import subprocess
 import sys
 import time
-from contextlib import suppress
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from timer.errors import KeeperError
@@ -14,30 +15,34 @@ from timer.keeper.claim import holder_of
 from timer.keeper.config import Config
 from timer.keeper.host import darken
 from timer.keeper.host.client import Keeper, Listener
-from timer.keeper.local.memory import memory_file, now_at, stopped
+from timer.keeper.local.memory import Now, memory_file, now_at, stopped
 from timer.keeper.runtime import runtime_dir
 
-GUARD_S = 0.4
-"""How long the guard of a keeper that is gone may take to make it dark, before we do it ourselves."""
+GUARD_S = 0.25
+"""How long after its last sign of life a guard may be at making it dark, before we do it ourselves."""
 
 
 def start_local(config: Config, listen: Listener) -> Keeper:
-    """Start a local keeper (spawned, its own session so that a terminal's signals do not reach it) and greet it."""
+    """Start a local keeper (spawned, its own session so that a terminal's signals do not reach it) and greet it.
+
+    If we sit at a terminal the keeper watches it too: closed, it is dark before we have got our turn.
+    """
     ours, theirs = socket.socketpair()
     state = Path(config.state_dir)
     try:
         runtime_dir()
         state.mkdir(mode=0o700, parents=True, exist_ok=True)
-        with (state / "keeper.log").open("ab") as log, theirs:
+        with (state / "keeper.log").open("ab") as log, theirs, _terminal() as terminal:
+            passed = [theirs.fileno(), *terminal]
             # -P: nothing in the folder it is started from may stand in for a module.
-            command = [sys.executable, "-P", "-m", "timer.keeper.local", config.as_argument(), str(theirs.fileno())]
+            command = [sys.executable, "-P", "-m", "timer.keeper.local", config.as_argument(), *map(str, passed)]
             process = subprocess.Popen(
                 command,
                 cwd=state,  # pin libraries leave files where they stand
                 stdin=subprocess.DEVNULL,
                 stdout=log,
                 stderr=log,
-                pass_fds=[theirs.fileno()],
+                pass_fds=passed,
                 start_new_session=True,
             )
     except OSError as error:
@@ -50,6 +55,17 @@ def start_local(config: Config, listen: Listener) -> Keeper:
     with suppress(KeeperError):
         darken.line_of(config)  # loads the pin library while the keeper starts, not when keeper and guard have died
     return Keeper(ours, listen, LocalEnding(process, config))
+
+
+@contextmanager
+def _terminal() -> Iterator[list[int]]:
+    """The terminal we sit at, by a number of its own: the keeper's own input is none."""
+    terminal = [os.dup(0)] if os.isatty(0) else []
+    try:
+        yield terminal
+    finally:
+        for fd in terminal:
+            os.close(fd)
 
 
 class LocalEnding:
@@ -71,13 +87,12 @@ class LocalEnding:
             # Ours was refused, for another has the lamp: that one's guard and light are none of our business.
             return "the keeper did not start: another has the lamp"
         path = memory_file(runtime_dir(), self._config.lamp_key)
-        end = time.monotonic() + GUARD_S
-        while (now := now_at(path)) and now.guard and not stopped(now.guard) and time.monotonic() < end:
+        while (now := now_at(path)) and _at_it(now):
             time.sleep(0.002)
-        if now and (now.guard or now.shines):
+        if now and now.guard:  # stopped, mute, or about to end: it has nothing left to guard
             with suppress(ProcessLookupError, PermissionError):
-                if now.guard:
-                    os.kill(now.guard, signal.SIGKILL)
+                os.kill(now.guard, signal.SIGKILL)
+        if now and now.shines:
             darken.after_keeper(self._config)
         return "the keeper is gone, and its lamp is dark"
 
@@ -91,3 +106,9 @@ class LocalEnding:
             with suppress(subprocess.TimeoutExpired):
                 self._process.wait(2)
                 return
+
+
+def _at_it(now: Now) -> bool:
+    """Whether the guard may be expected to make it dark by itself: it is neither stopped nor mute."""
+    mute_ns = time.monotonic_ns() - now.guarded_ns
+    return bool(now.shines and now.guard) and not stopped(now.guard) and mute_ns < GUARD_S * 1e9

@@ -15,12 +15,15 @@ import sys
 import time
 
 from timer.keeper.local import memory
-from timer.keeper.local.memory import BY_GUARD, DUE, GUARD, GUARD_ALIVE, KEEPER_ALIVE, SHINES, Words
+from timer.keeper.local.memory import BY_GUARD, DUE, GUARD, GUARD_ALIVE, KEEPER, KEEPER_ALIVE, SHINES, Words
 from timer.keeper.local.undisturbed import undisturbed
 
 PERIOD_MS = 10
 LATE_NS = 50_000_000
 STALE_NS = 200_000_000
+"""A stamp this old, of a process that the kernel says is stopped."""
+HANGS_NS = 500_000_000
+"""A stamp this old, of one that is not: a machine that is short of processors holds one up for half as long."""
 HELD_UP_NS = 100_000_000
 PATIENCE_S = 10.0
 WATCH, REST = b"w", b"r"
@@ -62,7 +65,9 @@ def judged(words: "memoryview[int]", now_ns: int) -> str:
         return ""
     if due and now_ns > due + LATE_NS:
         return "late"
-    return "stopped" if now_ns > alive + STALE_NS else ""
+    if now_ns > alive + HANGS_NS:
+        return "hangs"
+    return "stopped" if now_ns > alive + STALE_NS and memory.stopped(words[KEEPER]) else ""
 
 
 def _watch(keeper: int, link: socket.socket, words: "memoryview[int]") -> None:

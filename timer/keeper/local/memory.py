@@ -243,22 +243,26 @@ def recollect(path: Path) -> Recollection | None:
 
 @dataclass(frozen=True)
 class Now:
-    """What is so at a lamp: who keeps it, who guards it, whose app it is (0: nobody that lives), and whether it shines."""
+    """What is so at a lamp: who keeps it, who guards it, whose app it is (0: nobody that lives), and whether it shines.
+
+    ``guarded_ns``: when the guard last gave a sign of life, which it does every 10 ms while the lamp may be lit.
+    """
 
     keeper: int
     guard: int
     app: int
     shines: bool
     due_ns: int
+    guarded_ns: int
 
 
 def now_at(path: Path) -> Now | None:
     """What the file at ``path`` says of this moment; None when there is none."""
     with contextlib.suppress(OSError, ValueError), _reading(path) as w:
         if (w[BOOT_LOW], w[BOOT_HIGH]) != _boot_words():
-            return Now(0, 0, 0, False, 0)
+            return Now(0, 0, 0, False, 0, 0)
         keeper, guard, app = (w[n] if w[n] and born(w[n]) == w[n + 1] else 0 for n in (KEEPER, GUARD, APP))
-        return Now(keeper, guard, app, bool(w[SHINES]), w[DUE])
+        return Now(keeper, guard, app, bool(w[SHINES]), w[DUE], w[GUARD_ALIVE])
     return None
 
 

@@ -38,12 +38,20 @@ CHUNK = 512
 PRIORITY = 50
 GUARD_STARTS_S = 10.0
 
+Ends = dict[socket.socket | select.epoll, EndReason]
+"""What ends the keeper by becoming readable, and why that is."""
+
 
 def main() -> None:
-    """Serve the link on the file descriptor given second, by the configuration given first."""
+    """Serve the link on the file descriptor given second, by the configuration given first.
+
+    A third is the terminal that the printer sits at: when it is closed the lamp goes dark and the keeper ends, however
+    busy the program on the other end of the link may be.
+    """
     config = Config(**json.loads(sys.argv[1]))
     link = socket.socket(fileno=int(sys.argv[2]))
     link.setblocking(False)
+    terminal = int(sys.argv[3]) if len(sys.argv) > 3 else None
     try:
         with contextlib.ExitStack() as held:
             claim = _claim(config)
@@ -59,9 +67,11 @@ def main() -> None:
             memory.take()
             ours, process = _guard(memory, board)
             held.callback(ours.close)
-            wake = held.enter_context(_signals())
+            ends: Ends = {held.enter_context(_signals()): EndReason.SIGNAL}
+            if terminal is not None:
+                ends[held.enter_context(_hang_up(terminal))] = EndReason.LINK_CLOSED
             undisturbed(PRIORITY)
-            _serve(config, link, wake, board, memory, claim, ours, process)
+            _serve(config, link, ends, board, memory, claim, ours, process)
     except (KeeperError, OSError) as error:
         text = str(error) if isinstance(error, KeeperError) else f"the keeper could not start: {error}"
         with contextlib.suppress(OSError):
@@ -95,7 +105,7 @@ def _guard(memory: Memory, board: Board) -> tuple[socket.socket, int]:
 def _serve(
     config: Config,
     link: socket.socket,
-    wake: socket.socket,
+    ends: Ends,
     board: Board,
     memory: Memory,
     claim: Claim,
@@ -124,7 +134,7 @@ def _serve(
         wake_guard=wake_guard,
     )
     try:
-        why = _loop(core, link, wake, board, claim, guarded)
+        why = _loop(core, link, ends, board, claim, guarded)
     except Exception as error:
         board.lamp(False)
         core.fault(f"the keeper stopped itself, lamp off: {error!r}")
@@ -132,14 +142,12 @@ def _serve(
     core.dark(why)
 
 
-def _loop(
-    core: Core, link: socket.socket, wake: socket.socket, board: Board, claim: Claim, guarded: socket.socket
-) -> EndReason:
-    """Serve until a signal or the end of the link; says which. The lamp may still be lit on return."""
+def _loop(core: Core, link: socket.socket, ends: Ends, board: Board, claim: Claim, guarded: socket.socket) -> EndReason:
+    """Serve until one of ``ends`` is readable, or the link ends; says which. The lamp may still be lit on return."""
     decoder = Decoder()
     frames: deque[Frame] = deque()
     clock = time.monotonic_ns
-    listening = [link, wake, claim.socket, guarded]
+    listening = [link, *ends, claim.socket, guarded]
     while True:
         edge = core.edge_due_ns()
         now = clock()
@@ -164,8 +172,9 @@ def _loop(
         timeout = max(0, min(times) - now) / 1e9 if times else None
         pins = board.inputs()
         ready, _, _ = select.select([*listening, *pins], [], [], timeout)
-        if wake in ready:
-            return EndReason.SIGNAL
+        for end, why in ends.items():
+            if end in ready:
+                return why
         if link in ready:
             try:
                 data = link.recv(CHUNK)
@@ -184,6 +193,15 @@ def _loop(
         if any(pin in ready for pin in pins):
             for down, at in board.pedal_edges():
                 core.pedal(down, at)
+
+
+@contextlib.contextmanager
+def _hang_up(terminal: int) -> Iterator[select.epoll]:
+    """Something that becomes readable when ``terminal`` is hung up, and not when keys come."""
+    with select.epoll() as watch:
+        with contextlib.suppress(OSError):  # no terminal after all
+            watch.register(terminal, 0)
+        yield watch
 
 
 @contextlib.contextmanager

@@ -1,0 +1,92 @@
+"""``lamphouse paper``: what lies open to light, and the word that it does not any more."""
+
+from dataclasses import asdict
+from pathlib import Path
+
+import click
+
+from timer.cli.options import json_option, notebook_option
+from timer.cli.show import echo_json
+from timer.errors import Refused
+from timer.keeper.config import Config
+
+
+@click.group("paper", invoke_without_command=True)
+@json_option
+@notebook_option
+@click.pass_context
+def command(ctx: click.Context, as_json: bool, notebook_path: Path | None) -> None:
+    """Paper that is out: boxes that were opened, and that nobody has called covered.
+
+    While there is any the screen keeps dark, and there is no focus light.
+
+    \b
+    Examples:
+      lamphouse paper
+      lamphouse paper covered
+    """
+    from timer.notebook import paper_out
+    from timer.notebook.store import Notebook
+    from timer.settings import notebook_file
+
+    if ctx.invoked_subcommand:
+        ctx.obj = notebook_path
+        return
+    path = notebook_path or notebook_file()
+    out: tuple[paper_out.PaperOut, ...] = ()
+    if path.exists():
+        with Notebook(path, read_only=True) as notebook:
+            out = paper_out.all_out(notebook)
+    if as_json:
+        echo_json([asdict(paper) for paper in out])
+        return
+    for paper in out:
+        click.echo(f"OUT: {paper}")
+    click.echo("`lamphouse paper covered` when it is." if out else "All paper is covered.")
+
+
+@command.command("covered")
+@click.pass_obj
+def covered(notebook_path: Path | None) -> None:
+    """Your word that all paper is in its box again, or in the lidded drum.
+
+    \b
+    Example:
+      lamphouse paper covered
+    """
+    from timer.notebook import paper_out
+    from timer.notebook.store import Notebook
+    from timer.settings import keeper_config, load_settings, notebook_file
+
+    refuse_beside_a_screen(keeper_config(load_settings()), "say it there: c")
+    with Notebook(notebook_path or notebook_file()) as notebook:
+        out = paper_out.all_out(notebook)
+        paper_out.cover(notebook)
+    for paper in out:
+        click.echo(f"covered: {paper}")
+    if not out:
+        click.echo("No paper was out.")
+
+
+def refuse_beside_a_screen(config: Config, instead: str) -> None:
+    """Refused while a screen has the lamp of ``config``."""
+    from timer.keeper.claim import holder_of
+
+    holder = holder_of(config.screen_key)
+    if holder:
+        raise Refused(f"a screen (process {holder.process}) has this lamp: {instead}")
+
+
+def refuse_with_paper_out(config: Config) -> None:
+    """Refused while paper is out, or while a screen has the lamp and may open a box any moment: light would fog it."""
+    from timer.notebook import paper_out
+    from timer.notebook.store import Notebook
+    from timer.settings import notebook_file
+
+    refuse_beside_a_screen(config, "its f is the focus light")
+    if not notebook_file().exists():
+        return
+    with Notebook(notebook_file(), read_only=True) as notebook:
+        out = paper_out.all_out(notebook)
+    if out:
+        raise Refused(f"{out[0]} is out: cover it, then say `lamphouse paper covered`")

@@ -1,0 +1,64 @@
+"""Paper out: which kind lies open to light, and since when. A fact of its own, on no run and no clock.
+
+It is written before the box is opened, and cleared only by the printer's word that all of it is covered.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from timer.notebook import columns
+from timer.notebook.store import Notebook
+
+SAFELIGHT_KINDS = frozenset({"silver"})
+"""Papers that a red safelight does not fog, after a test of it. Every other kind, and what is not known, wants the dark."""
+
+
+@dataclass(frozen=True)
+class PaperOut:
+    """A box that was opened: for ``run``, once that is written. ``since`` is for the eye alone."""
+
+    id: int
+    kind: str
+    since: str
+    run: int | None
+
+    def __str__(self) -> str:
+        """Like "silver paper, since 21:04, for sheet 12"."""
+        since = f", since {self.clock}" if self.clock else ""
+        return f"{self.kind or 'unknown'} paper{since}" + (f", for sheet {self.run}" if self.run else "")
+
+    @property
+    def clock(self) -> str:
+        """Like "21:04"; nothing of a time that cannot be read."""
+        since = columns.moment(self.since)
+        return since.strftime("%H:%M") if since else ""
+
+
+def open_box(notebook: Notebook, kind: str) -> int:
+    """A box of ``kind`` is about to be opened; its id. Committed when this returns; NotebookError: the box stays shut."""
+    notebook.still_there()
+    with notebook.commit():
+        return notebook.write("INSERT INTO paper_out (kind, since) VALUES (?, ?)", (kind, _now()))
+
+
+def all_out(notebook: Notebook) -> tuple[PaperOut, ...]:
+    """Everything that nobody has called covered, the oldest first."""
+    rows = notebook.read("SELECT id, kind, since, run FROM paper_out WHERE covered IS NULL ORDER BY id")
+    return tuple(PaperOut(**columns.read("paper_out", row)) for row in rows)
+
+
+def cover(notebook: Notebook, only: int | None = None) -> None:
+    """The printer's word: all of it, or that one, is in the box again, or in the lidded drum."""
+    with notebook.commit():
+        which = "covered IS NULL AND (? IS NULL OR id = ?)"
+        notebook.write(f"UPDATE paper_out SET covered = ? WHERE {which}", (_now(), only, only))
+
+
+def bears_red(papers: Sequence[PaperOut]) -> bool:
+    """Whether all that is out bears a red safelight."""
+    return all(paper.kind in SAFELIGHT_KINDS for paper in papers)
+
+
+def _now() -> str:
+    return datetime.now().astimezone().isoformat(timespec="seconds")

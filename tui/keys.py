@@ -1,0 +1,83 @@
+"""Keys to presses: a key counts when a finger or a foot has pressed it, not while it is held; then its page is told."""
+
+from __future__ import annotations
+
+import asyncio
+import time
+from dataclasses import replace
+from functools import partial
+from math import inf
+from typing import TYPE_CHECKING
+
+from timer.run import presses
+from timer.run.presses import NEXT_REPEAT_S, Means, Presses
+
+if TYPE_CHECKING:
+    from tui.page import Page
+
+REPEATABLE = frozenset({"up", "down", "left", "right", "backspace"})
+"""Keys that choose: held, they go on choosing, and it does no harm."""
+LATE_S = 0.05
+"""A timer that rings later than this says that we were held up: what has come meanwhile may not have been read yet."""
+_PRESS = "press"
+
+
+class Keys:
+    """``pedal`` is the key that a footswitch types, if it is a keyboard's; "" for none."""
+
+    def __init__(self, pedal: str, hold_s: float) -> None:
+        self._pedal, self._hold_s = pedal, hold_s
+        self._read: dict[str, Presses] = {}
+
+    def is_press(self, key: str) -> bool:
+        """Whether it means the next thing: Enter, and the pedal's key."""
+        return key in ("enter", self._pedal)
+
+    def came(self, page: Page, key: str, at: float) -> None:
+        """``key`` has come, for ``page``, at ``at`` of the monotonic clock: when it was read, not when we are told."""
+        name = _PRESS if self.is_press(key) else key
+        hold_s = self._hold_s if key == self._pedal else inf
+        self._read[name], means = presses.came(self._read.get(name, Presses()), at, hold_s)
+        if means is Means.HOLD:
+            page.held()
+        self._wait(name, page, key)
+
+    def stepped(self, page: Page, at: float) -> None:
+        """The keeper's own footswitch was pressed."""
+        self._read[_PRESS], means = presses.stepped(self._read.get(_PRESS, Presses()), at)
+        if means is Means.PRESS:
+            page.counts("enter", sure=True)
+
+    def spend(self) -> None:
+        """The press that has just counted has started the light: it must not end it by being long."""
+        self._read[_PRESS] = presses.spent(self._read.get(_PRESS, Presses()))
+
+    @property
+    def settled(self) -> bool:
+        """Whether nothing is in question any more."""
+        return all(read.due is None for read in self._read.values())
+
+    def forget(self) -> None:
+        """As after a long rest."""
+        self._read.clear()
+
+    def _wait(self, name: str, page: Page, key: str) -> None:
+        due = self._read[name].due
+        if due is not None:
+            over = partial(self._over, name, page, key, due)
+            # Through the page's own queue: keys that have come before are read before.
+            asyncio.get_running_loop().call_later(max(0.0, due - time.monotonic()), page.call_later, over)
+
+    def _over(self, name: str, page: Page, key: str, due: float) -> None:
+        """The time is over in which more of the key would have said that it is held."""
+        read = self._read.get(name, Presses())
+        if read.due != due:
+            return
+        now = time.monotonic()
+        if now - due > LATE_S:
+            self._read[name] = replace(read, due=now + NEXT_REPEAT_S)
+            self._wait(name, page, key)
+            return
+        self._read[name], means = presses.passed(read, max(now, due))
+        if means is not Means.NOTHING:
+            page.counts(key, sure=means is Means.PRESS)
