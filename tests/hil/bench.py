@@ -32,7 +32,9 @@ class Bench:
     def connect(self) -> Keeper:
         return connect(self.config, self.heard.append)
 
-    def until(self, kind: type[H] | tuple[type[H], ...], which: Callable[[H], bool] = lambda _: True, seconds: float = 10) -> H:
+    def until(
+        self, kind: type[H] | tuple[type[H], ...], which: Callable[[H], bool] = lambda _: True, seconds: float = 10
+    ) -> H:
         """The first that was heard of ``kind``, once it has been."""
         end = time.monotonic() + seconds
         while time.monotonic() < end:
