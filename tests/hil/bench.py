@@ -32,7 +32,9 @@ class Bench:
     def connect(self) -> Keeper:
         return connect(self.config, self.heard.append)
 
-    def until(self, kind: type[H], which: Callable[[H], bool] = lambda _: True, seconds: float = 10) -> H:
+    def until(
+        self, kind: type[H] | tuple[type[H], ...], which: Callable[[H], bool] = lambda _: True, seconds: float = 10
+    ) -> H:
         """The first that was heard of ``kind``, once it has been."""
         end = time.monotonic() + seconds
         while time.monotonic() < end:
@@ -40,7 +42,7 @@ class Bench:
                 if isinstance(event, kind) and which(event):
                     return event
             time.sleep(0.005)
-        raise AssertionError(f"never heard {kind.__name__}: {self.heard}")
+        raise AssertionError(f"never heard {kind}: {self.heard}")
 
     def dark(self, name: int, seconds: float = 10) -> messages.Dark:
         return self.until(messages.Dark, lambda dark: dark.exposure == name, seconds)

@@ -31,8 +31,7 @@ class LossyLink(SerialLink):
         return bytes(out)
 
     def recv(self, most: int) -> bytes:
-        data = super().recv(most)
-        return self._spoilt(data) or (b"\0" if data else b"")  # an empty answer would mean the end of the line
+        return self._spoilt(super().recv(most)) or b"\0"  # an empty answer would mean the end of the line
 
     def sendall(self, data: bytes) -> None:
         super().sendall(self._spoilt(data))

@@ -32,7 +32,8 @@ class _Python:
         self.now_ns = 0
         self.lit = False
         self.said: list[tuple[int, messages.Message]] = []
-        self.core = Core(self, Memory(folder / "memory"), lambda: self.now_ns, self._send)
+        self.memory = Memory(folder / "memory")
+        self.core = Core(self, self.memory, lambda: self.now_ns, self._send)
 
     def _send(self, message: messages.Message, number: int) -> None:
         self.said.append((number, message))
@@ -147,6 +148,7 @@ def test_by_chance(seed: int, tmp_path: Path) -> None:
         python.core.frame(last)
         script.raw(at_ms * MS - len(data) * BYTE_CYCLES, data)
     python.until((at_ms + 4_000) * 1000)
+    python.memory.close()
     story = script.run(at_ms + 4_000)
     ours = [(said.number, said.message) for said in story.said]
     for kind in (messages.Answer, messages.Event):  # a tick and a command may be in the same moment: each in its own order

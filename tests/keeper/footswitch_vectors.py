@@ -80,7 +80,8 @@ def play(vector: Vector, folder: Path) -> list[tuple[int, str]]:
     board = _Board()
     begin = 5 * SECOND_US
     board.now_ns = (begin - SECOND_US) * 1000 if not vector.start else begin * 1000
-    core = Core(board, Memory(folder / "memory"), lambda: board.now_ns, board.send, pedal_down=vector.start)
+    memory = Memory(folder / "memory")
+    core = Core(board, memory, lambda: board.now_ns, board.send, pedal_down=vector.start)
     board.now_ns = begin * 1000
     if vector.light or vector.armed:
         order = messages.Arm(EXPOSURE, vector.light or vector.armed, bool(vector.light))
@@ -99,4 +100,5 @@ def play(vector: Vector, folder: Path) -> list[tuple[int, str]]:
                 core.pedal(down, board.now_ns)
         if moment in beats:
             core.frame(messages.to_frame(messages.Heartbeat(), 0))
+    memory.close()
     return [(at - begin, what) for at, what in board.came]

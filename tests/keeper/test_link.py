@@ -25,7 +25,7 @@ def any_of(kind: type[messages.Message]) -> st.SearchStrategy[messages.Message]:
     return st.builds(kind, *(FIELDS[letter] for letter in kind.LAYOUT.format.removeprefix("<")))
 
 
-any_message = st.one_of([any_of(kind) for kind in messages._TYPES.values()])
+any_message = st.one_of([any_of(kind) for kind in messages.KINDS.values()])
 
 
 @pytest.mark.parametrize(

@@ -59,6 +59,8 @@ def test_a_keeper_that_was_held_up_reads_the_foot_before_time_judges_it(
     held = Held(time.monotonic_ns())
     (link, _), (wake, waker), (claimed, _), (guarded, _) = sockets
     waker.send(b"!")
-    why = _loop(cast(Any, held), link, wake, cast(Any, held), cast(Any, SimpleNamespace(socket=claimed)), guarded)
+    why = _loop(
+        cast(Any, held), link, {wake: EndReason.SIGNAL}, cast(Any, held), cast(Any, SimpleNamespace(socket=claimed)), guarded
+    )
     assert why is EndReason.SIGNAL
     assert held.told == [True, False, "due"]

@@ -65,12 +65,19 @@ def carry_out(
     with Notebook(notebook_path or notebook_file()) as notebook:
         _refuse_beside_another_sheet(notebook, continues)
         screen = _Screen(sys.stderr if as_json else sys.stdout, speed)
+        alone = advance == "auto" and not sys.stdin.isatty()
+
+        def shown(run: states.Run, what: states.Event | Cued) -> None:
+            screen.show(run, what)
+            if alone and run.state is states.State.PAUSED:
+                session.leave("it went dark before its time, and nobody is at the keys to go on")
+
         session = Session(
             plan,
             notebook,
             config,
             response(settings, plan) if lamp_response is None else lamp_response,
-            screen.show,
+            shown,
             auto=pause / speed if advance == "auto" else None,
             recipe=recipe,
             continues=continues,

@@ -52,7 +52,9 @@ class Link(Protocol):
     """What the client needs of a socket; a serial line does it too."""
 
     def fileno(self) -> int: ...
-    def recv(self, most: int, /) -> bytes: ...
+    def recv(self, most: int, /) -> bytes:
+        """What has come; nothing when the link has ended. BlockingIOError when it has not, and nothing has come."""
+
     def sendall(self, data: bytes, /) -> None: ...
     def shutdown(self, how: int, /) -> None: ...
     def close(self) -> None: ...
@@ -96,6 +98,7 @@ class Keeper:
         self._lost: Lost | None = None
         self._fault = ""
         self._events: int | None = None  # the number of the last event that came; None before the first
+        self._last_event: tuple[messages.Event, int] | None = None
         self._unanswered: float | None = None  # when the oldest heartbeat without an answer was sent
         self._greeted = False
         self._beat = (0, 0, False)  # host's ns, keeper's µs, lit: of the last heartbeat it answered
@@ -240,11 +243,13 @@ class Keeper:
                     data = self._link.recv(4096)
                     if not data:
                         break
-                    self._unanswered = None
-                    self._greeted = True
                     for frame in decoder.feed(data):
+                        self._unanswered = None  # only whole frames are a sign of life
+                        self._greeted = True
                         self._take(messages.from_frame(frame), frame.number)
                     continue
+            except BlockingIOError:
+                continue
             except (OSError, ValueError):
                 break
             # Nothing more to read: only now is it known whether the keeper is silent, or we were held up ourselves.
@@ -277,7 +282,8 @@ class Keeper:
                 if number:
                     self._answers = {number: message}
                     self._answered.notify_all()
-        elif isinstance(message, messages.Event):
+        elif isinstance(message, messages.Event) and (message, number) != self._last_event:
+            self._last_event = (message, number)
             missed = self._events is not None and number != self._events % EVENTS + 1
             self._events = number
             if missed:

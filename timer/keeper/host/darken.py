@@ -24,7 +24,8 @@ from timer.keeper.wire.frames import Decoder, encode
 ASKED_S = 0.1
 KILLED_S = 2.0
 LINE_S = 2.0
-BOARD_S = 0.15
+ASK_AGAIN_S = 0.05
+BOARD_S = 0.4
 
 
 @dataclass(frozen=True)
@@ -262,14 +263,23 @@ def _told(fd: int, ask: bytes, enough: Callable[[messages.HeartbeatReply], bool]
     """Send ``ask`` and wait for an answer that is ``enough``; None if none comes in time (another may have read it)."""
     decoder = Decoder()
     end = time.monotonic() + BOARD_S
-    os.write(fd, ask)
-    while (left := end - time.monotonic()) > 0 and select.select([fd], [], [], left)[0]:
-        for frame in decoder.feed(os.read(fd, 4096)):
+    again = 0.0
+    while (now := time.monotonic()) < end:
+        if now >= again:
+            os.write(fd, ask)
+            again = now + ASK_AGAIN_S
+        if not select.select([fd], [], [], min(again, end) - now)[0]:
+            continue
+        try:
+            data = os.read(fd, 4096)
+        except BlockingIOError:  # another program reads this line too, and had it first
+            continue
+        for frame in decoder.feed(data):
             message = messages.from_frame(frame)
             if isinstance(message, messages.HeartbeatReply):
                 if enough(message):
                     return message
-                os.write(fd, ask)
+                again = 0.0
     return None
 
 

@@ -1,5 +1,7 @@
 """A serial line in the place of a socket, and the ports that may have a keeper on them."""
 
+import os
+import select
 from contextlib import suppress
 
 from timer.errors import KeeperError
@@ -21,7 +23,12 @@ class SerialLink:
         return int(self._port.fileno())
 
     def recv(self, most: int) -> bytes:
-        return bytes(self._port.read(most))
+        """What has come; BlockingIOError when there is nothing after all: `lamp off` may have read it first."""
+        # Not the port's own read: it takes an empty line for one that was pulled out.
+        data = os.read(self.fileno(), most)
+        if not data and not hung_up(self.fileno()):
+            raise BlockingIOError("nothing has come")
+        return data
 
     def sendall(self, data: bytes) -> None:
         self._port.write(data)
@@ -34,6 +41,13 @@ class SerialLink:
     def close(self) -> None:
         with suppress(OSError):
             self._port.close()
+
+
+def hung_up(fd: int) -> bool:
+    """Whether nothing will ever come on this line: it was pulled out."""
+    poll = select.poll()
+    poll.register(fd, 0)  # an end and a fault are told without being asked for
+    return bool(poll.poll(0))
 
 
 def likely_ports() -> list[tuple[str, str]]:

@@ -89,7 +89,11 @@ class Core:
     def frame(self, frame: Frame) -> None:
         """Act on a command and answer it; one that is sent again is answered again and not acted on again."""
         self._heard_ns = self._clock()
-        if frame.number and self._last and self._last[0] == frame:
+        acts = frame.kind not in (
+            messages.Hello.TYPE_ID,
+            messages.Heartbeat.TYPE_ID,
+        )  # answered with what is so now
+        if acts and frame.number and self._last and self._last[0] == frame:
             self._send(self._last[1], frame.number)
             return
         answer = self._answer(messages.from_frame(frame) if frame.kind in messages.COMMANDS else None, frame)
