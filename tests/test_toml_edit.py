@@ -9,7 +9,9 @@ from hypothesis import strategies as st
 
 from tests.conftest import write_recipe
 from timer.recipe import parse_recipe
-from timer.run.desk import Desk, load_job
+from timer.run import writing
+from timer.run.jobs import StripChoice, load_job
+from timer.run.picks import Pick
 from timer.toml_edit import with_number
 
 NOTES = '''# base_s = 3
@@ -70,9 +72,8 @@ def test_a_base_taken_keeps_notes_link_and_mode(home: Path) -> None:
     (home / "recipes").mkdir()
     (home / "recipes" / "quay.toml").symlink_to(path)
     before = path.read_text()
-    desk = Desk(lambda event: None)
-    job = desk.take_base(load_job(home / "recipes" / "quay.toml"), 12.5)
-    desk.close()
+    strip = StripChoice(made_for=load_job(home / "recipes" / "quay.toml")).job()
+    job, _ = writing.take(strip, Pick(12.5))
     assert job.recipe
     assert job.recipe.base_s == 12.5
     assert path.read_text() == before.replace("base_s = 16.0", "base_s = 12.50")
