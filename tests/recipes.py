@@ -12,7 +12,7 @@ from typing import Any
 import msgspec
 from hypothesis import strategies as st
 
-from timer.recipe import GRADES, Recipe
+from timer.documents.recipe import GRADES, Recipe
 
 AREAS = ("sky", "hut", "water", "post", "hand")
 STOPS = ("1/3", "-1/2", "1/4", "1 1/2", "1/99999999", "2", "-12", "12", "0.1", "1/12", "0", "1/7", "11/13")

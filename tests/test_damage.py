@@ -8,11 +8,12 @@ import msgspec
 import pytest
 
 from tests.fuzz.files import EXAMPLE, FULL
+from timer.documents.recipe_file import parse_recipe
 from timer.errors import LamphouseError
 from timer.notebook import backup
 from timer.notebook.store import Notebook
-from timer.plan import print_plan, strip_plan
-from timer.recipe import parse_recipe
+from timer.plans.print import print_plan
+from timer.plans.strip import strip_plan
 
 
 @pytest.mark.parametrize("text", [EXAMPLE, FULL], ids=["example", "every key"])

@@ -18,15 +18,15 @@ from textual.filter import LineFilter
 from textual.message import Message
 from textual.widget import Widget
 
+from timer.app import baths as clocks
+from timer.app.darkroom import Between, Desk
+from timer.app.jobs import Job, StripChoice
 from timer.craft.processing import Call
+from timer.documents.files import write_over
 from timer.errors import LamphouseError
-from timer.files import write_over
 from timer.keeper.host.client import Lost
 from timer.keeper.wire import messages
-from timer.notebook.store import RunRow
-from timer.run import clocks
-from timer.run.desk import Between, Desk
-from timer.run.jobs import Job, StripChoice
+from timer.notebook.rows import RunRow
 from timer.text import plain
 from tui import terminal, watchdog
 from tui.driver import RoomDriver
@@ -270,7 +270,7 @@ class LamphouseApp(App[int]):
         """A crash report goes to a file: printed, it would be blue and yellow, with paper out or not."""
         if not self._exit_renderables:
             return
-        from timer.settings import folder
+        from timer.documents.settings import folder
 
         path = folder("state") / "fault.log"
         report = io.StringIO()

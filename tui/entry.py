@@ -46,10 +46,10 @@ def _must_be_a_terminal() -> None:
 
 def _dark_first() -> None:
     """With paper out the terminal goes dark before anything else: what the screen needs takes half a second to load."""
+    from timer.documents.settings import notebook_file
     from timer.errors import LamphouseError
     from timer.notebook import paper_out
     from timer.notebook.store import Notebook
-    from timer.settings import notebook_file
     from tui.rooms import Room, red_of, room_for
     from tui.terminal import empty_page, in_room
 

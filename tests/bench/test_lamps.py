@@ -9,7 +9,7 @@ from timer.bench import lamps
 from timer.craft import lamp_calibrate as cal
 from timer.craft import layers
 from timer.craft.lamp_response import LampResponse, full_light
-from timer.settings import Bulb
+from timer.documents.settings import Bulb
 
 HALOGENS = ["halogen-12v-100w", "halogen-12v-100w-transformer", "halogen-24v-150w", "halogen-24v-250w"]
 FILAMENTS = [*HALOGENS, "opal-230v-75w"]

@@ -8,9 +8,11 @@ from PIL import Image
 
 from tests.conftest import Run
 from timer.bench import negative, sheet
+from timer.documents.recipe import Recipe
+from timer.documents.recipe_file import parse_recipe
 from timer.errors import LamphouseError
-from timer.plan import print_plan, strip_plan
-from timer.recipe import Recipe, parse_recipe
+from timer.plans.print import print_plan
+from timer.plans.strip import strip_plan
 
 BASE = 'recipe = 1\ntitle = "t"\nbase_s = 12\n[paper]\nkind = "silver"\n[filters]\ngrade = "2"\n'
 DODGE = '[[dodge]]\narea = "left"\nstops = "1/2"\noutline = { edge = "left", depth = 0.3, feather = 0 }\n'
@@ -228,7 +230,7 @@ def test_outlines_that_are_none(outline: str, says: str) -> None:
 
 
 def test_preview_at_the_command_line(lamphouse: Run, tmp_path: Path) -> None:
-    example = Path(__file__).parents[2] / "timer" / "example.toml"
+    example = Path(__file__).parents[2] / "timer" / "documents" / "example.toml"
     for extra in ((), ("--map", "--force")):
         lamphouse("preview", str(example), "-o", str(tmp_path / "p.png"), "--size", "300x240", *extra)
         with Image.open(tmp_path / "p.png") as made:

@@ -13,12 +13,14 @@ from collections.abc import Callable
 from fractions import Fraction
 from pathlib import Path
 
+from timer.documents.recipe_file import parse_recipe
 from timer.notebook import sheets
 from timer.notebook.store import Notebook, words_of
-from timer.plan import encode_plan, plan_hash, print_plan, strip_plan
-from timer.recipe import parse_recipe
+from timer.plans.print import print_plan
+from timer.plans.stored import encode_plan, plan_hash
+from timer.plans.strip import strip_plan
 
-EXAMPLE = Path(__file__).parents[2] / "timer" / "example.toml"
+EXAMPLE = Path(__file__).parents[2] / "timer" / "documents" / "example.toml"
 
 
 def fill(path: Path, count: int) -> None:

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from tests.conftest import Run
-from timer.recipe import load_recipe
+from timer.documents.recipe_file import load_recipe
 
 RECIPE = """recipe = 1
 title = "Harbour"

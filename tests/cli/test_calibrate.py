@@ -6,12 +6,13 @@ from pathlib import Path
 import pytest
 
 from tests.conftest import Run
+from timer.app.keep_lamp import keep_response
+from timer.app.lamp import response
 from timer.bench import lamps
 from timer.craft.lamp_response import LampResponse, shortening
-from timer.keep_lamp import keep_response
-from timer.pieces_lamp import calibration_plan, long_exposure, rungs
-from timer.plan import strip_plan
-from timer.settings import Response, Settings, UseResponse, layers, load_settings, response, response_for
+from timer.documents.settings import Response, Settings, UseResponse, layers, load_settings, response_for
+from timer.plans.lamp_calibration import calibration_plan, long_exposure, rungs
+from timer.plans.strip import strip_plan
 
 
 def traced(lamphouse: Run, folder: Path, lamp: str, band: str, *extra: str) -> "dict[str, float]":

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from tests.conftest import Run
-from tests.test_cgats import WEDGE
+from tests.documents.test_cgats import WEDGE
 
 
 @pytest.fixture
@@ -124,7 +124,7 @@ def test_wrong_calls_get_a_sentence(lamphouse: Run, home: Path, arguments: list[
     from fractions import Fraction
 
     from timer.notebook.store import Notebook
-    from timer.plan import strip_plan
+    from timer.plans.strip import strip_plan
 
     notebook = Notebook(home / "notebook.db")
     notebook.begin_run(strip_plan(8.0, Fraction(1, 3), 3, "cover"))

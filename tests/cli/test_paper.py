@@ -12,10 +12,11 @@ import pytest
 
 from tests.conftest import Run
 from tests.tools.witness import Witness
+from timer.app.lamp import keeper_config
+from timer.documents.settings import load_settings
 from timer.keeper.claim import Claim
 from timer.notebook import paper_out
 from timer.notebook.store import Notebook
-from timer.settings import keeper_config, load_settings
 
 AUTO = ("--advance", "auto", "--pause", "0")
 

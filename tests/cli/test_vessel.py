@@ -4,8 +4,8 @@ import json
 from pathlib import Path
 
 from tests.conftest import Run
-from timer.run.desk import Desk
-from timer.run.jobs import load_job
+from timer.app.darkroom import Desk
+from timer.app.jobs import load_job
 
 RECIPE = """
 recipe = 1

@@ -7,12 +7,13 @@ from collections.abc import Callable
 from importlib.resources import files as package_files
 from pathlib import Path
 
-from tests.test_cgats import COLORD, WEDGE
-from timer.files import MOST_BYTES
-from timer.plan import plan_json, print_plan
-from timer.recipe import parse_recipe
+from tests.documents.test_cgats import COLORD, WEDGE
+from timer.documents.files import MOST_BYTES
+from timer.documents.recipe_file import parse_recipe
+from timer.plans.print import print_plan
+from timer.plans.stored import plan_json
 
-EXAMPLE = (package_files("timer") / "example.toml").read_text(encoding="utf-8")
+EXAMPLE = (package_files("timer") / "documents" / "example.toml").read_text(encoding="utf-8")
 FULL = """recipe = 1
 title = "Quay, low water"
 base_s = 16.0 # from strip 41

@@ -8,12 +8,13 @@ from fractions import Fraction
 from pathlib import Path
 
 from tests.fuzz.files import EXAMPLE, FULL, Lines
-from timer.notebook import sheets
+from timer.documents.recipe_file import parse_recipe
+from timer.notebook import chemistry, sheets
 from timer.notebook.database import build
 from timer.notebook.migrations import VERSION
 from timer.notebook.store import Notebook
-from timer.plan import print_plan, strip_plan
-from timer.recipe import parse_recipe
+from timer.plans.print import print_plan
+from timer.plans.strip import strip_plan
 
 
 def good_book(path: Path) -> None:
@@ -36,7 +37,7 @@ def good_book(path: Path) -> None:
             if n != 4:
                 book.end_run(run, "finished", "finished")
             sheets.write_on(book, run, {"notes": "Sky at last", "rating": 3, "cost": 1.5, "negative": f"roll 14, frame {n}"})
-        sheets.mix(book, "developer", 1000, 14.0)
+        chemistry.mix(book, "developer", 1000, 14.0)
         book.settle()
 
 

@@ -21,8 +21,10 @@ import pytest
 
 from tests.hil.bench import Bench
 from tests.hil.lossy import LossyLink
+from timer.app.lamp import keeper_config
 from timer.bench import filament as fil
 from timer.craft.lamp_response import INSTANT
+from timer.documents.settings import Settings
 from timer.errors import KeeperError, Refused
 from timer.keeper.claim import Claim
 from timer.keeper.config import Config
@@ -31,12 +33,12 @@ from timer.keeper.host.controller import ControllerEnding, connect
 from timer.keeper.host.serial_port import only_port
 from timer.keeper.wire import messages
 from timer.keeper.wire.messages import EndReason
-from timer.notebook.store import Notebook, new_name
-from timer.plan import strip_plan
+from timer.notebook.rows import new_name
+from timer.notebook.store import Notebook
+from timer.plans.strip import strip_plan
 from timer.run import states
 from timer.run.resume import record_lookup, rest
 from timer.run.session import Result, Session
-from timer.settings import Settings, keeper_config
 
 NAMES = iter(new_name, 0)
 SILENCE_S = 0.95

@@ -12,6 +12,7 @@ import pytest
 
 from tests.hil.dialogue import HALT, LOST, Dialogue, HangUp, Hear, Line, Say, Silence
 from timer.craft.lamp_response import INSTANT
+from timer.documents.recipe_file import parse_recipe
 from timer.errors import KeeperError, Refused
 from timer.keeper.config import Config
 from timer.keeper.host import client
@@ -19,8 +20,7 @@ from timer.keeper.host.client import Heard, Keeper, Lost, Missed
 from timer.keeper.wire import messages
 from timer.keeper.wire.messages import Cue, EndReason, RefusalReason
 from timer.notebook.store import Notebook
-from timer.plan import print_plan
-from timer.recipe import parse_recipe
+from timer.plans.print import print_plan
 from timer.run import states
 from timer.run.cues import to_keeper
 from timer.run.session import Result, Session
@@ -274,7 +274,7 @@ class Stage:
 @pytest.fixture
 def names(monkeypatch: pytest.MonkeyPatch) -> None:
     count: Iterator[int] = iter(range(1, 100))
-    monkeypatch.setattr("timer.notebook.store.new_name", lambda: next(count))
+    monkeypatch.setattr("timer.notebook.rows.new_name", lambda: next(count))
 
 
 def _session(home: Path, lines: list[Line], counts_per_s: float = 0.0) -> Result:

@@ -22,7 +22,7 @@ from timer.keeper.host.open import open_keeper
 from timer.keeper.local.memory import Remembered, memory_file, recollect
 from timer.keeper.runtime import runtime_dir
 from timer.keeper.wire import messages
-from timer.notebook.store import new_name
+from timer.notebook.rows import new_name
 
 TOLERANCE_US = 5_000  # a test machine without real-time rights; the benchmark judges timing
 NAMES = iter(new_name, 0)  # the memory of a lamp outlives a test

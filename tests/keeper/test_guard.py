@@ -20,7 +20,7 @@ from timer.keeper.local.guard import HANGS_NS, LATE_NS, STALE_NS, judged
 from timer.keeper.local.memory import Memory, memory_file, now_at
 from timer.keeper.runtime import runtime_dir
 from timer.keeper.wire import messages
-from timer.notebook.store import new_name
+from timer.notebook.rows import new_name
 
 S = 1_000_000_000
 

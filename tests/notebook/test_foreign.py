@@ -9,13 +9,14 @@ from pathlib import Path
 import pytest
 
 from tests.fuzz.notebooks import COLUMNS, HOSTILE, ODD, good_book
-from timer.card import as_html, as_pdf, as_text, card_of
 from timer.errors import LamphouseError, NotebookError
-from timer.notebook import backup, columns, sheets
+from timer.notebook import backup, chemistry, columns, sheets
+from timer.notebook.card import as_html, as_pdf, as_text, card_of
 from timer.notebook.database import build, our_schema, schema
 from timer.notebook.migrations import STEPS, VERSION
-from timer.notebook.store import Notebook, new_row
-from timer.plan import strip_plan
+from timer.notebook.rows import new_row
+from timer.notebook.store import Notebook
+from timer.plans.strip import strip_plan
 
 HARMLESS = ("a log of noise",)
 """What SQLite leaves aside by itself: every row is whole."""
@@ -166,7 +167,7 @@ def _use_the_rest(book: Notebook) -> None:
     assert len(sheets.search(book, "")) == 6
     assert book.unfinished()
     sheets.account(book)
-    sheets.all_standing(book)
+    chemistry.all_standing(book)
     assert all(fault.isprintable() for fault in backup.check(book))
     for run in (1, 2, 3):
         try:

@@ -5,11 +5,11 @@ from pathlib import Path
 
 import pytest
 
+from timer.documents.recipe_file import parse_recipe
 from timer.errors import NotebookError
 from timer.notebook import paper_out
 from timer.notebook.store import Notebook
-from timer.plan import print_plan
-from timer.recipe import parse_recipe
+from timer.plans.print import print_plan
 
 PLAN = print_plan(parse_recipe('recipe = 1\ntitle = "x"\nbase_s = 4.0\n[paper]\nkind = "ra4"\n'))
 

@@ -6,15 +6,16 @@ from pathlib import Path
 
 import pytest
 
+from timer.documents.recipe_file import parse_recipe
 from timer.errors import LamphouseError, NotebookError
-from timer.notebook import backup, sheets
+from timer.notebook import backup, chemistry, sheets
 from timer.notebook.migrations import VERSION
 from timer.notebook.store import Notebook
-from timer.plan import print_plan, strip_plan
-from timer.recipe import parse_recipe
+from timer.plans.print import print_plan
+from timer.plans.strip import strip_plan
 
 HERE = Path(__file__).parent
-RECIPE = (HERE.parents[1] / "timer" / "example.toml").read_text()
+RECIPE = (HERE.parents[1] / "timer" / "documents" / "example.toml").read_text()
 PLAN = strip_plan(8.0, Fraction(1, 3), 3, "cover")
 
 
@@ -69,16 +70,16 @@ def test_what_cannot_be_written(notebook: Notebook, changes: dict[str, float], s
 
 
 def test_chemistry_is_counted_and_warns(notebook: Notebook) -> None:
-    sheets.mix(notebook, "developer", 1000, 14.3)
-    sheets.use(notebook, "developer", 0.25)
-    assert sheets.use(notebook, "developer", 2.4).used == pytest.approx(2.65)
-    assert sheets.standing(notebook, "developer").warning == ""
-    assert "nearly tired" in sheets.use(notebook, "developer", 10.5).warning
-    assert "used up" in sheets.use(notebook, "developer", 2).warning
-    assert sheets.mix(notebook, "developer", 500, None).used == 0
-    assert len(sheets.all_standing(notebook)) == 1
+    chemistry.mix(notebook, "developer", 1000, 14.3)
+    chemistry.use(notebook, "developer", 0.25)
+    assert chemistry.use(notebook, "developer", 2.4).used == pytest.approx(2.65)
+    assert chemistry.standing(notebook, "developer").warning == ""
+    assert "nearly tired" in chemistry.use(notebook, "developer", 10.5).warning
+    assert "used up" in chemistry.use(notebook, "developer", 2).warning
+    assert chemistry.mix(notebook, "developer", 500, None).used == 0
+    assert len(chemistry.all_standing(notebook)) == 1
     with pytest.raises(NotebookError, match="no 'fixer' is mixed"):
-        sheets.use(notebook, "fixer", 1)
+        chemistry.use(notebook, "fixer", 1)
     notebook.close()
 
 

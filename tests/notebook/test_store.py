@@ -5,9 +5,10 @@ from pathlib import Path
 import pytest
 
 from timer.errors import LamphouseError, NotebookError
-from timer.notebook.store import Notebook, new_row
+from timer.notebook.rows import new_row
+from timer.notebook.store import Notebook
 from timer.notebook.writer import Writer
-from timer.plan import strip_plan
+from timer.plans.strip import strip_plan
 
 PLAN = strip_plan(8.0, Fraction(1, 3), 3, "cover")
 

@@ -15,8 +15,9 @@ from timer.keeper.local import memory as kept
 from timer.keeper.local.memory import Memory, boot_name, recollect
 from timer.keeper.wire import messages
 from timer.notebook.light import Light
-from timer.notebook.store import ExposureRow, Notebook, new_row
-from timer.plan import strip_plan
+from timer.notebook.rows import ExposureRow, new_row
+from timer.notebook.store import Notebook
+from timer.plans.strip import strip_plan
 from timer.run import evidence
 from timer.run.resume import LightGiven, reconcile, record_lookup, rest, same_lamp
 

@@ -10,15 +10,18 @@ from pathlib import Path
 import pytest
 
 from tests.tools.witness import Witness
+from timer.app.lamp import keeper_config
 from timer.craft.lamp_response import INSTANT, LampResponse, full_light
+from timer.documents.recipe_file import parse_recipe
+from timer.documents.settings import Settings
 from timer.keeper.host.darken import make_dark
 from timer.notebook.store import Notebook
-from timer.plan import Plan, print_plan, strip_plan
-from timer.recipe import parse_recipe
+from timer.plans.model import Plan
+from timer.plans.print import print_plan
+from timer.plans.strip import strip_plan
 from timer.run import states
 from timer.run.cues import Cued
 from timer.run.session import Result, Session
-from timer.settings import Settings, keeper_config
 
 PLAN = strip_plan(0.4, Fraction(1, 2), 3, "cover")
 

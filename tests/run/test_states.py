@@ -7,7 +7,8 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
-from timer.plan import SMALLEST_S, strip_plan
+from timer.plans.model import SMALLEST_S
+from timer.plans.strip import strip_plan
 from timer.run import states
 
 PLAN = strip_plan(4.0, Fraction(1, 2), 4, "cover")

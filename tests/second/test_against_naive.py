@@ -18,12 +18,16 @@ from timer.craft import filters as f
 from timer.craft import heads
 from timer.craft import paper as p
 from timer.craft.lights import Lights
+from timer.documents.calibrations import Box
+from timer.documents.recipe import GRADES, Recipe
+from timer.documents.recipe_file import parse_recipe
+from timer.documents.settings import Head
 from timer.errors import Refused
-from timer.move import Box, Target, move
-from timer.pieces import ladder_plan, ring_plan
-from timer.plan import Plan, print_plan
-from timer.recipe import GRADES, Recipe, parse_recipe
-from timer.settings import Head
+from timer.plans.derive import derive
+from timer.plans.model import Plan
+from timer.plans.print import print_plan
+from timer.plans.recipe_change import RecipeChange
+from timer.plans.test_sheets import ladder_plan, ring_plan
 
 CLOSE = 1e-9
 cc = st.one_of(st.integers(0, 120).map(float), st.floats(0, 120).map(lambda v: round(v, 1)))
@@ -123,10 +127,10 @@ def larger(place: dict[str, Any]) -> float:
     return float(naive.times_larger(place["frame"], place["sheet"], place["fill"], place["border"]))
 
 
-def moved_base(recipe: Recipe, target: Target, base: float) -> tuple[Recipe, float]:
+def moved_base(recipe: Recipe, target: RecipeChange, base: float) -> tuple[Recipe, float]:
     """The derived recipe and the factor of its base; cases whose base no recipe holds are left out."""
     try:
-        made = move(recipe, target)
+        made = derive(recipe, target)
     except Refused as error:
         assume("3600 s at most" not in str(error) and "cannot be made" not in str(error))
         raise
@@ -139,7 +143,7 @@ def test_move_to_another_size(
     old: dict[str, Any], new: dict[str, Any], base: float, exponent: float, stops: Fraction
 ) -> None:
     recipe = parse_recipe(recipe_text(old, base, '[[burn]]\narea = "a"\nseconds = 4\nfilters = { y = 10 }\n'))
-    target = Target(
+    target = RecipeChange(
         sheet=new["sheet"], frame=new["frame"], fill=new["fill"], border_mm=new["border"], aperture=new["aperture"],
         exponent=exponent, exponent_of="mine", stops=stops,
     )  # fmt: skip
@@ -157,12 +161,12 @@ def test_move_by_distances(
     place: dict[str, Any], base: float, before: float, after: float, lens: float, exponent: float
 ) -> None:
     recipe = parse_recipe(recipe_text(place, base, ""))
-    target = Target(distances_mm=(before, after), lens_mm=lens or None, exponent=exponent, exponent_of="mine")
+    target = RecipeChange(distances_mm=(before, after), lens_mm=lens or None, exponent=exponent, exponent_of="mine")
     made, factor = moved_base(recipe, target, base)
     assert factor == pytest.approx(naive.distance_time(before, after, 50, lens or 50, exponent), rel=CLOSE)
     # what was written down is where the next move begins
     again, back = moved_base(
-        made, Target(distances_mm=(after, before), lens_mm=50, exponent=exponent, exponent_of="mine"), made.base_s
+        made, RecipeChange(distances_mm=(after, before), lens_mm=50, exponent=exponent, exponent_of="mine"), made.base_s
     )
     assert again.base_s == pytest.approx(base, rel=2e-3)
     assert back == pytest.approx(1 / factor, rel=CLOSE)
@@ -174,7 +178,7 @@ def test_move_to_another_pack(
 ) -> None:
     recipe = parse_recipe(recipe_text(place, base, "[filters]\nc = {}\nm = {}\ny = {}\nhead = '{}'\n".format(*old, head)))
     change = [(new[n] - old[n]) / 4 for n in range(3)]
-    target = Target(pack=f.Pack(*new)) if to else Target(correct=f.Pack(*change))
+    target = RecipeChange(pack=f.Pack(*new)) if to else RecipeChange(correct=f.Pack(*change))
     wanted = naive.no_neutral(new if to else [old[n] + change[n] for n in range(3)])
     assume(to or any(change))
     made, factor = moved_base(recipe, target, base)
@@ -201,7 +205,7 @@ def test_move_to_a_new_box(
     filters = "[filters]\nc = {}\nm = {}\ny = {}\nhead = '{}'\n".format(*main, head)
     burn = "[[burn]]\narea = 'a'\nseconds = 4\nfilters = {{ c = {}, m = {}, y = {} }}\n".format(*own)
     recipe = parse_recipe(recipe_text(place, base, filters + burn + "[flash]\nseconds = 1\n"))
-    made, factor = moved_base(recipe, Target(box=Box("b", ratio, f.Pack(*change))), base)
+    made, factor = moved_base(recipe, RecipeChange(box=Box("b", ratio, f.Pack(*change))), base)
     plain, neutral = boxed(main)
     assert factor == pytest.approx(ratio * neutral, rel=1e-6)
     assert (made.filters.c, made.filters.m, made.filters.y) == pytest.approx(plain, abs=1e-5)
@@ -220,7 +224,7 @@ def test_move_of_three_lights(
     head = "tricolour" if in_turn else "additive"
     filters = "[filters]\nhead = '{}'\nred = {}\ngreen = {}\nblue = {}\n".format(head, *lights)
     recipe = parse_recipe(recipe_text(place, base, filters))
-    made, _ = moved_base(recipe, Target(correct=f.correction(name, amount)), base)
+    made, _ = moved_base(recipe, RecipeChange(correct=f.correction(name, amount)), base)
     balance, takes = naive.lights_cast(name, amount, lights, base)
     new = (made.filters.red, made.filters.green, made.filters.blue)
     if in_turn:
@@ -260,7 +264,7 @@ def test_move_to_another_paper(
     text = recipe_text(place, base, f'[filters]\ngrade = "{old}"\n[flash]\nseconds = 2\n', "silver")
     assume(with_speed or with_grade)
     recipe = parse_recipe(text)
-    target = Target(speed=speed if with_speed else None, grade=new if with_grade else "")
+    target = RecipeChange(speed=speed if with_speed else None, grade=new if with_grade else "")
     made, factor = moved_base(recipe, target, base)
     filters = naive.grade_time(old, new) if with_grade else 1.0
     whole = naive.speed_time(200, speed) if with_speed else filters

@@ -17,13 +17,14 @@ from pathlib import Path
 from tests.tools.stall import Disk
 from tests.tools.wired_pins import LAMP, install_wired
 from tests.tools.witness import Witness
+from timer.app.lamp import keeper_config
+from timer.documents.settings import Pins, Settings
 from timer.errors import LamphouseError
 from timer.keeper.config import Config
 from timer.keeper.local.memory import memory_file, now_at
 from timer.keeper.runtime import runtime_dir
 from timer.notebook.store import Notebook
 from timer.run.resume import reconcile, record_lookup
-from timer.settings import Pins, Settings, keeper_config
 
 STRIP = [
     "strip",

@@ -13,7 +13,7 @@ from fractions import Fraction
 from pathlib import Path
 
 from tests.tui.stage import next_action, press, stage, text_of, to_easel, until
-from timer.run.jobs import StripChoice
+from timer.app.jobs import StripChoice
 from tui.screens.look_back import LookBack
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from textual.pilot import Pilot
 from textual.widgets import Static
 
-from timer.run.jobs import StripChoice
+from timer.app.jobs import StripChoice
 from tui.app import LamphouseApp
 from tui.shine import Shine
 

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from tests.tui.stage import next_action, press, recipe_in, stage, text_of, until
-from timer.recipe import load_recipe
+from timer.documents.recipe_file import load_recipe
 from tui.screens.change import Correct, Move
 from tui.screens.prepare import Prepare
 

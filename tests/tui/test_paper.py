@@ -13,12 +13,13 @@ from textual.events import Key
 from tests.tools.trains import held, trains
 from tests.tools.witness import Witness
 from tests.tui.stage import next_action, press, recipe_in, stage, text_of, to_easel, to_light, until
+from timer.app.jobs import StripChoice
+from timer.app.lamp import keeper_config
+from timer.documents.recipe_file import load_recipe
+from timer.documents.settings import load_settings
 from timer.keeper.claim import Claim
 from timer.notebook import paper_out
 from timer.notebook.store import Notebook
-from timer.recipe import load_recipe
-from timer.run.jobs import StripChoice
-from timer.settings import keeper_config, load_settings
 from tui.rooms import Room
 from tui.screens.expose import Expose
 from tui.screens.look_back import LookBack
@@ -246,7 +247,7 @@ async def test_the_second_screens_space_darkens_the_firsts_light(home: Path, wit
         await to_easel(first, pilot)
         await to_light(first, pilot)
         await until(pilot, lambda: witness.lit)
-        from timer.run.desk import Desk
+        from timer.app.darkroom import Desk
 
         second = Desk(lambda event: None)
         try:
@@ -360,7 +361,7 @@ async def test_a_strip_for_the_print_that_is_shown(home: Path) -> None:
 
 
 async def test_a_rings_pick_takes_its_pack(home: Path) -> None:
-    from timer.run.jobs import load_job
+    from timer.app.jobs import load_job
     from tui.screens.test_sheet import TestSheet
 
     path = recipe_in(home, "ra4")
@@ -371,7 +372,7 @@ async def test_a_rings_pick_takes_its_pack(home: Path) -> None:
         test = app.screen
         assert isinstance(test, TestSheet)
         plan = test.plan()
-        from timer.run.jobs import Job
+        from timer.app.jobs import Job
 
         await app.push_screen(LookBack(Job(plan, made_for=test.job, picks=test._picks(plan))))
         await press(app, pilot, "2")

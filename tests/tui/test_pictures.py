@@ -8,7 +8,7 @@ import pytest
 from textual.pilot import Pilot
 
 from tests.tui.stage import press, text_of, to_easel, until
-from timer.run.jobs import StripChoice
+from timer.app.jobs import StripChoice
 from tui.app import LamphouseApp
 from tui.shine import Shine
 

@@ -58,11 +58,11 @@ async def test_no_clock_changes_the_room_light(home: Path) -> None:
 
 
 async def test_the_notebook_page_rates_compares_and_prints_again(home: Path) -> None:
+    from timer.documents.recipe_file import parse_recipe
     from timer.notebook.store import Notebook
-    from timer.plan import print_plan
-    from timer.recipe import parse_recipe
+    from timer.plans.print import print_plan
 
-    example = (Path(__file__).parents[2] / "timer" / "example.toml").read_text()
+    example = (Path(__file__).parents[2] / "timer" / "documents" / "example.toml").read_text()
     notebook = Notebook(home / "notebook.db")
     for text in (example, example.replace("base_s = 16.0", "base_s = 20.0")):
         run = notebook.begin_run(print_plan(parse_recipe(text)), recipe=text)

@@ -10,8 +10,8 @@ from textual.events import Key
 
 from tests.tools.terminal import DEPTHS, terminal
 from tests.tui.stage import stage, until
+from timer.app.darkroom import LATELY_S
 from timer.keeper.host.client import Keeper
-from timer.run.desk import LATELY_S
 from tui.driver import DARK_KEYS, RoomDriver
 
 

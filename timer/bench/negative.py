@@ -7,8 +7,8 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from timer.documents.files import must_be_plain
 from timer.errors import LamphouseError
-from timer.files import must_be_plain
 
 Array = npt.NDArray[np.floating[Any]]
 MOST_BYTES = 200 * 2**20

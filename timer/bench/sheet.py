@@ -16,8 +16,9 @@ from timer.bench import paper as papers
 from timer.craft.dodge_burn import segments
 from timer.craft.filters import Pack
 from timer.craft.layers import LAYERS
-from timer.plan import Plan
-from timer.recipe import Outline, Recipe, craft_dodges
+from timer.documents.recipe import Outline, Recipe
+from timer.documents.recipe_light import craft_dodges
+from timer.plans.model import Plan
 
 Array = npt.NDArray[np.floating[Any]]
 Picture = npt.NDArray[np.uint8]

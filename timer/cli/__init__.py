@@ -9,8 +9,8 @@ from typing import Any
 import click
 
 from timer.cli.plain_stream import wrap_standard_streams
+from timer.documents.files import reason
 from timer.errors import LamphouseError
-from timer.files import reason
 from timer.text import one_line, plain
 
 COMMANDS = {
@@ -116,8 +116,8 @@ def _system_says(error: OSError) -> str:
 
 
 def _kept_trace() -> str:
-    from timer.files import write_over
-    from timer.settings import folder
+    from timer.documents.files import write_over
+    from timer.documents.settings import folder
 
     try:
         path = folder("state") / "fault.log"

@@ -14,11 +14,11 @@ from timer.cli.show import echo_json
 from timer.craft.enlargement import parse_sheet
 from timer.craft.processing import Bath, Drain, calls, parts, total_seconds
 from timer.craft.vessels import EVEN, UNIT_MM2
+from timer.documents.bath_process import Process, baths, process_named, processes
+from timer.documents.settings import folder, notebook_file
 from timer.errors import Refused
-from timer.notebook import sheets
+from timer.notebook import chemistry
 from timer.notebook.store import Notebook
-from timer.process import Process, baths, process_named, processes
-from timer.settings import folder, notebook_file
 
 ML = Finite(min=0, min_open=True, max=50_000)
 
@@ -60,7 +60,7 @@ def show_volume(
       lamphouse bath volume --sheet 5x7in --sheets 3 --vessel tube
     """
     from timer.craft.vessels import USED_UP_ML, filling, fit, unmeasured
-    from timer.vessels import load_vessels, vessel_named
+    from timer.documents.vessels import load_vessels, vessel_named
 
     if (vessel is None) == (process is None):
         raise click.UsageError("say --vessel, with drum, tray or the name of yours, or --process with a process of yours")
@@ -119,7 +119,7 @@ def mixing(ratio: str, ml: float, as_json: bool) -> None:
 def mix(name: str, ml: float, capacity: float | None, as_json: bool, notebook_path: Path | None) -> None:
     """NAME is freshly mixed: count from now."""
     with Notebook(notebook_path or notebook_file()) as notebook:
-        made = sheets.mix(notebook, name, ml, capacity)
+        made = chemistry.mix(notebook, name, ml, capacity)
     _tell([made], as_json)
 
 
@@ -139,7 +139,7 @@ def use(name: str, sheet: str | None, area: float | None, count: int, as_json: b
     except ValueError as error:
         raise Refused(str(error)) from None
     with Notebook(notebook_path or notebook_file()) as notebook:
-        found = sheets.use(notebook, name, each * count)
+        found = chemistry.use(notebook, name, each * count)
     _tell([found], as_json)
 
 
@@ -149,7 +149,7 @@ def use(name: str, sheet: str | None, area: float | None, count: int, as_json: b
 def status(as_json: bool, notebook_path: Path | None) -> None:
     """All that is mixed, and how tired it is."""
     with Notebook(notebook_path or notebook_file()) as notebook:
-        found = sheets.all_standing(notebook)
+        found = chemistry.all_standing(notebook)
     _tell(found, as_json)
 
 
@@ -162,7 +162,7 @@ def _at(process: str, celsius: float | None) -> tuple[Process, list[Bath]]:
         raise Refused(str(error)) from None
 
 
-def _tell(found: list[sheets.Chemistry], as_json: bool) -> None:
+def _tell(found: list[chemistry.Chemistry], as_json: bool) -> None:
     if as_json:
         echo_json([{**msgspec.to_builtins(each), "warning": each.warning} for each in found])
         return

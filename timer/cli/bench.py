@@ -7,8 +7,8 @@ import click
 
 from timer.cli.options import Finite, json_option
 from timer.cli.show import echo_json
+from timer.documents.settings import Bulb
 from timer.errors import Refused
-from timer.settings import Bulb
 
 NAMES = tuple(name for name in get_args(Bulb) if name != "instant")
 USES = ("graded", "soft", "hard", "blue", "green", "red")
@@ -87,7 +87,7 @@ def trace(lamp: str, band: str, on: float, rests: str, step: float, mains: float
       lamphouse bench trace --on 2 --rests 0.5,1,3,8 -o again.csv
     """
     from timer.bench import filament, lamps
-    from timer.files import write_new
+    from timer.documents.files import write_new
 
     try:
         gaps = [float(part) for part in rests.split(",")] if rests else []

@@ -62,8 +62,8 @@ def by_print(bursts: int, seconds: float, near: float | None, warm: bool, **opti
       lamphouse calibrate print --near 2.85
     """
     from timer.cli.console import carry_out
-    from timer.pieces_lamp import calibration_plan
-    from timer.settings import load_settings
+    from timer.documents.settings import load_settings
+    from timer.plans.lamp_calibration import calibration_plan
 
     try:
         plan = calibration_plan(bursts, seconds, near=near, warm=warm)
@@ -128,8 +128,8 @@ def match(
 
 def _on_sheet(run: int, patch: float, notebook_path: Path | None) -> tuple[int, float, float]:
     """Bursts, their seconds, and the long exposure at ``patch`` of a calibration sheet in the notebook."""
+    from timer.documents.settings import notebook_file
     from timer.notebook.store import Notebook
-    from timer.settings import notebook_file
 
     with Notebook(notebook_path or notebook_file()) as notebook:
         plan = notebook.run(run).plan
@@ -145,7 +145,7 @@ def _on_sheet(run: int, patch: float, notebook_path: Path | None) -> tuple[int, 
 
 def _kept(use: str) -> LampResponse:
     """The cold response that the settings have for ``use``."""
-    from timer.settings import load_settings, response_for
+    from timer.documents.settings import load_settings, response_for
 
     kept = response_for(load_settings(), "" if use == "graded" else use)
     if kept.lag <= 0:
@@ -163,8 +163,8 @@ def lights(**options: Any) -> int:
       lamphouse calibrate lights --show
     """
     from timer.cli.console import carry_out
-    from timer.pieces_lamp import sensor_plan
-    from timer.settings import load_settings
+    from timer.documents.settings import load_settings
+    from timer.plans.lamp_calibration import sensor_plan
 
     return carry_out(sensor_plan(), load_settings(), lamp_response=LampResponse(), **options)
 
@@ -235,7 +235,7 @@ def trace(
 
 
 def _columns(path: Path) -> tuple[list[float], list[float]]:
-    from timer.files import read_text
+    from timer.documents.files import read_text
 
     times: list[float] = []
     values: list[float] = []
@@ -260,7 +260,7 @@ def _columns(path: Path) -> tuple[list[float], list[float]]:
 
 
 def _tell(found: LampResponse, use: str, keep: bool, as_json: bool) -> None:
-    from timer.keep_lamp import keep_response, response_toml
+    from timer.app.keep_lamp import keep_response, response_toml
 
     name = "" if use == "graded" else use
     path = keep_response(found, name) if keep else None
@@ -290,11 +290,12 @@ def by_dose(seconds: float, port: str, as_json: bool) -> None:
     import secrets
     import threading
 
+    from timer.app.lamp import keeper_config, response
     from timer.cli.paper import refuse_with_paper_out
     from timer.craft.lamp_response import full_light
+    from timer.documents.settings import load_settings
     from timer.keeper.host.open import open_keeper
     from timer.keeper.wire import messages
-    from timer.settings import keeper_config, load_settings, response
 
     settings = load_settings()
     config = dataclasses.replace(keeper_config(settings, lamp="controller"), port=port or settings.port)

@@ -5,10 +5,12 @@ from pathlib import Path
 import click
 
 from timer.cli.show import echo_json, plan_lines
+from timer.documents.recipe_file import load_recipe, recipe_schema
+from timer.documents.vessels import load_vessels, too_large
 from timer.errors import LamphouseError
-from timer.plan import check_limits, plan_json, print_plan
-from timer.recipe import load_recipe, recipe_schema
-from timer.vessels import load_vessels, too_large
+from timer.plans.limits import check_limits
+from timer.plans.print import print_plan
+from timer.plans.stored import plan_json
 
 
 @click.command("check")
@@ -22,7 +24,8 @@ def command(recipe: Path | None, as_json: bool, schema: bool) -> int:
     Example:
       lamphouse check harbour.toml
     """
-    from timer.settings import load_settings, response
+    from timer.app.lamp import response
+    from timer.documents.settings import load_settings
 
     if schema:
         echo_json(recipe_schema())

@@ -16,18 +16,20 @@ from typing import Any
 
 import click
 
+from timer.app.lamp import keeper_config, response
 from timer.cli.plain_stream import act
 from timer.cli.show import echo_json, echo_plan, result_lines, run_json
 from timer.craft.lamp_response import LampResponse
+from timer.documents.settings import Settings, load_settings, notebook_file
 from timer.errors import LamphouseError, Refused
 from timer.notebook import paper_out
 from timer.notebook.store import Notebook
-from timer.plan import Plan, check_limits, short_light
+from timer.plans.limits import check_limits, short_light
+from timer.plans.model import Plan
 from timer.run import presses, states
 from timer.run.cues import Cued
 from timer.run.presses import Means, Presses
 from timer.run.session import HANDS_S, Result, Session
-from timer.settings import Settings, keeper_config, load_settings, notebook_file, response
 
 KEYS = "Enter or pedal: light   space: dark now   q: leave"
 

@@ -8,9 +8,10 @@ import click
 
 from timer.cli.console import carry_out
 from timer.cli.options import Finite
-from timer.plan import print_plan, strip_plan
-from timer.recipe import parse_recipe
-from timer.settings import Settings, notebook_file
+from timer.documents.recipe_file import parse_recipe
+from timer.documents.settings import Settings, notebook_file
+from timer.plans.print import print_plan
+from timer.plans.strip import strip_plan
 
 
 @click.command("demo")
@@ -30,7 +31,7 @@ def command(speed: float) -> int:
     Example:
       lamphouse demo --speed 30
     """
-    text = (files("timer") / "example.toml").read_text(encoding="utf-8")
+    text = (files("timer") / "documents" / "example.toml").read_text(encoding="utf-8")
     plans = [
         (strip_plan(8.0, Fraction(1, 3), 5, "cover", paper="silver"), ""),
         (print_plan(parse_recipe(text, "the example")), text),

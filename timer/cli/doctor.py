@@ -17,8 +17,8 @@ def command(lamp: str | None, as_json: bool) -> int:
     Example:
       lamphouse doctor --lamp gpio
     """
-    from timer.doctor import examine
-    from timer.settings import load_settings
+    from timer.app.doctor import examine
+    from timer.documents.settings import load_settings
 
     found = examine(load_settings(), lamp=lamp)
     if as_json:

@@ -11,9 +11,10 @@ from timer.craft import filters as f
 from timer.craft import heads
 from timer.craft.lights import Lights, amounts, as_pack
 from timer.craft.stops import digits
+from timer.documents.settings import Head
 from timer.errors import Refused
-from timer.move import setting_change, times
-from timer.settings import Head
+from timer.plans.other_paper import setting_change
+from timer.plans.recipe_change import times
 
 
 def as_dict(setting: heads.Setting) -> dict[str, float]:

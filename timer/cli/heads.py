@@ -7,7 +7,7 @@ import click
 
 from timer.cli.options import Finite
 from timer.craft.heads import HEADS
-from timer.settings import Head, load_settings
+from timer.documents.settings import Head, load_settings
 
 F = TypeVar("F", bound=Callable[..., Any])
 

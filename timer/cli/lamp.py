@@ -33,8 +33,9 @@ def off(lamp: str | None, as_json: bool) -> int:
 
     Exit code 1 when the lamp could not be seen to be dark.
     """
+    from timer.app.lamp import keeper_config
+    from timer.documents.settings import load_settings
     from timer.keeper.host.darken import make_dark
-    from timer.settings import keeper_config, load_settings
 
     config = keeper_config(load_settings(), lamp=lamp)
     done = make_dark(config)
@@ -53,10 +54,11 @@ def off(lamp: str | None, as_json: bool) -> int:
 @json_option
 def status(lamp: str | None, as_json: bool) -> None:
     """Whether the lamp is lit and who holds it, what was given last, and what to know of this machine."""
+    from timer.app.lamp import keeper_config
+    from timer.documents.settings import calibrated, load_settings
     from timer.keeper.host.darken import look
     from timer.keeper.local.memory import memory_file, recollect
     from timer.keeper.runtime import runtime_dir
-    from timer.settings import calibrated, keeper_config, load_settings
 
     settings = load_settings()
     config = keeper_config(settings, lamp=lamp)
@@ -104,10 +106,11 @@ def status(lamp: str | None, as_json: bool) -> None:
 )
 def view(lamp: str | None, minutes: float) -> int:
     """Focus light: on until Enter, or until its time is up. Refused while paper is out."""
+    from timer.app.lamp import keeper_config
+    from timer.documents.settings import load_settings
     from timer.keeper.host.client import Heard, Lost
     from timer.keeper.host.open import open_keeper
     from timer.keeper.wire import messages
-    from timer.settings import keeper_config, load_settings
 
     over = threading.Event()
     caught: list[int] = []

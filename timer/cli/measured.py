@@ -5,12 +5,12 @@ import msgspec
 
 from timer.cli.options import Finite, Line, json_option
 from timer.cli.show import echo_json
-from timer.corrections import BoxMeasured, HeadMeasured, load_corrections, save_corrections
 from timer.craft.enlargement import exponent_from, size_factor
 from timer.craft.filters import parse_pack
 from timer.craft.heads import HEADS
+from timer.documents.calibrations import BoxMeasured, HeadMeasured, load_corrections, save_corrections
+from timer.documents.settings import folder
 from timer.errors import Refused
-from timer.settings import folder
 
 POSITIVE = Finite(min=0, min_open=True, max=1000)
 

@@ -9,14 +9,16 @@ import click
 from timer.cli.heads import top_option
 from timer.cli.options import Finite, Line, json_option
 from timer.cli.show import echo_json
-from timer.corrections import box_named, head_exponent, load_corrections
 from timer.craft.enlargement import parse_frame, parse_sheet
 from timer.craft.heads import HEADS, parse_setting
+from timer.documents.calibrations import box_named, head_exponent, load_corrections
+from timer.documents.files import read_text, write_new, write_over
+from timer.documents.recipe import GRADES, Filters
+from timer.documents.recipe_file import parse_recipe, recipe_toml
+from timer.documents.settings import folder, load_settings
 from timer.errors import Refused
-from timer.files import read_text, write_new, write_over
-from timer.move import Target, described, move, moved_json
-from timer.recipe import GRADES, Filters, parse_recipe, recipe_toml
-from timer.settings import folder, load_settings
+from timer.plans.derive import derive
+from timer.plans.recipe_change import RecipeChange, derived_json, described
 
 
 def _readable(read: Any) -> Any:
@@ -71,13 +73,13 @@ def command(recipe: Path, output: Path | None, force: bool, as_json: bool, **opt
     before = parse_recipe(text, str(recipe))
     if not any(value not in (None, "") for name, value in options.items() if name != "top"):
         raise click.UsageError("say what is to change, like --sheet 30x40cm or --aperture 5.6")
-    moved = move(
+    moved = derive(
         before, _target(options, before.filters), file=recipe.name, sha256=hashlib.sha256(text.encode()).hexdigest()
     )
     if output:
         (write_over if force else write_new)(output, recipe_toml(moved.recipe).encode())
     if as_json:
-        echo_json(moved_json(moved))
+        echo_json(derived_json(moved))
         return
     click.echo(f"{before.title}: {described(before)}")
     for line in moved.says:
@@ -90,7 +92,7 @@ def command(recipe: Path, output: Path | None, force: bool, as_json: bool, **opt
     click.echo(f"Written to {output}." if output else "Nothing is written; -o FILE keeps it.")
 
 
-def _target(options: dict[str, Any], now: Filters) -> Target:
+def _target(options: dict[str, Any], now: Filters) -> RecipeChange:
     corrections = load_corrections(folder("config") / "corrections.toml")
     head, mine = options["head"], load_settings().head
     kind = head if head in HEADS else ""
@@ -101,7 +103,7 @@ def _target(options: dict[str, Any], now: Filters) -> Target:
         pack = parse_setting(options["pack"], kind or now.head, now.per_stop) if options["pack"] else None
     except ValueError as error:
         raise Refused(str(error)) from None
-    return Target(
+    return RecipeChange(
         sheet=options["sheet"] or "",
         frame=options["frame"] or "",
         fill=options["fill"],

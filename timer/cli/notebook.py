@@ -11,14 +11,15 @@ from typing import Any
 import click
 import msgspec
 
-from timer import card
 from timer.cli.options import RUN, Finite, Line, json_option, notebook_option
 from timer.cli.show import echo_json, exposure_json, plan_lines, result_lines
+from timer.documents.files import is_there, must_be_free, write_new
 from timer.errors import LamphouseError, NotebookError
-from timer.files import is_there, must_be_free, write_new
-from timer.notebook import sheets
-from timer.notebook.store import Notebook, RunRow
-from timer.plan import plan_json
+from timer.notebook import card, sheets
+from timer.notebook import readings as kept_readings
+from timer.notebook.rows import RunRow
+from timer.notebook.store import Notebook
+from timer.plans.stored import plan_json
 from timer.run.session import Result
 from timer.run.states import State
 
@@ -65,7 +66,7 @@ def show_run(run: int, as_json: bool, notebook_path: Path | None) -> None:
     with _opened(notebook_path) as notebook:
         row, written = notebook.run(run), sheets.sheet(notebook, run)
         exposures = tuple(notebook.exposures(run))
-        readings = sheets.readings(notebook, run)
+        taken = kept_readings.readings(notebook, run)
     # Only the light matters to the lines; an open state is shown by its own word above them.
     result = Result(run, State.FINISHED, "", exposures, row.response)
     about = {
@@ -75,7 +76,7 @@ def show_run(run: int, as_json: bool, notebook_path: Path | None) -> None:
     }
     if as_json:
         made = [exposure_json(each, result) for each in exposures]
-        measured = msgspec.to_builtins(readings)
+        measured = msgspec.to_builtins(taken)
         data = {"recipe": row.recipe, "plan": plan_json(row.plan), "exposures": made, "readings": measured}
         echo_json({**_run_data(row), "sheet": about, **data})
         return
@@ -89,7 +90,7 @@ def show_run(run: int, as_json: bool, notebook_path: Path | None) -> None:
             click.echo(f"{key}: {value}")
     click.echo("")
     click.echo("\n".join([*plan_lines(row.plan), "", "light given:", *result_lines(result)[1:]]))
-    for reading in readings:
+    for reading in taken:
         values = {"red": reading.red, "green": reading.green, "blue": reading.blue, "visual": reading.visual}
         shown = "  ".join(f"{name} {value:.2f}" for name, value in values.items() if value is not None)
         click.echo(f"  density of {reading.sample}: {shown}")
@@ -254,12 +255,12 @@ def readings(run: int, file: Path, as_json: bool, notebook_path: Path | None) ->
     Example:
       lamphouse notebook readings 12 wedge.txt
     """
-    from timer.cgats import densities
-    from timer.files import read_text
+    from timer.documents.cgats import densities
+    from timer.documents.files import read_text
 
     found, status = densities(read_text(file), str(file))
     with _opened(notebook_path, to_write=True) as notebook:
-        sheets.take_readings(notebook, run, found)
+        kept_readings.take_readings(notebook, run, found)
     if as_json:
         echo_json({"run": run, "status": status, "readings": msgspec.to_builtins(found)})
         return
@@ -287,8 +288,8 @@ def import_all(file: Path, notebook_path: Path | None) -> None:
 
     Rows are taken, each of them checked; a file with anything in it that is not a notebook's is refused.
     """
+    from timer.documents.settings import notebook_file
     from timer.notebook import backup
-    from timer.settings import notebook_file
 
     target = notebook_path or notebook_file()
     refuse_in_a_run(target)
@@ -326,7 +327,7 @@ def refuse_in_a_run(path: Path) -> None:
 
 
 def _opened(path: Path | None, *, to_write: bool = False) -> Notebook:
-    from timer.settings import notebook_file
+    from timer.documents.settings import notebook_file
 
     chosen = path or notebook_file()
     if not is_there(chosen):

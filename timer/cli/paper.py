@@ -25,9 +25,9 @@ def command(ctx: click.Context, as_json: bool, notebook_path: Path | None) -> No
       lamphouse paper
       lamphouse paper covered
     """
+    from timer.documents.settings import notebook_file
     from timer.notebook import paper_out
     from timer.notebook.store import Notebook
-    from timer.settings import notebook_file
 
     if ctx.invoked_subcommand:
         ctx.obj = notebook_path
@@ -54,9 +54,10 @@ def covered(notebook_path: Path | None) -> None:
     Example:
       lamphouse paper covered
     """
+    from timer.app.lamp import keeper_config
+    from timer.documents.settings import load_settings, notebook_file
     from timer.notebook import paper_out
     from timer.notebook.store import Notebook
-    from timer.settings import keeper_config, load_settings, notebook_file
 
     refuse_beside_a_screen(keeper_config(load_settings()), "say it there: c")
     with Notebook(notebook_path or notebook_file()) as notebook:
@@ -79,9 +80,9 @@ def refuse_beside_a_screen(config: Config, instead: str) -> None:
 
 def refuse_with_paper_out(config: Config) -> None:
     """Refused while paper is out, or while a screen has the lamp and may open a box any moment: light would fog it."""
+    from timer.documents.settings import notebook_file
     from timer.notebook import paper_out
     from timer.notebook.store import Notebook
-    from timer.settings import notebook_file
 
     refuse_beside_a_screen(config, "its f is the focus light")
     if not notebook_file().exists():

@@ -8,10 +8,10 @@ from timer.cli.heads import chosen, head_options
 from timer.cli.options import SECONDS, Finite, run_options
 from timer.craft import heads
 from timer.craft.lights import Lights, amounts
+from timer.documents.settings import Head
 from timer.errors import Refused
-from timer.pieces import dry_down_plan, ladder_plan, ring_plan
-from timer.plan import Plan
-from timer.settings import Head
+from timer.plans.model import Plan
+from timer.plans.test_sheets import dry_down_plan, ladder_plan, ring_plan
 
 pack_option = click.option("--pack", required=True, help="The pack to begin from, like '60M 50Y', or 'R80 G60 B50'.")
 seconds_option = click.option("--seconds", type=SECONDS, help="The time that goes with it; of three in turn, the longest.")

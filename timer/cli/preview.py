@@ -6,10 +6,13 @@ import click
 
 from timer.cli.options import Finite
 from timer.cli.plain_stream import act
+from timer.documents.files import must_be_free, read_text, write_new, write_over
+from timer.documents.recipe import Recipe
+from timer.documents.recipe_file import parse_recipe
 from timer.errors import LamphouseError
-from timer.files import must_be_free, read_text, write_new, write_over
-from timer.plan import Plan, decode_plan, print_plan
-from timer.recipe import Recipe, parse_recipe
+from timer.plans.model import Plan
+from timer.plans.print import print_plan
+from timer.plans.stored import decode_plan
 
 PICTURES = {".png": "PNG", ".tif": "TIFF", ".tiff": "TIFF", ".jpg": "JPEG", ".jpeg": "JPEG"}
 
@@ -69,7 +72,7 @@ def command(
     film = negatives.load(negative, *size, positive=positive) if negative else negatives.own_scene(*size)
     picture = sheet.render(plan, recipe, film, safelight_s=safelight)
     if as_map and recipe:
-        from timer.card import map_labels
+        from timer.notebook.card import map_labels
 
         picture = sheet.printing_map(picture, recipe, map_labels(recipe))
     if terminal:

@@ -6,13 +6,14 @@ from typing import Any
 
 import click
 
+from timer.app.lamp import response
 from timer.cli.options import run_options
-from timer.files import read_text
-from timer.plan import print_plan
-from timer.recipe import parse_recipe
-from timer.settings import layers, load_settings, response
-from timer.strip_colour import with_colour_note
-from timer.vessels import load_vessels, too_large
+from timer.documents.files import read_text
+from timer.documents.recipe_file import parse_recipe
+from timer.documents.settings import layers, load_settings
+from timer.documents.vessels import load_vessels, too_large
+from timer.plans.print import print_plan
+from timer.plans.strip_colour import with_colour_note
 
 
 @click.command("print")

@@ -6,10 +6,11 @@ from typing import Any
 import click
 
 from timer.cli.options import RUN, Finite, run_options
+from timer.documents.files import write_new
+from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.errors import LamphouseError
-from timer.files import write_new
-from timer.plan import check_limits, print_plan
-from timer.recipe import parse_recipe, recipe_toml
+from timer.plans.limits import check_limits
+from timer.plans.print import print_plan
 
 
 @click.command("reprint")
@@ -26,10 +27,12 @@ def command(run: int, sheet: str, aperture: float | None, keep: Path | None, **o
       lamphouse reprint 12 --show
       lamphouse reprint 12 --sheet 30x40cm --aperture 8
     """
+    from timer.app.lamp import response
     from timer.cli.console import carry_out
-    from timer.move import Target, move
+    from timer.documents.settings import load_settings, notebook_file
     from timer.notebook.store import Notebook
-    from timer.settings import load_settings, notebook_file, response
+    from timer.plans.derive import derive
+    from timer.plans.recipe_change import RecipeChange
 
     with Notebook(options["notebook_path"] or notebook_file(), read_only=True) as notebook:
         row = notebook.run(run)
@@ -40,7 +43,7 @@ def command(run: int, sheet: str, aperture: float | None, keep: Path | None, **o
         return carry_out(row.plan, settings, **options)
     recipe = parse_recipe(row.recipe, f"the recipe of run {run}")
     if sheet or aperture:
-        moved = move(recipe, Target(sheet=sheet, aperture=aperture), file=f"run {run}")
+        moved = derive(recipe, RecipeChange(sheet=sheet, aperture=aperture), file=f"run {run}")
         recipe = moved.recipe
         click.echo("\n".join([*moved.says, *(f"- {line}" for line in moved.advice)]), err=True)
     text = recipe_toml(recipe) if sheet or aperture else row.recipe

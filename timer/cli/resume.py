@@ -28,11 +28,12 @@ def command(run: int | None, assume: str | None, forget: bool, **options: Any) -
       lamphouse resume
       lamphouse resume 12 --assume most
     """
+    from timer.app.lamp import keeper_config
     from timer.cli.console import carry_out
+    from timer.documents.settings import load_settings, notebook_file
     from timer.keeper.claim import holder_of
     from timer.notebook.store import Notebook
     from timer.run.resume import record_lookup, rest, same_lamp
-    from timer.settings import keeper_config, load_settings, notebook_file
 
     settings = load_settings()
     with Notebook(options["notebook_path"] or notebook_file()) as notebook:

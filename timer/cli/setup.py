@@ -32,7 +32,7 @@ def command(user: str, to_write: bool, to_remove: bool, only: tuple[str, ...], r
       sudo .venv/bin/lamphouse setup --write --only limits --only memory
       sudo .venv/bin/lamphouse setup --remove
     """
-    from timer.setup import machine
+    from timer.app import machine
 
     if to_write and to_remove:
         raise click.UsageError("say --write or --remove, not both")
@@ -72,7 +72,7 @@ def _program() -> str:
 
 
 def _tell(piece: object, row: dict[str, object], *, show: bool, text: str) -> None:
-    from timer.setup.machine import Piece
+    from timer.app.machine import Piece
 
     assert isinstance(piece, Piece)
     says = {"absent": "not in place", "there": "in place", "other": "something else is there"}[str(row["state"])]

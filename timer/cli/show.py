@@ -8,8 +8,9 @@ import msgspec
 
 from timer.craft.stops import stops_text
 from timer.notebook.light import booked, full_seconds
-from timer.notebook.store import ExposureRow
-from timer.plan import Plan, Step, plan_json
+from timer.notebook.rows import ExposureRow
+from timer.plans.model import Plan, Step
+from timer.plans.stored import plan_json
 from timer.run.session import Result
 from timer.text import UNFIT
 

@@ -9,11 +9,12 @@ from timer.cli.heads import chosen, head_options
 from timer.cli.options import SECONDS, as_stops, run_options
 from timer.craft.heads import parse_setting, text_of
 from timer.craft.strip import MOST_PATCHES, Way
+from timer.documents.recipe import Filters
+from timer.documents.recipe_light import Pass, passes, with_setting
+from timer.documents.settings import Head
 from timer.errors import Refused
-from timer.plan import strip_plan
-from timer.recipe import Filters, Pass, passes, with_setting
-from timer.settings import Head
-from timer.strip_colour import usual_way, with_colour_note
+from timer.plans.strip import strip_plan
+from timer.plans.strip_colour import usual_way, with_colour_note
 
 
 @click.command("strip")
@@ -74,7 +75,8 @@ def command(
     except ValueError as error:
         raise Refused(str(error)) from None
     if paper == "ra4":
-        from timer.settings import layers, load_settings, response
+        from timer.app.lamp import response
+        from timer.documents.settings import layers, load_settings
 
         settings = load_settings()
         plan = with_colour_note(plan, response(settings, plan), layers(settings))

@@ -9,8 +9,8 @@ from timer.cli.options import Finite, json_option
 from timer.cli.show import echo_json
 from timer.craft.enlargement import parse_sheet
 from timer.craft.vessels import EVEN, Drum, Tray, Vessel, check, fit, wets
+from timer.documents.vessels import drop_vessel, keep_vessel, load_vessels, vessel_named
 from timer.errors import Refused
-from timer.vessels import drop_vessel, keep_vessel, load_vessels, vessel_named
 
 LEAST = Finite(min=0, min_open=True, max=20_000)
 

@@ -14,12 +14,12 @@ from typing import Any
 
 import msgspec
 
+from timer.documents.files import is_there, must_be_free, must_be_plain, part_beside, put_in_place, reason, sync
 from timer.errors import NotebookError
-from timer.files import is_there, must_be_free, must_be_plain, part_beside, put_in_place, reason, sync
 from timer.notebook import columns
 from timer.notebook.database import LONG_READ_S, build, connect, version_of
 from timer.notebook.store import Notebook, sentences
-from timer.plan import decode_plan
+from timer.plans.stored import decode_plan
 
 MOST_BYTES = 2**30
 MOST_ROWS = 5_000_000

@@ -9,8 +9,8 @@ import time
 from functools import lru_cache
 from pathlib import Path
 
+from timer.documents.files import is_there, must_be_plain
 from timer.errors import LamphouseError, NotebookError
-from timer.files import is_there, must_be_plain
 from timer.notebook.migrations import STEPS, VERSION
 
 MOST_HEAP = 32 * 2**20

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from timer.craft.lamp_response import LampResponse, full_light
-from timer.notebook.store import ExposureRow
+from timer.notebook.rows import ExposureRow
 
 COMPLETE, LATE, NOT_LIT = "complete", "late", "not_lit"
 UNHEARD, UNSEEN, POWER_LOST = "unheard", "unseen", "power_lost"

@@ -6,10 +6,8 @@ A sheet's number is its run's number. Areas are in sheets of 8x10 inches; a test
 from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass
-from datetime import datetime
 from typing import Any
 
-from timer.cgats import Reading
 from timer.errors import LamphouseError, NotebookError
 from timer.notebook import columns
 from timer.notebook.light import given_text
@@ -99,22 +97,6 @@ def write_on(notebook: Notebook, run: int, changes: dict[str, Any]) -> SheetRow:
     return sheet(notebook, run)
 
 
-def take_readings(notebook: Notebook, run: int, readings: list[Reading]) -> None:
-    """Write a densitometer's ``readings`` of sheet ``run``; those of the same samples before are written over."""
-    notebook.run(run)
-    now = datetime.now().astimezone().isoformat(timespec="seconds")
-    with notebook.commit():
-        for r in readings:
-            values = (run, r.sample, r.red, r.green, r.blue, r.visual, now)
-            notebook.write("INSERT OR REPLACE INTO reading VALUES (?, ?, ?, ?, ?, ?, ?)", values)
-
-
-def readings(notebook: Notebook, run: int) -> list[Reading]:
-    """The densities of sheet ``run``, by sample."""
-    rows = notebook.read("SELECT sample, red, green, blue, visual FROM reading WHERE run = ?", (run,))
-    return [Reading(**columns.read("reading", row)) for row in rows]
-
-
 def compare(notebook: Notebook, one: int, other: int) -> list[tuple[str, str, str]]:
     """What differs between two sheets: (what, on the first, on the second). Settings, exposures, notes."""
     first, second = _flat(notebook, one), _flat(notebook, other)
@@ -123,7 +105,8 @@ def compare(notebook: Notebook, one: int, other: int) -> list[tuple[str, str, st
 
 
 def _flat(notebook: Notebook, run: int) -> dict[str, str]:
-    from timer.recipe import filters_text, parse_recipe
+    from timer.documents.recipe_file import parse_recipe
+    from timer.documents.recipe_light import filters_text
 
     row, written = notebook.run(run), sheet(notebook, run)
     out = {"title": row.title, **{key: str(getattr(written, key)) for key in FIELDS}}
@@ -176,65 +159,3 @@ def account(notebook: Notebook, text: str = "") -> Account:
     )
     (row,) = notebook.read(f"{sql} JOIN ({_COUNTS}) USING (run) WHERE {where}", (KEEPER, *words))
     return Account(int(row["n"]), row["area"], row["cost"], int(row["keepers"]))
-
-
-# ── chemistry ────────────────────────────────────────────────────────────────
-
-
-@dataclass(frozen=True)
-class Chemistry:
-    """A mixed bath: ``capacity`` and ``used`` in sheets of 8x10; capacity None is not known."""
-
-    id: int
-    name: str
-    mixed: str
-    ml: float
-    capacity: float | None
-    used: float
-    ended: str | None
-
-    @property
-    def warning(self) -> str:
-        """Before it is tired: at nine tenths, and past its end."""
-        if self.capacity is None:
-            return ""
-        if self.used >= self.capacity:
-            return f"{self.name} is used up: {self.used:.2f} of {self.capacity:.2f} sheets of 8x10"
-        if self.used >= 0.9 * self.capacity:
-            return f"{self.name} is nearly tired: {self.capacity - self.used:.2f} sheets of 8x10 left"
-        return ""
-
-
-def mix(notebook: Notebook, name: str, ml: float, capacity: float | None) -> Chemistry:
-    """A fresh bath; one of the same name that stands is ended. NotebookError for a name that cannot be shown."""
-    if found := unfit(name):
-        raise NotebookError(f"a bath's name has {found}; give it one of plain words")
-    now = datetime.now().astimezone().isoformat(timespec="seconds")
-    with notebook.commit():
-        notebook.write("UPDATE chemistry SET ended = ? WHERE name = ? AND ended IS NULL", (now, name))
-        notebook.write("INSERT INTO chemistry (name, mixed, ml, capacity) VALUES (?, ?, ?, ?)", (name, now, ml, capacity))
-    return standing(notebook, name)
-
-
-def standing(notebook: Notebook, name: str) -> Chemistry:
-    found = [each for each in all_standing(notebook) if each.name == name]
-    if not found:
-        raise NotebookError(f"no {name!r} is mixed; `lamphouse bath mix {name} --ml 500` says that it is")
-    return found[0]
-
-
-def all_standing(notebook: Notebook) -> list[Chemistry]:
-    rows = notebook.read(
-        "SELECT id, name, mixed, ml, capacity, used, ended FROM chemistry WHERE ended IS NULL ORDER BY name"
-    )
-    return [Chemistry(**columns.read("chemistry", row)) for row in rows]
-
-
-def use(notebook: Notebook, name: str, area: float) -> Chemistry:
-    """Count ``area`` sheets of 8x10 through the bath."""
-    if not 0 < area <= 100:
-        raise NotebookError(f"an area is in sheets of 8x10, above 0 and up to 100, not {area:g}")
-    now = standing(notebook, name)
-    with notebook.commit():
-        notebook.write("UPDATE chemistry SET used = used + ? WHERE id = ?", (area, now.id))
-    return standing(notebook, name)

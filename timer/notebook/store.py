@@ -9,7 +9,6 @@ import os
 import secrets
 import sqlite3
 import threading
-import time
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -20,90 +19,17 @@ from typing import Any, Self
 import msgspec
 
 from timer.craft.enlargement import parse_sheet
-from timer.craft.lamp_response import INSTANT, LampResponse
+from timer.documents.recipe_file import parse_recipe
 from timer.errors import LamphouseError, NotebookError
-from timer.keeper.local.memory import boot_name
-from timer.notebook import columns
 from timer.notebook.database import LONG_READ_S, READ_S, connect, version_of
 from timer.notebook.migrations import STEPS, VERSION
-from timer.plan import Plan, decode_plan, encode_plan, plan_hash
-from timer.recipe import parse_recipe
+from timer.notebook.rows import EXPOSURE_COLUMNS, RUN_COLUMNS, ExposureRow, RunRow, exposure_row, run_row
+from timer.plans.model import Plan
+from timer.plans.stored import encode_plan, plan_hash
 
 UNIT_MM2 = 203.2 * 254.0
 """A sheet of 8x10 inches."""
-
-
-@dataclass(frozen=True)
-class RunRow:
-    """A run as the notebook has it. ``damage``: what of it cannot be used, in words; its plan is empty then."""
-
-    id: int
-    begun: str
-    ended: str | None
-    state: str
-    says: str
-    kind: str
-    title: str
-    plan: Plan
-    recipe: str
-    lamp: str
-    delay_s: float
-    rise_s: float
-    continues: int | None
-    paper: str
-    lamp_at: str = ""
-    less_s: float = 0.0
-    recovery_s: float = 0.0
-    damage: str = ""
-
-    @property
-    def response(self) -> LampResponse:
-        """The lamp's response that its times were made with; an instant lamp's where the book has what no lamp has."""
-        try:
-            return LampResponse(self.delay_s, self.rise_s, self.less_s, self.recovery_s)
-        except ValueError:
-            return INSTANT
-
-
-@dataclass(frozen=True)
-class ExposureRow:
-    """One exposure: asked in full-light seconds, ordered (of a cold lamp) and given in µs of lamp-on time.
-
-    Given is a range if nobody saw all of it; ``high_us`` None with a ``why``: nobody knows its upper end. ``why`` is None
-    while nothing is known of its end at all. ``name`` is the keeper's for it. ``cut_us``: how much less a warm lamp had.
-    """
-
-    run: int
-    number: int
-    step: int
-    label: str
-    asked_s: float
-    ordered_us: int
-    boot: bytes
-    lit: bool
-    seen_us: int
-    low_us: int | None
-    high_us: int | None
-    why: str | None
-    dose_s: float | None = None
-    name: int = 0
-    noted_ns: int | None = None
-    cut_us: int = 0
-
-
-_RUN = (
-    "id, begun, ended, state, says, kind, title, plan, recipe, lamp, delay_s, rise_s, continues, paper, "
-    "lamp_at, less_s, recovery_s"
-)
 _NOT_SUMMED = ("plan", "state", "says", "ended", "covered", "sums")
-_EXPOSURE = (
-    "run, number, step, label, asked_s, ordered_us, boot, lit, seen_us, low_us, high_us, why, dose_s, name, noted_ns, cut_us"
-)
-
-
-def new_name() -> int:
-    """A name for an exposure that no notebook, restore or machine gives twice: 63 random bits, which SQLite holds."""
-    return secrets.randbits(63) or 1
 
 
 class Notebook:
@@ -360,8 +286,8 @@ class Notebook:
 
     def exposures(self, run: int) -> list[ExposureRow]:
         """The exposures of ``run``; NotebookError when one of them has what cannot be, or its run has."""
-        rows = self.read(f"SELECT {_EXPOSURE} FROM exposure WHERE run = ? ORDER BY number", (run,))
-        made = [_exposure_row(row) for row in rows]
+        rows = self.read(f"SELECT {EXPOSURE_COLUMNS} FROM exposure WHERE run = ? ORDER BY number", (run,))
+        made = [exposure_row(row) for row in rows]
         steps = self.run(run).plan.steps if made else ()
         for row in made:
             if not (row.step < len(steps) and steps[row.step].do == "expose"):
@@ -374,26 +300,7 @@ class Notebook:
         return int(self.read(sql, (row.boot, row.noted_ns))[0]["n"])
 
     def _runs(self, where: str, values: tuple[int, ...]) -> list[RunRow]:
-        return [_run_row(row) for row in self.read(f"SELECT {_RUN} FROM run {where}", values)]
-
-
-def _run_row(row: dict[str, Any]) -> RunRow:
-    """The row of a list: what is odd in it never hides the others."""
-    values, damage = columns.read("run", row), columns.odd("run", row)
-    try:
-        plan = decode_plan(row["plan"])
-    except (msgspec.DecodeError, TypeError) as error:
-        plan = Plan("strip", values["title"], ())
-        damage = damage or f"its plan cannot be read ({columns.line(str(error))})"
-    return RunRow(**values, plan=plan, damage=damage)
-
-
-def _exposure_row(row: dict[str, Any]) -> ExposureRow:
-    """What was lit is never guessed at: NotebookError for a value that cannot be."""
-    values = columns.read("exposure", row)
-    if damage := columns.odd("exposure", row):
-        raise NotebookError(f"run {values['run']} is damaged, at exposure {values['number']}: {damage}")
-    return ExposureRow(**values | {"lit": bool(values["lit"])})
+        return [run_row(row) for row in self.read(f"SELECT {RUN_COLUMNS} FROM run {where}", values)]
 
 
 @dataclass(frozen=True)
@@ -420,14 +327,6 @@ def about_recipe(text: str) -> About:
 def claim_key(path: Path) -> str:
     """The name under which a program claims the notebook at ``path`` for as long as it writes in it."""
     return f"notebook-{hashlib.sha256(str(path.resolve()).encode()).hexdigest()[:16]}"
-
-
-def new_row(run: int, number: int, step: int, label: str, asked_s: float, ordered_us: int) -> ExposureRow:
-    """An exposure of this moment, with a name of its own, of which nothing has happened yet."""
-    return ExposureRow(
-        run, number, step, label, asked_s, ordered_us, boot_name(), False, 0, None, None, None,
-        name=new_name(), noted_ns=time.monotonic_ns(),
-    )  # fmt: skip
 
 
 def _identity(path: Path) -> tuple[int, int] | None:

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from timer.craft.lamp_response import LampResponse, on_time
 from timer.keeper.wire import messages
-from timer.plan import Step
+from timer.plans.model import Step
 
 _CODES = {"warn": messages.Cue.WARN, "change": messages.Cue.CHANGE}
 

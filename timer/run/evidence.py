@@ -10,7 +10,7 @@ from timer.keeper.local.memory import Recollection, Remembered, boot_name
 from timer.keeper.wire import messages
 from timer.keeper.wire.messages import EndReason
 from timer.notebook.light import LATE, NOT_LIT, POWER_LOST, UNHEARD, UNSEEN, Light
-from timer.notebook.store import ExposureRow
+from timer.notebook.rows import ExposureRow
 
 LATE_US = 20_000
 """More light than was ordered by over this is too much light, whatever the keeper calls it."""

@@ -12,8 +12,10 @@ from timer.keeper.host.client import Keeper
 from timer.keeper.host.open import open_keeper
 from timer.keeper.local.memory import boot_name, recollect
 from timer.notebook.light import LATE, UNSETTLED, Light, booked, full_seconds, range_text
-from timer.notebook.store import ExposureRow, Notebook, RunRow
-from timer.plan import Plan, rest_of
+from timer.notebook.rows import ExposureRow, RunRow
+from timer.notebook.store import Notebook
+from timer.plans.model import Plan
+from timer.plans.remainder import rest_of
 from timer.run import evidence
 
 RecordLookup = Callable[[ExposureRow], Light]

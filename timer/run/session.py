@@ -23,9 +23,11 @@ from timer.keeper.runtime import runtime_dir
 from timer.keeper.wire import messages
 from timer.keeper.wire.messages import EndReason
 from timer.notebook.light import COMPLETE, LATE, NOT_LIT, Light, full_seconds
-from timer.notebook.store import ExposureRow, Notebook, claim_key, new_row
+from timer.notebook.rows import ExposureRow, new_row
+from timer.notebook.store import Notebook, claim_key
 from timer.notebook.writer import Writer
-from timer.plan import Plan, check_limits
+from timer.plans.limits import check_limits
+from timer.plans.model import Plan
 from timer.run import evidence, states
 from timer.run.cues import Cued, from_keeper, to_keeper
 from timer.run.resume import LightGiven

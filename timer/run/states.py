@@ -9,7 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from enum import Enum
 
-from timer.plan import SMALLEST_S, Plan, Step
+from timer.plans.model import SMALLEST_S, Plan, Step
 
 
 class State(Enum):

@@ -7,15 +7,15 @@ from fractions import Fraction
 from textual.app import ComposeResult
 from textual.widgets import Static
 
-from timer.corrections import box_named, head_exponent
+from timer.app.jobs import Job
 from timer.craft import filters as f
 from timer.craft.heads import THREE_LIGHTS
 from timer.craft.read_strip import next_change, next_step
 from timer.craft.stops import format_stops
+from timer.documents.calibrations import box_named, head_exponent
+from timer.documents.recipe import GRADES
 from timer.errors import LamphouseError
-from timer.move import Target, described
-from timer.recipe import GRADES
-from timer.run.jobs import Job
+from timer.plans.recipe_change import RecipeChange, described
 from tui.page import Page
 
 SHEETS = ("5x7in", "18x24cm", "8x10in", "24x30cm", "10x12in", "11x14in", "30x40cm", "12x16in", "40x50cm", "16x20in")
@@ -49,7 +49,7 @@ class Change(Page):
     def nudge(self, row: str, by: int) -> None:
         raise NotImplementedError
 
-    def target(self) -> Target | None:
+    def target(self) -> RecipeChange | None:
         """What is asked for; None while nothing is."""
         raise NotImplementedError
 
@@ -65,7 +65,7 @@ class Change(Page):
         try:
             target = self.target()
             if target:
-                moved = self.house.desk.moved(self.job, target)
+                moved = self.house.desk.derived(self.job, target)
                 lines += ["", *moved.says, *(f"- {line}" for line in moved.advice)]
                 self.good = True
         except LamphouseError as error:
@@ -93,7 +93,7 @@ class Change(Page):
         try:
             target = self.target() if self.good else None
             if target:
-                self.house.chosen = self.house.desk.derive(self.job, target, self.word)
+                self.house.chosen = self.house.desk.write_derived(self.job, target, self.word)
         except LamphouseError as error:
             return self.house.report(str(error))
         return self.house.go_back()
@@ -147,17 +147,17 @@ class Move(Change):
             case "head":
                 self.head = _next(("", *sorted(kept.heads)), self.head, by)
 
-    def target(self) -> Target | None:
+    def target(self) -> RecipeChange | None:
         recipe, (kept, _) = self.recipe, self.house.desk.corrections()
         place = recipe.enlargement
-        target = Target(
+        target = RecipeChange(
             sheet=self.sheet if self.sheet != place.sheet else "",
             aperture=self.aperture if self.aperture != place.aperture else None,
             grade=self.grade if self.grade != recipe.filters.grade else "",
             speed=self.speed if self.speed != recipe.paper.speed else None,
             box=box_named(kept, self.box) if self.box else None,
         )
-        if target == Target():
+        if target == RecipeChange():
             return None
         return replace(target, exponent=head_exponent(kept, self.head), exponent_of=self.head) if self.head else target
 
@@ -210,8 +210,8 @@ class Correct(Change):
             case _:
                 self.head = "gel" if self.head == "dial" else "dial"
 
-    def target(self) -> Target | None:
-        target = Target(stops=self.stops, head=self.head)
+    def target(self) -> RecipeChange | None:
+        target = RecipeChange(stops=self.stops, head=self.head)
         if self.cast != CASTS[0]:
             target = replace(target, correct=self._asked(), top=self.house.desk.settings.head.top)
         return target if self.stops or target.correct else None

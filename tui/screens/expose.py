@@ -8,12 +8,12 @@ from textual.message import Message
 from textual.timer import Timer
 from textual.widgets import Static
 
+from timer.app.jobs import Job, questions
 from timer.errors import LamphouseError
 from timer.notebook.paper_out import SAFELIGHT_KINDS
-from timer.notebook.store import RunRow
+from timer.notebook.rows import RunRow
 from timer.run import states
 from timer.run.cues import Cued
-from timer.run.jobs import Job, questions
 from timer.run.session import Result
 from tui.page import Page
 from tui.rooms import Room

@@ -6,11 +6,11 @@ from fractions import Fraction
 from textual.app import ComposeResult
 from textual.widgets import Static
 
+from timer.app.jobs import Job
+from timer.app.picks import Pick
 from timer.craft.stops import between, format_stops, stops_between
 from timer.errors import LamphouseError
-from timer.plan import Plan
-from timer.run.jobs import Job
-from timer.run.picks import Pick
+from timer.plans.model import Plan
 from tui.page import Page
 from tui.widgets.sheet import Sheet
 

@@ -5,7 +5,7 @@ from textual.widgets import Static
 
 from timer.errors import LamphouseError
 from timer.notebook.light import given_text
-from timer.notebook.store import RunRow
+from timer.notebook.rows import RunRow
 from tui.page import Page
 
 

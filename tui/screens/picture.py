@@ -5,7 +5,7 @@ from rich.text import Text
 from textual.app import ComposeResult
 from textual.widgets import Static
 
-from timer.run.jobs import Job, picture_rows
+from timer.app.jobs import Job, picture_rows
 from tui.page import LeafPage
 
 

@@ -7,10 +7,10 @@ from fractions import Fraction
 from textual.timer import Timer
 from textual.widgets import Static
 
+from timer.app.jobs import Job
 from timer.craft.stops import factor, format_stops
 from timer.errors import LamphouseError
-from timer.plan import Plan
-from timer.run.jobs import Job
+from timer.plans.model import Plan
 from tui.page import PlanPage
 from tui.widgets.sheet import Sheet
 

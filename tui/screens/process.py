@@ -5,9 +5,9 @@ import time
 from textual.app import ComposeResult
 from textual.widgets import Static
 
+from timer.app import baths as clocks
+from timer.app.jobs import process_clock, process_names
 from timer.errors import LamphouseError
-from timer.run import clocks
-from timer.run.jobs import process_clock, process_names
 from tui.page import Page
 from tui.widgets.digits import BigSeconds
 

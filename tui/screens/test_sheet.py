@@ -2,13 +2,13 @@
 
 from textual.widgets import Static
 
+from timer.app.jobs import Job
+from timer.app.picks import Pick
 from timer.craft.heads import THREE_LIGHTS
+from timer.documents.recipe_light import setting_of
 from timer.errors import LamphouseError
-from timer.pieces import dry_down_plan, ladder_plan, ring_plan
-from timer.plan import Plan
-from timer.recipe import setting_of
-from timer.run.jobs import Job
-from timer.run.picks import Pick
+from timer.plans.model import Plan
+from timer.plans.test_sheets import dry_down_plan, ladder_plan, ring_plan
 from tui.page import PlanPage
 from tui.widgets.sheet import Sheet
 

@@ -4,7 +4,7 @@ from textual.app import ComposeResult
 from textual.widgets import Static
 
 from timer.errors import LamphouseError
-from timer.notebook.store import RunRow
+from timer.notebook.rows import RunRow
 from tui.page import Page
 
 SHARES = (("the middle, if it is narrow", None), ("the least", 0.0), ("the middle", 0.5), ("the most", 1.0))

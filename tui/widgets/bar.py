@@ -2,7 +2,7 @@
 
 from textual.widgets import Static
 
-from timer.plan import Step
+from timer.plans.model import Step
 
 
 def bar(step: Step, given: float, width: int) -> str:

@@ -2,7 +2,7 @@
 
 from textual.widgets import Static
 
-from timer.plan import Plan
+from timer.plans.model import Plan
 
 
 def strip_rows(plan: Plan, width: int) -> list[str]:

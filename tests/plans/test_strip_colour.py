@@ -1,0 +1,91 @@
+import json
+import math
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tests.conftest import Run
+from timer.app.jobs import StripChoice
+from timer.bench import lamps
+from timer.craft.lamp_response import INSTANT, LampResponse, on_time
+from timer.craft.layers import LAYERS, TYPICAL, shift_cc, shift_from_long, shifts
+from timer.documents.recipe_file import parse_recipe
+from timer.documents.settings import Settings
+from timer.plans.print import print_plan
+from timer.plans.strip import strip_plan
+from timer.plans.strip_colour import patch_bursts, with_colour_note
+
+GREEN = TYPICAL[1]
+
+
+@pytest.mark.parametrize("way", ["cover", "uncover", "window"])
+def test_every_patch_has_its_bursts(way: str) -> None:
+    plan = strip_plan(4, Fraction(1, 3), 5, way, paper="ra4")  # type: ignore[arg-type]
+    made = patch_bursts(plan)
+    assert [sum(made[f"patch {p.patch}"]) for p in plan.patches] == pytest.approx([p.seconds for p in plan.patches])
+    assert len(made["patch 5"]) == (1 if way == "window" else 5)
+
+
+def test_bursts_are_spoken_of_and_a_window_is_not() -> None:
+    short = with_colour_note(strip_plan(2, Fraction(1, 4), 5, "cover", paper="ra4"), GREEN, TYPICAL)
+    assert "made of 5 bursts, patch 5 is" in short.notes[-1]
+    assert "not calibrated" not in short.notes[-1]
+    assert (
+        "not calibrated" in with_colour_note(strip_plan(2, Fraction(1, 4), 5, "cover", paper="ra4"), INSTANT, None).notes[-1]
+    )
+    window = strip_plan(8, Fraction(1, 4), 5, "window", paper="ra4")
+    assert with_colour_note(window, GREEN, TYPICAL) == window
+    assert "redder" in with_colour_note(strip_plan(0.8, Fraction(1, 4), 3, "window", paper="ra4"), GREEN, TYPICAL).notes[-1]
+    grey = strip_plan(2, Fraction(1, 4), 5, "cover", paper="silver")
+    assert with_colour_note(grey, GREEN, TYPICAL) == grey
+
+
+def test_a_print_in_bursts() -> None:
+    text = (
+        'recipe = 1\ntitle = "t"\nbase_s = 6\ndodging = "{}"\n[paper]\nkind = "ra4"\n'
+        '[[dodge]]\narea = "a"\nstops = "1/2"\n[[dodge]]\narea = "b"\nstops = "1/3"\n'
+    )
+    bursts, whole = (print_plan(parse_recipe(text.format(way))) for way in ("stop-start", "run-through"))
+    assert "made of 3 bursts, the base is" in with_colour_note(bursts, GREEN, TYPICAL).notes[-1]
+    assert with_colour_note(whole, GREEN, TYPICAL) == whole
+
+
+def test_three_lights_in_turn_are_no_bursts_of_one() -> None:
+    plan = strip_plan(2, Fraction(1, 4), 2, "cover", paper="ra4")
+    turns = tuple(replace(step, filters=light) for step in plan.steps for light in LAYERS)
+    assert patch_bursts(replace(plan, steps=turns)) == {}
+
+
+def test_the_figure_is_the_benchs() -> None:
+    # patch 5 of a covered strip from 2 s in quarters, on the bench's own lamp, its bursts 30 s apart
+    name, bursts = "halogen-24v-250w", [2.0, 0.378, 0.450, 0.535, 0.636]
+    three = [lamps.response_of(name, layer) for layer in LAYERS]
+    on = [on_time(t, three[1]) for t in bursts]
+    lights = [(sum(on[:n]) + 30 * n, sum(on[: n + 1]) + 30 * n) for n in range(5)]
+    had = lamps.doses(lamps.LAMPS[name], lights, LAYERS)
+    (one,) = lamps.doses(lamps.LAMPS[name], [(0.0, on_time(sum(bursts), three[1]))], LAYERS)
+    truth = shift_cc([math.log2(sum(dose[layer] for dose in had) / one[layer]) for layer in LAYERS])
+    assert shift_cc(shifts(bursts, three[1], three)) == pytest.approx(truth, abs=0.1)
+    assert truth > 1.5
+
+
+@given(st.lists(st.floats(0.3, 20), min_size=1, max_size=12))
+def test_a_lamp_with_one_response_for_all_shifts_nothing(bursts: list[float]) -> None:
+    lamp = LampResponse(0.06, 0.1)
+    assert shift_cc(shifts(bursts, lamp, [lamp] * 3)) == pytest.approx(0, abs=1e-6)
+    assert shift_from_long(bursts[0], lamp, [lamp] * 3) == pytest.approx(0, abs=1e-6)
+
+
+def test_on_the_screen_and_at_the_command_line(lamphouse: Run) -> None:
+    choice = StripChoice(seconds=2.0, step=Fraction(1, 4)).on_paper("ra4")
+    assert choice.way == "window"
+    assert choice.on_paper("silver").way == "cover"
+    covered = StripChoice(seconds=2.0, step=Fraction(1, 4), paper="ra4").job(Settings())
+    assert "bursts" in covered.plan.notes[-1]
+    plan = json.loads(lamphouse("strip", "--from", "8", "--paper", "ra4", "--show", "--json").stdout)
+    assert (plan["paper"], plan["title"].endswith("window")) == ("ra4", True)
+    assert "CC off" in lamphouse("strip", "--from", "2", "--paper", "ra4", "--way", "cover", "--show").stdout
+    assert json.loads(lamphouse("strip", "--from", "8", "--show", "--json").stdout)["title"].endswith("cover")

@@ -1,0 +1,150 @@
+"""What can be made: a print from a recipe, a strip as it was chosen; where recipes are found, and what to ask before."""
+
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from importlib.resources import files
+from pathlib import Path
+
+from timer.app import baths as clocks
+from timer.app.baths import Clock
+from timer.app.lamp import response
+from timer.app.picks import Pick, file_name
+from timer.craft.strip import Way
+from timer.documents.bath_process import baths, process_named, processes
+from timer.documents.files import read_text, toml_files
+from timer.documents.recipe import Recipe
+from timer.documents.recipe_file import parse_recipe
+from timer.documents.recipe_light import passes
+from timer.documents.settings import Settings, folder, layers
+from timer.errors import LamphouseError
+from timer.plans.model import Plan
+from timer.plans.print import print_plan
+from timer.plans.strip import strip_plan
+from timer.plans.strip_colour import usual_way, with_colour_note
+from timer.text import one_line
+
+
+@dataclass(frozen=True)
+class Job:
+    """What is to be made: a plan, and the recipe it came from (None for a test).
+
+    A test is ``made_for`` a print, chosen before any light; ``picks`` has what each of its patches says of it.
+    """
+
+    plan: Plan
+    text: str = ""
+    path: Path | None = None
+    recipe: Recipe | None = None
+    made_for: "Job | None" = None
+    picks: tuple[Pick, ...] = ()
+
+    @property
+    def name(self) -> str:
+        """Of the file it has, or would have."""
+        return self.path.name if self.path else f"{file_name(self.plan.title)}.toml"
+
+
+@dataclass(frozen=True)
+class StripChoice:
+    """A strip as chosen on the screen."""
+
+    seconds: float = 8.0
+    step: Fraction = Fraction(1, 3)
+    patches: int = 5
+    way: Way = "cover"
+    paper: str = "silver"
+    made_for: Job | None = None
+
+    def job(self, settings: Settings | None = None) -> Job:
+        """``settings`` have the lamp's response, by which a colour strip says what its bursts do to colour."""
+        plan = strip_plan(self.seconds, self.step, self.patches, self.way, paper=self.paper)
+        if settings:
+            plan = with_colour_note(plan, response(settings, plan), layers(settings))
+        if self.made_for:
+            plan = replace(plan, notes=(*plan.notes, f"made for: {self.made_for.plan.title}"))
+        return Job(plan, made_for=self.made_for, picks=tuple(Pick(patch.seconds) for patch in plan.patches))
+
+    def on_paper(self, paper: str) -> "StripChoice":
+        """The same strip on another paper, made the way that paper is best served."""
+        return replace(self, paper=paper, way=usual_way(paper))
+
+
+@dataclass(frozen=True)
+class Broken:
+    """A recipe's file that cannot be used, and the sentence that says why."""
+
+    path: Path
+    says: str
+
+
+@dataclass(frozen=True)
+class Recipes:
+    """All the files there are: the prints of the good ones, and the bad ones, none of which hides another."""
+
+    jobs: tuple[Job, ...]
+    broken: tuple[Broken, ...]
+
+
+def find_recipes() -> Recipes:
+    """Every recipe in this folder and in the recipes folder; our example when none of them is good."""
+    jobs: list[Job] = []
+    broken: list[Broken] = []
+    for path in toml_files(Path(), recipes_folder()):
+        try:
+            jobs.append(load_job(path))
+        except LamphouseError as error:
+            broken.append(Broken(path, str(error)))
+        except Exception as error:  # a fault of ours with this one must not hide the others
+            broken.append(Broken(path, one_line(f"{path}: cannot be planned: {error!r}")))
+    return Recipes(tuple(jobs or [_example()]), tuple(broken))
+
+
+def load_job(path: Path) -> Job:
+    """The print of the recipe at ``path``."""
+    text = read_text(path)
+    recipe = parse_recipe(text, str(path))
+    return Job(print_plan(recipe), text, path, recipe)
+
+
+def picture_rows(job: Job, width: int, height: int) -> list[list[tuple[tuple[int, ...], tuple[int, ...]]]]:
+    """The sheet of ``job`` on the bench, in half blocks that fit ``width`` by ``height``: (upper, lower) colours."""
+    from timer.bench import negative, sheet
+
+    across = min(width, round(height * 2 * 1.25))
+    film = negative.own_scene(across * 4, round(across * 4 / 1.25))
+    return sheet.half_blocks(sheet.render(job.plan, job.recipe, film), across)
+
+
+def process_names() -> tuple[list[str], list[str]]:
+    """The processes there are, templates and the printer's own; and of files that cannot be used, a sentence each."""
+    found = processes(folder("data") / "processes")
+    return list(found.good), list(found.broken.values())
+
+
+def process_clock(name: str, now: float, *, hands_free: bool) -> Clock:
+    """A clock for process ``name``, waiting for its first pour."""
+    process = process_named(name, folder("data") / "processes")
+    made = tuple(baths(process, {}))
+    return clocks.start(process.title, process.vessel, process.drain, made, now, hands_free=hands_free)
+
+
+def recipes_folder() -> Path:
+    return folder("data") / "recipes"
+
+
+def questions(job: Job) -> list[str]:
+    """What to ask, once and shortly, before a sheet can be spoilt."""
+    recipe = job.recipe
+    lens = f"lens stopped down to f/{recipe.enlargement.aperture:g}?" if recipe and recipe.enlargement.aperture else ""
+    filters = passes(recipe.filters)[0].filters if recipe else ""
+    return [
+        lens or "lens stopped down?",
+        f"{filters} in?" if filters else "filters as they should be?",
+        "easel blades set?",
+    ]
+
+
+def _example() -> Job:
+    text = (files("timer") / "documents" / "example.toml").read_text(encoding="utf-8")
+    recipe = parse_recipe(text, "the example")
+    return Job(print_plan(recipe), text, None, recipe)

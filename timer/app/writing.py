@@ -1,0 +1,124 @@
+"""A print's recipe written: changed in one line, or made beside another as one of its own; and taken back again."""
+
+import hashlib
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import msgspec
+
+from timer.app.jobs import Job, load_job, recipes_folder
+from timer.app.picks import Pick, base_written, dry_down_written, stem_titled, through_pack, titled
+from timer.documents.files import MOST_BYTES, edit, is_there, read_bytes, read_text, reason, remove, write_new
+from timer.documents.recipe import Recipe
+from timer.documents.recipe_file import parse_recipe, recipe_toml
+from timer.errors import LamphouseError, Refused
+from timer.plans.derive import derive
+from timer.plans.recipe_change import DerivedRecipe, RecipeChange
+
+
+@dataclass(frozen=True)
+class Written:
+    """A recipe that was written, to be undone while the file is still so. ``before`` None: there was no file."""
+
+    path: Path
+    before: bytes | None
+    after: bytes
+    says: str
+
+
+def derived(job: Job, target: RecipeChange) -> DerivedRecipe:
+    """What ``target`` would make of it; LamphouseError when something needed is not known."""
+    if not job.recipe:
+        raise LamphouseError("only a print has a recipe to change")
+    name = job.path.name if job.path else "the example"
+    return derive(job.recipe, target, file=name, sha256=_mark(job))
+
+
+def write_derived(job: Job, target: RecipeChange, word: str) -> tuple[Job, Written]:
+    """Write what ``target`` makes of ``job``'s recipe as a recipe of its own, named and titled with ``word``."""
+    return _write_own(job, derived(job, target).recipe, word)
+
+
+def take(test: Job, pick: Pick) -> tuple[Job, Written]:
+    """Write ``pick``, read from ``test``, into the print that it was made for, or as a print of its own.
+
+    A strip's time and a dry-down set's percentage change the recipe in that one line; the pack of a ring or ladder
+    makes a recipe beside it. LamphouseError, and nothing written, where papers disagree.
+    """
+    job = test.made_for
+    if not job or not job.recipe:
+        raise LamphouseError("this test was made for no print, so there is no recipe to write it into")
+    if job.recipe.paper.kind != test.plan.paper:
+        raise Refused(f"a test on {test.plan.paper} paper says nothing of {job.plan.title!r}, on {job.recipe.paper.kind}")
+    if pick.pack:
+        return _write_own(job, through_pack(job.recipe, pick, job.name, _mark(job)), pick.pack)
+    percent = pick.dry_down
+    if percent is not None:
+        what = f"dry-down {job.recipe.dry_down_percent:g} to {percent:g} %"
+        return _rewrite(job, what, lambda text: dry_down_written(text, percent))
+    what = f"base {_base(job)} to {pick.seconds:.2f} s"
+    return _rewrite(job, what, lambda text: base_written(text, pick.seconds))
+
+
+def undo(written: Written) -> str:
+    """Take ``written`` back; in words what is so now. LamphouseError, and nothing done, when it was changed since."""
+    if read_bytes(written.path, MOST_BYTES) != written.after:
+        raise LamphouseError(f"{written.path}: was changed since; nothing is taken back")
+    if written.before is None:
+        remove(written.path)
+        return f"{written.path.name} is gone again"
+    edit(written.path, written.before)
+    return f"{written.path.name} is as it was"
+
+
+def _write_own(job: Job, recipe: Recipe, word: str) -> tuple[Job, Written]:
+    stem = stem_titled(Path(job.name).stem, word)
+    path, number = _free(job.path.parent if job.path else recipes_folder(), stem)
+    data = recipe_toml(msgspec.structs.replace(recipe, title=titled(recipe.title, word, number))).encode()
+    _make_folder(path.parent)
+    write_new(path, data)
+    made = load_job(path)
+    return made, Written(path, None, data, f"{path.name} is written: {made.plan.title}, base {_base(made)}")
+
+
+def _rewrite(job: Job, what: str, change: Callable[[str], str]) -> tuple[Job, Written]:
+    """The recipe's own file with one line changed; the example, or a print of the notebook, becomes a file first."""
+    path = job.path or _free(recipes_folder(), Path(job.name).stem)[0]
+    text = read_text(path) if job.path else job.text
+    try:
+        changed = change(text)
+    except ValueError as error:
+        raise LamphouseError(f"{path}: {error}; write it there yourself: {what}") from None
+    parse_recipe(changed, str(path))
+    before = read_bytes(path, MOST_BYTES) if job.path else None
+    if job.path:
+        edit(path, changed.encode())
+    else:
+        _make_folder(path.parent)
+        write_new(path, changed.encode())
+    return load_job(path), Written(path, before, changed.encode(), f"{path.name}: {what} ({job.plan.title})")
+
+
+def _free(place: Path, stem: str) -> tuple[Path, int]:
+    """A name in ``place`` that no file has, and its number: ``stem.toml``, ``stem-2.toml``."""
+    for n in range(1, 1000):
+        path = place / f"{stem}{f'-{n}' if n > 1 else ''}.toml"
+        if not is_there(path):
+            return path, n
+    raise LamphouseError(f"{place}: has a thousand recipes {stem}; move some elsewhere")
+
+
+def _mark(job: Job) -> str:
+    return hashlib.sha256(job.text.encode()).hexdigest()
+
+
+def _base(job: Job) -> str:
+    return f"{job.recipe.base_s:g} s" if job.recipe else ""
+
+
+def _make_folder(place: Path) -> None:
+    try:
+        place.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise LamphouseError(f"{place}: cannot be made: {reason(error)}") from None

@@ -1,0 +1,73 @@
+"""What the printer has measured and wants used again: heads off the rule of size, and new boxes of paper."""
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Annotated
+
+import msgspec
+from msgspec import Meta, Struct
+
+from timer.craft.filters import Pack, parse_pack
+from timer.documents.files import edit, is_there, read_text
+from timer.documents.toml_io import decode_toml
+from timer.errors import LamphouseError
+
+
+@dataclass(frozen=True)
+class Box:
+    """A new box against the old one, by the standard negative: measured ``time`` ratio, with its change of ``pack``."""
+
+    name: str
+    time: float
+    pack: Pack
+
+
+class HeadMeasured(Struct, frozen=True, forbid_unknown_fields=True):
+    """``exponent`` on the rule of size; 1 is diffused light."""
+
+    exponent: Annotated[float, Meta(ge=0.3, le=2)]
+    note: str = ""
+
+
+class BoxMeasured(Struct, frozen=True, forbid_unknown_fields=True):
+    """Time ratio and pack change of a new box against the old one, measured together on the standard negative."""
+
+    time: Annotated[float, Meta(gt=0.1, lt=10)]
+    pack: str = "0"
+
+
+class Corrections(Struct, frozen=True, forbid_unknown_fields=True):
+    heads: dict[str, HeadMeasured] = {}
+    boxes: dict[str, BoxMeasured] = {}
+
+
+def load_corrections(path: Path) -> Corrections:
+    return decode_toml(read_text(path), Corrections, str(path)) if is_there(path) else Corrections()
+
+
+def save_corrections(path: Path, corrections: Corrections) -> None:
+    """Replace the file whole, or leave it as it was."""
+    import tomli_w
+
+    text = tomli_w.dumps(msgspec.to_builtins(corrections))
+    decode_toml(text, Corrections, str(path))  # what could not be read again is not written
+    edit(path, text.encode())
+
+
+def head_exponent(corrections: Corrections, name: str) -> float:
+    """The measured exponent of head ``name``; LamphouseError when it was never measured."""
+    if name not in corrections.heads:
+        known = ", ".join(sorted(corrections.heads)) or "none yet"
+        raise LamphouseError(f"head {name!r} was not measured; measured are: {known} (`lamphouse measured head --help`)")
+    return corrections.heads[name].exponent
+
+
+def box_named(corrections: Corrections, name: str) -> Box:
+    if name not in corrections.boxes:
+        known = ", ".join(sorted(corrections.boxes)) or "none yet"
+        raise LamphouseError(f"box {name!r} was not measured; measured are: {known} (`lamphouse measured box --help`)")
+    box = corrections.boxes[name]
+    try:
+        return Box(name, box.time, parse_pack(box.pack))
+    except ValueError as error:
+        raise LamphouseError(f"box {name!r}: {error}") from None

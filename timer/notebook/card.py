@@ -1,0 +1,222 @@
+"""The print card: one page that makes the print again, as HTML, PDF and plain text that a person reads in ten years."""
+
+import base64
+import html
+import io
+from dataclasses import dataclass
+from typing import Any
+
+from timer.craft.stops import format_stops
+from timer.documents.recipe import Recipe
+from timer.documents.recipe_file import parse_recipe
+from timer.documents.recipe_light import filters_text
+from timer.errors import LamphouseError
+from timer.notebook import sheets
+from timer.notebook.light import given_text
+from timer.notebook.rows import ExposureRow, RunRow
+from timer.notebook.sheets import SheetRow
+from timer.notebook.store import Notebook
+from timer.plans.print import print_plan
+
+MOST_PARTS = 100
+"""Runs that one sheet can have been interrupted in; a chain that is longer leads round in a damaged book."""
+
+
+@dataclass(frozen=True)
+class Card:
+    """Everything on the page, as (name, value) rows and a table of exposures."""
+
+    title: str
+    facts: tuple[tuple[str, str], ...]
+    exposures: tuple[tuple[str, str, str, str], ...]  # where, filters, asked, given
+    areas: tuple[tuple[str, str, str], ...]  # area, amount, tool and motion
+    recipe: Recipe | None
+
+
+def card_of(notebook: Notebook, number: int) -> Card:
+    """The card of sheet ``number``: all the light it had, of the runs that it was interrupted in too."""
+    run = notebook.run(number)
+    parts = [(run, notebook.exposures(number))]
+    while (before := parts[0][0].continues) is not None and len(parts) < MOST_PARTS:
+        parts.insert(0, (notebook.run(before), notebook.exposures(before)))
+    return card(run, sheets.sheet(notebook, number), parts)
+
+
+def card(run: RunRow, sheet: SheetRow, parts: list[tuple[RunRow, list[ExposureRow]]]) -> Card:
+    """The card of a sheet, from the notebook's rows; ``parts``: each run that gave it light, with its exposures."""
+    recipe, trouble = _recipe_of(run)
+    facts = [("sheet", str(run.id)), ("made", run.begun[:16].replace("T", " ")), ("state", run.state)]
+    facts += [("negative", sheet.negative), ("paper", " ".join(p for p in (sheet.paper, sheet.box, sheet.batch) if p))]
+    if recipe:
+        place = recipe.enlargement
+        facts += [
+            ("size", " from ".join(p for p in (place.sheet, place.frame) if p)),
+            ("lens", " ".join(p for p in (_if(place.lens_mm, "{:g} mm"), _if(place.aperture, "f/{:g}")) if p)),
+            ("filters", filters_text(recipe.filters) or "none"),
+            ("base", f"{recipe.base_s:g} s of full light"),
+            ("dry-down", f"{recipe.dry_down_percent:g} %" if recipe.dry_down_percent else ""),
+            ("recipe's notes", recipe.notes),
+        ]
+    facts.append(("recipe", trouble))
+    facts += [("process", sheet.process), ("notes", sheet.notes), ("rating", f"{sheet.rating} of 5" if sheet.rating else "")]
+    rows = [
+        (
+            e.label,
+            part.plan.steps[e.step].filters or "-",
+            f"{e.asked_s:.2f} s",
+            given_text(e, part.response),
+        )
+        for part, exposures in parts
+        for e in exposures
+    ]
+    return Card(run.title, tuple((k, v) for k, v in facts if v), tuple(rows), tuple(_areas(recipe)), recipe)
+
+
+def _recipe_of(run: RunRow) -> tuple[Recipe | None, str]:
+    """The recipe that ``run`` was made from; or why it cannot be read, if an older Lamphouse took what this one does not."""
+    try:
+        return (parse_recipe(run.recipe) if run.recipe else None), ""
+    except LamphouseError as error:
+        return None, f"cannot be read any more: {error}"
+
+
+def _if(value: float | None, form: str) -> str:
+    return form.format(value) if value else ""
+
+
+def _areas(recipe: Recipe | None) -> list[tuple[str, str, str]]:
+    if recipe is None:
+        return []
+    hands = [
+        (d.area, f"dodge {format_stops(abs(d.stops))} stop", ", ".join(t for t in (d.tool, d.motion) if t))
+        for d in recipe.dodge
+    ]
+    for b in recipe.burn:
+        amount = f"burn {format_stops(b.stops)} stop" if b.stops is not None else f"burn {b.seconds:g} s"
+        own = f", {filters_text(b.filters) or 'no filter'}" if b.filters else ""
+        hands.append((b.area, amount + own, _both(b.tool, b.motion)))
+    if recipe.edges:
+        hands.append(
+            (", ".join(recipe.edges.which) + " edges", f"burn {format_stops(recipe.edges.stops)} stop", recipe.edges.tool)
+        )
+    if recipe.flash:
+        hands.append(("whole sheet", f"flash {recipe.flash.seconds:g} s {recipe.flash.when}", recipe.flash.source))
+    return hands
+
+
+def _both(tool: str, motion: str) -> str:
+    return ", ".join(text for text in (tool, motion) if text)
+
+
+def as_text(card: Card) -> str:
+    """Plain text, no software needed."""
+    lines = [card.title, "=" * len(card.title), ""]
+    lines += [f"{name + ':':16} {value}" for name, value in card.facts]
+    if card.areas:
+        lines += ["", "Areas"]
+        lines += [f"  {area:20} {amount:26} {hands}".rstrip() for area, amount, hands in card.areas]
+    lines += ["", "Exposures (seconds of full light, asked and given)"]
+    lines += [f"  {where:24} {filters:16} {asked:>10} {given:>10}" for where, filters, asked, given in card.exposures]
+    return "\n".join(lines) + "\n"
+
+
+def as_html(card: Card) -> str:
+    """One page that prints on A4, its map inside it."""
+    e = html.escape
+    facts = "".join(f"<tr><th>{e(name)}</th><td>{e(value)}</td></tr>" for name, value in card.facts)
+    areas = "".join(f"<tr><td>{e(a)}</td><td>{e(b)}</td><td>{e(c)}</td></tr>" for a, b, c in card.areas)
+    light = "".join("<tr>" + "".join(f"<td>{e(cell)}</td>" for cell in row) + "</tr>" for row in card.exposures)
+    picture = base64.b64encode(map_png(card.recipe)).decode() if card.recipe else ""
+    drawn = f'<img alt="printing map" src="data:image/png;base64,{picture}">' if picture else ""
+    worked = f"<h2>Areas</h2><table>{areas}</table>" if areas else ""
+    return f"""<!DOCTYPE html>
+<html lang="en"><head><meta charset="utf-8"><title>{e(card.title)}</title><style>
+@page {{ size: A4; margin: 15mm }} body {{ font: 11pt/1.35 sans-serif; max-width: 180mm; margin: auto }}
+h1 {{ font-size: 16pt }} h2 {{ font-size: 12pt; margin: 4mm 0 1mm }} img {{ width: 110mm; border: 1px solid #888 }}
+table {{ border-collapse: collapse }} td, th {{ text-align: left; padding: 0.6mm 4mm 0.6mm 0; vertical-align: top }}
+</style></head><body><h1>{e(card.title)}</h1><table>{facts}</table>{drawn}{worked}
+<h2>Exposures: seconds of full light, asked and given</h2><table>{light}</table></body></html>
+"""
+
+
+def map_png(recipe: Recipe) -> bytes:
+    from PIL import Image
+
+    out = io.BytesIO()
+    Image.fromarray(_map(recipe, (880, 704))).save(out, "PNG")
+    return out.getvalue()
+
+
+def _map(recipe: Recipe, size: tuple[int, int]) -> Any:
+    from timer.bench import negative, sheet
+
+    picture = sheet.render(print_plan(recipe), recipe, negative.own_scene(*size))
+    return sheet.printing_map(picture, recipe, map_labels(recipe))
+
+
+def map_labels(recipe: Recipe) -> list[tuple[str, str]]:
+    """Each area worked on and how much, as a printing map has it."""
+    out = [(d.area, format_stops(-abs(d.stops))) for d in recipe.dodge]
+    for b in recipe.burn:
+        own = f" {filters_text(b.filters)}" if b.filters else ""
+        out.append((b.area, format_stops(b.stops, signed=True) if b.stops is not None else f"+{b.seconds:g} s{own}"))
+    if recipe.edges:
+        out += [(f"{edge} edge", format_stops(recipe.edges.stops, signed=True)) for edge in recipe.edges.which]
+    return out
+
+
+PAGE = (1240, 1754)
+"""A4 at 150 dots an inch."""
+LOWEST = 1690
+LINE = 30
+
+
+def as_pdf(card: Card) -> bytes:
+    """A4 pages, drawn at 150 dots an inch: one, or as many as the sheet's areas and exposures need."""
+    from PIL import Image, ImageDraw, ImageFont
+
+    plain, bold = ImageFont.load_default(size=22), ImageFont.load_default(size=38)
+    left = 90
+    pages: list[Any] = []
+    y = LOWEST + 1
+
+    def row(text: str, *, label: str = "", indent: int = 0, font: Any = plain) -> None:
+        nonlocal y
+        if y > LOWEST:
+            pages.append(Image.new("RGB", PAGE, "white"))
+            y = 80
+        draw = ImageDraw.Draw(pages[-1])
+        draw.text((left, y), label, fill=(90, 90, 90), font=plain)
+        draw.text((left + indent, y), text, fill="black", font=font)
+        y += LINE
+
+    for line in _wrapped(card.title, 50):
+        row(line, font=bold)
+        y += LINE - 10
+    y += LINE // 2
+    for name, value in card.facts:
+        for n, line in enumerate(_wrapped(value, 78)):
+            row(line, label="" if n else name, indent=200)
+    if card.recipe:
+        small = Image.fromarray(_map(card.recipe, (640, 512)))
+        if y + 540 > LOWEST:
+            pages.append(Image.new("RGB", PAGE, "white"))
+            y = 80
+        pages[-1].paste(small, (left, y + 10))
+        y += 540
+    rows = [f"{a}: {b}" + (f" ({c})" if c else "") for a, b, c in card.areas]
+    rows += ["", "Exposures: seconds of full light, asked and given"]
+    rows += [f"{where}   {filters}   {asked}   {given}" for where, filters, asked, given in card.exposures]
+    for text in rows:
+        for line in _wrapped(text, 96) or [""]:
+            row(line)
+    out = io.BytesIO()
+    pages[0].save(out, "PDF", resolution=150.0, title=card.title, save_all=True, append_images=pages[1:])
+    return out.getvalue()
+
+
+def _wrapped(text: str, width: int) -> list[str]:
+    """Lines of ``width`` letters at most; the printer's own line breaks stay."""
+    import textwrap
+
+    return [line for part in text.split("\n") for line in textwrap.wrap(part, width) or [""]]

@@ -1,0 +1,68 @@
+"""Chemistry: what was mixed, and how much paper it has developed."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from timer.errors import NotebookError
+from timer.notebook import columns
+from timer.notebook.store import Notebook
+from timer.text import unfit
+
+
+@dataclass(frozen=True)
+class Chemistry:
+    """A mixed bath: ``capacity`` and ``used`` in sheets of 8x10; capacity None is not known."""
+
+    id: int
+    name: str
+    mixed: str
+    ml: float
+    capacity: float | None
+    used: float
+    ended: str | None
+
+    @property
+    def warning(self) -> str:
+        """Before it is tired: at nine tenths, and past its end."""
+        if self.capacity is None:
+            return ""
+        if self.used >= self.capacity:
+            return f"{self.name} is used up: {self.used:.2f} of {self.capacity:.2f} sheets of 8x10"
+        if self.used >= 0.9 * self.capacity:
+            return f"{self.name} is nearly tired: {self.capacity - self.used:.2f} sheets of 8x10 left"
+        return ""
+
+
+def mix(notebook: Notebook, name: str, ml: float, capacity: float | None) -> Chemistry:
+    """A fresh bath; one of the same name that stands is ended. NotebookError for a name that cannot be shown."""
+    if found := unfit(name):
+        raise NotebookError(f"a bath's name has {found}; give it one of plain words")
+    now = datetime.now().astimezone().isoformat(timespec="seconds")
+    with notebook.commit():
+        notebook.write("UPDATE chemistry SET ended = ? WHERE name = ? AND ended IS NULL", (now, name))
+        notebook.write("INSERT INTO chemistry (name, mixed, ml, capacity) VALUES (?, ?, ?, ?)", (name, now, ml, capacity))
+    return standing(notebook, name)
+
+
+def standing(notebook: Notebook, name: str) -> Chemistry:
+    found = [each for each in all_standing(notebook) if each.name == name]
+    if not found:
+        raise NotebookError(f"no {name!r} is mixed; `lamphouse bath mix {name} --ml 500` says that it is")
+    return found[0]
+
+
+def all_standing(notebook: Notebook) -> list[Chemistry]:
+    rows = notebook.read(
+        "SELECT id, name, mixed, ml, capacity, used, ended FROM chemistry WHERE ended IS NULL ORDER BY name"
+    )
+    return [Chemistry(**columns.read("chemistry", row)) for row in rows]
+
+
+def use(notebook: Notebook, name: str, area: float) -> Chemistry:
+    """Count ``area`` sheets of 8x10 through the bath."""
+    if not 0 < area <= 100:
+        raise NotebookError(f"an area is in sheets of 8x10, above 0 and up to 100, not {area:g}")
+    now = standing(notebook, name)
+    with notebook.commit():
+        notebook.write("UPDATE chemistry SET used = used + ? WHERE id = ?", (area, now.id))
+    return standing(notebook, name)

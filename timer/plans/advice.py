@@ -1,0 +1,71 @@
+"""Advice on a derived recipe, for the printer to take or leave."""
+
+import math
+
+from timer.craft import enlargement as e
+from timer.craft.stops import digits, stops_between
+from timer.documents.recipe import Enlargement, Recipe
+from timer.documents.recipe_light import laid_out, passes
+from timer.plans.magnification import resized
+from timer.plans.recipe_change import RecipeChange
+
+COLOUR_S = (5.0, 45.0)
+"""Seconds in which colour paper keeps its balance. US Army SS0514 p. 3-11."""
+SHORT_DODGE_S = 2.0
+
+
+def advise(old: Recipe, new: Recipe, target: RecipeChange, m: float | None, whole: float | None, place: float) -> list[str]:
+    advice: list[str] = []
+    if new.paper.kind == "ra4":
+        rows = [_colour_time(new.base_s * part.share, new.enlargement.aperture) for part in passes(new.filters)]
+        advice += next((row for row in rows if row), [])
+    if new.dodge:
+        laid = [s for part in passes(new.filters) for s in laid_out(new, part.share) if s.held]
+        short = min(laid, key=lambda s: s.end - s.start)
+        if short.end - short.start < SHORT_DODGE_S:
+            advice.append(
+                f"the dodge of {' and '.join(short.held)} is {digits(short.end - short.start)} s, too short to do well: "
+                "a smaller aperture gives it time"
+            )
+    advice += _blades(new.enlargement, m) if resized(target) or target.detail_print_mm or target.distances_mm else []
+    if whole and target.column_mm and whole > target.column_mm:
+        advice.append(
+            f"the column reaches {target.column_mm:g} mm from negative to paper and {whole:.0f} mm are needed: "
+            "a shorter lens, the wall or the floor"
+        )
+    if target.grade:
+        advice.append("the curve has changed with the grade: judge dodges and burns anew")
+    if old.flash and place != 1:
+        advice.append("the flash is left as it was: at the paper it must stay the same, so check its own set-up")
+    if old.flash and (target.speed or target.grade or target.box or target.paper):
+        advice.append("the flash is a guess on this paper: find its threshold anew")
+    if (target.pack is not None or target.correct is not None) and any(b.filters for b in new.burn):
+        areas = ", ".join(b.area for b in new.burn if b.filters)
+        advice.append(f"filters of their own are left as they were (burn of {areas}): change them too if they are to follow")
+    return advice
+
+
+def _blades(place: Enlargement, m: float | None) -> list[str]:
+    if not (m and place.frame and place.sheet):
+        return []
+    sheet = e.parse_sheet(place.sheet)
+    image = e.image_on(e.parse_frame(place.frame), sheet.inside(place.border_mm), m)
+    along_short, along_long = e.blades(sheet, image)
+    return [
+        f"easel blades for even borders: image {image.short:.0f} x {image.long:.0f} mm, so {along_short:.0f} mm of "
+        f"white at each end of the short side and {along_long:.0f} mm at each end of the long side"
+    ]
+
+
+def _colour_time(seconds: float, aperture: float | None) -> list[str]:
+    """Opening or closing the lens by whole stops brings a time outside of colour paper's range back into it."""
+    low, high = COLOUR_S
+    if low <= seconds <= high:
+        return []
+    stops = math.ceil(stops_between(high, seconds)) if seconds > high else math.ceil(stops_between(seconds, low))
+    way, time = ("open", seconds / 2**stops) if seconds > high else ("close", seconds * 2**stops)
+    lens = f" from f/{aperture:g}" if aperture else ""
+    return [
+        f"{digits(seconds)} s is outside {low:g} to {high:g} s, where colour paper keeps its balance: {way} the lens by "
+        f"{stops} stop{'s' if stops > 1 else ''}{lens}, for {digits(time)} s"
+    ]

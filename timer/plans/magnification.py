@@ -1,0 +1,129 @@
+"""The magnification of a print, old and new, and the light that the change of size takes."""
+
+import msgspec
+
+from timer.craft import enlargement as e
+from timer.craft.stops import digits
+from timer.documents.recipe import Enlargement
+from timer.plans.recipe_change import RecipeChange, times
+
+
+def kept(seconds: float) -> float:
+    """Rounded to milliseconds, or to four digits where these are finer."""
+    return round(seconds, 3) if seconds >= 1 else float(f"{seconds:.4g}")
+
+
+def placed_anew(old: Enlargement, target: RecipeChange, old_m: float | None, new_m: float | None) -> Enlargement:
+    """The new place; what was measured on the old print is brought to the new magnification, or left out."""
+    place = _asked_place(old, target)
+    if target.distances_mm and not target.detail_print_mm and old.detail_print_mm and old_m and new_m:
+        place = msgspec.structs.replace(place, detail_print_mm=kept(old.detail_print_mm * new_m / old_m))
+    if place.lens_to_paper_mm and not target.distances_mm and place.lens_mm != old.lens_mm and place.lens_mm and new_m:
+        # Another lens for the same magnification stands elsewhere.
+        place = msgspec.structs.replace(place, lens_to_paper_mm=kept(e.lens_to_paper(place.lens_mm, new_m)))
+    return place
+
+
+def _asked_place(old: Enlargement, target: RecipeChange) -> Enlargement:
+    new_sides = resized(target)
+    detail = target.detail_print_mm if target.detail_print_mm is not None else old.detail_print_mm
+    if new_sides and target.detail_print_mm is None:
+        detail = None  # measured on the old print; the new one has not been measured yet
+    distance = target.distances_mm[1] if target.distances_mm else old.lens_to_paper_mm
+    if (new_sides or target.detail_print_mm is not None) and not target.distances_mm:
+        distance = None
+    return msgspec.structs.replace(
+        old,
+        sheet=target.sheet or old.sheet,
+        frame=target.frame or old.frame,
+        fill=old.fill if target.fill is None else target.fill,
+        border_mm=old.border_mm if target.border_mm is None else target.border_mm,
+        aperture=target.aperture or old.aperture,
+        lens_mm=target.lens_mm or old.lens_mm,
+        detail_print_mm=detail,
+        lens_to_paper_mm=distance,
+    )
+
+
+def resized(target: RecipeChange) -> bool:
+    return bool(target.sheet or target.frame or target.fill is not None or target.border_mm is not None)
+
+
+def by_sides(place: Enlargement) -> float | None:
+    """Magnification from frame and sheet; None when one is not known."""
+    if not (place.frame and place.sheet):
+        return None
+    sheet = e.parse_sheet(place.sheet).inside(place.border_mm)
+    return e.magnification(e.parse_frame(place.frame), sheet, fill=place.fill)
+
+
+def by_measure(place: Enlargement) -> float | None:
+    """Magnification from one detail measured on negative and print, or from the distance of lens and paper."""
+    if place.detail_negative_mm and place.detail_print_mm:
+        return place.detail_print_mm / place.detail_negative_mm
+    if place.lens_mm and place.lens_to_paper_mm:
+        return e.magnification_at(place.lens_mm, place.lens_to_paper_mm)
+    return None
+
+
+def magnification_of(place: Enlargement) -> float | None:
+    """As measured, or from the sides; None when neither is known, or a distance was measured through a lens unknown."""
+    measured = by_measure(place)
+    return measured if measured or place.lens_to_paper_mm else by_sides(place)
+
+
+def _new_magnification(old: Enlargement, new: Enlargement) -> float | None:
+    """Measured on the new print if it was; else the measured old one grown as the sides grow, so the crop stays."""
+    measured, sides_old, sides_new = by_measure(old), by_sides(old), by_sides(new)
+    if by_measure(new) is None and measured and sides_old and sides_new:
+        return measured * sides_new / sides_old
+    return magnification_of(new)
+
+
+def size_change(old: Enlargement, target: RecipeChange, says: list[str]) -> tuple[float | None, float | None, float]:
+    new = _asked_place(old, target)
+    if target.distances_mm:
+        return _by_distances(old, new.lens_mm, target.distances_mm, target, says)
+    if not (resized(target) or target.detail_print_mm):
+        m = magnification_of(old)
+        return m, m, 1.0
+    old_m, new_m = magnification_of(old), _new_magnification(old, new)
+    if old_m is None or new_m is None:
+        raise ValueError(
+            "the old and the new magnification must be known: give frame and sheet in the recipe's [enlargement], or "
+            "one detail measured on negative and prints (detail_negative_mm, detail_print_mm, --detail-print)"
+        )
+    factor = e.size_factor(old_m, new_m, target.exponent)
+    rule = f"magnification {digits(old_m)} to {digits(new_m)}: (({digits(new_m)}+1)/({digits(old_m)}+1))^2"
+    says.append(f"{rule}{_bent(target)}, {times(factor)}")
+    return old_m, new_m, factor
+
+
+def _by_distances(
+    old: Enlargement, new_lens: float | None, distances: tuple[float, float], target: RecipeChange, says: list[str]
+) -> tuple[float | None, float | None, float]:
+    """The old distance through the old lens, the new one through the new; a lens that nobody said is the same one."""
+    before, after = distances
+    old_lens = old.lens_mm or new_lens
+    if not (old_lens and new_lens):
+        factor = e.distance_factor(before, after) ** target.exponent
+        says.append(f"lens to paper {before:g} to {after:g} mm: inverse square{_bent(target)}, {times(factor)}")
+        old_m = magnification_of(old)
+        new_m = (old_m + 1) * after / before - 1 if old_m else None
+        if new_m is not None and new_m <= 0:
+            raise ValueError(f"lens to paper {before:g} to {after:g} mm: no picture is that small; check both distances")
+        return old_m, new_m, factor
+    old_m, new_m = e.magnification_at(old_lens, before), e.magnification_at(new_lens, after)
+    factor = e.size_factor(old_m, new_m, target.exponent)
+    if old_lens == new_lens:
+        says.append(f"lens to paper {before:g} to {after:g} mm: inverse square{_bent(target)}, {times(factor)}")
+    else:
+        says.append(
+            f"lens to paper {before:g} mm through {old_lens:g} mm to {after:g} mm through {new_lens:g} mm: magnification "
+            f"{digits(old_m)} to {digits(new_m)}{_bent(target)}, {times(factor)}"
+        )
+    return old_m, new_m, factor
+
+
+def _bent(target: RecipeChange) -> str:
+    return f", to the power {target.exponent:.3f} as measured on {target.exponent_of}" if target.exponent != 1 else ""

@@ -1,0 +1,124 @@
+"""The plan of a print: flash, base with its dodges, burns, edges."""
+
+from timer.craft.dodge_burn import SMALLEST_S as SMALLEST_S
+from timer.craft.dodge_burn import Segment
+from timer.craft.paper import grade_of_range
+from timer.craft.stops import digits
+from timer.documents.recipe import Burn, Recipe
+from timer.documents.recipe_light import Pass, burn_light, edge_light, in_order, laid_out, own_filters, passes, printed_base
+from timer.plans.cue_points import marks
+from timer.plans.model import Mark, Plan, Step
+
+
+def print_plan(recipe: Recipe) -> Plan:
+    """The plan of a print: flash, base with its dodges, burns, edges. Dry-down shortens all but the flash.
+
+    Through a tricolour head each of base, burns and edges is given once for each colour.
+    """
+    main = passes(recipe.filters)
+    steps: list[Step] = []
+    if recipe.flash and recipe.flash.when == "before":
+        steps += _flash(recipe)
+        ready = "negative in, lens and filters set for the print"
+    else:
+        ready = "paper in the easel, lens stopped down"
+    for n, part in enumerate(main):
+        steps.append(Step("wait", filter_change(part.filters) if n else _with(ready, part.filters), filters=part.filters))
+        steps += _base(recipe, part)
+    now = main[-1].filters
+    for burn in in_order(recipe, recipe.burn):
+        for part in _turned(passes(own_filters(recipe, burn)), now):
+            steps += _burn(burn, burn_light(recipe, burn) * part.share, now, part.filters)
+            now = part.filters
+    if recipe.edges:
+        for part in _turned(main, now):
+            for edge in recipe.edges.which:
+                hands = f"{edge} edge bare, card over the rest"
+                hands = hands if now == part.filters else f"{filter_change(part.filters)}; {hands}"
+                steps += _timed(hands, f"{edge} edge", edge_light(recipe) * part.share, part.filters)
+                now = part.filters
+    if recipe.flash and recipe.flash.when == "after":
+        steps += _flash(recipe)
+    return Plan("print", recipe.title, tuple(steps), notes=_notes(recipe), paper=recipe.paper.kind)
+
+
+def _turned(parts: tuple[Pass, ...], now: str) -> tuple[Pass, ...]:
+    """``parts`` from the filter that is in already, where the last of them is: a change less for the hands."""
+    return tuple(reversed(parts)) if parts[-1].filters == now else parts
+
+
+def _timed(hands: str, area: str, seconds: float, filters: str) -> list[Step]:
+    now = hands.split("; ")[-1]  # a filter change is over by the time there is light
+    return [Step("wait", hands, area, filters=filters), Step("expose", now, area, seconds, filters, marks(seconds))]
+
+
+def _flash(recipe: Recipe) -> list[Step]:
+    assert recipe.flash
+    return _timed(f"flash: {recipe.flash.source}", "flash", recipe.flash.seconds, "")
+
+
+def _base(recipe: Recipe, part: Pass) -> list[Step]:
+    laid = laid_out(recipe, part.share)
+    if recipe.dodging == "run-through" or len(laid) == 1:
+        base = printed_base(recipe) * part.share
+        changes = [Mark(s.start, "change", _hands(recipe, s)) for s in laid[1:]]
+        return [Step("expose", f"base: {_hands(recipe, laid[0])}", "base", base, part.filters, marks(base, changes))]
+    steps: list[Step] = []
+    for n, segment in enumerate(laid):
+        hands = _hands(recipe, segment)
+        if n:
+            steps.append(Step("wait", hands, "base", filters=part.filters))
+        seconds = segment.end - segment.start
+        steps.append(Step("expose", f"base: {hands}", "base", seconds, part.filters, marks(seconds)))
+    return steps
+
+
+def _hands(recipe: Recipe, segment: Segment) -> str:
+    if not segment.held:
+        return "all clear"
+    tools = {d.area: ", ".join(t for t in (d.tool, d.motion) if t) for d in recipe.dodge}
+    return "hold back " + " and ".join(f"{a} ({tools[a]})" if tools[a] else a for a in segment.held)
+
+
+def _burn(burn: Burn, seconds: float, now: str, filters: str) -> list[Step]:
+    tool = ", ".join(t for t in (burn.tool, burn.motion) if t)
+    hands = f"burn {burn.area}" + (f" ({tool})" if tool else "")
+    if filters != now or (burn.filters and not filters):
+        hands = f"{filter_change(filters)}; {hands}"
+    return _timed(hands, burn.area, seconds, filters)
+
+
+def filter_change(filters: str) -> str:
+    return f"filters to {filters}" if filters else "filters out"
+
+
+def _with(hands: str, filters: str) -> str:
+    return f"{hands}, {filters} in" if filters else hands
+
+
+def _notes(recipe: Recipe) -> tuple[str, ...]:
+    notes = []
+    if recipe.dry_down_percent:
+        notes.append(f"dry-down: everything but a flash is {recipe.dry_down_percent:g} % shorter than the recipe says")
+    if recipe.paper.range:
+        notes.append(f"paper of R{recipe.paper.range:g}: {_grade_words(recipe.paper.range)}")
+    parts = passes(recipe.filters)
+    if recipe.paper.kind == "ra4":
+        outside = [part for part in parts if not 5 <= recipe.base_s * part.share <= 45]
+        for part in outside[:1]:
+            through = f" through {part.filters}" if len(parts) > 1 else ""
+            seconds = digits(recipe.base_s * part.share)
+            notes.append(f"a base of {seconds} s{through} is outside 5 to 45 s, where colour paper keeps its balance")
+    if recipe.dodge:
+        held = [s for part in parts for s in laid_out(recipe, part.share) if s.held]
+        shortest = min(s.end - s.start for s in held)
+        if shortest < 2:
+            notes.append(f"the shortest dodge is {digits(shortest)} s; a smaller aperture makes it easier to do well")
+    return tuple(notes)
+
+
+def _grade_words(r: float) -> str:
+    try:
+        return f"a grade {grade_of_range(r)}"
+    except ValueError as error:
+        return str(error)

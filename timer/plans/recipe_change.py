@@ -1,0 +1,95 @@
+"""What is to change in a recipe, and what comes of it."""
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+from timer.craft import filters as f
+from timer.craft import heads
+from timer.craft.stops import digits, stops_between
+from timer.documents.calibrations import Box
+from timer.documents.recipe import Recipe
+from timer.documents.recipe_light import filters_text
+
+
+@dataclass(frozen=True)
+class RecipeChange:
+    """What is to change; None and empty: stays.
+
+    ``pack`` is a setting to go to, ``correct`` a change of pack in CC (a cast taken out); both are for the recipe's head.
+    ``top`` is where that head ends; 0: not known.
+    """
+
+    sheet: str = ""
+    frame: str = ""
+    fill: bool | None = None
+    border_mm: float | None = None
+    detail_print_mm: float | None = None
+    distances_mm: tuple[float, float] | None = None
+    aperture: float | None = None
+    lens_mm: float | None = None
+    paper: str = ""
+    speed: float | None = None
+    grade: str = ""
+    pack: heads.Setting | None = None
+    correct: f.Pack | None = None
+    head: str = ""
+    top: float = 0.0
+    box: Box | None = None
+    exponent: float = 1.0
+    exponent_of: str = ""
+    column_mm: float | None = None
+    stops: Fraction = Fraction(0)  # a correction of density, as seen on the print
+
+
+@dataclass(frozen=True)
+class DerivedRecipe:
+    """The derived recipe, the factors, and what to say of each; ``advice`` is for the printer to take or leave."""
+
+    recipe: Recipe
+    size: float
+    aperture: float
+    paper: float
+    filters: float
+    density: float
+    magnification: tuple[float | None, float | None]
+    lens_to_paper_mm: float | None
+    negative_to_paper_mm: float | None
+    says: tuple[str, ...]
+    advice: tuple[str, ...]
+    strip: str
+
+    @property
+    def factor(self) -> float:
+        return self.size * self.aperture * self.paper * self.filters * self.density
+
+    @property
+    def stops(self) -> float:
+        return stops_between(1.0, self.factor)
+
+
+def derived_json(moved: DerivedRecipe) -> dict[str, Any]:
+    return {
+        "factors": {"size": moved.size, "aperture": moved.aperture, "paper": moved.paper, "filters": moved.filters},
+        "factor": moved.factor,
+        "stops": moved.stops,
+        "base_s": moved.recipe.base_s,
+        "magnification": list(moved.magnification),
+        "lens_to_paper_mm": moved.lens_to_paper_mm,
+        "negative_to_paper_mm": moved.negative_to_paper_mm,
+        "says": list(moved.says),
+        "advice": list(moved.advice),
+        "strip": moved.strip,
+    }
+
+
+def times(factor: float) -> str:
+    """A factor as it is said."""
+    return f"x {factor:.3f}" if factor >= 0.1 else f"x {factor:.3g}"
+
+
+def described(recipe: Recipe) -> str:
+    """One line on how a recipe stands: sheet, aperture, filters, base."""
+    place = recipe.enlargement
+    parts = [place.sheet, f"f/{place.aperture:g}" if place.aperture else "", filters_text(recipe.filters)]
+    return ", ".join([*(p for p in parts if p), f"{digits(recipe.base_s)} s"])

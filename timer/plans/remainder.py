@@ -1,0 +1,44 @@
+"""What an interrupted sheet still lacks."""
+
+from dataclasses import replace
+
+from timer.craft.dodge_burn import SMALLEST_S as SMALLEST_S
+from timer.errors import LamphouseError
+from timer.plans.model import Plan, Step
+
+
+def rest_of(plan: Plan, given: dict[int, float]) -> Plan:
+    """What is left of ``plan`` when step n (an index of ``steps``) has had ``given[n]`` full-light seconds.
+
+    Steps before the last one given are done; that one is shortened by its light, its marks moved with it.
+    LamphouseError when nothing is left.
+    """
+    if not given:
+        return replace(plan, kind="rest")
+    at = max(given)
+    left: list[Step] = []
+    for n, step in enumerate(plan.steps):
+        missing = step.seconds - given.get(n, 0.0)
+        if step.do == "expose" and n <= at and missing >= SMALLEST_S:
+            if n < at:
+                raise LamphouseError(f"step {n + 1} ({step.area}) lacks {missing:.3f} s but later steps were given")
+            hands = _before(plan, n)
+            left.append(Step("wait", f"as it was, nothing moved: {hands}", step.area, filters=step.filters))
+            left.append(_shortened(step, given[n]))
+        elif n > at:
+            left.append(step)
+    if not any(step.do == "expose" for step in left):
+        raise LamphouseError("nothing is missing: every exposure of this sheet was given in full")
+    return replace(plan, kind="rest", steps=tuple(left))
+
+
+def _before(plan: Plan, n: int) -> str:
+    waits = [step.say for step in plan.steps[:n] if step.do == "wait"]
+    return waits[-1] if waits else plan.steps[n].say
+
+
+def _shortened(step: Step, given: float) -> Step:
+    held = [m for m in step.marks if m.cue == "change" and m.at <= given]
+    say = f"base: {held[-1].say}" if held and step.area == "base" else step.say
+    marks = tuple(replace(m, at=m.at - given) for m in step.marks if m.at > given)
+    return replace(step, say=say, seconds=step.seconds - given, marks=marks)

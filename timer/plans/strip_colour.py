@@ -1,0 +1,70 @@
+"""What light in bursts does to the colour of a strip's patches, or of a print, said before it is made."""
+
+import re
+from dataclasses import replace
+
+from timer.craft.lamp_response import LampResponse
+from timer.craft.layers import TYPICAL, Layers, shift_cc, shift_from_long, shifts
+from timer.craft.strip import Way
+from timer.plans.model import Plan
+
+WORTH_SAYING_CC, OF_BURSTS_CC = 1.0, 0.3
+"""From where on a short exposure's colour is spoken of; and that of bursts, which a window would spare."""
+AREA = re.compile(r"patch(?:es)? (\d+)(?: to (\d+))?")
+
+
+def usual_way(paper: str) -> Way:
+    """Colour patches in one exposure each, as the print will be; black-and-white ones under a card."""
+    return "window" if paper == "ra4" else "cover"
+
+
+def patch_bursts(plan: Plan) -> dict[str, list[float]]:
+    """The full-light seconds of every burst that each patch of a strip has, in order; those of a print's base.
+
+    What is exposed through several filters, light after light, has a colour of its own and is left out.
+    """
+    found: dict[str, list[float]] = {}
+    filters: dict[str, set[str]] = {}
+    for step in plan.steps:
+        area = AREA.fullmatch(step.area)
+        if step.do != "expose" or not (area or step.area == "base"):
+            continue
+        names = [f"patch {n}" for n in range(int(area[1]), int(area[2] or area[1]) + 1)] if area else ["the base"]
+        for name in names:
+            found.setdefault(name, []).append(step.seconds)
+            filters.setdefault(name, set()).add(step.filters)
+    return {name: bursts for name, bursts in found.items() if len(filters[name]) == 1}
+
+
+def with_colour_note(plan: Plan, timed_by: LampResponse, layers: Layers | None) -> Plan:
+    """A plan on colour paper, with a note on how far its bursts put the layers apart; any other plan as it is.
+
+    ``layers``: the responses of red, green and blue, or None where they are not measured.
+    """
+    made = patch_bursts(plan) if plan.paper == "ra4" else {}
+    if not made:
+        return plan
+    known = layers or TYPICAL
+    whence = "" if layers else ", if yours is like a 250 W halogen (its layers are not calibrated)"
+    apart = {name: shift_cc(shifts(bursts, timed_by, known)) for name, bursts in made.items()}
+    worst = max(apart, key=lambda name: apart[name])
+    shortest = min(sum(bursts) for bursts in made.values())
+    short = shift_from_long(shortest, timed_by, known)
+    if apart[worst] >= OF_BURSTS_CC:
+        instead = (
+            "judge density here, colour on a strip made by window"
+            if plan.kind == "strip"
+            else "dodge it run-through for colour"
+        )
+        note = (
+            f"made of {len(made[worst])} bursts, {worst} is {apart[worst]:.1f} CC off the colour of one exposure{whence}: "
+            f"{instead}"
+        )
+    elif short >= WORTH_SAYING_CC:
+        note = (
+            f"in {shortest:.1f} s the lamp is redder than in a longer print: {short:.1f} CC{whence}; a smaller aperture "
+            "makes the times longer"
+        )
+    else:
+        return plan
+    return replace(plan, notes=(*plan.notes, note))
