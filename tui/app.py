@@ -19,7 +19,7 @@ from textual.message import Message
 from textual.widget import Widget
 
 from timer.app import baths as clocks
-from timer.app.darkroom import Between, Desk
+from timer.app.darkroom import Between, Darkroom
 from timer.app.jobs import Job, StripChoice
 from timer.craft.processing import Call
 from timer.documents.files import write_over
@@ -28,10 +28,10 @@ from timer.keeper.host.client import Lost
 from timer.keeper.wire import messages
 from timer.notebook.rows import RunRow
 from timer.text import plain
-from tui import terminal, watchdog
+from tui import pages, terminal, watchdog
 from tui.driver import RoomDriver
 from tui.keys import Keys
-from tui.page import Page
+from tui.page import HELP, Page
 from tui.room_light import PlainFilter, RoomFilter
 from tui.rooms import BLACK, LEVELS, Room, red_of, room_for, shown
 from tui.shine import Shine, blank_console
@@ -59,11 +59,11 @@ class LamphouseApp(App[int]):
     CSS_PATH = "tui.tcss"
     BINDINGS: ClassVar = []
 
-    def __init__(self, desk: Desk | None = None, shine: Shine | None = None) -> None:
+    def __init__(self, darkroom: Darkroom | None = None, shine: Shine | None = None) -> None:
         super().__init__()
-        self.desk = desk or Desk(lambda event: None)
-        self.desk.listen(self._hear)
-        settings = self.desk.settings
+        self.darkroom = darkroom or Darkroom(lambda event: None)
+        self.darkroom.listen(self._hear)
+        settings = self.darkroom.settings
         self.level = 0
         self.trouble = ""
         self.sound = Sound(
@@ -88,7 +88,7 @@ class LamphouseApp(App[int]):
 
     @property
     def paper_out(self) -> bool:
-        return bool(self.desk.out)
+        return bool(self.darkroom.out)
 
     def get_line_filters(self) -> Sequence[LineFilter]:
         return [*super().get_line_filters(), self._filter or self._plain]
@@ -96,7 +96,7 @@ class LamphouseApp(App[int]):
     def open_box(self, kind: str) -> bool:
         """The room goes dark for paper of ``kind``; whether the box may be opened now. Only this makes it dark."""
         try:
-            self.desk.open_box(kind)
+            self.darkroom.open_box(kind)
         except LamphouseError as error:
             self.report(str(error))
             return False
@@ -109,14 +109,14 @@ class LamphouseApp(App[int]):
     def covered(self) -> None:
         """The printer's word that all paper is covered. Only this makes it light again."""
         try:
-            self.desk.covered()
+            self.darkroom.covered()
         except LamphouseError as error:
             self.report(str(error))
         self._set_room()
 
     def _set_room(self) -> None:
         """Everything that shines, as the paper that is out bears it."""
-        before, self.room = self.room, room_for(self.desk.out)
+        before, self.room = self.room, room_for(self.darkroom.out)
         self._filter = None if self.room is Room.WHITE else RoomFilter(self.room, self.level)
         seen = shown(self.room, self.level)
         self.shine.set(seen, (self.level + 1) / len(LEVELS))
@@ -160,7 +160,7 @@ class LamphouseApp(App[int]):
     def standing(self) -> str:
         """How things stand, in words: light, paper, sound, and what is wrong."""
         out = "PAPER OUT" if self.paper_out else "paper covered"
-        looks = "" if self.desk.is_ours else "   looks on"
+        looks = "" if self.darkroom.is_ours else "   looks on"
         trouble = f"   !! {self.trouble}" if self.trouble else ""
         return f"{self.room.value} light   {out}   sound {self.sound.level}{looks}{trouble}"
 
@@ -187,9 +187,7 @@ class LamphouseApp(App[int]):
             with suppress(RuntimeError, ValueError):  # not the main thread: a test
                 loop.add_signal_handler(number, self._stopped_by, number)
         self._set_room()
-        from tui.screens.prepare import Prepare
-
-        self.push_screen(Prepare())
+        self.show("prepare")
         self.set_interval(LOOK_S, self._look_around)
         watchdog.notify("READY=1")
         if watchdog.period_s():
@@ -199,35 +197,33 @@ class LamphouseApp(App[int]):
     def warm(self) -> None:
         """Have the keeper and its pedal ready before they are wanted, and know what can be heard."""
         self.sound.try_out()
-        if not self.desk.is_ours:
+        if not self.darkroom.is_ours:
             return
         try:
-            self.desk.keeper()
+            self.darkroom.keeper()
         except LamphouseError as error:
             text = str(error)
             self.call_from_thread(self.report, text, "silent")
 
     def _feed_watchdog(self) -> None:
         """Alive is a screen whose keeper answers: one that hangs is ended by systemd, and with it the light."""
-        if self.desk.answers():
+        if self.darkroom.answers():
             watchdog.notify("WATCHDOG=1")
 
     def _look_around(self) -> None:
         """Clocks are heard on every page, not only on their own; and a screen that only looks follows the other one."""
-        from tui.screens.process import Process
-
-        if self.clocks and not isinstance(self.screen, Process):
+        if self.clocks and not self.page.hears_clocks:
             self.hear_clocks()
-        was_ours = self.desk.is_ours
-        if self.desk.take_place() and was_ours:
+        was_ours = self.darkroom.is_ours
+        if self.darkroom.take_place() and was_ours:
             return None
         try:
-            changed = self.desk.look()
+            changed = self.darkroom.look()
         except LamphouseError as error:
             return self.report(str(error))
         if changed:
             self._set_room()
-        if self.desk.is_ours:
+        if self.darkroom.is_ours:
             self.report("the other screen has ended: this one has the lamp now", "ready")
             self.run_worker(self.warm, thread=True, exit_on_error=False)
             self.page.begin()
@@ -235,7 +231,7 @@ class LamphouseApp(App[int]):
 
     def dark_at_once(self) -> None:
         """Dark now, from any thread."""
-        self.desk.dark()
+        self.darkroom.dark()
 
     def _stopped_by(self, number: int) -> None:
         self.dark_at_once()
@@ -249,7 +245,7 @@ class LamphouseApp(App[int]):
         """After the screen is gone: lamp dark, lights as they were, the terminal not brighter than the paper bears."""
         self.sound.close()
         dark = self.dark_codes()
-        self.desk.close()
+        self.darkroom.close()
         if not dark:
             self.shine.restore()
         with suppress(OSError):
@@ -332,10 +328,8 @@ class LamphouseApp(App[int]):
     def common_key(self, key: str) -> None:
         match key:
             case "question_mark":
-                from tui.screens.help import Help
-
-                if not isinstance(self.page, Help):
-                    self.push_screen(Help())
+                if self.page.phase != HELP:
+                    self.show("help")
             case "d" if self.room is Room.RED:
                 steps = range(BLACK + 1) if terminal.can_dim(os.environ) else (0, BLACK)
                 self.level = next((step for step in steps if step > self.level), 0)
@@ -373,38 +367,41 @@ class LamphouseApp(App[int]):
 
     def expose(self, job: Job, continues: RunRow | None = None, says: list[str] | None = None) -> None:
         """To the dark, for ``job``; with ``continues`` for what that sheet still lacks, and in words what it had."""
-        from tui.screens.expose import Expose
-
         try:
-            self.desk.must_be_ours()
+            self.darkroom.must_be_ours()
         except LamphouseError as error:
             return self.report(str(error))
         self.trouble = ""
         while len(self.screen_stack) > 2:
             self.pop_screen()
-        self.push_screen(Expose(job, continues, says or []))
+        self.show("expose", job, continues, says or [])
         return None
 
     def give_rest(self, row: RunRow, share: float | None = None) -> None:
         """To what ``row`` still lacks; ``share``: what to believe of a range."""
         try:
-            job, says = self.desk.rest(row, share)
+            job, says = self.darkroom.rest(row, share)
         except LamphouseError as error:
             return self.report(str(error))
         return self.expose(job, row, says)
 
     def running_job(self) -> bool:
         """Whether a run is under way: then only its own screen says when the paper is covered."""
-        from tui.screens.expose import Expose
+        return any(isinstance(screen, Page) and screen.under_way for screen in self.screen_stack)
 
-        return any(isinstance(screen, Expose) and not screen.over for screen in self.screen_stack)
+    def show(self, name: str, *given: object) -> None:
+        """To the page ``name``, for what is given to it."""
+        self.push_screen(pages.made(name, *given))
+
+    def begin_anew(self) -> None:
+        self.page.title_line()
+        self.page.begin()
 
     def go_back(self) -> None:
         """One page back; from the first one, the end. With paper out that is refused: covering it comes first."""
         if len(self.screen_stack) > 2:
             self.pop_screen()
-            self.page.title_line()
-            self.page.begin()
+            self.begin_anew()
         elif self.paper_out:
             self.report("paper is out: cover it, press c, then leave")
         else:

@@ -20,7 +20,7 @@ from textual.message import Message
 from tui.terminal import SHOW_CURSOR, UNDER
 
 if TYPE_CHECKING:
-    from tui.app import LamphouseApp
+    from tui.context import Context
 
 DARK_KEYS = frozenset({"space", "ctrl+c", "ctrl+q"})
 
@@ -53,13 +53,13 @@ class RoomDriver(LinuxDriver):
         self._stop_watching = -1
 
     @property
-    def _house(self) -> "LamphouseApp":
-        return cast("LamphouseApp", self._app)
+    def _context(self) -> "Context":
+        return cast("Context", self._app)
 
     # ── what is written ──────────────────────────────────────────────────────
 
     def start_application_mode(self) -> None:
-        dark = self._house.dark_codes()
+        dark = self._context.dark_codes()
         if dark:  # before the page of our own is there: it comes up in the terminal's own colour
             self._terminal.write(dark)
             self._terminal.flush()
@@ -74,7 +74,7 @@ class RoomDriver(LinuxDriver):
 
     def write(self, data: str) -> None:
         """As Textual says; but with paper out the page beneath is left in the room's light, and no cursor shows on it."""
-        if data in (UNDER, SHOW_CURSOR) and (dark := self._house.dark_page()):
+        if data in (UNDER, SHOW_CURSOR) and (dark := self._context.dark_page()):
             data = UNDER + dark if data == UNDER else ""
         if data:
             super().write(data)
@@ -84,11 +84,11 @@ class RoomDriver(LinuxDriver):
     def process_message(self, message: Message) -> None:
         """On the thread that reads the keys."""
         if isinstance(message, events.Key) and message.key in DARK_KEYS:
-            self._house.dark_at_once()
+            self._context.dark_at_once()
         super().process_message(message)
 
     def _sigtstp_application(self, *arguments: Any) -> None:
-        self._house.dark_at_once()
+        self._context.dark_at_once()
         super()._sigtstp_application(*arguments)
 
     def _watch(self) -> None:
@@ -106,12 +106,12 @@ class RoomDriver(LinuxDriver):
         ready = waiting.poll()
         os.close(stop)
         if any(fd == self.fileno for fd, _ in ready):
-            self._house.dark_at_once()
+            self._context.dark_at_once()
             self.exit_event.set()  # its end of file would be read again and again
             asyncio.run_coroutine_threadsafe(self._gone(), self._loop)
 
     async def _gone(self) -> None:
-        self._house.terminal_gone()
+        self._context.terminal_gone()
 
     def _unwatch(self) -> None:
         if self._watching:

@@ -4,16 +4,26 @@ from __future__ import annotations
 
 import asyncio
 import time
+from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 from math import inf
-from typing import TYPE_CHECKING
+from typing import Protocol
 
 from timer.run import presses
 from timer.run.presses import NEXT_REPEAT_S, Means, Presses
 
-if TYPE_CHECKING:
-    from tui.page import Page
+
+class TakesKeys(Protocol):
+    def call_later(self, callback: Callable[[], None]) -> object:
+        """As a widget's: once what has come before is done."""
+
+    def counts(self, key: str, *, sure: bool) -> None:
+        """``key`` was pressed, and is not just held; ``sure``: it cannot be a repeat."""
+
+    def held(self) -> None:
+        """The pedal was held."""
+
 
 REPEATABLE = frozenset({"up", "down", "left", "right", "backspace"})
 """Keys that choose: held, they go on choosing, and it does no harm."""
@@ -33,7 +43,7 @@ class Keys:
         """Whether it means the next thing: Enter, and the pedal's key."""
         return key in ("enter", self._pedal)
 
-    def came(self, page: Page, key: str, at: float) -> None:
+    def came(self, page: TakesKeys, key: str, at: float) -> None:
         """``key`` has come, for ``page``, at ``at`` of the monotonic clock: when it was read, not when we are told."""
         name = _PRESS if self.is_press(key) else key
         hold_s = self._hold_s if key == self._pedal else inf
@@ -42,7 +52,7 @@ class Keys:
             page.held()
         self._wait(name, page, key)
 
-    def stepped(self, page: Page, at: float) -> None:
+    def stepped(self, page: TakesKeys, at: float) -> None:
         """The keeper's own footswitch was pressed."""
         self._read[_PRESS], means = presses.stepped(self._read.get(_PRESS, Presses()), at)
         if means is Means.PRESS:
@@ -61,14 +71,14 @@ class Keys:
         """As after a long rest."""
         self._read.clear()
 
-    def _wait(self, name: str, page: Page, key: str) -> None:
+    def _wait(self, name: str, page: TakesKeys, key: str) -> None:
         due = self._read[name].due
         if due is not None:
             over = partial(self._over, name, page, key, due)
             # Through the page's own queue: keys that have come before are read before.
             asyncio.get_running_loop().call_later(max(0.0, due - time.monotonic()), page.call_later, over)
 
-    def _over(self, name: str, page: Page, key: str, due: float) -> None:
+    def _over(self, name: str, page: TakesKeys, key: str, due: float) -> None:
         """The time is over in which more of the key would have said that it is held."""
         read = self._read.get(name, Presses())
         if read.due != due:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import cast
 
 from textual import events
 from textual.app import ComposeResult
@@ -10,13 +10,13 @@ from textual.containers import Horizontal, Vertical
 from textual.screen import Screen
 from textual.widgets import Static
 
+from tui.context import Context
 from tui.driver import DARK_KEYS
 from tui.keys import REPEATABLE
 from tui.widgets.sheet import Sheet
 
-if TYPE_CHECKING:
-    from tui.app import LamphouseApp
-
+HELP = "KEYS"
+"""The phase of the page of keys."""
 KEYS_HELP = (
     ("Enter, pedal", "the next thing, as the foot of the screen says"),
     ("Space, pedal held", "DARK NOW, wherever you are"),
@@ -46,6 +46,8 @@ class Page(Screen[None]):
     phase = ""
     typing = False
     sure = True
+    hears_clocks = False
+    """Whether it advances the clocks of the baths itself."""
 
     def compose(self) -> ComposeResult:
         yield Static(id="title", markup=False)
@@ -57,11 +59,13 @@ class Page(Screen[None]):
         yield from ()
 
     @property
-    def house(self) -> LamphouseApp:
-        from tui.app import LamphouseApp
+    def under_way(self) -> bool:
+        """Whether light is being given from this page: then it alone says when the paper is covered."""
+        return False
 
-        assert isinstance(self.app, LamphouseApp)
-        return self.app
+    @property
+    def context(self) -> Context:
+        return cast(Context, self.app)
 
     def on_mount(self) -> None:
         self.title_line()
@@ -72,7 +76,7 @@ class Page(Screen[None]):
 
     def title_line(self) -> None:
         for title in self.query("#title").results(Static):  # none yet, on a page that is just coming
-            title.update(f"{self.phase}   {self.house.standing}")
+            title.update(f"{self.phase}   {self.context.standing}")
 
     def next_action(self, text: str) -> None:
         self.query_one("#next", Static).update(text)
@@ -81,25 +85,25 @@ class Page(Screen[None]):
         event.stop()
         event.prevent_default()
         if event.key in DARK_KEYS:  # even while words are typed: these keys have one meaning
-            self.house.dark_now()
+            self.context.dark_now()
             if event.key != "space":
-                self.house.leave_now()
+                self.context.leave_now()
         elif self.app.screen is not self:
             return  # it was meant for a page that has just been left
-        elif event.key in REPEATABLE or (self.typing and not self.house.keys.is_press(event.key)):
+        elif event.key in REPEATABLE or (self.typing and not self.context.keys.is_press(event.key)):
             self.counts(event.key, sure=True)
         else:
-            self.house.keys.came(self, event.key, event.time)
+            self.context.keys.came(self, event.key, event.time)
 
     def counts(self, key: str, *, sure: bool) -> None:
         """``key`` was pressed, and is not just held."""
         if self.app.screen is not self:
             return
         self.sure = sure
-        if self.house.keys.is_press(key):
+        if self.context.keys.is_press(key):
             self.press()
         elif not self.pressed(key):
-            self.house.common_key(key)
+            self.context.common_key(key)
 
     def pressed(self, key: str) -> bool:
         """Act on a key that is this screen's own; whether it was."""
@@ -110,7 +114,7 @@ class Page(Screen[None]):
 
     def held(self) -> None:
         """The pedal was held: dark now, but for a page where all is dark and over already."""
-        self.house.dark_now()
+        self.context.dark_now()
 
     def press(self) -> None:
         """Enter, or the pedal: the next thing."""
@@ -118,7 +122,7 @@ class Page(Screen[None]):
 
     def leave(self) -> None:
         """As q does, and nothing is asked."""
-        self.house.go_back()
+        self.context.go_back()
 
 
 class LeafPage(Page):
@@ -126,7 +130,7 @@ class LeafPage(Page):
 
     def pressed(self, key: str) -> bool:
         if key == "enter":
-            self.house.go_back()
+            self.context.go_back()
             return True
         return False
 

@@ -28,7 +28,7 @@ def faults_of_screen() -> list[str]:
         return [f"the screen ended: {error!r}"]
     finally:
         app.sound.close()
-        app.desk.close()
+        app.darkroom.close()
 
 
 async def _through(app: LamphouseApp) -> list[str]:

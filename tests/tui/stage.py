@@ -27,7 +27,7 @@ async def stage(
             yield app, pilot
     finally:
         app.sound.close()
-        app.desk.close()
+        app.darkroom.close()
 
 
 async def press(app: LamphouseApp, pilot: Pilot[int], *keys: str) -> None:

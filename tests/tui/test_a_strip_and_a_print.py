@@ -160,17 +160,17 @@ async def test_questions_can_be_switched_off(home: Path) -> None:
 
 async def test_a_lost_keeper_is_shown_and_comes_back(home: Path, witness: Witness) -> None:
     async with stage(choice=StripChoice(seconds=8.0, patches=2)) as (app, pilot):
-        await until(pilot, lambda: app.desk._keeper is not None)
-        first = app.desk.keeper().hello.process
+        await until(pilot, lambda: app.darkroom._keeper is not None)
+        first = app.darkroom.keeper().hello.process
         _kill(first)
         await until(pilot, lambda: "keeper is gone" in text_of(app, "title"))
-        await until(pilot, lambda: app.desk._keeper is not None and app.desk.keeper().hello.process != first)
+        await until(pilot, lambda: app.darkroom._keeper is not None and app.darkroom.keeper().hello.process != first)
         await to_easel(app, pilot)
         await press(app, pilot, "enter")
         await until(pilot, lambda: "ready" in text_of(app, "area"))
         await press(app, pilot, "enter")
         await until(pilot, lambda: witness.lit)
-        _kill(app.desk.keeper().hello.process)
+        _kill(app.darkroom.keeper().hello.process)
         await until(pilot, lambda: "keeper is gone" in text_of(app, "title"))
         assert not witness.lit
         assert app.room is Room.RED

@@ -6,7 +6,7 @@ import pytest
 
 from tests.tui.stage import next_action, press, recipe_in, stage, text_of, until
 from timer.documents.recipe_file import load_recipe
-from tui.screens.change import Correct, Move
+from tui.screens.change_recipe import ChangeRecipe, Correct
 from tui.screens.prepare import Prepare
 
 PLACE = '[enlargement]\nframe = "24x36mm"\nsheet = "8x10in"\naperture = 8\n[filters]\nm = 60\ny = 50\n[[dodge]]'
@@ -23,7 +23,7 @@ def colour(home: Path) -> Path:
 async def test_to_another_size(colour: Path) -> None:
     async with stage() as (app, pilot):
         await press(app, pilot, "down", "m")
-        await until(pilot, lambda: isinstance(app.screen, Move))
+        await until(pilot, lambda: isinstance(app.screen, ChangeRecipe))
         assert "nothing changed" in next_action(app)
         await pilot.press("left")
         await until(pilot, lambda: "x 0." in text_of(app, "list"))
@@ -89,7 +89,7 @@ async def test_grade_box_and_head_are_rows_where_they_are_known(home: Path) -> N
     (home / "corrections.toml").write_text('[heads.condenser]\nexponent = 0.85\n[boxes.spring]\ntime = 1.08\npack = "0"\n')
     async with stage() as (app, pilot):
         await press(app, pilot, "down", "m")
-        await until(pilot, lambda: isinstance(app.screen, Move))
+        await until(pilot, lambda: isinstance(app.screen, ChangeRecipe))
         for row in ("grade", "box", "head"):
             assert row in text_of(app, "list")
         await pilot.press("down", "down", "right", "right", "down", "right")
@@ -110,7 +110,7 @@ async def test_the_last_correction_is_the_recipes_own(colour: Path) -> None:
         await until(pilot, lambda: isinstance(app.screen, Prepare))
     # another evening: each recipe knows its own last change, of density and of colour
     async with stage() as (app, pilot):
-        jobs = {job.path.stem: job for job in app.desk.recipes().jobs if job.path}
+        jobs = {job.path.stem: job for job in app.darkroom.recipes().jobs if job.path}
         app.push_screen(Correct(jobs["gate"]))
         await until(pilot, lambda: isinstance(app.screen, Correct))
         await pilot.press("left")

@@ -46,7 +46,7 @@ async def test_leaving_at_a_question_writes_nothing(home: Path) -> None:
             await press(app, pilot, "enter")
         await press(app, pilot, "q")
         await until(pilot, lambda: isinstance(app.screen, Prepare))
-        assert app.desk.out == ()
+        assert app.darkroom.out == ()
     assert runs(home) == []
 
 
@@ -56,7 +56,7 @@ async def test_the_screen_is_dark_before_it_says_open_the_box(home: Path) -> Non
 
         def heard(text: str) -> None:
             if text == "tone box" or "open the box" in text:
-                seen.append((app.room, len(paper_out.all_out(app.desk.notebook))))
+                seen.append((app.room, len(paper_out.all_out(app.darkroom.notebook))))
 
         app.sound.heard = heard
         await to_easel(app, pilot)
@@ -113,13 +113,13 @@ async def test_all_unfinished_sheets_are_listed_and_none_displaces_another(home:
         await until(pilot, lambda: isinstance(app.screen, Expose) and "screen goes" in next_action(app))
         await press(app, pilot, "q")  # and left again, before the box is open
         await until(pilot, lambda: isinstance(app.screen, Prepare))
-        assert [row.id for row in app.desk.unfinished()] == [2, 1]
+        assert [row.id for row in app.darkroom.unfinished()] == [2, 1]
         await press(app, pilot, "r", "g")
         assert "Give sheet 2 up?" in next_action(app)
         await press(app, pilot, "n")
-        assert [row.id for row in app.desk.unfinished()] == [2, 1]
+        assert [row.id for row in app.darkroom.unfinished()] == [2, 1]
         await press(app, pilot, "g", "y")
-        assert [row.id for row in app.desk.unfinished()] == [1]
+        assert [row.id for row in app.darkroom.unfinished()] == [1]
 
 
 async def test_the_rest_of_a_sheet_that_lies_out_is_for_no_other(home: Path, witness: Witness) -> None:
@@ -153,12 +153,12 @@ async def test_a_focus_light_is_certainly_off_before_the_box_is_opened(home: Pat
         await press(app, pilot, "enter")
         await until(pilot, lambda: isinstance(app.screen, Expose))
         assert not witness.lit
-        app.desk.focus(30)  # lit again behind the screen's back
+        app.darkroom.focus(30)  # lit again behind the screen's back
         await until(pilot, lambda: witness.lit)
-        assert app.desk.open_box("silver") is None
+        assert app.darkroom.open_box("silver") is None
         await until(pilot, lambda: not witness.lit, 1)
         with pytest.raises(Exception, match="no focus light while paper is out"):
-            app.desk.focus(30)
+            app.darkroom.focus(30)
         await pilot.pause(0.1)
         assert not witness.lit
 
@@ -170,7 +170,7 @@ async def test_with_a_focus_light_elsewhere_the_box_stays_shut(home: Path) -> No
             assert not app.open_box("silver")
             assert "held by another Lamphouse" in app.trouble
             assert app.room is Room.WHITE
-            assert app.desk.out == ()
+            assert app.darkroom.out == ()
     finally:
         lamp.close()
 
@@ -182,7 +182,7 @@ async def test_the_safelight_returns_however_the_focus_light_ends(home: Path, wi
     async with stage() as (app, pilot):
         await until(pilot, lambda: "S1" in witness.other)  # on from the start
         if how == "time":
-            app.desk.focus(1.0)
+            app.darkroom.focus(1.0)
         else:
             await press(app, pilot, "f")
         await until(pilot, lambda: witness.lit and witness.other[-1] == "S0")
@@ -202,7 +202,7 @@ async def test_the_safelight_is_only_for_paper_that_bears_it(home: Path, witness
         assert app.open_box(kind)
         assert _safelight(witness) == ("S1" if kind == "silver" else "S0")
     async with stage() as (app, pilot):  # a start with that paper out
-        await until(pilot, lambda: app.desk._keeper is not None)
+        await until(pilot, lambda: app.darkroom._keeper is not None)
         await pilot.pause(0.2)
         assert _safelight(witness) == ("S1" if kind == "silver" else "S0")
         await press(app, pilot, "c")
@@ -236,8 +236,8 @@ async def test_a_second_screen_looks_on_in_the_same_light_and_can_only_switch_da
                 await until(pilot, lambda: "another screen" in app.trouble)
             assert isinstance(app.screen, Prepare)
             place.close()
-            await until(pilot, lambda: app.desk.is_ours)
-            await until(pilot, lambda: app.desk._keeper is not None)
+            await until(pilot, lambda: app.darkroom.is_ours)
+            await until(pilot, lambda: app.darkroom._keeper is not None)
     finally:
         place.close()
 
@@ -247,9 +247,9 @@ async def test_the_second_screens_space_darkens_the_firsts_light(home: Path, wit
         await to_easel(first, pilot)
         await to_light(first, pilot)
         await until(pilot, lambda: witness.lit)
-        from timer.app.darkroom import Desk
+        from timer.app.darkroom import Darkroom
 
-        second = Desk(lambda event: None)
+        second = Darkroom(lambda event: None)
         try:
             assert not second.is_ours
             assert second.other
@@ -439,7 +439,7 @@ async def test_interrupted_refused_and_a_silent_lamp_are_heard(home: Path, witne
         assert heard[-1].startswith("say dark. ")
         await press(app, pilot, "enter")
         await until(pilot, lambda: "ready" in text_of(app, "area"))
-        process = app.desk.keeper().hello.process
+        process = app.darkroom.keeper().hello.process
         os.kill(process, 9)
         await until(pilot, lambda: "tone silent" in heard)
         await until(pilot, lambda: any("keeper is gone" in line and "patches 1 to 2 had" in line for line in heard))
@@ -456,7 +456,7 @@ async def test_what_the_host_did_not_say_disarms_and_is_heard(home: Path, witnes
         await press(app, pilot, "enter")
         await until(pilot, lambda: "ready" in text_of(app, "area"))
         session = app.screen.session  # type: ignore[attr-defined]
-        app.desk.keeper().halt()
+        app.darkroom.keeper().halt()
         session._inbox.put(messages.Disarmed(session._ordered.row.name, EndReason.HOST_SILENT))
         await until(pilot, lambda: "tone silent" in heard)
         assert any("not ready any more" in line for line in heard)

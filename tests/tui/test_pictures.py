@@ -51,4 +51,4 @@ def test_pages(snap_compare: Compare, home: Path, lead: Callable[..., None], siz
         assert snap_compare(app, run_before=lead, terminal_size=size)
     finally:
         app.sound.close()
-        app.desk.close()
+        app.darkroom.close()

@@ -2,10 +2,10 @@ from pathlib import Path
 
 from tests.tui.stage import next_action, press, screen_text, stage, text_of, to_easel, until
 from tui.rooms import Room
+from tui.screens.baths import Baths
 from tui.screens.expose import Expose
 from tui.screens.notebook import NotebookPage
 from tui.screens.prepare import Prepare
-from tui.screens.process import Process
 
 QUICK = 'process = 1\ntitle = "Quick"\nsource = "a test"\nvessel = "drum"\ndrain = "inside"\n' + "".join(
     f'[[bath]]\nname = "{name}"\nseconds = 1\ndrain_s = 0.3\nlight = {light}\n'
@@ -20,7 +20,7 @@ async def test_clocks_run_nag_and_are_heard_on_other_pages(home: Path) -> None:
         heard: list[str] = []
         app.sound.cue = heard.append  # type: ignore[method-assign]
         await press(app, pilot, "z")
-        await until(pilot, lambda: isinstance(app.screen, Process))
+        await until(pilot, lambda: isinstance(app.screen, Baths))
         names = app.screen.names
         await pilot.press(*["right"] * names.index("aa"))
         await press(app, pilot, "a", "a")
@@ -46,7 +46,7 @@ async def test_no_clock_changes_the_room_light(home: Path) -> None:
         await press(app, pilot, "q")
         await until(pilot, lambda: "covered" in next_action(app))
         await press(app, pilot, "z")
-        await until(pilot, lambda: isinstance(app.screen, Process))
+        await until(pilot, lambda: isinstance(app.screen, Baths))
         await pilot.press(*["right"] * app.screen.names.index("aa"))
         await press(app, pilot, "h", "enter")
         await until(pilot, lambda: "white light may be on" in text_of(app, "list"))

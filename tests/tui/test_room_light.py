@@ -21,14 +21,14 @@ from tui.app import LamphouseApp
 from tui.page import Page
 from tui.room_light import RoomFilter
 from tui.rooms import BLACK, LEVELS, Room, red_of, room_for
-from tui.screens.change import Correct, Move
+from tui.screens.baths import Baths
+from tui.screens.change_recipe import ChangeRecipe, Correct
 from tui.screens.help import Help
 from tui.screens.lights import Lights
 from tui.screens.look_back import LookBack
 from tui.screens.notebook import NotebookPage
 from tui.screens.picture import Picture
 from tui.screens.prepare import Prepare
-from tui.screens.process import Process
 from tui.screens.test_sheet import TestSheet
 from tui.screens.unfinished import Unfinished
 from tui.shine import Shine
@@ -96,10 +96,10 @@ def _pages(job: Job) -> dict[str, Callable[[], Page]]:
         "notebook": NotebookPage,
         "lights": Lights,
         "keys": Help,
-        "baths": Process,
+        "baths": Baths,
         "unfinished": Unfinished,
         "look back": lambda: LookBack(StripChoice().job()),
-        "another size": lambda: Move(job),
+        "another size": lambda: ChangeRecipe(job),
         "correct": lambda: Correct(job),
         "test sheet": lambda: TestSheet(job),
         "picture": lambda: Picture(job),
@@ -186,7 +186,7 @@ async def test_a_crash_with_paper_out_prints_nothing(home: Path, capfd: pytest.C
             await pilot.pause()
             app.call_later(lambda: 1 // 0)
             await pilot.pause(0.2)
-    app.desk.close()
+    app.darkroom.close()
     out, err = capfd.readouterr()
     assert "Traceback" not in out + err
     assert "\x1b[3" not in out + err

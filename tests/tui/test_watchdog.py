@@ -31,7 +31,7 @@ async def test_a_keeper_that_does_not_answer_starves_the_watchdog(home: Path, mo
     async with stage() as (app, pilot):
         fed: list[str] = []
         monkeypatch.setattr("tui.watchdog.notify", fed.append)
-        await until(pilot, lambda: app.desk._keeper is not None)
+        await until(pilot, lambda: app.darkroom._keeper is not None)
         await pilot.pause(0.5)
         app._feed_watchdog()
         assert fed == ["WATCHDOG=1"]
@@ -40,16 +40,16 @@ async def test_a_keeper_that_does_not_answer_starves_the_watchdog(home: Path, mo
         app._feed_watchdog()
         assert fed == ["WATCHDOG=1"]
         with monkeypatch.context() as without:
-            without.setattr(app.desk, "_keeper", None)  # none to be had, as with a board that is not plugged in
+            without.setattr(app.darkroom, "_keeper", None)  # none to be had, as with a board that is not plugged in
             app._feed_watchdog()
         assert len(fed) == 2
 
 
 def test_dark_keys_act_on_the_thread_that_reads_them(monkeypatch: pytest.MonkeyPatch) -> None:
     sent: list[str] = []
-    house = SimpleNamespace(dark_at_once=lambda: sent.append("dark"))
+    context = SimpleNamespace(dark_at_once=lambda: sent.append("dark"))
     driver = RoomDriver.__new__(RoomDriver)
-    driver._app = house  # type: ignore[assignment]
+    driver._app = context  # type: ignore[assignment]
     monkeypatch.setattr(
         "textual.drivers.linux_driver.LinuxDriver.process_message", lambda self, message: sent.append(message.key)
     )

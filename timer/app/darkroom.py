@@ -1,4 +1,4 @@
-"""The desk: all that a screen needs of the rooms below it. Owns the keeper while the screen is open.
+"""The darkroom: all that a screen needs of the rooms below it. Owns the keeper while the screen is open.
 
 A lost keeper is started anew at the next need of it; what it was lost from is told by the session, or by ``hear``.
 """
@@ -43,7 +43,7 @@ Between = messages.FocusLightChanged | messages.Pedal | Lost
 Hear = Callable[[Between], None]
 
 
-class Desk:
+class Darkroom:
     """``hear`` is told of focus light, pedal and a lost keeper while no session runs; on another thread.
 
     One desk a lamp: while another program has it, this one can look, and switch dark. ``out`` is the paper that is out,

@@ -69,15 +69,15 @@ class Expose(Page):
             self._draw()
             return
         self._clock: Timer = self.set_interval(REFRESH_S, self._count, pause=True)
-        house = self.house
-        self._asked = questions(self.job) if house.desk.settings.ask and not self._continues else []
+        context = self.context
+        self._asked = questions(self.job) if context.darkroom.settings.ask and not self._continues else []
         if not self._asked:
-            self.stage = "box" if house.paper_out else "lights"
+            self.stage = "box" if context.paper_out else "lights"
         try:
-            self.session = house.desk.session(self.job, self._show, self._continues)
+            self.session = context.darkroom.session(self.job, self._show, self._continues)
         except LamphouseError as error:
             self.stage = "over"
-            self.house.report(str(error))
+            self.context.report(str(error))
             self._draw()
             return
         self._thread = threading.Thread(target=self._go, name="run", daemon=True)
@@ -102,10 +102,10 @@ class Expose(Page):
 
     def on_shown(self, message: Shown) -> None:
         run, what = message.run, message.what
-        sound = self.house.sound
+        sound = self.context.sound
         if self.stage != "run":
             if isinstance(what, states.Press):
-                self.house.keys.stepped(self, message.time)
+                self.context.keys.stepped(self, message.time)
             elif isinstance(what, states.DarkNow):
                 self.dark()
             return
@@ -140,29 +140,31 @@ class Expose(Page):
         self._over_at = time.monotonic()
         self._result = message.result
         self.stage = "over"
-        house = self.house
+        context = self.context
         failed = message.result is None or message.result.state is states.State.FAILED
-        house.desk.after(lost=failed)
-        if not failed and not house.paper_out:
+        context.darkroom.after(lost=failed)
+        if not failed and not context.paper_out:
             self._on()  # left before the box was opened: nothing to ask
             return
         if failed:
-            house.report(message.says, "silent")
-            self.app.run_worker(house.warm, thread=True, exit_on_error=False)
+            context.report(message.says, "silent")
+            self.app.run_worker(context.warm, thread=True, exit_on_error=False)
         else:
-            house.sound.cue("finished" if self._finished else "interrupted")
-        house.sound.say(f"{message.says}. Say when the paper is covered." if house.paper_out else message.says)
+            context.sound.cue("finished" if self._finished else "interrupted")
+        context.sound.say(f"{message.says}. Say when the paper is covered." if context.paper_out else message.says)
         self._draw()
 
     # ── what the printer does ────────────────────────────────────────────────
+
+    @property
+    def under_way(self) -> bool:
+        return not self.over
 
     def pressed(self, key: str) -> bool:
         if key == "c" and self.over:
             self._covered()
         elif key == "z" and self.over:
-            from tui.screens.process import Process
-
-            self.app.push_screen(Process())  # trays in the dark: the clock runs while the paper is still out
+            self.context.show("baths")  # trays in the dark: the clock runs while the paper is still out
         else:
             return key in ("f", "n", "r", "l", "z")  # not from here
         return True
@@ -175,13 +177,13 @@ class Expose(Page):
                 if not self._asked:
                     self.stage = "lights"
             case "lights":
-                if not self.house.open_box(self.job.plan.paper):
+                if not self.context.open_box(self.job.plan.paper):
                     return
                 self.session.open_box()
                 self.stage = "box"
-                self.house.sound.cue("box")
+                self.context.sound.cue("box")
             case "box":
-                self.house.sound.cue("easel")
+                self.context.sound.cue("easel")
                 self.stage = "run"
                 self.session.begin()
                 self._draw()
@@ -189,7 +191,7 @@ class Expose(Page):
             case "run":
                 self._press_in_run()
                 return
-            case "over" if not self.house.paper_out:
+            case "over" if not self.context.paper_out:
                 self._on()
                 return
         self._tell()
@@ -199,9 +201,9 @@ class Expose(Page):
         if self._run.state is states.State.PAUSED:
             self.session.press()
         elif self._run.state is states.State.ARMED and not self.sure:
-            self.house.report("pressed again too soon to be sure: wait a moment, then press")
+            self.context.report("pressed again too soon to be sure: wait a moment, then press")
         elif self._run.state is states.State.ARMED:
-            self.house.keys.spend()
+            self.context.keys.spend()
             self.session.press(self._run.number)
 
     def dark(self) -> None:
@@ -220,34 +222,29 @@ class Expose(Page):
     def leave(self) -> None:
         if not self.over:
             self.session.leave()
-        elif not self.house.paper_out:
-            self.house.go_back()
+        elif not self.context.paper_out:
+            self.context.go_back()
 
     @property
     def _finished(self) -> bool:
         return self._result is not None and self._result.state is states.State.FINISHED
 
     def _covered(self) -> None:
-        if not self.over or not self.house.paper_out:
+        if not self.over or not self.context.paper_out:
             return
-        self.house.covered()
+        self.context.covered()
         self._on()
 
     def _on(self) -> None:
         """To what comes next: a finished strip is looked back at, all else leads to the beginning."""
-        house = self.house
-        house.pop_screen()
+        context = self.context
+        context.pop_screen()
         if self._finished and self.job.plan.patches:
-            from tui.screens.look_back import LookBack
-
-            house.push_screen(LookBack(self.job))
+            context.show("look back", self.job)
         elif self._finished and self.job.recipe:
-            from tui.screens.change import Correct
-
-            house.push_screen(Correct(self.job))
+            context.show("correct", self.job)
         else:
-            house.page.title_line()
-            house.page.begin()
+            context.begin_anew()
 
     def on_unmount(self) -> None:
         if self._thread and self._thread.is_alive():
@@ -257,7 +254,7 @@ class Expose(Page):
     # ── what is shown and said ───────────────────────────────────────────────
 
     def _tell(self) -> None:
-        self.house.sound.say(self._words()[0])
+        self.context.sound.say(self._words()[0])
 
     def _words(self) -> tuple[str, str]:
         """What is so, and what the next press does."""
@@ -268,13 +265,13 @@ class Expose(Page):
             case "lights":
                 kind = self.job.plan.paper
                 room = "RED" if kind in SAFELIGHT_KINDS else "DARK, by ear"
-                lines = ["lights out; the box stays shut until the screen is dark", *self.house.cautions(kind)]
+                lines = ["lights out; the box stays shut until the screen is dark", *self.context.cautions(kind)]
                 return "\n".join(lines), f"Enter: the screen goes {room}   q: back"
             case "box":
                 return self._box_words(), "Enter: it is in   q: leave"
             case "over":
-                says = self._result.says if self._result else self.house.trouble or "ended"
-                if self.house.paper_out:
+                says = self._result.says if self._result else self.context.trouble or "ended"
+                if self.context.paper_out:
                     return says, "Paper covered, or in the lidded drum?  c or pedal held: yes"
                 return says, "Enter: go on"
         match run.state:
@@ -319,7 +316,7 @@ class Expose(Page):
     def _count(self) -> None:
         """While it is lit. In the dark room nothing is drawn: the ear has it."""
         step = self._run.at
-        if not step or self.house.room is Room.NONE:
+        if not step or self.context.room is Room.NONE:
             return
         given = self._given()
         self.query_one(BigSeconds).show(step.seconds - given)

@@ -4,11 +4,11 @@ from textual import events
 from textual.app import ComposeResult
 from textual.widgets import Static
 
-from tui.page import KEYS_HELP, LeafPage
+from tui.page import HELP, KEYS_HELP, LeafPage
 
 
 class Help(LeafPage):
-    phase = "KEYS"
+    phase = HELP
 
     def body(self) -> ComposeResult:
         wide = max(len(key) for key, _ in KEYS_HELP)

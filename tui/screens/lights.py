@@ -40,14 +40,14 @@ class Lights(LeafPage):
         self._draw()
 
     def _lines(self) -> list[str]:
-        house = self.house
-        ours = house.shine.lights()
+        context = self.context
+        ours = context.shine.lights()
         found = [f"this machine's own: {', '.join(ours)}" if ours else "this machine names no light of its own"]
-        if ours and not house.shine.can_put_out_panel:
+        if ours and not context.shine.can_put_out_panel:
             found.append("the backlight is not ours to put out: cover the panel for colour paper")
         if not terminal.can_dim(os.environ):
             found.append("this terminal has its own 16 colours: its red cannot be dimmed, only made black (d)")
-        heard = ", ".join(house.sound.ways) or "NOTHING: no voice, tones, tone pin or bell"
+        heard = ", ".join(context.sound.ways) or "NOTHING: no voice, tones, tone pin or bell"
         return [*(f"- {thing}" for thing in (*THINGS, *found)), f"- in the dark is heard: {heard}", "", *COIN_TEST]
 
     def _draw(self) -> None:

@@ -103,14 +103,14 @@ class LookBack(Page):
         return True
 
     def _take(self) -> None:
-        house, pick = self.house, self._pick
+        context, pick = self.context, self._pick
         if self.job.made_for:
             try:
-                house.chosen = house.desk.take(self.job, pick)
+                context.chosen = context.darkroom.take(self.job, pick)
             except LamphouseError as error:
-                return house.report(str(error))
+                return context.report(str(error))
         else:
-            count = house.choice.patches
-            first = pick.seconds / 2 ** (float(house.choice.step) * (count - 1) / 2)
-            house.choice = replace(house.choice, seconds=first)
-        return house.go_back()
+            count = context.choice.patches
+            first = pick.seconds / 2 ** (float(context.choice.step) * (count - 1) / 2)
+            context.choice = replace(context.choice, seconds=first)
+        return context.go_back()

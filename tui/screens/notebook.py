@@ -26,10 +26,10 @@ class NotebookPage(Page):
         """The newest sheets, or those that have all the words looked for."""
         self.at = 0
         try:
-            self.rows: list[RunRow] = self.house.desk.runs(words=self.words)
+            self.rows: list[RunRow] = self.context.darkroom.runs(words=self.words)
         except LamphouseError as error:
             self.rows = []
-            self.house.report(str(error))
+            self.context.report(str(error))
         self._draw()
 
     def _draw(self) -> None:
@@ -56,30 +56,32 @@ class NotebookPage(Page):
 
     def _written(self) -> list[str]:
         """What is written of the chosen sheet; or how it differs from the marked one."""
-        desk, run = self.house.desk, self.rows[self.at].id
+        darkroom, run = self.context.darkroom, self.rows[self.at].id
         try:
             if self.marked is not None and self.marked != run:
-                return [f"    {what}: {first} -> {second}" for what, first, second in desk.differences(self.marked, run)][:8]
-            return [f"    {line}" for line in desk.written(run)]
+                return [
+                    f"    {what}: {first} -> {second}" for what, first, second in darkroom.differences(self.marked, run)
+                ][:8]
+            return [f"    {line}" for line in darkroom.written(run)]
         except LamphouseError as error:
             return [f"    {error}"]
 
     def _light(self) -> list[str]:
         """The last exposures of the chosen sheet; or why they cannot be told."""
         try:
-            rows = self.house.desk.exposures(self.rows[self.at].id)[-5:]
+            rows = self.context.darkroom.exposures(self.rows[self.at].id)[-5:]
         except LamphouseError as error:
             return [f"    {error}"]
         return [f"    {e.label:18} {given_text(e, self.rows[self.at].response)}" for e in rows]
 
     def _again(self) -> None:
-        if self.house.paper_out:
-            return self.house.report("paper is out: cover it first")
+        if self.context.paper_out:
+            return self.context.report("paper is out: cover it first")
         try:
-            job = self.house.desk.again(self.rows[self.at])
+            job = self.context.darkroom.again(self.rows[self.at])
         except LamphouseError as error:
-            return self.house.report(str(error))
-        return self.house.expose(job)
+            return self.context.report(str(error))
+        return self.context.expose(job)
 
     def _type(self, key: str) -> None:
         if key == "enter":
@@ -100,9 +102,9 @@ class NotebookPage(Page):
             return True
         if self.rows and key in ("1", "2", "3", "4", "5"):
             try:
-                self.house.desk.rate(self.rows[self.at].id, int(key))
+                self.context.darkroom.rate(self.rows[self.at].id, int(key))
             except LamphouseError as error:
-                self.house.report(str(error))
+                self.context.report(str(error))
             self._draw()
         elif self.rows and key in ("equals_sign", "="):
             self.marked = self.rows[self.at].id
@@ -113,7 +115,7 @@ class NotebookPage(Page):
             self.at = max(0, min(len(self.rows) - 1, self.at + (1 if key == "down" else -1)))
             self._draw()
         elif key == "enter":
-            self.house.go_back()
+            self.context.go_back()
         else:
             return False
         return True

@@ -37,29 +37,29 @@ class Prepare(PlanPage):
     phase = "PREPARE"
 
     def begin(self) -> None:
-        house = self.house
-        found = house.desk.recipes()
+        context = self.context
+        found = context.darkroom.recipes()
         self.jobs, self.bad = found.jobs, found.broken
-        if getattr(self, "at", 0) and house.chosen:  # it may have a new base, or a file of its own now
+        if getattr(self, "at", 0) and context.chosen:  # it may have a new base, or a file of its own now
             known = [job.path for job in self.jobs]
-            self.at = known.index(house.chosen.path) + 1 if house.chosen.path in known else 0
+            self.at = known.index(context.chosen.path) + 1 if context.chosen.path in known else 0
         else:
             self.at = 0
-        wanted = house.choice.made_for
+        wanted = context.choice.made_for
         if wanted:  # as its recipe is now
             now = [job for job in self.jobs if (job.path, job.plan.title) == (wanted.path, wanted.plan.title)]
-            house.choice = replace(house.choice, made_for=now[0] if now else None)
+            context.choice = replace(context.choice, made_for=now[0] if now else None)
         try:
-            self.unfinished, self.lying = house.desk.unfinished(), house.desk.lying_out()
+            self.unfinished, self.lying = context.darkroom.unfinished(), context.darkroom.lying_out()
         except LamphouseError as error:
             self.unfinished, self.lying = [], None
-            house.report(str(error))
+            context.report(str(error))
         if not hasattr(self, "clock"):
             self.clock: Timer = self.set_interval(1.0, self._focus_line, pause=True)
         self._draw()
-        if house.paper_out:
+        if context.paper_out:
             rest = "Press enter for the rest, or c" if self.lying else "Press c"
-            house.sound.say(f"A sheet was left out. {rest} when it is covered.")
+            context.sound.say(f"A sheet was left out. {rest} when it is covered.")
 
     def on_resize(self) -> None:
         self.call_after_refresh(self._draw)
@@ -75,14 +75,14 @@ class Prepare(PlanPage):
 
     @property
     def job(self) -> Job:
-        return self.house.choice.job(self.house.desk.settings) if self.at == 0 else self.jobs[self.at - 1]
+        return self.context.choice.job(self.context.darkroom.settings) if self.at == 0 else self.jobs[self.at - 1]
 
     def _draw(self) -> None:
         if not hasattr(self, "jobs"):
             return None
         if self.at > len(self.jobs):
             return self._draw_bad()
-        job, choice = self.job, self.house.choice
+        job, choice = self.job, self.context.choice
         if self.at == 0:
             what = (
                 f"strip on {choice.paper}: from {choice.seconds:.1f} s, {choice.patches} patches, "
@@ -106,17 +106,23 @@ class Prepare(PlanPage):
         self._next()
 
     def _notes(self, job: Job) -> list[str]:
-        desk = self.house.desk
-        written = [f"{desk.written_last.says}   u: take it back"] if desk.written_last else []
-        lamp = [f"lamp response: {'as calibrated' if desk.is_calibrated else 'not calibrated'}"]
-        return [*desk.vessel_note(job), *desk.short_light(job.plan), *lamp, *self.house.cautions(job.plan.paper), *written]
+        darkroom = self.context.darkroom
+        written = [f"{darkroom.written_last.says}   u: take it back"] if darkroom.written_last else []
+        lamp = [f"lamp response: {'as calibrated' if darkroom.is_calibrated else 'not calibrated'}"]
+        return [
+            *darkroom.vessel_note(job),
+            *darkroom.short_light(job.plan),
+            *lamp,
+            *self.context.cautions(job.plan.paper),
+            *written,
+        ]
 
     def _next(self) -> None:
-        house = self.house
-        if house.focus_until:
+        context = self.context
+        if context.focus_until:
             return self._focus_line()
-        if house.paper_out:
-            since = house.desk.out[0].clock
+        if context.paper_out:
+            since = context.darkroom.out[0].clock
             rest = f" Enter: the rest of sheet {self.lying.id}" if self.lying else ""
             return self.next_action(f"PAPER IS OUT{f' since {since}' if since else ''}.{rest}\nc: it is covered")
         rest = f"   r: {len(self.unfinished)} unfinished" if self.unfinished else ""
@@ -130,12 +136,12 @@ class Prepare(PlanPage):
         return self.next_action(f"Enter: get ready   up down: choose{rest}\n{more}")
 
     def _focus_line(self) -> None:
-        left = self.house.focus_until - time.monotonic()
-        if self.house.focus_until and left > 0:
+        left = self.context.focus_until - time.monotonic()
+        if self.context.focus_until and left > 0:
             self.clock.resume()
             self.next_action(f"FOCUS LIGHT ON, {int(left) // 60}:{int(left) % 60:02} left\nf or Space: off")
         else:
-            self.house.focus_until = 0.0
+            self.context.focus_until = 0.0
             self.clock.pause()
             self._next()
 
@@ -143,14 +149,12 @@ class Prepare(PlanPage):
         match key:
             case "up" | "down":
                 self.at = (self.at + (1 if key == "down" else -1)) % self.pages
-                self.house.chosen = self.jobs[self.at - 1] if self.is_print else self.house.chosen
+                self.context.chosen = self.jobs[self.at - 1] if self.is_print else self.context.chosen
             case "enter":
                 self._go()
                 return True
             case "r" if self.unfinished:
-                from tui.screens.unfinished import Unfinished
-
-                self.app.push_screen(Unfinished())
+                self.context.show("unfinished")
                 return True
             case "u":
                 self._undo()
@@ -161,42 +165,28 @@ class Prepare(PlanPage):
                 self._focus()
                 return True
             case "m" if self.is_print:
-                from tui.screens.change import Move
-
-                self.app.push_screen(Move(self.job))
+                self.context.show("change", self.job)
                 return True
             case "b" if self.is_print:
-                from tui.screens.change import Correct
-
-                self.app.push_screen(Correct(self.job))
+                self.context.show("correct", self.job)
                 return True
             case "t" if self.is_print:
-                from tui.screens.test_sheet import TestSheet
-
-                self.app.push_screen(TestSheet(self.job))
+                self.context.show("test sheet", self.job)
                 return True
             case "i" if self.at <= len(self.jobs):
-                if self.house.paper_out:
-                    self.house.report("no picture while paper is out")
+                if self.context.paper_out:
+                    self.context.report("no picture while paper is out")
                 else:
-                    from tui.screens.picture import Picture
-
-                    self.app.push_screen(Picture(self.job))
+                    self.context.show("picture", self.job)
                 return True
             case "z":
-                from tui.screens.process import Process
-
-                self.app.push_screen(Process())
+                self.context.show("baths")
                 return True
             case "n":
-                from tui.screens.notebook import NotebookPage
-
-                self.app.push_screen(NotebookPage())
+                self.context.show("notebook")
                 return True
             case "l":
-                from tui.screens.lights import Lights
-
-                self.app.push_screen(Lights())
+                self.context.show("lights")
                 return True
             case _:
                 if self.at or not self._strip_key(key):
@@ -205,7 +195,7 @@ class Prepare(PlanPage):
         return True
 
     def _strip_key(self, key: str) -> bool:
-        choice = self.house.choice
+        choice = self.context.choice
         match key:
             case "left" | "right":
                 seconds = choice.seconds * factor(NUDGE if key == "right" else -NUDGE)
@@ -225,58 +215,58 @@ class Prepare(PlanPage):
                 choice = replace(choice, made_for=prints[(at + 1) % len(prints)])
             case _:
                 return False
-        self.house.choice = choice
+        self.context.choice = choice
         return True
 
     def _strip_for(self, job: Job) -> None:
         """The strip that finds the time of ``job``: on its paper, around its base."""
         assert job.recipe
-        choice = self.house.choice
+        choice = self.context.choice
         first = job.recipe.base_s / factor(choice.step * Fraction(choice.patches - 1, 2))
-        self.house.choice = replace(choice, seconds=min(100.0, max(0.2, first)), paper=job.recipe.paper.kind, made_for=job)
+        self.context.choice = replace(choice, seconds=min(100.0, max(0.2, first)), paper=job.recipe.paper.kind, made_for=job)
         self.at = 0
 
     def _undo(self) -> None:
         try:
-            said = self.house.desk.undo()
+            said = self.context.darkroom.undo()
         except LamphouseError as error:
-            return self.house.report(str(error))
+            return self.context.report(str(error))
         self.begin()
-        return self.house.report(said, "easel")
+        return self.context.report(said, "easel")
 
     def _go(self) -> None:
-        house = self.house
-        if house.paper_out:
+        context = self.context
+        if context.paper_out:
             if self.lying:
-                house.give_rest(self.lying)
+                context.give_rest(self.lying)
             return None
         if self.at > len(self.jobs):
-            return house.report("this recipe cannot be used; choose another")
-        if house.focus_until and not self._end_focus():
+            return context.report("this recipe cannot be used; choose another")
+        if context.focus_until and not self._end_focus():
             return None
-        return house.expose(self.job)
+        return context.expose(self.job)
 
     def _end_focus(self) -> bool:
         """Whether the focus light is certainly off."""
         try:
-            self.house.desk.focus(0)
+            self.context.darkroom.focus(0)
         except LamphouseError as error:
-            self.house.report(str(error))
+            self.context.report(str(error))
             return False
-        self.house.focus_until = 0.0
+        self.context.focus_until = 0.0
         return True
 
     def _focus(self) -> None:
-        house = self.house
-        if house.focus_until:
+        context = self.context
+        if context.focus_until:
             self._end_focus()
             return self._focus_line()
         try:
-            seconds = house.desk.settings.focus_minutes * 60
-            house.desk.focus(seconds)
-            house.focus_until = time.monotonic() + seconds
+            seconds = context.darkroom.settings.focus_minutes * 60
+            context.darkroom.focus(seconds)
+            context.focus_until = time.monotonic() + seconds
         except LamphouseError as error:
-            house.report(str(error))
+            context.report(str(error))
         return self._focus_line()
 
     def dark(self) -> None:

@@ -33,7 +33,7 @@ class TestSheet(PlanPage):
 
     def plan(self) -> Plan:
         """Of the chosen kind; LamphouseError while the head is not known."""
-        base, pack, top = self.recipe.base_s, setting_of(self.recipe.filters), self.house.desk.settings.head.top
+        base, pack, top = self.recipe.base_s, setting_of(self.recipe.filters), self.context.darkroom.settings.head.top
         match self.kinds[self.at]:
             case "ring of casts":
                 return ring_plan(pack, 10, base, self.head, top)
@@ -76,14 +76,14 @@ class TestSheet(PlanPage):
         return True
 
     def _go(self) -> None:
-        house = self.house
-        if house.paper_out:
-            return house.report("paper is out: cover it first")
+        context = self.context
+        if context.paper_out:
+            return context.report("paper is out: cover it first")
         try:
             plan = self.plan()
         except LamphouseError as error:
-            return house.report(str(error))
-        return house.expose(Job(plan, made_for=self.job, picks=self._picks(plan)))
+            return context.report(str(error))
+        return context.expose(Job(plan, made_for=self.job, picks=self._picks(plan)))
 
     def _picks(self, plan: Plan) -> tuple[Pick, ...]:
         """What each patch says of the print, when it was the right one."""

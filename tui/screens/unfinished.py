@@ -24,15 +24,15 @@ class Unfinished(Page):
 
     def _read(self) -> None:
         try:
-            self.rows: list[RunRow] = self.house.desk.unfinished()
+            self.rows: list[RunRow] = self.context.darkroom.unfinished()
         except LamphouseError as error:
             self.rows = []
-            self.house.report(str(error))
+            self.context.report(str(error))
         self.at = max(0, min(self.at, len(self.rows) - 1))
         self._draw()
 
     def _draw(self) -> None:
-        out = {paper.run for paper in self.house.desk.out}
+        out = {paper.run for paper in self.context.darkroom.out}
         height = max(1, self.size.height - 14)
         first = max(0, min(self.at - height // 2, len(self.rows) - height))
         lines = []
@@ -59,7 +59,7 @@ class Unfinished(Page):
     def _had(self, row: RunRow) -> list[str]:
         """What the notebook has of its light, an exposure a line."""
         try:
-            rows = self.house.desk.exposures(row.id)[-6:]
+            rows = self.context.darkroom.exposures(row.id)[-6:]
         except LamphouseError as error:
             return [f"    {error}"]
         lines = []
@@ -96,15 +96,15 @@ class Unfinished(Page):
 
     def _give_up(self) -> None:
         try:
-            self.house.desk.give_up(self.rows[self.at])
+            self.context.darkroom.give_up(self.rows[self.at])
         except LamphouseError as error:
-            self.house.report(str(error))
+            self.context.report(str(error))
         self._read()
 
     def _rest(self) -> None:
         if not self.rows:
-            return self.house.go_back()
+            return self.context.go_back()
         row = self.rows[self.at]
-        if {paper.run for paper in self.house.desk.out} - {row.id, None}:
-            return self.house.report("another sheet lies out: cover it first, then this one")
-        return self.house.give_rest(row, SHARES[self.share][1])
+        if {paper.run for paper in self.context.darkroom.out} - {row.id, None}:
+            return self.context.report("another sheet lies out: cover it first, then this one")
+        return self.context.give_rest(row, SHARES[self.share][1])

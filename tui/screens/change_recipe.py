@@ -1,4 +1,4 @@
-"""A print changed: to another size or aperture (Move), or by what was seen on it (Correct), as a recipe of its own."""
+"""A print changed: to another size or aperture, or by what was seen on it (Correct), as a recipe of its own."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -25,7 +25,7 @@ NUDGE = Fraction(1, 12)
 SPEEDS = (50.0, 64.0, 80.0, 100.0, 125.0, 160.0, 200.0, 250.0, 320.0, 400.0, 500.0, 640.0)
 
 
-class Change(Page):
+class ChangePage(Page):
     """Rows of a name and a value: up and down choose the row, left and right change it, Enter writes it."""
 
     word = "new"
@@ -65,7 +65,7 @@ class Change(Page):
         try:
             target = self.target()
             if target:
-                moved = self.house.desk.derived(self.job, target)
+                moved = self.context.darkroom.derived(self.job, target)
                 lines += ["", *moved.says, *(f"- {line}" for line in moved.advice)]
                 self.good = True
         except LamphouseError as error:
@@ -93,13 +93,13 @@ class Change(Page):
         try:
             target = self.target() if self.good else None
             if target:
-                self.house.chosen = self.house.desk.write_derived(self.job, target, self.word)
+                self.context.chosen = self.context.darkroom.write_derived(self.job, target, self.word)
         except LamphouseError as error:
-            return self.house.report(str(error))
-        return self.house.go_back()
+            return self.context.report(str(error))
+        return self.context.go_back()
 
 
-class Move(Change):
+class ChangeRecipe(ChangePage):
     phase = "ANOTHER SIZE"
 
     def __init__(self, job: Job) -> None:
@@ -113,7 +113,7 @@ class Move(Change):
         self.box = self.head = ""
 
     def rows(self) -> list[tuple[str, str]]:
-        kept, _ = self.house.desk.corrections()
+        kept, _ = self.context.darkroom.corrections()
         rows = [("sheet", self.sheet), ("aperture", f"f/{self.aperture:g}" if self.aperture else "not known")]
         if self.grade:
             rows.append(("grade", self.grade))
@@ -126,11 +126,11 @@ class Move(Change):
         return rows
 
     def more(self) -> list[str]:
-        _, says = self.house.desk.corrections()
+        _, says = self.context.darkroom.corrections()
         return ["", says] if says else []
 
     def nudge(self, row: str, by: int) -> None:
-        kept, _ = self.house.desk.corrections()
+        kept, _ = self.context.darkroom.corrections()
         match row:
             case "sheet":
                 self.sheet = _next(self.sheets, self.sheet, by)
@@ -148,7 +148,7 @@ class Move(Change):
                 self.head = _next(("", *sorted(kept.heads)), self.head, by)
 
     def target(self) -> RecipeChange | None:
-        recipe, (kept, _) = self.recipe, self.house.desk.corrections()
+        recipe, (kept, _) = self.recipe, self.context.darkroom.corrections()
         place = recipe.enlargement
         target = RecipeChange(
             sheet=self.sheet if self.sheet != place.sheet else "",
@@ -170,7 +170,7 @@ def _next(names: Sequence[str], now: str, by: int) -> str:
     return names[(names.index(now) + by) % len(names)] if now in names else names[0]
 
 
-class Correct(Change):
+class Correct(ChangePage):
     """Density first, then the cast; both from how the dry print looks."""
 
     phase = "LOOK BACK"
@@ -213,7 +213,7 @@ class Correct(Change):
     def target(self) -> RecipeChange | None:
         target = RecipeChange(stops=self.stops, head=self.head)
         if self.cast != CASTS[0]:
-            target = replace(target, correct=self._asked(), top=self.house.desk.settings.head.top)
+            target = replace(target, correct=self._asked(), top=self.context.darkroom.settings.head.top)
         return target if self.stops or target.correct else None
 
     def _asked(self) -> f.Pack:

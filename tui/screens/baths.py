@@ -1,4 +1,4 @@
-"""Process: the clocks of the baths, by ear and foot. It changes no room light: only the printer does, when all is shut."""
+"""Baths: the clocks of the baths, by ear and foot. It changes no room light: only the printer does, when all is shut."""
 
 import time
 
@@ -12,8 +12,9 @@ from tui.page import Page
 from tui.widgets.digits import BigSeconds
 
 
-class Process(Page):
+class Baths(Page):
     phase = "BATHS"
+    hears_clocks = True
 
     def body(self) -> ComposeResult:
         yield Static(id="area", markup=False)
@@ -30,14 +31,14 @@ class Process(Page):
     # The clocks belong to the app: they run on while other pages are shown.
 
     def _tick(self) -> None:
-        self.house.hear_clocks()
+        self.context.hear_clocks()
         self._draw()
 
     def _draw(self) -> None:
-        house, now = self.house, time.monotonic()
-        rows = [f"{'>' if n == house.clock_at else ' '} {_row(c, now)}" for n, c in enumerate(house.clocks)]
+        context, now = self.context, time.monotonic()
+        rows = [f"{'>' if n == context.clock_at else ' '} {_row(c, now)}" for n, c in enumerate(context.clocks)]
         rows += ["", "new: " + (self.names[self.at] if self.names else "none"), *(f"  {says}" for says in self.bad)]
-        one = house.clocks[house.clock_at] if house.clocks else None
+        one = context.clocks[context.clock_at] if context.clocks else None
         if one and one.at:
             ahead = [c for c in one.calls[one.called :] if c.kind != "agitate"]
             then = ahead[0].say if ahead and one.poured is not None else "pour"
@@ -47,8 +48,8 @@ class Process(Page):
             self.query_one("#area", Static).update("no clock" if not one else f"{one.title}: over")
             self.query_one(BigSeconds).blank()
         if one and one.light_allowed:
-            shut = "only when the box is shut: c" if house.paper_out else "the box is reported shut"
-            rows.insert(len(house.clocks), f"  white light may be on, {shut}")
+            shut = "only when the box is shut: c" if context.paper_out else "the box is reported shut"
+            rows.insert(len(context.clocks), f"  white light may be on, {shut}")
         self.query_one("#list", Static).update("\n".join(rows))
         waiting = bool(one and one.at and one.poured is None)
         what = f"Enter or pedal: {one.at.name} is in   " if waiting and one and one.at else ""
@@ -57,23 +58,23 @@ class Process(Page):
         )
 
     def pressed(self, key: str) -> bool:
-        house, now = self.house, time.monotonic()
+        context, now = self.context, time.monotonic()
         match key:
-            case "up" | "down" if house.clocks:
-                house.clock_at = (house.clock_at + (1 if key == "down" else -1)) % len(house.clocks)
+            case "up" | "down" if context.clocks:
+                context.clock_at = (context.clock_at + (1 if key == "down" else -1)) % len(context.clocks)
             case "left" | "right" if self.names:
                 self.at = (self.at + (1 if key == "right" else -1)) % len(self.names)
             case "enter":
-                house.answer_clock(now)
+                context.answer_clock(now)
             case "a" | "h" if self.names:
                 try:
-                    house.clocks.append(process_clock(self.names[self.at], now, hands_free=key == "h"))
-                    house.clock_at = len(house.clocks) - 1
+                    context.clocks.append(process_clock(self.names[self.at], now, hands_free=key == "h"))
+                    context.clock_at = len(context.clocks) - 1
                 except LamphouseError as error:
-                    house.report(str(error))
-            case "x" if house.clocks:
-                house.clocks.pop(house.clock_at)
-                house.clock_at = 0
+                    context.report(str(error))
+            case "x" if context.clocks:
+                context.clocks.pop(context.clock_at)
+                context.clock_at = 0
             case _:
                 return False
         self._draw()

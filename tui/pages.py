@@ -1,0 +1,31 @@
+"""The pages by name: nothing but this list knows where they are, so that no page imports another.
+
+Each is imported when it is first shown: the Pi is slow, and the first page should be there soon.
+"""
+
+from importlib import import_module
+
+from tui.page import Page
+
+PLACES = {
+    "prepare": "tui.screens.prepare:Prepare",
+    "expose": "tui.screens.expose:Expose",
+    "look back": "tui.screens.look_back:LookBack",
+    "change": "tui.screens.change_recipe:ChangeRecipe",
+    "correct": "tui.screens.change_recipe:Correct",
+    "test sheet": "tui.screens.test_sheet:TestSheet",
+    "unfinished": "tui.screens.unfinished:Unfinished",
+    "picture": "tui.screens.picture:Picture",
+    "baths": "tui.screens.baths:Baths",
+    "notebook": "tui.screens.notebook:NotebookPage",
+    "lights": "tui.screens.lights:Lights",
+    "help": "tui.screens.help:Help",
+}
+
+
+def made(name: str, *given: object) -> Page:
+    """The page ``name``, for what is ``given`` to it (a job, a run)."""
+    module, _, kind = PLACES[name].partition(":")
+    page = getattr(import_module(module), kind)(*given)
+    assert isinstance(page, Page)
+    return page
