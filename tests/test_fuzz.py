@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.benchmarks.fuzz import LARGEST, MOST_MB, run
+from tests.benchmarks.fuzz import LARGEST, MAX_MB, run
 
 FEW = {"files": 60, "books": 6, "lines": 60, "databases": 5, "screens": 1}
 
@@ -12,4 +12,4 @@ def test_a_result_or_one_sentence(kind: str) -> None:
     out = run(kind, FEW[kind], seed=2)
     assert out.failed == []
     assert out.commands > 0
-    assert 0 < out.mb < MOST_MB
+    assert 0 < out.mb < MAX_MB

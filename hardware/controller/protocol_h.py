@@ -37,7 +37,7 @@ CONSTANTS = {
     "FOOT_HOLD_US": Config.hold_us,
     "MAX_LESS_US": warmth.MAX_LESS_US,
     "MAX_RECOVERY_US": warmth.MAX_RECOVERY_US,
-    "LEAST_REST_US": warmth.LEAST_REST_US,
+    "MIN_REST_US": warmth.MIN_REST_US,
 }
 ENUMS: dict[str, type[IntEnum]] = {
     "STATE": messages.State,

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from timer.bench import filament as fil
-from timer.bench import tungsten as w
+from timer.bench import tungsten
 
 GLS = fil.Filament(120, 100, 2860)
 HALOGENS = ["halogen-12v-100w", "halogen-24v-150w", "halogen-24v-250w"]
@@ -16,10 +16,10 @@ HALOGENS = ["halogen-12v-100w", "halogen-24v-150w", "halogen-24v-250w"]
 
 def test_resistivity() -> None:
     # White and Minges (1997) via Tolias (2017); CRC Handbook values of Forsythe and Worthing (1925), second-hand
-    assert 5.4 <= w.resistivity(300) * 1e8 <= 5.7
-    assert w.resistivity(2000) * 1e8 == pytest.approx(56.67, rel=0.02)
-    assert w.resistivity(3000) * 1e8 == pytest.approx(94.13, abs=0.01)
-    assert w.resistivity(3000) * 1e8 / 1.0167 == pytest.approx(92.04, rel=0.015)  # corrected for expansion
+    assert 5.4 <= tungsten.resistivity(300) * 1e8 <= 5.7
+    assert tungsten.resistivity(2000) * 1e8 == pytest.approx(56.67, rel=0.02)
+    assert tungsten.resistivity(3000) * 1e8 == pytest.approx(94.13, abs=0.01)
+    assert tungsten.resistivity(3000) * 1e8 / 1.0167 == pytest.approx(92.04, rel=0.015)  # corrected for expansion
 
 
 @pytest.mark.parametrize(
@@ -38,15 +38,15 @@ def test_resistivity() -> None:
 )
 def test_resistivity_table(t: float, value: float) -> None:
     expansion = 1 + 4.4e-6 * (t - 293) + 4e-10 * (t - 293) ** 2
-    assert w.resistivity(t) * 1e8 / expansion == pytest.approx(value, rel=0.03)
+    assert tungsten.resistivity(t) * 1e8 / expansion == pytest.approx(value, rel=0.03)
 
 
 def test_heat_and_emission() -> None:
     # White and Minges; Matsumoto, Cezairliyan and Basak (1999), by transcription
-    assert 130 <= w.heat_capacity(300) <= 134
-    assert 205 <= w.heat_capacity(3000) <= 240
-    assert 0.23 <= w.emissivity(2000) <= 0.27
-    assert 0.31 <= w.emissivity(3000) <= 0.34
+    assert 130 <= tungsten.heat_capacity(300) <= 134
+    assert 205 <= tungsten.heat_capacity(3000) <= 240
+    assert 0.23 <= tungsten.emissivity(2000) <= 0.27
+    assert 0.31 <= tungsten.emissivity(3000) <= 0.34
 
 
 @pytest.mark.parametrize(
@@ -59,21 +59,21 @@ def test_planck_ratios(t: float, blue_green: float, red_green: float) -> None:
         warnings.simplefilter("ignore")  # it says at import that it could draw, had it matplotlib
         import colour
 
-    green = w.planck(550e-9, t)
-    assert w.planck(470e-9, t) / green == pytest.approx(blue_green, abs=2e-5)
-    assert w.planck(690e-9, t) / green == pytest.approx(red_green, abs=2e-5)
+    green = tungsten.planck(550e-9, t)
+    assert tungsten.planck(470e-9, t) / green == pytest.approx(blue_green, abs=2e-5)
+    assert tungsten.planck(690e-9, t) / green == pytest.approx(red_green, abs=2e-5)
     # colour-science uses a rounded second radiation constant: ratios to 1e-4, absolute to 5e-4
     theirs = [float(colour.colorimetry.planck_law(nm * 1e-9, t)) for nm in (470, 550, 690)]
-    assert w.planck(470e-9, t) / green == pytest.approx(theirs[0] / theirs[1], rel=2e-4)
-    assert w.planck(690e-9, t) / green == pytest.approx(theirs[2] / theirs[1], rel=2e-4)
+    assert tungsten.planck(470e-9, t) / green == pytest.approx(theirs[0] / theirs[1], rel=2e-4)
+    assert tungsten.planck(690e-9, t) / green == pytest.approx(theirs[2] / theirs[1], rel=2e-4)
     assert green == pytest.approx(theirs[1], rel=5e-4)
 
 
 def test_planck_sums_to_stefan_boltzmann() -> None:
     from scipy.integrate import quad
 
-    total, _ = quad(lambda x: w.planck(x * 1e-6, 3000) * 1e-6, 0.05, 400, limit=500)
-    assert math.pi * total == pytest.approx(w.STEFAN_BOLTZMANN * 3000**4, rel=1e-4)
+    total, _ = quad(lambda x: tungsten.planck(x * 1e-6, 3000) * 1e-6, 0.05, 400, limit=500)
+    assert math.pi * total == pytest.approx(tungsten.STEFAN_BOLTZMANN * 3000**4, rel=1e-4)
 
 
 def exponent(lamp: fil.Filament) -> float:
@@ -130,7 +130,7 @@ def test_dose_against_scipys_stiff_integrator(name: str, on: float) -> None:
             ohms = lamp.ohms(t)
             heat = volts2 * ohms / (ohms + source) ** 2 if lit else 0.0
             light = math.exp(-b * (1 / t - inverse)) if t > 900 else 0.0
-            return [(heat - lamp.lost(t)) / (lamp.mass * w.heat_capacity(t)), light]
+            return [(heat - lamp.lost(t)) / (lamp.mass * tungsten.heat_capacity(t)), light]
 
         return slope
 

@@ -23,7 +23,7 @@ from pathlib import Path
 from tests.fuzz import files, lines, notebooks
 from tests.fuzz.judge import outcome
 
-MOST_MB = 300
+MAX_MB = 300
 COMMANDS_A_BOOK = 10
 LARGEST = {
     "files": 20_000,
@@ -105,11 +105,11 @@ def work(kind: str, first: int, count: int, seed: int) -> None:
                 signal.alarm(0)
                 slowest = max(slowest, took)
                 used = _most_mb()
-                if used > MOST_MB:
+                if used > MAX_MB:
                     found.append(f"{used} MB")
                 for fault in found:
                     _say({"fault": fault})
-                if used > MOST_MB:
+                if used > MAX_MB:
                     _say({"done": number + 1})
                     return
             os.chdir("/")

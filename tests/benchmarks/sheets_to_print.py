@@ -24,7 +24,7 @@ import statistics
 from dataclasses import dataclass
 from fractions import Fraction
 
-from timer.craft import filters as f
+from timer.craft import filters as colour_filters
 from timer.craft.lamp_response import LampResponse, full_light, on_time
 from timer.craft.read_strip import seconds_at
 from timer.craft.stops import stops_between
@@ -33,7 +33,7 @@ from timer.craft.strip import patches
 MOST = 30
 TOLERANCE_STOPS, TOLERANCE_CC = 0.1, 5.0
 EYE_STOPS, EYE_CC = 0.08, 3.0
-START = f.Pack(0, 60, 50)
+START = colour_filters.Pack(0, 60, 50)
 
 
 @dataclass(frozen=True)
@@ -41,23 +41,23 @@ class Truth:
     """What this negative needs on this paper: full-light seconds with its right pack, and what the lamp loses."""
 
     seconds: float
-    pack: f.Pack
+    pack: colour_filters.Pack
     lamp: LampResponse
 
-    def off(self, light: float, pack: f.Pack) -> float:
+    def off(self, light: float, pack: colour_filters.Pack) -> float:
         """Stops too dark (positive) of a print with ``light`` full-light seconds through ``pack`` (a dial head)."""
-        return stops_between(self.seconds * f.dial_change(self.pack, pack)[0], light)
+        return stops_between(self.seconds * colour_filters.dial_change(self.pack, pack)[0], light)
 
-    def casts(self, pack: f.Pack) -> tuple[float, float]:
+    def casts(self, pack: colour_filters.Pack) -> tuple[float, float]:
         """CC too little of magenta and yellow in the pack."""
         return self.pack.m - pack.m, self.pack.y - pack.y
 
-    def right(self, light: float, pack: f.Pack) -> bool:
+    def right(self, light: float, pack: colour_filters.Pack) -> bool:
         return abs(self.off(light, pack)) <= TOLERANCE_STOPS and max(map(abs, self.casts(pack))) <= TOLERANCE_CC
 
 
 def chance_truth(chance: random.Random) -> Truth:
-    pack = f.Pack(0, max(0.0, 60 + chance.gauss(0, 15)), max(0.0, 50 + chance.gauss(0, 15)))
+    pack = colour_filters.Pack(0, max(0.0, 60 + chance.gauss(0, 15)), max(0.0, 50 + chance.gauss(0, 15)))
     return Truth(10 * 2 ** chance.uniform(-1.5, 1.5), pack, LampResponse(chance.uniform(0, 0.1), chance.uniform(0.01, 0.1)))
 
 
@@ -65,10 +65,10 @@ class Eye:
     def __init__(self, chance: random.Random) -> None:
         self._chance = chance
 
-    def density(self, truth: Truth, light: float, pack: f.Pack) -> float:
+    def density(self, truth: Truth, light: float, pack: colour_filters.Pack) -> float:
         return truth.off(light, pack) + self._chance.gauss(0, EYE_STOPS)
 
-    def casts(self, truth: Truth, pack: f.Pack) -> tuple[float, float]:
+    def casts(self, truth: Truth, pack: colour_filters.Pack) -> tuple[float, float]:
         m, y = truth.casts(pack)
         return m + self._chance.gauss(0, EYE_CC), y + self._chance.gauss(0, EYE_CC)
 
@@ -106,7 +106,11 @@ def by_seconds(truth: Truth, chance: random.Random) -> int:
             size = math.copysign(20.0 if abs(cast) > 18 else 10.0 if abs(cast) > 9 else 5.0, cast) * (
                 -1 if wrong[axis] else 1
             )
-            pack = f.Pack(0, max(0.0, pack.m + size), pack.y) if axis == "m" else f.Pack(0, pack.m, max(0.0, pack.y + size))
+            pack = (
+                colour_filters.Pack(0, max(0.0, pack.m + size), pack.y)
+                if axis == "m"
+                else colour_filters.Pack(0, pack.m, max(0.0, pack.y + size))
+            )
     return sheets
 
 
@@ -128,13 +132,13 @@ def by_advice(truth: Truth, chance: random.Random) -> int:
         new = {}
         for axis, cast, now in zip("my", casts, (pack.m, pack.y), strict=True):
             # The viewing filter that makes it right is twice what the pack needs: half of it, in the right direction.
-            step = f.from_viewing(2 * cast) if abs(cast) > TOLERANCE_CC / 2 else 0.0
+            step = colour_filters.from_viewing(2 * cast) if abs(cast) > TOLERANCE_CC / 2 else 0.0
             if step * last[axis] < 0:
                 step = math.copysign(min(abs(step), abs(last[axis]) / 2), step)
             last[axis] = step or last[axis]
             new[axis] = max(0.0, now + step)
-        after = f.Pack(0, new["m"], new["y"])
-        seconds *= f.dial_change(pack, after)[0]
+        after = colour_filters.Pack(0, new["m"], new["y"])
+        seconds *= colour_filters.dial_change(pack, after)[0]
         pack = after
         sheets += 1
         light = full_light(on_time(seconds, truth.lamp), truth.lamp)

@@ -2,13 +2,13 @@
 
 import pytest
 
-from timer.craft import filters as f
-from timer.craft import heads as h
+from timer.craft import filters as colour_filters
+from timer.craft import heads
 from timer.craft.lights import Lights
 
 
 def change(old: str, new: str, head: str) -> float:
-    return h.time_change(h.parse_setting(old, head), h.parse_setting(new, head), head)[0]
+    return heads.time_change(heads.parse_setting(old, head), heads.parse_setting(new, head), head)[0]
 
 
 def test_neutral_density_takes_its_time() -> None:
@@ -20,66 +20,68 @@ def test_neutral_density_takes_its_time() -> None:
 
 
 def test_what_was_in_the_head_is_taken_as_it_was() -> None:
-    raw = h.parse_setting("20C 60M 50Y", "dial")
-    after = h.shifted(raw, f.correction("green", 10))
-    assert after == f.Pack(0, 30, 30)
-    assert 10 * h.time_change(raw, after, "dial")[0] == pytest.approx(10 * 1.2 ** (-30 / 20) / 1.3)
-    sheets = h.parse_setting("20C 60M 50Y", "gel")
-    after = h.shifted(sheets, f.correction("green", 10))
+    raw = heads.parse_setting("20C 60M 50Y", "dial")
+    after = heads.shifted(raw, colour_filters.correction("green", 10))
+    assert after == colour_filters.Pack(0, 30, 30)
+    assert 10 * heads.time_change(raw, after, "dial")[0] == pytest.approx(10 * 1.2 ** (-30 / 20) / 1.3)
+    sheets = heads.parse_setting("20C 60M 50Y", "gel")
+    after = heads.shifted(sheets, colour_filters.correction("green", 10))
     # sheets: 20C, 60M as 50M and 10M, 50Y; then 30M and 30Y
-    assert 10 * h.time_change(sheets, after, "gel")[0] == pytest.approx(10 * 1.7 * 1.1 / (1.3 * 2.1 * 1.3 * 1.1))
+    assert 10 * heads.time_change(sheets, after, "gel")[0] == pytest.approx(10 * 1.7 * 1.1 / (1.3 * 2.1 * 1.3 * 1.1))
 
 
 def test_sheets_stay_as_stacked_until_they_change() -> None:
-    sheets = h.parse_setting("20R 10Y", "gel")
-    assert h.text_of(sheets) == "20R 10Y"
-    assert h.plain(sheets) == (sheets, 0.0)
-    assert h.shifted(sheets, f.Pack()) == sheets
-    assert h.shifted(sheets, f.Pack(m=5)) == f.Pack(0, 25, 30)
-    assert h.plain(h.parse_setting("10R 10G 5B", "gel")) == (f.Pack(0, 0, 5), 15.0)
-    assert h.text_of(h.parse_setting("0", "gel")) == "0"
+    sheets = heads.parse_setting("20R 10Y", "gel")
+    assert heads.text_of(sheets) == "20R 10Y"
+    assert heads.plain(sheets) == (sheets, 0.0)
+    assert heads.shifted(sheets, colour_filters.Pack()) == sheets
+    assert heads.shifted(sheets, colour_filters.Pack(m=5)) == colour_filters.Pack(0, 25, 30)
+    assert heads.plain(heads.parse_setting("10R 10G 5B", "gel")) == (colour_filters.Pack(0, 0, 5), 15.0)
+    assert heads.text_of(heads.parse_setting("0", "gel")) == "0"
     # a pack written with less than nothing is no stack of sheets
-    assert h.parse_setting("5M -10M", "gel") == f.Pack(m=-5)
+    assert heads.parse_setting("5M -10M", "gel") == colour_filters.Pack(m=-5)
     assert change("5M -10M", "5C 5Y", "gel") == pytest.approx(1)
 
 
 @pytest.mark.parametrize("head", ["gel", "dial"])
 def test_a_ring_has_six_casts_and_they_are_corrected_back(head: str) -> None:
-    before = h.parse_setting("60M 50Y", head)
-    ring = h.ring(before, 10)
-    assert [name for name, _ in ring] == ["as it is", *(f"towards {cast}" for cast in f.CASTS)]
+    before = heads.parse_setting("60M 50Y", head)
+    ring = heads.ring(before, 10)
+    assert [name for name, _ in ring] == ["as it is", *(f"towards {cast}" for cast in colour_filters.CASTS)]
     assert ring[0][1] == before
     for name, setting in ring[1:]:
-        assert h.shifted(setting, f.correction(name.removeprefix("towards "), 10)) == f.Pack(0, 60, 50)
+        assert heads.shifted(setting, colour_filters.correction(name.removeprefix("towards "), 10)) == colour_filters.Pack(
+            0, 60, 50
+        )
 
 
 def test_rings_and_ladders_begin_with_the_setting_as_it_is() -> None:
-    raw = h.parse_setting("20C 60M 50Y", "dial")
-    assert h.ring(raw, 10)[0] == ("as it is", f.Pack(20, 60, 50))
-    assert h.ladder(raw, "R", (0.0, 5.0, -5.0)) == [
-        ("as it is", f.Pack(20, 60, 50)), ("+5R", f.Pack(0, 45, 35)), ("-5R", f.Pack(0, 35, 25)),
+    raw = heads.parse_setting("20C 60M 50Y", "dial")
+    assert heads.ring(raw, 10)[0] == ("as it is", colour_filters.Pack(20, 60, 50))
+    assert heads.ladder(raw, "R", (0.0, 5.0, -5.0)) == [
+        ("as it is", colour_filters.Pack(20, 60, 50)), ("+5R", colour_filters.Pack(0, 45, 35)), ("-5R", colour_filters.Pack(0, 35, 25)),
     ]  # fmt: skip
 
 
 def test_no_head_is_taken_past_its_end() -> None:
     with pytest.raises(ValueError, match="175M, and the head ends at 170"):
-        h.shifted(h.parse_setting("165M 20Y", "dial"), f.correction("magenta", 10), 170)
+        heads.shifted(heads.parse_setting("165M 20Y", "dial"), colour_filters.correction("magenta", 10), 170)
     with pytest.raises(ValueError, match="300M, and the head ends at 250"):
-        h.shifted(h.parse_setting("200M 50Y", "dial"), f.correction("magenta", 100))
+        heads.shifted(heads.parse_setting("200M 50Y", "dial"), colour_filters.correction("magenta", 100))
     with pytest.raises(ValueError, match="400M"):
-        h.parse_setting("200M 200M", "gel")
-    assert h.shifted(Lights(90, 60, 50), f.Pack(c=-10), 100).red == 100
+        heads.parse_setting("200M 200M", "gel")
+    assert heads.shifted(Lights(90, 60, 50), colour_filters.Pack(c=-10), 100).red == 100
 
 
 def test_lights_are_a_setting_like_any() -> None:
-    setting = h.parse_setting("R80 G60 B50", "additive", 0.0)
-    assert h.plain(setting) == (setting, 0.0)
-    assert h.text_of(setting) == "R80 G60 B50"
+    setting = heads.parse_setting("R80 G60 B50", "additive", 0.0)
+    assert heads.plain(setting) == (setting, 0.0)
+    assert heads.text_of(setting) == "R80 G60 B50"
     assert change("80-60-50", "40-30-25", "additive") == pytest.approx(2)
     assert change("12-8-6", "12-16-6", "tricolour") == pytest.approx(0.5**0.65)
-    assert h.parse_setting("20-30-40", "additive", 12) == Lights(20, 30, 40, 12)
-    assert h.parse_setting("20-30-40", "tricolour", 12) == Lights(20, 30, 40)  # seconds have no steps
-    assert h.pack(Lights(10, 10, 10 * 10**0.3)) == f.Pack(30, 30, 0)
+    assert heads.parse_setting("20-30-40", "additive", 12) == Lights(20, 30, 40, 12)
+    assert heads.parse_setting("20-30-40", "tricolour", 12) == Lights(20, 30, 40)  # seconds have no steps
+    assert heads.pack(Lights(10, 10, 10 * 10**0.3)) == colour_filters.Pack(30, 30, 0)
 
 
 @pytest.mark.parametrize("head", ["", "mine"])
@@ -87,4 +89,4 @@ def test_the_head_must_be_known(head: str) -> None:
     with pytest.raises(ValueError, match="--head gel"):
         change("60M", "50M", head)
     with pytest.raises(ValueError, match="--head gel"):
-        h.time_change(f.Pack(), Lights(1, 1, 1), "additive")
+        heads.time_change(colour_filters.Pack(), Lights(1, 1, 1), "additive")

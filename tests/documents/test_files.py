@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from timer.documents import files
-from timer.documents.files import MOST_BYTES, edit, read_bytes, read_text, write_new, write_over
+from timer.documents.files import MAX_BYTES, edit, read_bytes, read_text, write_new, write_over
 from timer.errors import LamphouseError
 
 
@@ -45,14 +45,14 @@ def test_what_is_no_file_is_not_opened(tmp_path: Path, kind: str) -> None:
 
 def test_a_file_of_the_longest_length_and_one_more(tmp_path: Path) -> None:
     path = tmp_path / "r.toml"
-    path.write_bytes(b"x" * MOST_BYTES)
-    assert len(read_text(path)) == MOST_BYTES
-    path.write_bytes(b"x" * (MOST_BYTES + 1))
+    path.write_bytes(b"x" * MAX_BYTES)
+    assert len(read_text(path)) == MAX_BYTES
+    path.write_bytes(b"x" * (MAX_BYTES + 1))
     with pytest.raises(LamphouseError, match="256 KB at most"):
         read_text(path)
     os.truncate(path, 2**40)  # a gap: no memory is taken for it
     with pytest.raises(LamphouseError, match="256 KB at most"):
-        read_bytes(path, MOST_BYTES)
+        read_bytes(path, MAX_BYTES)
 
 
 @pytest.mark.parametrize(("data", "says"), [(b"\xff\xfea", "UTF-8"), (b"a\0b", "no text"), (b"\xed\xa0\x80", "UTF-8")])

@@ -8,7 +8,7 @@ from importlib.resources import files as package_files
 from pathlib import Path
 
 from tests.documents.test_cgats import COLORD, WEDGE
-from timer.documents.files import MOST_BYTES
+from timer.documents.files import MAX_BYTES
 from timer.documents.recipe_file import parse_recipe
 from timer.plans.print import print_plan
 from timer.plans.stored import plan_json
@@ -136,7 +136,7 @@ def damaged_bytes(data: bytes, chance: random.Random) -> bytes:
 
 def _bombs() -> list[str]:
     """TOML that costs a careless parser minutes or gigabytes, just short enough to be read at all."""
-    most = MOST_BYTES - 64
+    most = MAX_BYTES - 64
     return [
         "a." * (most // 2 - 4) + "b=1",
         "[" + "a." * (most // 2 - 4) + "b]",
@@ -169,7 +169,7 @@ def _bombs() -> list[str]:
         FULL.replace("16.0", "1e300"),
         FULL.replace("changeover_s = 0.5", "changeover_s = 20"),
         FULL.replace('"1/3"', '"1/99999999"'),
-        "x" * (MOST_BYTES + 1),
+        "x" * (MAX_BYTES + 1),
     ]
 
 

@@ -3,24 +3,24 @@
 import pytest
 
 from tests.published.source import NOT_NAMED, published
-from timer.craft import enlargement as e
+from timer.craft import enlargement
 
 
 @published("L. P. Clerc", "Photography: Theory and Practice, Practical Enlarging", "p. 765")
 def test_optimum_exposures() -> None:
     # "2, 3, 4, 5 times: as 9, 16, 25, 36"; scan repaired
-    assert [e.size_factor(2, m) * 9 for m in (2, 3, 4, 5)] == pytest.approx([9, 16, 25, 36])
+    assert [enlargement.size_factor(2, m) * 9 for m in (2, 3, 4, 5)] == pytest.approx([9, 16, 25, 36])
 
 
 @published(NOT_NAMED, "Photo, Enlarging, part 2", "chestofbooks.com/arts/photography/Photo/Enlarging-Part-2.html")
 def test_twelve_to_twenty_inches() -> None:
-    assert e.distance_factor(12, 20) == pytest.approx(400 / 144)
+    assert enlargement.distance_factor(12, 20) == pytest.approx(400 / 144)
 
 
 @published(NOT_NAMED, "Dictionary of Photography", "p. 372, rodsmith.org.uk/photographic-dictionary")
 def test_bromide_paper_at_four_distances() -> None:
     # its third, 395 for 405, is a misprint
-    assert [45 * e.distance_factor(12, d) for d in (12, 24, 48)] == pytest.approx([45, 180, 720])
+    assert [45 * enlargement.distance_factor(12, d) for d in (12, 24, 48)] == pytest.approx([45, 180, 720])
 
 
 @pytest.mark.parametrize(
@@ -41,9 +41,9 @@ def test_bromide_paper_at_four_distances() -> None:
     ],
 )  # fmt: skip
 def test_worked_distances(focal: float, m: float, to_paper: float, to_negative: float) -> None:
-    assert e.lens_to_paper(focal, m) == pytest.approx(to_paper)
-    assert e.negative_to_lens(focal, m) == pytest.approx(to_negative)
-    assert e.negative_to_paper(focal, m) == pytest.approx(to_paper + to_negative)
+    assert enlargement.lens_to_paper(focal, m) == pytest.approx(to_paper)
+    assert enlargement.negative_to_lens(focal, m) == pytest.approx(to_negative)
+    assert enlargement.negative_to_paper(focal, m) == pytest.approx(to_paper + to_negative)
 
 
 # Inches: lens to paper / lens to negative, 1 to 8 times. None: a printed cell that is a misprint or coarse (seven of them).
@@ -71,8 +71,8 @@ def test_the_almanacs_conjugate_table() -> None:
     for focal, row in ALMANAC.items():
         for m, cell in enumerate(row, 1):
             if cell:
-                assert e.lens_to_paper(focal, m) == pytest.approx(cell[0])
-                assert e.negative_to_lens(focal, m) == pytest.approx(cell[1])
+                assert enlargement.lens_to_paper(focal, m) == pytest.approx(cell[0])
+                assert enlargement.negative_to_lens(focal, m) == pytest.approx(cell[1])
                 checked += 1
     assert checked == 73
 
@@ -88,16 +88,16 @@ def test_the_almanacs_conjugate_table() -> None:
     ],
 )  # fmt: skip
 def test_proportionate_exposures(m: float, distance: float, relative: float) -> None:
-    assert e.lens_to_paper(1, m) == pytest.approx(distance)
-    assert e.size_factor(1, m) == pytest.approx(relative, abs=0.01)
+    assert enlargement.lens_to_paper(1, m) == pytest.approx(distance)
+    assert enlargement.size_factor(1, m) == pytest.approx(relative, abs=0.01)
 
 
 @published("JEITA", "Exif 2.2, values of FNumber", "learn.microsoft.com, System.Photo.FNumber")
 def test_whole_stops() -> None:
     whole = (1, 1.4, 2, 2.8, 4, 5.6, 8, 11, 16, 22, 32)
-    assert [e.aperture_stops(n) for n in whole] == pytest.approx(range(11))
+    assert [enlargement.aperture_stops(n) for n in whole] == pytest.approx(range(11))
 
 
 @published("Wikipedia contributors", "F-number, 27 January 2012", "web.archive.org, en.wikipedia.org/wiki/F-number")
 def test_twice_the_f_number_is_four_times_the_exposure() -> None:
-    assert e.aperture_factor(4, 8) == pytest.approx(4)
+    assert enlargement.aperture_factor(4, 8) == pytest.approx(4)

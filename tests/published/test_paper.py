@@ -5,7 +5,7 @@ from fractions import Fraction
 import pytest
 
 from tests.published.source import NAVY_CONTRAST, published
-from timer.craft import paper as p
+from timer.craft import paper as craft_paper
 from timer.craft.read_strip import next_step
 from timer.craft.stops import factor, stops_between
 
@@ -13,10 +13,10 @@ from timer.craft.stops import factor, stops_between
 @published("L. Stroebel and R. Zakia, editors (names from memory)", "The Focal Encyclopedia of Photography", "p. 679")
 def test_outer_limits_of_the_grades() -> None:
     # ANSI PH2.2-1966: 0.50 to 1.70 in six grades, 0 to 5; the draft of 1978 added 0.35 to 0.50 as grade 6
-    assert [p.grade_of_range(r) for r in (35, 49, 50, 170)] == [6, 6, 5, 0]
+    assert [craft_paper.grade_of_range(r) for r in (35, 49, 50, 170)] == [6, 6, 5, 0]
     for outside in (34, 171):
         with pytest.raises(ValueError, match="outside"):
-            p.grade_of_range(outside)
+            craft_paper.grade_of_range(outside)
 
 
 SOFT, HARD = ("00", "0", "1/2", "1", "1 1/2", "2", "2 1/2", "3", "3 1/2"), ("4", "4 1/2", "5")
@@ -27,20 +27,22 @@ def test_contrast_filters() -> None:
     # the same time from 00 to 3 1/2, double from 4 to 5
     for old in (*SOFT, *HARD):
         for new in (*SOFT, *HARD):
-            assert p.grade_factor(old, new) == {(True, False): 0.5, (False, True): 2.0}.get((old in HARD, new in HARD), 1.0)
+            assert craft_paper.grade_factor(old, new) == {(True, False): 0.5, (False, True): 2.0}.get(
+                (old in HARD, new in HARD), 1.0
+            )
 
 
 @NAVY_CONTRAST
 def test_a_stop_more_from_four_on() -> None:
     # "f/8 10 s with No. 3 becomes f/5.6 10 s with No. 4"
-    assert p.grade_factor("3", "4") == 2
+    assert craft_paper.grade_factor("3", "4") == 2
 
 
 @published(
     "L. McLean, in Grain magazine", "Dry-down effect compensation", "grainmag.com/blog/posts/dry-down-effect-compensation"
 )
 def test_dry_down_set() -> None:
-    assert [(less, round(seconds, 3)) for less, seconds in p.dry_down_times(10)] == [
+    assert [(less, round(seconds, 3)) for less, seconds in craft_paper.dry_down_times(10)] == [
         (0, 10), (8, 9.2), (9, 9.1), (10, 9.0), (11, 8.9), (12, 8.8),
     ]  # fmt: skip
 

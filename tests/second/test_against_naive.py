@@ -14,9 +14,9 @@ from hypothesis import strategies as st
 
 from tests.second import naive
 from timer.cli.filters import corrected
-from timer.craft import filters as f
+from timer.craft import filters as colour_filters
 from timer.craft import heads
-from timer.craft import paper as p
+from timer.craft import paper as craft_paper
 from timer.craft.lights import Lights
 from timer.documents.calibrations import Box
 from timer.documents.recipe import GRADES, Recipe
@@ -43,7 +43,7 @@ def as_text(stack: list[tuple[str, float]]) -> str:
     return " ".join(f"{amount:g}{ink}" for ink, amount in stack)
 
 
-def cmy(pack: f.Pack) -> tuple[float, float, float]:
+def cmy(pack: colour_filters.Pack) -> tuple[float, float, float]:
     return pack.c, pack.m, pack.y
 
 
@@ -68,11 +68,11 @@ def test_pack(head: str, old: list[tuple[str, float]], new: list[tuple[str, floa
 
 @given(filter_heads, names, st.floats(0.5, 60).map(lambda v: round(v, 1)), packs, seconds)
 def test_cast(head: str, name: str, amount: float, pack: tuple[float, float, float], time: float) -> None:
-    made = corrected(name, amount, f.Pack(*pack), time, Head(head), reversal=False)  # type: ignore[arg-type]
+    made = corrected(name, amount, colour_filters.Pack(*pack), time, Head(head), reversal=False)  # type: ignore[arg-type]
     wanted, takes = naive.cast(head, name, amount, pack, time)
     assert [made["pack"][ink] for ink in "cmy"] == pytest.approx(wanted, abs=1e-5)
     assert made["seconds"] == pytest.approx(takes, rel=1e-6)
-    back = corrected(name, amount, f.Pack(*pack), time, Head(head), reversal=True)  # type: ignore[arg-type]
+    back = corrected(name, amount, colour_filters.Pack(*pack), time, Head(head), reversal=True)  # type: ignore[arg-type]
     assert [back["pack"][ink] for ink in "cmy"] == pytest.approx(naive.cast(head, name, -amount, pack, time)[0], abs=1e-5)
 
 
@@ -101,9 +101,9 @@ def test_rings_and_ladders(head: str, pack: tuple[float, float, float], time: fl
 
     order = ("red", "yellow", "green", "cyan", "blue", "magenta")
     towards = [tuple(-size * way for way in naive.TAKES_OUT[name]) for name in order]
-    check(ring_plan(f.Pack(*pack), size, time, head), towards)  # type: ignore[arg-type]
-    check(ladder_plan(f.Pack(*pack), "M", (-size, 0.0, size), time, head), [(0, -size, 0), (0, size, 0)])
-    check(ladder_plan(f.Pack(*pack), "B", (size,), time, head), [(size, size, 0)])
+    check(ring_plan(colour_filters.Pack(*pack), size, time, head), towards)  # type: ignore[arg-type]
+    check(ladder_plan(colour_filters.Pack(*pack), "M", (-size, 0.0, size), time, head), [(0, -size, 0), (0, size, 0)])
+    check(ladder_plan(colour_filters.Pack(*pack), "B", (size,), time, head), [(size, size, 0)])
 
 
 # ── move ─────────────────────────────────────────────────────────────────────
@@ -178,7 +178,7 @@ def test_move_to_another_pack(
 ) -> None:
     recipe = parse_recipe(recipe_text(place, base, "[filters]\nc = {}\nm = {}\ny = {}\nhead = '{}'\n".format(*old, head)))
     change = [(new[n] - old[n]) / 4 for n in range(3)]
-    target = RecipeChange(pack=f.Pack(*new)) if to else RecipeChange(correct=f.Pack(*change))
+    target = RecipeChange(pack=colour_filters.Pack(*new)) if to else RecipeChange(correct=colour_filters.Pack(*change))
     wanted = naive.no_neutral(new if to else [old[n] + change[n] for n in range(3)])
     assume(to or any(change))
     made, factor = moved_base(recipe, target, base)
@@ -205,7 +205,7 @@ def test_move_to_a_new_box(
     filters = "[filters]\nc = {}\nm = {}\ny = {}\nhead = '{}'\n".format(*main, head)
     burn = "[[burn]]\narea = 'a'\nseconds = 4\nfilters = {{ c = {}, m = {}, y = {} }}\n".format(*own)
     recipe = parse_recipe(recipe_text(place, base, filters + burn + "[flash]\nseconds = 1\n"))
-    made, factor = moved_base(recipe, RecipeChange(box=Box("b", ratio, f.Pack(*change))), base)
+    made, factor = moved_base(recipe, RecipeChange(box=Box("b", ratio, colour_filters.Pack(*change))), base)
     plain, neutral = boxed(main)
     assert factor == pytest.approx(ratio * neutral, rel=1e-6)
     assert (made.filters.c, made.filters.m, made.filters.y) == pytest.approx(plain, abs=1e-5)
@@ -224,7 +224,7 @@ def test_move_of_three_lights(
     head = "tricolour" if in_turn else "additive"
     filters = "[filters]\nhead = '{}'\nred = {}\ngreen = {}\nblue = {}\n".format(head, *lights)
     recipe = parse_recipe(recipe_text(place, base, filters))
-    made, _ = moved_base(recipe, RecipeChange(correct=f.correction(name, amount)), base)
+    made, _ = moved_base(recipe, RecipeChange(correct=colour_filters.correction(name, amount)), base)
     balance, takes = naive.lights_cast(name, amount, lights, base)
     new = (made.filters.red, made.filters.green, made.filters.blue)
     if in_turn:
@@ -244,15 +244,15 @@ grades = st.sampled_from(GRADES)
 
 @given(speeds, speeds, grades, grades, st.floats(20, 200), st.floats(1, 100))
 def test_paper(old: float, new: float, soft: str, hard: str, r: float, time: float) -> None:
-    assert p.speed_factor(old, new) == pytest.approx(naive.speed_time(old, new), rel=CLOSE)
-    assert p.grade_factor(soft, hard) == naive.grade_time(soft, hard)
+    assert craft_paper.speed_factor(old, new) == pytest.approx(naive.speed_time(old, new), rel=CLOSE)
+    assert craft_paper.grade_factor(soft, hard) == naive.grade_time(soft, hard)
     wanted = naive.grade(r)
     if wanted is None:
         with pytest.raises(ValueError, match="outside"):
-            p.grade_of_range(r)
+            craft_paper.grade_of_range(r)
     else:
-        assert p.grade_of_range(r) == wanted
-    assert [s for _, s in p.dry_down_times(time)] == pytest.approx(
+        assert craft_paper.grade_of_range(r) == wanted
+    assert [s for _, s in craft_paper.dry_down_times(time)] == pytest.approx(
         [naive.dried(time, less) for less in (0, 8, 9, 10, 11, 12)]
     )
 

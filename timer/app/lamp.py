@@ -4,17 +4,23 @@ import os
 
 from timer.craft.lamp_response import LampResponse
 from timer.documents.settings import Settings, UseResponse, folder, in_seconds
+from timer.errors import LamphouseError
 from timer.keeper import off_mark
+from timer.keeper.boards.open import OWN_LAMPS, lamps
 from timer.keeper.config import Config
 from timer.plans.model import Plan
 
 
 def keeper_config(settings: Settings, *, lamp: str | None = None, speed: float = 1.0) -> Config:
     """The local keeper's configuration; ``lamp`` overrides the settings, ``speed`` is the simulated time-lapse."""
+    name = lamp or settings.lamp
+    if name not in OWN_LAMPS and name not in lamps():
+        where = "--lamp" if lamp else f"{folder('config') / 'settings.toml'}: lamp"
+        raise LamphouseError(f"{where}: there is no lamp {name!r}; there are {', '.join(lamps())}")
     return Config(
         state_dir=str(folder("state")),
         asked_ns=off_mark.wish_ns(),
-        lamp=lamp or settings.lamp,
+        lamp=name,
         ceiling_us=round(settings.ceiling_s * 1e6),
         hold_us=round(settings.hold_s * 1e6),
         speed_permille=round(speed * 1000),

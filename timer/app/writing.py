@@ -9,7 +9,7 @@ import msgspec
 
 from timer.app.jobs import Job, load_job, recipes_folder
 from timer.app.picks import Pick, base_written, dry_down_written, stem_titled, through_pack, titled
-from timer.documents.files import MOST_BYTES, edit, is_there, read_bytes, read_text, reason, remove, write_new
+from timer.documents.files import MAX_BYTES, edit, is_there, read_bytes, read_text, reason, remove, write_new
 from timer.documents.recipe import Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.errors import LamphouseError, Refused
@@ -63,7 +63,7 @@ def take(test: Job, pick: Pick) -> tuple[Job, Written]:
 
 def undo(written: Written) -> str:
     """Take ``written`` back; in words what is so now. LamphouseError, and nothing done, when it was changed since."""
-    if read_bytes(written.path, MOST_BYTES) != written.after:
+    if read_bytes(written.path, MAX_BYTES) != written.after:
         raise LamphouseError(f"{written.path}: was changed since; nothing is taken back")
     if written.before is None:
         remove(written.path)
@@ -91,7 +91,7 @@ def _rewrite(job: Job, what: str, change: Callable[[str], str]) -> tuple[Job, Wr
     except ValueError as error:
         raise LamphouseError(f"{path}: {error}; write it there yourself: {what}") from None
     parse_recipe(changed, str(path))
-    before = read_bytes(path, MOST_BYTES) if job.path else None
+    before = read_bytes(path, MAX_BYTES) if job.path else None
     if job.path:
         edit(path, changed.encode())
     else:

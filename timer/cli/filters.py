@@ -7,7 +7,7 @@ import click
 from timer.cli.heads import chosen, head_options
 from timer.cli.options import SECONDS, Finite, json_option
 from timer.cli.show import echo_json
-from timer.craft import filters as f
+from timer.craft import filters as colour_filters
 from timer.craft import heads
 from timer.craft.lights import Lights, amounts, as_pack
 from timer.craft.stops import digits
@@ -96,8 +96,10 @@ def _retimed(old: heads.Setting, new: heads.Setting, seconds: float | None, head
 
 
 @click.command("cast")
-@click.argument("cast", type=click.Choice(list(f.CASTS)))
-@click.option("--amount", default="slight", show_default=True, help=f"{', '.join(f.AMOUNTS)}, or CC of pack change.")
+@click.argument("cast", type=click.Choice(list(colour_filters.CASTS)))
+@click.option(
+    "--amount", default="slight", show_default=True, help=f"{', '.join(colour_filters.AMOUNTS)}, or CC of pack change."
+)
 @click.option("--viewing", type=Finite(min=1, max=100), help="The viewing filter that makes it look right.")
 @click.option("--pack", required=True, help="The pack of this print, like '60M 50Y', or its lights, like 'R80 G60 B50'.")
 @click.option("--seconds", type=SECONDS, help="The time of this print; of three exposures in turn, the longest.")
@@ -125,7 +127,7 @@ def cast_command(
       lamphouse cast yellow --pack "R12 G8 B6.5" --head tricolour
     """
     try:
-        size = f.from_viewing(viewing) if viewing else _amount(amount)
+        size = colour_filters.from_viewing(viewing) if viewing else _amount(amount)
         this = chosen(head, top, per_stop)
         data = corrected(cast, size, heads.parse_setting(pack, this.kind, this.per_stop), seconds, this, reversal=reversal)
     except ValueError as error:
@@ -140,7 +142,7 @@ def corrected(
     cast: str, size: float, before: heads.Setting, seconds: float | None, head: Head, *, reversal: bool
 ) -> dict[str, Any]:
     """What to say, the new pack, the factor and the time. ValueError when the head is not known or ends before."""
-    change = f.correction(cast, size, reversal=reversal)
+    change = colour_filters.correction(cast, size, reversal=reversal)
     after = heads.shifted(before, change, head.top)
     made = _retimed(before, after, seconds, head)
     material = "reversal material" if reversal else "negative-positive paper"
@@ -159,15 +161,15 @@ def corrected(
     }
 
 
-def _filters(before: f.Pack, change: f.Pack) -> str:
+def _filters(before: colour_filters.Pack, change: colour_filters.Pack) -> str:
     """What to add or subtract, and what that leaves neutral."""
     verb = "Add" if max(change.c, change.m, change.y) > 0 else "Subtract"
-    size = f.Pack(abs(change.c), abs(change.m), abs(change.y))
-    neutral = f.resolve(before + change)[1]
+    size = colour_filters.Pack(abs(change.c), abs(change.m), abs(change.y))
+    neutral = colour_filters.resolve(before + change)[1]
     if neutral < 0:
         names = zip(("cyan", "magenta", "yellow"), _cmy(before), _cmy(change), strict=True)
         lacks = [f"only {has:g} {name}" if has else f"no {name}" for name, has, by in names if has + by < 0]
-        after = f.resolve(before + change)[0]
+        after = colour_filters.resolve(before + change)[0]
         moves = zip("CMY", _cmy(before), _cmy(after), strict=True)
         more = {ink: new - old for ink, old, new in moves if new != old}
         adds = " ".join(f"{by:g}{ink}" for ink, by in more.items() if by > 0)
@@ -177,7 +179,7 @@ def _filters(before: f.Pack, change: f.Pack) -> str:
     return f"{verb} {size}" + (f", and take {neutral:g} of neutral density out of all three" if neutral else "")
 
 
-def _cmy(pack: f.Pack) -> tuple[float, float, float]:
+def _cmy(pack: colour_filters.Pack) -> tuple[float, float, float]:
     return pack.c, pack.m, pack.y
 
 
@@ -192,14 +194,16 @@ def _lights(before: heads.Setting, after: Lights) -> str:
 
 
 def _amount(text: str) -> float:
-    if text in f.AMOUNTS:
-        return f.AMOUNTS[text]
+    if text in colour_filters.AMOUNTS:
+        return colour_filters.AMOUNTS[text]
     try:
         amount = float(text)
     except ValueError:
         amount = float("nan")
     if not 0 < amount <= 100:
-        raise ValueError(f"{text!r} is no amount of a cast; say {', '.join(f.AMOUNTS)}, or a number of CC up to 100")
+        raise ValueError(
+            f"{text!r} is no amount of a cast; say {', '.join(colour_filters.AMOUNTS)}, or a number of CC up to 100"
+        )
     return amount
 
 

@@ -53,7 +53,9 @@ RUN = click.IntRange(1, 2**63 - 1)
 SECONDS = Finite(min=0, min_open=True, max=3600)
 
 json_option = click.option("--json", "as_json", is_flag=True, help="Machine output.")
-lamp_option = click.option("--lamp", type=click.Choice(["simulated", "gpio", "controller"]), help="Overrides the settings.")
+lamp_option = click.option(
+    "--lamp", metavar="NAME", help="simulated, gpio, controller, or an installed board's; overrides the settings."
+)
 notebook_option = click.option(
     "--notebook",
     "notebook_path",

@@ -8,7 +8,7 @@ from timer.cli.options import SECONDS, Finite, as_stops, json_option
 from timer.cli.show import echo_json
 from timer.craft.read_strip import advice, seconds_at
 from timer.craft.stops import digits, stops_between, stops_text
-from timer.craft.strip import MOST_PATCHES, patches
+from timer.craft.strip import MAX_PATCHES, patches
 from timer.errors import Refused
 
 
@@ -17,7 +17,7 @@ from timer.errors import Refused
 @click.option("--from", "first", type=SECONDS, help="Seconds of patch 1, as the strip was made.")
 @click.option("--around", "middle", type=SECONDS, help="Seconds of the middle, as the strip was made.")
 @click.option("--step", callback=as_stops, default="1/3", show_default=True, help="Stops between patches.")
-@click.option("--patches", "count", type=click.IntRange(2, MOST_PATCHES), default=5, show_default=True)
+@click.option("--patches", "count", type=click.IntRange(2, MAX_PATCHES), default=5, show_default=True)
 @json_option
 def command(place: float, first: float | None, middle: float | None, step: Fraction, count: int, as_json: bool) -> None:
     """The time for PLACE on a strip: 3 is patch 3, 3.5 half-way between 3 and 4, counted in stops.

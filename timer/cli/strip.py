@@ -8,7 +8,7 @@ import click
 from timer.cli.heads import chosen, head_options
 from timer.cli.options import SECONDS, as_stops, run_options
 from timer.craft.heads import parse_setting, text_of
-from timer.craft.strip import MOST_PATCHES, Way
+from timer.craft.strip import MAX_PATCHES, Way
 from timer.documents.recipe import Filters
 from timer.documents.recipe_light import Pass, passes, with_setting
 from timer.documents.settings import Head
@@ -23,7 +23,7 @@ from timer.plans.strip_colour import usual_way, with_colour_note
 @click.option("--step", callback=as_stops, default="1/3", show_default=True, help="Stops between patches.")
 @click.option(
     "--patches",
-    type=click.IntRange(2, MOST_PATCHES),
+    type=click.IntRange(2, MAX_PATCHES),
     default=5,
     show_default=True,
     help="2 for halves, 3 for thirds.",

@@ -6,7 +6,7 @@ stood there, to the one that will.
 
 from typing import Literal, TypeAlias
 
-from timer.craft import filters as f
+from timer.craft import filters as colour_filters
 from timer.craft.filters import Pack, Sheet
 from timer.craft.lights import Lights, as_pack, lights_change, parse_lights
 from timer.craft.lights import shifted as lights_shifted
@@ -32,18 +32,18 @@ def parse_setting(text: str, head: str, per_stop: float = 0.0) -> Setting:
     """What ``text`` sets ``head`` to. ValueError with a sentence, also when the head is not known."""
     if head in THREE_LIGHTS:
         return parse_lights(text, per_stop if head == "additive" else 0.0)
-    sheets = f.parse_sheets(text)
-    f.within(f.pack_of(sheets))
+    sheets = colour_filters.parse_sheets(text)
+    colour_filters.within(colour_filters.pack_of(sheets))
     if head == "gel" and all(sheet.amount >= 0 for sheet in sheets):
         return sheets
-    return f.pack_of(sheets)
+    return colour_filters.pack_of(sheets)
 
 
 def pack(setting: Setting) -> Pack:
     """``setting`` as C, M and Y, neutral density and all; of lights, what filters would leave of equal ones."""
     if isinstance(setting, Pack):
         return setting
-    return as_pack(setting) if isinstance(setting, Lights) else f.pack_of(setting)
+    return as_pack(setting) if isinstance(setting, Lights) else colour_filters.pack_of(setting)
 
 
 def text_of(setting: Setting) -> str:
@@ -58,7 +58,7 @@ def plain(setting: Setting) -> tuple[Setting, float]:
     in). Lights, and sheets of two inks at most, stay as they are."""
     if isinstance(setting, Lights):
         return setting, 0.0
-    resolved, neutral = f.resolve(pack(setting))
+    resolved, neutral = colour_filters.resolve(pack(setting))
     return (resolved, neutral) if neutral or isinstance(setting, Pack) else (setting, 0.0)
 
 
@@ -72,14 +72,14 @@ def time_change(old: Setting, new: Setting, head: str) -> tuple[float, bool]:
     if head in ("gel", "dial") and old == new:
         return 1.0, False
     if head == "gel":
-        return f.gel_change(_sheets(old), _sheets(new))
+        return colour_filters.gel_change(_sheets(old), _sheets(new))
     if head == "dial":
-        return f.dial_change(pack(old), pack(new))
+        return colour_filters.dial_change(pack(old), pack(new))
     raise ValueError(WHICH)
 
 
 def _sheets(setting: Setting) -> tuple[Sheet, ...]:
-    return setting if isinstance(setting, tuple) else f.as_sheets(f.lifted(pack(setting)))
+    return setting if isinstance(setting, tuple) else colour_filters.as_sheets(colour_filters.lifted(pack(setting)))
 
 
 def shifted(setting: Setting, change: Pack, top: float = 0.0) -> Setting:
@@ -89,20 +89,20 @@ def shifted(setting: Setting, change: Pack, top: float = 0.0) -> Setting:
         return lights_shifted(setting, change, top)
     if change == Pack():
         return setting
-    return f.within(f.resolve(pack(setting) + change)[0], top or f.MOST)
+    return colour_filters.within(colour_filters.resolve(pack(setting) + change)[0], top or colour_filters.MOST)
 
 
 def ring(setting: Setting, size: float, top: float = 0.0) -> list[tuple[str, Setting]]:
     """A ring-around: the setting as it is, then one print each with a cast of ``size`` CC towards every colour."""
     # A print towards red is what one "too red" is corrected from: the opposite change.
     return [("as it is", setting)] + [
-        (f"towards {cast}", shifted(setting, f.correction(cast, -size), top)) for cast in f.CASTS
+        (f"towards {cast}", shifted(setting, colour_filters.correction(cast, -size), top)) for cast in colour_filters.CASTS
     ]
 
 
 def ladder(setting: Setting, ink: str, amounts: tuple[float, ...], top: float = 0.0) -> list[tuple[str, Setting]]:
     """Several amounts of one ``ink`` more or less, in CC of a filter pack; 0 is the setting as it is."""
     return [
-        (f"{amount:+g}{ink}" if amount else "as it is", shifted(setting, f.pack_of((Sheet(ink, amount),)), top))
+        (f"{amount:+g}{ink}" if amount else "as it is", shifted(setting, colour_filters.pack_of((Sheet(ink, amount),)), top))
         for amount in amounts
     ]

@@ -16,7 +16,7 @@ SHARES = (0.35, 0.65, 0.0)
 """What red, green and blue light have in how dark a print looks: to change one by 10 CC and keep the print as dark, all
 three are changed by its share of 10 CC the other way. Ours, from E-142's factors for cyan, magenta and yellow filters less
 the surface of the sheet (yellow's 1.1), as shares of their density, made to add up to one."""
-MOST_LIGHT, MOST_STOPS = 10_000.0, 30
+MAX_LIGHT, MAX_STOPS = 10_000.0, 30
 """The largest number, and on a scale in steps the most stops, that a light can be set to."""
 
 
@@ -68,11 +68,11 @@ def parse_lights(text: str, per_stop: float = 0.0) -> Lights:
 
 def on_scale(lights: Lights) -> Lights:
     """``lights``, if a head can have them. ValueError otherwise."""
-    most = lights.per_stop * MOST_STOPS if lights.per_stop else MOST_LIGHT
+    most = lights.per_stop * MAX_STOPS if lights.per_stop else MAX_LIGHT
     if lights.per_stop and lights.per_stop < 1:
         raise ValueError(f"{lights.per_stop:g} steps of a light's scale to a stop are too few; it is a number like 12")
     if max(amounts(lights)) > most:
-        raise ValueError(f"{lights}: no head has a light of more than {min(most, MOST_LIGHT):g}")
+        raise ValueError(f"{lights}: no head has a light of more than {min(most, MAX_LIGHT):g}")
     return lights
 
 
@@ -128,5 +128,5 @@ def shifted(lights: Lights, change: Pack, top: float = 0.0) -> Lights:
 def as_pack(lights: Lights) -> Pack:
     """The filters, in CC, that would leave of equal lights what ``lights`` are: nothing from the strongest one."""
     shine = light(lights)
-    c, m, y = (round(100 * math.log10(max(shine) / one), 1) if one else MOST_LIGHT for one in shine)
+    c, m, y = (round(100 * math.log10(max(shine) / one), 1) if one else MAX_LIGHT for one in shine)
     return Pack(c, m, y)

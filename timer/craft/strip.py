@@ -10,7 +10,7 @@ from typing import Literal
 from timer.craft.stops import factor
 
 Way = Literal["cover", "uncover", "window"]
-MOST_PATCHES = 24
+MAX_PATCHES = 24
 
 
 @dataclass(frozen=True)
@@ -37,8 +37,8 @@ def patches(seconds: float, step: Fraction, count: int, *, around: bool = False)
     ``seconds`` is the first patch, or with ``around`` the middle of the strip (between the two middle patches
     when ``count`` is even). Raises ValueError for an empty strip, a step that is not a gain, or no light.
     """
-    if not 2 <= count <= MOST_PATCHES:
-        raise ValueError(f"a strip has 2 to {MOST_PATCHES} patches, not {count}")
+    if not 2 <= count <= MAX_PATCHES:
+        raise ValueError(f"a strip has 2 to {MAX_PATCHES} patches, not {count}")
     if step <= 0:
         raise ValueError(f"the step between patches must be more than nothing, not {step} stops")
     if not 0 < seconds < float("inf"):

@@ -11,8 +11,8 @@ from timer.errors import LamphouseError
 from timer.text import unfit
 
 DENSITIES = ("D_RED", "D_GREEN", "D_BLUE", "D_VIS")
-MOST_VALUES = 200_000
-MOST_LETTERS = 60
+MAX_VALUES = 200_000
+MAX_LETTERS = 60
 """Of a sample's name, and of a number."""
 _TOKEN = re.compile(r'\s*(?:#[^\n]*|("[^"\n]*"|\'[^\'\n]*\')|([^\s#"\']+))')
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
@@ -102,8 +102,8 @@ def _block(lines: list[str], at: int, first: list[str], end: str, where: str) ->
             if word.upper() == end:
                 return out + words[:n], at + 1
         out += words
-        if len(out) > MOST_VALUES:
-            raise LamphouseError(f"{where}: more than {MOST_VALUES} values; no test chart has that many")
+        if len(out) > MAX_VALUES:
+            raise LamphouseError(f"{where}: more than {MAX_VALUES} values; no test chart has that many")
         at += 1
         if at >= len(lines):
             raise LamphouseError(f"{where}, line {begin + 1}: {end} is missing")
@@ -142,8 +142,8 @@ def densities(text: str, where: str) -> tuple[list[Reading], str]:
     for reading in out:
         if reading.sample in seen:
             raise LamphouseError(f"{where}: sample {reading.sample!r} stands there twice; each reading needs its own name")
-        if len(reading.sample) > MOST_LETTERS:
-            raise LamphouseError(f"{where}: sample {reading.sample!r}: a name is {MOST_LETTERS} letters long at most")
+        if len(reading.sample) > MAX_LETTERS:
+            raise LamphouseError(f"{where}: sample {reading.sample!r}: a name is {MAX_LETTERS} letters long at most")
         seen.add(reading.sample)
     status = next((t.headers[k] for t in tables for k in ("WEIGHTING_FUNCTION", "FILTER") if k in t.headers), "")
     return out, status
@@ -152,6 +152,6 @@ def densities(text: str, where: str) -> tuple[list[Reading], str]:
 def _density(text: str | None, column: str, sample: str, where: str) -> float | None:
     if text is None:
         return None
-    if len(text) > MOST_LETTERS or not _NUMBER.fullmatch(text) or not -1 <= float(text) <= 6:
+    if len(text) > MAX_LETTERS or not _NUMBER.fullmatch(text) or not -1 <= float(text) <= 6:
         raise LamphouseError(f"{where}: sample {sample}: {column} is {text!r}; a density is a number from -1 to 6")
     return float(text)

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from timer.errors import LamphouseError
 
-MOST_BYTES = 256 * 1024
+MAX_BYTES = 256 * 1024
 """The longest text file that is read: a recipe of 64 areas with all its notes is shorter."""
 _KINDS = (
     (stat.S_ISDIR, "a folder"),
@@ -27,8 +27,8 @@ _NO_LINKS = (errno.EPERM, errno.EOPNOTSUPP, errno.ENOSYS)
 
 
 def read_text(path: Path) -> str:
-    """The UTF-8 text of the plain file at ``path``, ``MOST_BYTES`` long at most; LamphouseError in one sentence."""
-    data = read_bytes(path, MOST_BYTES)
+    """The UTF-8 text of the plain file at ``path``, ``MAX_BYTES`` long at most; LamphouseError in one sentence."""
+    data = read_bytes(path, MAX_BYTES)
     try:
         text = data.decode("utf-8-sig")  # some editors begin a file with a mark of their own
     except UnicodeDecodeError:

@@ -18,7 +18,7 @@ Level = Annotated[float, Meta(ge=0, le=10_000, description="a light of an additi
 Edge = Literal["top", "bottom", "left", "right"]
 
 Local = TypeVar("Local", "Dodge", "Burn")
-MOST_AREAS = 64
+MAX_AREAS = 64
 """Dodges and burns together: no two hands do more on one sheet."""
 
 GRADES = ("00", "0", "1/2", "1", "1 1/2", "2", "2 1/2", "3", "3 1/2", "4", "4 1/2", "5")
@@ -151,9 +151,9 @@ class Recipe(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     dodging: Literal["run-through", "stop-start"] = "run-through"
     changeover_s: Annotated[float, Meta(ge=0, le=30)] = 0.0
     dry_down_percent: Annotated[float, Meta(ge=0, le=40)] = 0.0
-    order: Annotated[tuple[Name, ...], Meta(max_length=MOST_AREAS)] = ()
-    dodge: Annotated[tuple[Dodge, ...], Meta(max_length=MOST_AREAS)] = ()
-    burn: Annotated[tuple[Burn, ...], Meta(max_length=MOST_AREAS)] = ()
+    order: Annotated[tuple[Name, ...], Meta(max_length=MAX_AREAS)] = ()
+    dodge: Annotated[tuple[Dodge, ...], Meta(max_length=MAX_AREAS)] = ()
+    burn: Annotated[tuple[Burn, ...], Meta(max_length=MAX_AREAS)] = ()
     edges: Edges | None = None
     flash: Flash | None = None
     derived: Derived | None = None

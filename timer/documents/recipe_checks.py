@@ -6,7 +6,7 @@ from timer.craft import heads
 from timer.craft.dodge_burn import SMALLEST_S
 from timer.craft.enlargement import parse_frame, parse_sheet
 from timer.craft.lights import Lights, on_scale
-from timer.documents.recipe import GRADES, MOST_AREAS, Burn, Enlargement, Filters, Outline, Recipe
+from timer.documents.recipe import GRADES, MAX_AREAS, Burn, Enlargement, Filters, Outline, Recipe
 from timer.documents.recipe_light import Pass, burn_light, edge_light, laid_out, own_filters, passes, printed_base
 
 
@@ -127,8 +127,8 @@ def _check_outline(outline: Outline | None, path: str) -> None:
 
 def _check_areas(recipe: Recipe) -> None:
     count = len(recipe.dodge) + len(recipe.burn)
-    if count > MOST_AREAS:
-        raise ValueError(f"dodge and burn: {count} areas; a recipe has {MOST_AREAS} at most")
+    if count > MAX_AREAS:
+        raise ValueError(f"dodge and burn: {count} areas; a recipe has {MAX_AREAS} at most")
     for path, names in (("dodge", [d.area for d in recipe.dodge]), ("burn", [b.area for b in recipe.burn])):
         if len(set(names)) < len(names):
             again = next(name for name in names if names.count(name) > 1)

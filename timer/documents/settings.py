@@ -70,7 +70,7 @@ class Head(Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Settings(Struct, frozen=True, forbid_unknown_fields=True):
-    lamp: Literal["simulated", "gpio", "controller"] = "simulated"
+    lamp: Annotated[str, Meta(max_length=40, pattern="^[a-z][a-z0-9_-]*$")] = "simulated"
     port: str = ""
     counts_per_s: Annotated[float, Meta(ge=0, le=10_000_000, description="of the light sensor; 0: expose by time")] = 0.0
     mains_hz: Literal[50, 60] = 50

@@ -16,7 +16,7 @@ from timer.errors import LamphouseError
 from timer.text import unfit
 
 T = TypeVar("T")
-MOST_DEEP = 8
+MAX_DEEP = 8
 """Parts of a dotted name, and brackets in brackets; the deepest document here has four."""
 SEVERAL_LINES = ("notes",)
 """Keys whose text may have several lines; all other text is shown in rows."""
@@ -69,7 +69,7 @@ LEXEME = re.compile(
 
 
 def _check_depth(text: str) -> None:
-    """Refuse names and nestings deeper than ``MOST_DEEP``: a parser's time and memory grow with the square of them."""
+    """Refuse names and nestings deeper than ``MAX_DEEP``: a parser's time and memory grow with the square of them."""
     dots = depth = 0
     for found in LEXEME.finditer(text):
         match found.lastgroup:
@@ -81,9 +81,9 @@ def _check_depth(text: str) -> None:
                 dots, depth = 0, max(0, depth - 1)
             case "end":
                 dots = 0
-        if dots > MOST_DEEP or depth > MOST_DEEP:
+        if dots > MAX_DEEP or depth > MAX_DEEP:
             line = text.count("\n", 0, found.start()) + 1
-            raise _Unfit(f"line {line}: names and brackets go more than {MOST_DEEP} deep; no document here needs that")
+            raise _Unfit(f"line {line}: names and brackets go more than {MAX_DEEP} deep; no document here needs that")
 
 
 def _check_values(value: Any, path: str) -> None:

@@ -21,10 +21,10 @@ from timer.notebook.database import LONG_READ_S, build, connect, version_of
 from timer.notebook.store import Notebook, sentences
 from timer.plans.stored import decode_plan
 
-MOST_BYTES = 2**30
-MOST_ROWS = 5_000_000
+MAX_BYTES = 2**30
+MAX_ROWS = 5_000_000
 """What is taken in at the most: a hundred thousand sheets have a tenth of it."""
-MOST_FAULTS = 20
+MAX_FAULTS = 20
 _BESIDE = ("", "-wal", "-shm", "-journal")
 
 
@@ -114,8 +114,8 @@ def _copy(source: Path, taken: Path) -> None:
             os.close(os.open(beside, os.O_RDONLY | os.O_NONBLOCK | os.O_CLOEXEC))
         except OSError as error:
             raise NotebookError(f"{beside}: cannot be read: {reason(error)}") from None
-        if size > MOST_BYTES:
-            raise NotebookError(f"{beside}: too big: {MOST_BYTES // 2**20} MB at most")
+        if size > MAX_BYTES:
+            raise NotebookError(f"{beside}: too big: {MAX_BYTES // 2**20} MB at most")
         shutil.copyfile(beside, taken.with_name(taken.name + suffix))
 
 
@@ -133,7 +133,7 @@ def _take_rows(taken: Path, fresh_path: Path, source: Path) -> None:
         fresh = build(fresh_path, version)
         try:
             fresh.execute("BEGIN")
-            left = MOST_ROWS
+            left = MAX_ROWS
             for table in columns.TABLES:
                 names = [row[1] for row in fresh.execute(f"PRAGMA table_info({table})")]
                 if not names:
@@ -143,7 +143,7 @@ def _take_rows(taken: Path, fresh_path: Path, source: Path) -> None:
                 while some := rows.fetchmany(500):
                     left -= len(some)
                     if left < 0:
-                        raise NotebookError(f"{source}: too big: {MOST_ROWS} rows at most")
+                        raise NotebookError(f"{source}: too big: {MAX_ROWS} rows at most")
                     fresh.executemany(f"INSERT INTO {table} VALUES ({marks})", some)
             fresh.execute("COMMIT")
         finally:
@@ -171,7 +171,7 @@ def check(notebook: Notebook) -> list[str]:
     found = [" ".join(row["integrity_check"].split()) for row in notebook.each("PRAGMA integrity_check(20)")]
     if found != ["ok"]:
         return [f"SQLite finds: {fault}" for fault in found]
-    return list(islice(_faults_of_rows(notebook), MOST_FAULTS))
+    return list(islice(_faults_of_rows(notebook), MAX_FAULTS))
 
 
 def _faults_of_rows(notebook: Notebook) -> Iterator[str]:

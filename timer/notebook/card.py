@@ -18,7 +18,7 @@ from timer.notebook.sheets import SheetRow
 from timer.notebook.store import Notebook
 from timer.plans.print import print_plan
 
-MOST_PARTS = 100
+MAX_PARTS = 100
 """Runs that one sheet can have been interrupted in; a chain that is longer leads round in a damaged book."""
 
 
@@ -37,7 +37,7 @@ def card_of(notebook: Notebook, number: int) -> Card:
     """The card of sheet ``number``: all the light it had, of the runs that it was interrupted in too."""
     run = notebook.run(number)
     parts = [(run, notebook.exposures(number))]
-    while (before := parts[0][0].continues) is not None and len(parts) < MOST_PARTS:
+    while (before := parts[0][0].continues) is not None and len(parts) < MAX_PARTS:
         parts.insert(0, (notebook.run(before), notebook.exposures(before)))
     return card(run, sheets.sheet(notebook, number), parts)
 

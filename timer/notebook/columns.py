@@ -12,7 +12,7 @@ from typing import Any
 
 from timer.text import plain, unfit
 
-MOST_TEXT = 262_144
+MAX_TEXT = 262_144
 """Letters of the longest text there can be, a recipe."""
 
 # ── read: what was there, or the nearest thing to it that can be shown ───────
@@ -21,8 +21,8 @@ MOST_TEXT = 262_144
 def text(value: Any) -> str:
     """Plain text, with its lines; of a number its digits, of bytes what can be read of them; the beginning of too much."""
     if isinstance(value, bytes):
-        value = value[:MOST_TEXT].decode(errors="replace")
-    return "" if value is None else plain(str(value)[:MOST_TEXT])
+        value = value[:MAX_TEXT].decode(errors="replace")
+    return "" if value is None else plain(str(value)[:MAX_TEXT])
 
 
 def line(value: Any) -> str:
@@ -117,7 +117,7 @@ TABLES: dict[str, dict[str, Column]] = {
         "says": _LINE,
         "kind": _KIND,
         "title": _LINE,
-        "recipe": _text(MOST_TEXT, lines=True),
+        "recipe": _text(MAX_TEXT, lines=True),
         "lamp": _LINE,
         "delay_s": _number(-0.999, 9.999),  # as a lamp's response has them
         "rise_s": _number(0, 9.999),

@@ -13,9 +13,9 @@ from timer.documents.files import is_there, must_be_plain
 from timer.errors import LamphouseError, NotebookError
 from timer.notebook.migrations import STEPS, VERSION
 
-MOST_HEAP = 32 * 2**20
+MAX_HEAP = 32 * 2**20
 """Bytes that SQLite may take, for all notebooks together: a page cache has 2 MB."""
-MOST_ROW = 16 * 2**20
+MAX_ROW = 16 * 2**20
 OPEN_S = 2.0
 """Seconds for reading what a file declares: ours declares a dozen things."""
 READ_S = 4.0
@@ -23,7 +23,7 @@ READ_S = 4.0
 LONG_READ_S = 600.0
 """For what goes over every row: check, export, import, a list of all sheets."""
 _LIMITS = (
-    (sqlite3.SQLITE_LIMIT_LENGTH, MOST_ROW),
+    (sqlite3.SQLITE_LIMIT_LENGTH, MAX_ROW),
     (sqlite3.SQLITE_LIMIT_SQL_LENGTH, 100_000),
     (sqlite3.SQLITE_LIMIT_ATTACHED, 0),
 )
@@ -75,7 +75,7 @@ def connect(path: Path, *, read_only: bool) -> tuple[sqlite3.Connection, Clock]:
     for limit, value in _LIMITS:
         db.setlimit(limit, value)
     db.set_progress_handler(clock.is_over, _STEPS_BETWEEN_LOOKS)
-    for pragma in (f"hard_heap_limit = {MOST_HEAP}", "trusted_schema = OFF", "cell_size_check = ON", "mmap_size = 0"):
+    for pragma in (f"hard_heap_limit = {MAX_HEAP}", "trusted_schema = OFF", "cell_size_check = ON", "mmap_size = 0"):
         db.execute(f"PRAGMA {pragma}").fetchall()
     return db, clock
 

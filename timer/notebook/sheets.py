@@ -16,7 +16,7 @@ from timer.text import unfit
 
 KEEPER = 4
 """A sheet rated this or more, of 5, is a keeper."""
-MOST_WORDS = 32
+MAX_WORDS = 32
 FIELDS = ("negative", "paper", "box", "batch", "process", "notes")
 _COLUMNS = "run, begun, kind, title, negative, paper, box, batch, process, notes, rating, area, cost"
 
@@ -69,8 +69,8 @@ def _having(text: str) -> tuple[str, list[str]]:
     if found := unfit(text, lines=True):
         raise NotebookError(f"what is looked for has {found}; no sheet has that")
     words = text.lower().split()
-    if len(words) > MOST_WORDS:
-        raise NotebookError(f"look for {MOST_WORDS} words at most")
+    if len(words) > MAX_WORDS:
+        raise NotebookError(f"look for {MAX_WORDS} words at most")
     return " AND ".join(["instr(words, ?) > 0"] * len(words)) or "1", words
 
 

@@ -2,7 +2,7 @@
 
 import math
 
-from timer.craft import enlargement as e
+from timer.craft import enlargement
 from timer.craft.stops import digits, stops_between
 from timer.documents.recipe import Enlargement, Recipe
 from timer.documents.recipe_light import laid_out, passes
@@ -48,9 +48,9 @@ def advise(old: Recipe, new: Recipe, target: RecipeChange, m: float | None, whol
 def _blades(place: Enlargement, m: float | None) -> list[str]:
     if not (m and place.frame and place.sheet):
         return []
-    sheet = e.parse_sheet(place.sheet)
-    image = e.image_on(e.parse_frame(place.frame), sheet.inside(place.border_mm), m)
-    along_short, along_long = e.blades(sheet, image)
+    sheet = enlargement.parse_sheet(place.sheet)
+    image = enlargement.image_on(enlargement.parse_frame(place.frame), sheet.inside(place.border_mm), m)
+    along_short, along_long = enlargement.blades(sheet, image)
     return [
         f"easel blades for even borders: image {image.short:.0f} x {image.long:.0f} mm, so {along_short:.0f} mm of "
         f"white at each end of the short side and {along_long:.0f} mm at each end of the long side"

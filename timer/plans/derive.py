@@ -9,8 +9,7 @@ from fractions import Fraction
 
 import msgspec
 
-from timer.craft import enlargement as e
-from timer.craft import heads
+from timer.craft import enlargement, heads
 from timer.craft.stops import digits, format_stops, stops_between
 from timer.craft.stops import factor as stops_factor
 from timer.documents.recipe import Derived, Filters, Recipe
@@ -63,8 +62,8 @@ def _derive(recipe: Recipe, target: RecipeChange, file: str, sha256: str) -> Der
     derived = Derived(recipe.title, file, sha256, float(f"{factor:.6g}"), tuple(says), *last)
     changed = _read_again(msgspec.structs.replace(changed, derived=derived))
     focal = placed.lens_mm
-    to_paper = e.lens_to_paper(focal, new_m) if focal and new_m else placed.lens_to_paper_mm
-    whole = e.negative_to_paper(focal, new_m) if focal and new_m else None
+    to_paper = enlargement.lens_to_paper(focal, new_m) if focal and new_m else placed.lens_to_paper_mm
+    whole = enlargement.negative_to_paper(focal, new_m) if focal and new_m else None
     advice = advise(recipe, changed, target, new_m, whole, size * aperture)
     strip = f"lamphouse strip --around {digits(base)} --step 1/6 --patches 3"
     if filters.head == "tricolour":
@@ -90,7 +89,7 @@ def _aperture(old: float | None, new: float | None, says: list[str]) -> float:
         return 1.0
     if old is None:
         raise ValueError("the recipe does not say its aperture; add aperture = 8 (what it was) to [enlargement]")
-    factor = e.aperture_factor(old, new)
+    factor = enlargement.aperture_factor(old, new)
     says.append(f"f/{old:g} to f/{new:g}: {stops_between(1, factor):+.2f} stop by the marks, {times(factor)}")
     return factor
 

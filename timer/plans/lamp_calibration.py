@@ -6,7 +6,7 @@ from timer.craft.stops import stops_between
 from timer.plans.cue_points import marks
 from timer.plans.model import Plan, PlanPatch, Step
 
-COARSE_S, MOST_S = 0.05, 0.35
+COARSE_S, MAX_S = 0.05, 0.35
 """Steps of the first sheet, and the largest loss at a start that it covers: seconds a burst."""
 FINE_S, AROUND = 0.01, 3
 COLD_S = 15
@@ -59,7 +59,7 @@ def calibration_plan(bursts: int, seconds: float, *, near: float | None = None, 
 def rungs(bursts: int, seconds: float, near: float | None = None) -> list[float]:
     """Seconds lost at each start that the long exposures stand for, growing. ValueError for a ``near`` that cannot be."""
     if near is None:
-        losses = [n * COARSE_S for n in range(round(MOST_S / COARSE_S) + 1)]
+        losses = [n * COARSE_S for n in range(round(MAX_S / COARSE_S) + 1)]
     else:
         middle = (bursts * seconds - near) / (bursts - 1)
         if middle < -FINE_S or near <= 0:

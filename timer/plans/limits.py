@@ -6,7 +6,7 @@ from timer.craft.stops import digits
 from timer.errors import Refused
 from timer.plans.model import Plan
 
-MOST_MARKS = 40
+MAX_MARKS = 40
 """Cues that one exposure can carry on the link (docs/protocol.md)."""
 
 
@@ -46,5 +46,5 @@ def check_limits(plan: Plan, ceiling_s: float, response: LampResponse = INSTANT)
                 f"{step.area}: {on_s:.1f} s is over the {ceiling_s:g} s that the lamp may stay on at once; "
                 "open the lens, split the burn in two, or raise ceiling_s in the settings"
             )
-        if len(step.marks) > MOST_MARKS:
+        if len(step.marks) > MAX_MARKS:
             raise Refused(f"{step.area}: {len(step.marks)} changes in one exposure are too many; use stop-start dodging")

@@ -2,7 +2,7 @@
 
 import msgspec
 
-from timer.craft import enlargement as e
+from timer.craft import enlargement
 from timer.craft.stops import digits
 from timer.documents.recipe import Enlargement
 from timer.plans.recipe_change import RecipeChange, times
@@ -20,7 +20,7 @@ def placed_anew(old: Enlargement, target: RecipeChange, old_m: float | None, new
         place = msgspec.structs.replace(place, detail_print_mm=kept(old.detail_print_mm * new_m / old_m))
     if place.lens_to_paper_mm and not target.distances_mm and place.lens_mm != old.lens_mm and place.lens_mm and new_m:
         # Another lens for the same magnification stands elsewhere.
-        place = msgspec.structs.replace(place, lens_to_paper_mm=kept(e.lens_to_paper(place.lens_mm, new_m)))
+        place = msgspec.structs.replace(place, lens_to_paper_mm=kept(enlargement.lens_to_paper(place.lens_mm, new_m)))
     return place
 
 
@@ -53,8 +53,8 @@ def by_sides(place: Enlargement) -> float | None:
     """Magnification from frame and sheet; None when one is not known."""
     if not (place.frame and place.sheet):
         return None
-    sheet = e.parse_sheet(place.sheet).inside(place.border_mm)
-    return e.magnification(e.parse_frame(place.frame), sheet, fill=place.fill)
+    sheet = enlargement.parse_sheet(place.sheet).inside(place.border_mm)
+    return enlargement.magnification(enlargement.parse_frame(place.frame), sheet, fill=place.fill)
 
 
 def by_measure(place: Enlargement) -> float | None:
@@ -62,7 +62,7 @@ def by_measure(place: Enlargement) -> float | None:
     if place.detail_negative_mm and place.detail_print_mm:
         return place.detail_print_mm / place.detail_negative_mm
     if place.lens_mm and place.lens_to_paper_mm:
-        return e.magnification_at(place.lens_mm, place.lens_to_paper_mm)
+        return enlargement.magnification_at(place.lens_mm, place.lens_to_paper_mm)
     return None
 
 
@@ -93,7 +93,7 @@ def size_change(old: Enlargement, target: RecipeChange, says: list[str]) -> tupl
             "the old and the new magnification must be known: give frame and sheet in the recipe's [enlargement], or "
             "one detail measured on negative and prints (detail_negative_mm, detail_print_mm, --detail-print)"
         )
-    factor = e.size_factor(old_m, new_m, target.exponent)
+    factor = enlargement.size_factor(old_m, new_m, target.exponent)
     rule = f"magnification {digits(old_m)} to {digits(new_m)}: (({digits(new_m)}+1)/({digits(old_m)}+1))^2"
     says.append(f"{rule}{_bent(target)}, {times(factor)}")
     return old_m, new_m, factor
@@ -106,15 +106,15 @@ def _by_distances(
     before, after = distances
     old_lens = old.lens_mm or new_lens
     if not (old_lens and new_lens):
-        factor = e.distance_factor(before, after) ** target.exponent
+        factor = enlargement.distance_factor(before, after) ** target.exponent
         says.append(f"lens to paper {before:g} to {after:g} mm: inverse square{_bent(target)}, {times(factor)}")
         old_m = magnification_of(old)
         new_m = (old_m + 1) * after / before - 1 if old_m else None
         if new_m is not None and new_m <= 0:
             raise ValueError(f"lens to paper {before:g} to {after:g} mm: no picture is that small; check both distances")
         return old_m, new_m, factor
-    old_m, new_m = e.magnification_at(old_lens, before), e.magnification_at(new_lens, after)
-    factor = e.size_factor(old_m, new_m, target.exponent)
+    old_m, new_m = enlargement.magnification_at(old_lens, before), enlargement.magnification_at(new_lens, after)
+    factor = enlargement.size_factor(old_m, new_m, target.exponent)
     if old_lens == new_lens:
         says.append(f"lens to paper {before:g} to {after:g} mm: inverse square{_bent(target)}, {times(factor)}")
     else:

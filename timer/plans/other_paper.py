@@ -4,7 +4,7 @@ from typing import Any
 
 import msgspec
 
-from timer.craft import filters as f
+from timer.craft import filters as colour_filters
 from timer.craft import heads
 from timer.craft.lights import Lights
 from timer.craft.paper import grade_factor, speed_factor
@@ -63,7 +63,7 @@ def filters_change(recipe: Recipe, target: RecipeChange, says: list[str]) -> tup
     if now.grade:
         if colour:
             raise ValueError("the recipe prints through a contrast grade; give --grade, not a colour pack")
-        if target.box and target.box.pack != f.Pack():
+        if target.box and target.box.pack != colour_filters.Pack():
             raise ValueError(
                 f"box {target.box.name} was measured with a change of pack, and the recipe prints through a contrast grade"
             )
@@ -76,7 +76,7 @@ def filters_change(recipe: Recipe, target: RecipeChange, says: list[str]) -> tup
         what = "lights" if isinstance(wanted, Lights) else "pack"
         says.append(f"{what} {heads.text_of(setting)} to {heads.text_of(wanted)} ({head}): {times(change)}{how}")
         setting = wanted
-    if target.box and target.box.pack != f.Pack():
+    if target.box and target.box.pack != colour_filters.Pack():
         setting, neutral = _boxed(setting, target.box, head, target.top, says)
         change *= neutral
     new = msgspec.structs.replace(with_setting(now, setting), head=head)
@@ -103,12 +103,12 @@ def _wanted(setting: heads.Setting, target: RecipeChange) -> heads.Setting:
         return heads.shifted(setting, target.correct, target.top)
     if isinstance(target.pack, Lights):
         return target.pack
-    return f.within(f.resolve(heads.pack(target.pack or ()))[0], target.top or f.MOST)
+    return colour_filters.within(colour_filters.resolve(heads.pack(target.pack or ()))[0], target.top or colour_filters.MOST)
 
 
 def _head(now: Filters, target: RecipeChange, colour: bool) -> str:
     """The head that the recipe is for. ValueError when a pack would go from one kind of head to another."""
-    if target.head and now.head and target.head != now.head and setting_of(now) != f.Pack():
+    if target.head and now.head and target.head != now.head and setting_of(now) != colour_filters.Pack():
         raise ValueError(
             f"the recipe's pack is for {heads.HEADS[now.head]} ({now.head}); what it is on {heads.HEADS[target.head]} "
             f"({target.head}) only a test there can say"
@@ -132,8 +132,8 @@ def _boxed(
         says.append(f"box {box.name}: {of} {setting} to {after}" + (f", {times(change)}" if change != 1 else ""))
         return after, change
     raw = heads.pack(setting) + box.pack
-    resolved, neutral = f.resolve(raw)
-    f.within(resolved, top or f.MOST)
+    resolved, neutral = colour_filters.resolve(raw)
+    colour_filters.within(resolved, top or colour_filters.MOST)
     change, how = setting_change(raw, resolved, head) if neutral else (1.0, "")
     moved = f", {abs(neutral):g} neutral {'out' if neutral > 0 else 'in'} on {head}: {times(change)}{how}" if neutral else ""
     says.append(f"box {box.name}: {of} {heads.text_of(setting)} to {resolved}{moved}")
@@ -145,7 +145,13 @@ def burn_change(recipe: Recipe, burn: Burn, target: RecipeChange, light: float, 
     if burn.seconds is None:
         return burn
     filters, seconds = burn.filters, burn.seconds * light
-    if target.box and target.box.pack != f.Pack() and filters and not filters.grade and setting_of(filters) != f.Pack():
+    if (
+        target.box
+        and target.box.pack != colour_filters.Pack()
+        and filters
+        and not filters.grade
+        and setting_of(filters) != colour_filters.Pack()
+    ):
         head = filters.head or target.head or recipe.filters.head
         setting, change = _boxed(setting_of(filters), target.box, head, 0.0, says, f"burn of {burn.area}, pack")
         new = with_setting(filters, setting)

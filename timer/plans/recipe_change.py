@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
-from timer.craft import filters as f
+from timer.craft import filters as colour_filters
 from timer.craft import heads
 from timer.craft.stops import digits, stops_between
 from timer.documents.calibrations import Box
@@ -32,7 +32,7 @@ class RecipeChange:
     speed: float | None = None
     grade: str = ""
     pack: heads.Setting | None = None
-    correct: f.Pack | None = None
+    correct: colour_filters.Pack | None = None
     head: str = ""
     top: float = 0.0
     box: Box | None = None

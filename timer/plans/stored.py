@@ -22,14 +22,14 @@ def encode_plan(plan: Plan) -> bytes:
     return msgspec.json.encode(plan)
 
 
-MOST_STEPS = 1000
-MOST_LETTERS = 4 * 2**20
+MAX_STEPS = 1000
+MAX_LETTERS = 4 * 2**20
 LONGEST_S = 36_000.0
 
 
 def decode_plan(data: bytes | str) -> Plan:
     """The plan in ``data``, its text plain. msgspec.DecodeError for anything that no plan of ours is."""
-    if len(data) > MOST_LETTERS:
+    if len(data) > MAX_LETTERS:
         raise msgspec.DecodeError(f"{len(data)} letters are too many for a plan")
     try:
         plan = msgspec.json.decode(data, type=Plan)
@@ -45,15 +45,15 @@ def decode_plan(data: bytes | str) -> Plan:
 
 def _unsound(plan: Plan) -> str:
     """What no plan of ours has, in words; empty when all is sound."""
-    if len(plan.steps) > MOST_STEPS or len(plan.patches) > MOST_STEPS:
-        return f"more than {MOST_STEPS} steps"
+    if len(plan.steps) > MAX_STEPS or len(plan.patches) > MAX_STEPS:
+        return f"more than {MAX_STEPS} steps"
     exposes = False
     for n, step in enumerate(plan.steps):
         if step.do == "expose":
             exposes = True
             if not 0 < step.seconds <= LONGEST_S:
                 return f"step {n} exposes for {step.seconds:g} s"
-        if len(step.marks) > MOST_STEPS:
+        if len(step.marks) > MAX_STEPS:
             return f"step {n} has too many cues"
         for mark in step.marks:
             if not 0 <= mark.at <= LONGEST_S:

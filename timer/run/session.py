@@ -31,6 +31,7 @@ from timer.plans.model import Plan
 from timer.run import evidence, states
 from timer.run.cues import Cued, from_keeper, to_keeper
 from timer.run.resume import LightGiven
+from timer.run.transition_log import TransitionLog
 
 HANDS_S = 0.5
 """From a light's end, or the word that the paper is in, to the next "ready" at the least: so long no press gives light.
@@ -106,6 +107,7 @@ class Session:
         self._hands_s, self._hands_until = hands_s, 0.0
         self._noted: states.Noted | None = None  # written already, and told when the hands have had their moment
         self._claim: Claim | None = None
+        self._log: TransitionLog | None = None
 
     @property
     def number(self) -> int:
@@ -145,6 +147,7 @@ class Session:
         with self._kept_or_started() as keeper:
             check_limits(self._run.plan, min(self._config.ceiling_us, keeper.hello.ceiling_us) / 1e6, self._response)
             self._keeper = keeper
+            self._log = TransitionLog(Path(self._config.state_dir))
             self._writer = Writer(lambda error: self._inbox.put(states.Failed(f"{error}; no more light is given")))
             if not self._held:
                 self.begin()
@@ -158,6 +161,7 @@ class Session:
                 raise
             finally:
                 self._writer.finish()
+                self._log.close()
                 if self._claim:
                     self._claim.close()
         return Result(self._id, self._run.state, self._says, tuple(self._made.values()), self._response)
@@ -215,6 +219,8 @@ class Session:
         before = self._run
         self._run, effects = states.reduce(self._run, event)
         if self._run is not before or effects:
+            if self._log:
+                self._log.note(self._id, before, event, self._run, effects)
             self._show(self._run, event)
         for effect in effects:
             self._carry_out(effect)

@@ -8,7 +8,7 @@ from textual.app import ComposeResult
 from textual.widgets import Static
 
 from timer.app.jobs import Job
-from timer.craft import filters as f
+from timer.craft import filters as colour_filters
 from timer.craft.heads import THREE_LIGHTS
 from timer.craft.read_strip import next_change, next_step
 from timer.craft.stops import format_stops
@@ -20,7 +20,7 @@ from tui.page import Page
 
 SHEETS = ("5x7in", "18x24cm", "8x10in", "24x30cm", "10x12in", "11x14in", "30x40cm", "12x16in", "40x50cm", "16x20in")
 APERTURES = (2.8, 4.0, 5.6, 8.0, 11.0, 16.0, 22.0)
-CASTS = ("no cast", *f.CASTS)
+CASTS = ("no cast", *colour_filters.CASTS)
 NUDGE = Fraction(1, 12)
 SPEEDS = (50.0, 64.0, 80.0, 100.0, 125.0, 160.0, 200.0, 250.0, 320.0, 400.0, 500.0, 640.0)
 
@@ -191,7 +191,7 @@ class Correct(ChangePage):
         if self.colour:
             rows.append(("it is too", self.cast))
             if self.cast != CASTS[0]:
-                rows.append(("how much", f"{self.amount}, {f.AMOUNTS[self.amount]:g} CC"))
+                rows.append(("how much", f"{self.amount}, {colour_filters.AMOUNTS[self.amount]:g} CC"))
                 if self.head not in THREE_LIGHTS:
                     rows.append(
                         ("head", {"dial": "dials (dichroic)", "gel": "filter sheets"}.get(self.head, "which? choose"))
@@ -205,7 +205,7 @@ class Correct(ChangePage):
             case "it is too":
                 self.cast = CASTS[(CASTS.index(self.cast) + by) % len(CASTS)]
             case "how much":
-                names = list(f.AMOUNTS)
+                names = list(colour_filters.AMOUNTS)
                 self.amount = names[max(0, min(len(names) - 1, names.index(self.amount) + by))]
             case _:
                 self.head = "gel" if self.head == "dial" else "dial"
@@ -216,8 +216,8 @@ class Correct(ChangePage):
             target = replace(target, correct=self._asked(), top=self.context.darkroom.settings.head.top)
         return target if self.stops or target.correct else None
 
-    def _asked(self) -> f.Pack:
-        return f.correction(self.cast, f.AMOUNTS[self.amount])
+    def _asked(self) -> colour_filters.Pack:
+        return colour_filters.correction(self.cast, colour_filters.AMOUNTS[self.amount])
 
     def more(self) -> list[str]:
         made = self.recipe.derived
@@ -228,6 +228,6 @@ class Correct(ChangePage):
             why = "the direction has turned, half of the last change" if last else "a first change does well to go past it"
             lines += [f"- {why}: {format_stops(step, signed=True)} stop"] if step != self.stops else []
         if self.cast != CASTS[0] and made and made.change:
-            back = next_change(self._asked(), f.Pack(*made.change))
+            back = next_change(self._asked(), colour_filters.Pack(*made.change))
             lines += [f"- the colour has turned, half of the last change: {back}"] if back else []
         return ["", *lines] if lines else []

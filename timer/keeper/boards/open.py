@@ -8,17 +8,26 @@ from timer.errors import KeeperError
 from timer.keeper.boards.protocol import Board
 from timer.keeper.config import Config
 
+OWN_LAMPS = ("simulated", "gpio", "controller")
+GROUP = "lamphouse.boards"
+"""The entry points by which another package brings a board: a function of a Config that gives a Board, dark."""
+
 
 def open_board(config: Config) -> Board:
     """The board that ``config.lamp`` names, dark. KeeperError in one sentence when it cannot be opened."""
     own: dict[str, Callable[[Config], Board]] = {"simulated": _simulated, "gpio": _gpio}
     if config.lamp in own:
         return own[config.lamp](config)
-    for entry in entry_points(group="lamphouse.boards"):
+    for entry in entry_points(group=GROUP):
         if entry.name == config.lamp:
             board: Board = entry.load()(config)
             return board
-    raise KeeperError(f"there is no lamp {config.lamp!r}; there are {', '.join([*own, 'controller'])}")
+    raise KeeperError(f"there is no lamp {config.lamp!r}; there are {', '.join(lamps())}")
+
+
+def lamps() -> list[str]:
+    """The names that ``lamp`` may have in the settings: ours, and those of packages that are installed beside us."""
+    return [*OWN_LAMPS, *sorted({entry.name for entry in entry_points(group=GROUP)} - {*OWN_LAMPS})]
 
 
 def _simulated(config: Config) -> Board:

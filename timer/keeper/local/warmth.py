@@ -4,7 +4,7 @@ import math
 
 MAX_LESS_US = 1_000_000
 MAX_RECOVERY_US = 30_000_000
-LEAST_REST_US = 200_000
+MIN_REST_US = 200_000
 
 
 def cut_us(less_us: int, recovery_us: int, rested_us: int | None, last_on_us: int, last_cut_us: int) -> int:
@@ -14,5 +14,5 @@ def cut_us(less_us: int, recovery_us: int, rested_us: int | None, last_on_us: in
     """
     if not less_us or not recovery_us or rested_us is None:
         return 0
-    x = max(rested_us, LEAST_REST_US) / recovery_us
+    x = max(rested_us, MIN_REST_US) / recovery_us
     return min(round(less_us * math.exp(-x) / math.sqrt(1 + 64 * x)), last_on_us + last_cut_us)

@@ -1,0 +1,1 @@
+"""For those who write a board of their own: the contract as a suite of tests (docs/boards.md)."""
