@@ -26,7 +26,7 @@ class Board(Protocol):
         """What to wait for: files that become readable when ``serve`` has something to do."""
 
     def pedal_edges(self) -> list[tuple[bool, int]]:
-        """Edges of the footswitch since the last call, in order: closed or open, and when (ns). Also called when there are none."""
+        """Edges of the footswitch since the last call, in order: closed or open, and when (ns). There may be none."""
 
     def close(self) -> None:
         """Lamp off, lines let go. May be called twice."""
