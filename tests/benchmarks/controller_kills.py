@@ -15,7 +15,8 @@ from pathlib import Path
 
 from tests.hil.sim import SimulatedController
 from tests.tools.witness import Witness
-from timer.keeper.host.client import connect
+from timer.keeper.config import Config
+from timer.keeper.host.controller import connect
 
 
 def main() -> None:
@@ -29,8 +30,9 @@ def main() -> None:
     with tempfile.TemporaryDirectory(prefix="lh-") as folder:
         witness = Witness(Path(folder) / "w")
         board = SimulatedController(witness.path, speed=options.speed)
+        config = Config(folder, lamp="controller", port=board.port)
         for n in range(1, options.points + 1):
-            keeper = connect(board.port, lambda event: None)
+            keeper = connect(config, lambda event: None)
             keeper.expose(n, 60_000_000, now=True)
             on = witness.wait(True).at_ns
             time.sleep(chance.uniform(0, 0.15))
@@ -39,8 +41,8 @@ def main() -> None:
             off = witness.wait(False, 5).at_ns
             gone = next(int(line.split()[1]) for line in reversed(witness.other) if line.startswith("now"))
             dark_ms.append(max(0.0, (off - gone) / 1e6))
-            again = connect(board.port, lambda event: None)
-            tally = again.tally(n)
+            again = connect(config, lambda event: None)
+            tally = again.record(n)
             again.close()
             off_us.append(abs((tally.off_us - tally.on_us) - (off - on) / 1000))
             if n % 20 == 0:

@@ -21,8 +21,8 @@ from typing import Any
 
 from tests.tools.wired_pins import install_wired
 from tests.tools.witness import Witness
-from timer.keeper.host.client import start_local
-from timer.keeper.local.process import Config
+from timer.keeper.config import Config
+from timer.keeper.host.local import start_local
 from timer.keeper.wire import messages
 
 BLINK = """

@@ -20,6 +20,7 @@ from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
+from tests.documents.test_cgats import WEDGE
 from tests.fuzz import files, lines, notebooks
 from tests.fuzz.judge import outcome
 
@@ -67,7 +68,7 @@ def cases(kind: str, first: int, count: int, seed: int, folder: Path) -> Iterato
                 yield Case(f"book {number}", notebooks.book_commands(str(book), chance, home, COMMANDS_A_BOOK))
             case "lines":
                 (home / "good.toml").write_text(files.FULL)
-                (home / "readings.txt").write_text(files.WEDGE)
+                (home / "readings.txt").write_text(WEDGE)
                 (home / "notebook.db").write_bytes(pattern.read_bytes())
                 os.chdir(home)
                 yield Case(f"line {number}", [lines.line_case(number, seed, home, known)])
@@ -123,8 +124,9 @@ def _most_mb() -> int:
 
 
 def _say(data: dict[str, object]) -> None:
-    sys.__stdout__ and sys.__stdout__.write(json.dumps(data) + "\n")
-    sys.__stdout__ and sys.__stdout__.flush()
+    assert sys.__stdout__
+    sys.__stdout__.write(json.dumps(data) + "\n")
+    sys.__stdout__.flush()
 
 
 def _screen() -> list[str]:

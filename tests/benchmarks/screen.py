@@ -15,9 +15,9 @@ from pathlib import Path
 from typing import Any
 
 from tests.benchmarks.edge_timing import figures
-from tests.tui.test_terminal import Terminal, terminal
-from timer.keeper.host.client import start_local
-from timer.keeper.local.process import Config
+from tests.tools.terminal import Terminal, terminal
+from timer.keeper.config import Config
+from timer.keeper.host.local import start_local
 from timer.keeper.wire import messages
 
 ENV = {"TERM": "xterm-256color", "COLORTERM": "truecolor"}

@@ -1,12 +1,14 @@
 """The screen on a damaged notebook and damaged recipes: every page is opened, and none of them ends the program."""
 
 import asyncio
+from pathlib import Path
 
 from textual.widgets import Static
 
 from timer.errors import LamphouseError
 from timer.text import UNFIT
 from tui.app import LamphouseApp
+from tui.shine import Shine
 
 KEYS = (
     "down", "down", "down", "down", "m", "q", "b", "q", "t", "q", "up", "r", "q", "q", "n", "down", "down", "equals_sign", "up",
@@ -17,10 +19,9 @@ KEYS = (
 def faults_of_screen() -> list[str]:
     """What is wrong after all those keys; empty when every page was shown, or one sentence at the start."""
     try:
-        app = LamphouseApp()
+        app = LamphouseApp(shine=Shine(Path("/nonexistent")))
     except LamphouseError:
         return []  # one sentence, and no screen: the file is no notebook any more
-    app.shine_root = "/nonexistent"
     app.warm = lambda: None  # type: ignore[method-assign]
     try:
         return asyncio.run(_through(app))

@@ -4,8 +4,8 @@
     python -m tests.mutation.run                     # all of timer/craft: hours
     python -m tests.mutation.run filters lights      # these modules, some minutes each
 
-Works in copies, one a module, so the tree itself is never touched. Prints every mutant that lived; what is known of those
-is in survivors.md, and a mutant that is not there wants a test. Replacing arithmetic by shifts, bits, remainders and whole
+Works in copies, one a module, so the tree itself is never touched. Prints every mutant that lived: each wants a test, or a
+reason why it is no fault. Replacing arithmetic by shifts, bits, remainders and whole
 division is left out: it ends in errors of type, not of arithmetic.
 """
 

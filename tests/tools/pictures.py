@@ -10,11 +10,18 @@ import os
 import sys
 import tempfile
 from fractions import Fraction
+from functools import partial
 from pathlib import Path
 
 from tests.tui.stage import next_action, press, stage, text_of, to_easel, until
 from timer.app.jobs import StripChoice
+from tui.app import LamphouseApp
 from tui.screens.look_back import LookBack
+
+
+def _ready(app: LamphouseApp, patch: str) -> bool:
+    area = text_of(app, "area")
+    return area.startswith(patch) and "ready" in area
 
 
 async def take(folder: Path) -> None:
@@ -40,9 +47,7 @@ async def take(folder: Path) -> None:
         picture("paper-out")
         await press(app, pilot, "enter")
         for n in range(3):
-            await until(
-                pilot, lambda n=n: text_of(app, "area").startswith(f"{n + 1}/3  ") and "ready" in text_of(app, "area")
-            )
+            await until(pilot, partial(_ready, app, f"{n + 1}/3  "))
             if n == 1:
                 picture("ready")
             await press(app, pilot, "enter")

@@ -113,7 +113,7 @@ _START = "import fcntl, termios; fcntl.ioctl(0, termios.TIOCSCTTY, 1); from tui.
 
 
 @contextmanager
-def terminal(size: tuple[int, int] = (80, 24), **env: str) -> Iterator[Terminal]:
+def terminal(size: tuple[int, int] = (80, 24), /, **env: str) -> Iterator[Terminal]:
     made = Terminal(env, size)
     try:
         yield made

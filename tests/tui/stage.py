@@ -3,6 +3,7 @@
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from fractions import Fraction
+from functools import partial
 from pathlib import Path
 
 from textual.pilot import Pilot
@@ -10,6 +11,7 @@ from textual.widgets import Static
 
 from timer.app.jobs import StripChoice
 from tui.app import LamphouseApp
+from tui.screens.expose import Expose
 from tui.shine import Shine
 
 QUICK = StripChoice(seconds=0.25, step=Fraction(1, 2), patches=2)
@@ -65,7 +67,7 @@ def cells(app: LamphouseApp) -> list[tuple[str, tuple[int, int, int], tuple[int,
             back = style.bgcolor.get_truecolor() if style and style.bgcolor else (255, 255, 255)
             if style and style.reverse:
                 front, back = back, front
-            out += [(char, tuple(front), tuple(back)) for char in text]
+            out += [(char, (front[0], front[1], front[2]), (back[0], back[1], back[2])) for char in text]
     return out
 
 
@@ -74,11 +76,15 @@ def screen_text(app: object) -> str:
     return "\n".join("".join(s.text for s in strip) for strip in app.screen._compositor.render_strips())
 
 
+def _asks(app: LamphouseApp, left: int) -> bool:
+    return "Enter: yes" in next_action(app) and isinstance(app.screen, Expose) and len(app.screen._asked) == left
+
+
 async def to_easel(app: LamphouseApp, pilot: Pilot[int]) -> None:
     """Through the questions and the dark to the open box."""
     await press(app, pilot, "enter")
     for n in range(3):
-        await until(pilot, lambda n=n: "Enter: yes" in next_action(app) and len(app.screen._asked) == 3 - n)
+        await until(pilot, partial(_asks, app, 3 - n))
         await press(app, pilot, "enter")
     await until(pilot, lambda: "screen goes" in next_action(app))
     assert not app.paper_out
