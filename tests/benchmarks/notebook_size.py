@@ -15,6 +15,7 @@ from pathlib import Path
 
 from timer.documents.recipe_file import parse_recipe
 from timer.notebook import sheets
+from timer.notebook.rows import new_row
 from timer.notebook.store import Notebook, words_of
 from timer.plans.print import print_plan
 from timer.plans.stored import encode_plan, plan_hash
@@ -55,7 +56,7 @@ def commit_cost(notebook: Notebook) -> dict[str, float]:
     """A commit while light is on, in a run of 24 exposures; and how much of it the run's sum takes."""
     run = notebook.begin_run(strip_plan(8.0, Fraction(1, 12), 24, "window"))
     for n in range(24):
-        notebook.intend(run, n, 2 * n + 1, f"patch {n + 1}", 8.0, 8_000_000)
+        notebook.intend(new_row(run, n, 2 * n + 1, f"patch {n + 1}", 8.0, 8_000_000))
         notebook.fact(run, n, 8_000_000, 8_000_000, "complete")
     seen_us = itertools.count(1_000_000)
     whole = median_ms(lambda: notebook.progress(run, 23, next(seen_us)), 101)

@@ -12,13 +12,15 @@ import tempfile
 import time
 from os import environ
 
+import click
+
+from timer.cli import cli
+
 PEER = ["-c", "pass"]
 
 
 def commands() -> list[list[str]]:
-    from timer.cli import main
-
-    found = [[name, "--help"] for name in sorted(main.list_commands(None))]  # type: ignore[arg-type]
+    found = [[name, "--help"] for name in sorted(cli.list_commands(click.Context(cli)))]
     return [*found, ["strip", "--from", "8", "--show"], ["lamp", "status"]]
 
 

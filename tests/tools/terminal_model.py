@@ -33,7 +33,7 @@ UNFINISHED = re.compile(r"\x1b(?:\[[0-?]*[ -/]*|\][^\x07\x1b]*\x1b?|P[^\x1b]*\x1
 def table(n: int) -> RGB:
     """xterm's entries 16 to 255."""
     if n >= 232:
-        return (8 + 10 * (n - 232),) * 3  # type: ignore[return-value]
+        return (8 + 10 * (n - 232),) * 3
     steps = (0, 95, 135, 175, 215, 255)
     n -= 16
     return steps[n // 36], steps[n // 6 % 6], steps[n % 6]

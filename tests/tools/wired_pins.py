@@ -19,7 +19,7 @@ LAMP = int(os.environ.get("WIRED_LAMP") or 9 + os.getpid() % 18)
 FOOTSWITCH = 27
 
 
-class WiredPin(MockPin):
+class WiredPin(MockPin):  # type: ignore[misc]
     def _change_state(self, value: Any) -> bool:
         if os.environ.get("WIRED_HANG") and not value and self._state and self.info.name == f"GPIO{LAMP}":
             time.sleep(60)  # the driver does not come back
@@ -35,7 +35,7 @@ class WiredPin(MockPin):
             self._state = False  # a foot is on it, whatever the pull
 
 
-class WiredFactory(MockFactory):
+class WiredFactory(MockFactory):  # type: ignore[misc]
     def __init__(self) -> None:
         super().__init__(pin_class=WiredPin)
         self.link = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
