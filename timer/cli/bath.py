@@ -13,7 +13,7 @@ from timer.cli.plain_stream import act
 from timer.cli.show import echo_json
 from timer.craft.enlargement import parse_sheet
 from timer.craft.processing import Bath, Drain, calls, parts, total_seconds
-from timer.craft.vessels import EVEN, UNIT_MM2
+from timer.craft.vessels import CARE, EVEN, UNIT_MM2
 from timer.documents.bath_process import Process, baths, process_named, processes
 from timer.documents.settings import folder, notebook_file
 from timer.errors import Refused
@@ -25,7 +25,7 @@ ML = Finite(min=0, min_open=True, max=50_000)
 
 @click.group("bath")
 def command() -> None:
-    """Baths: how much, how long, how tired. Gloves for colour developer, fresh air, and the kit's leaflet first.
+    """Baths: volumes, times, exhaustion. Gloves or tongs for every bath, eye protection, fresh air; the leaflet first.
 
     \b
     Examples:
@@ -131,7 +131,7 @@ def mix(name: str, ml: float, capacity: float | None, as_json: bool, notebook_pa
 @json_option
 @notebook_option
 def use(name: str, sheet: str | None, area: float | None, count: int, as_json: bool, notebook_path: Path | None) -> None:
-    """Count what went through NAME; says when it is nearly tired."""
+    """Count what went through NAME; says when it is nearly exhausted."""
     if (sheet is None) == (area is None):
         raise click.UsageError("say --sheet 8x10in, or --area 0.25 for a test piece")
     try:
@@ -147,7 +147,7 @@ def use(name: str, sheet: str | None, area: float | None, count: int, as_json: b
 @json_option
 @notebook_option
 def status(as_json: bool, notebook_path: Path | None) -> None:
-    """All that is mixed, and how tired it is."""
+    """All that is mixed, and how exhausted it is."""
     with Notebook(notebook_path or notebook_file()) as notebook:
         found = chemistry.all_standing(notebook)
     _tell(found, as_json)
@@ -199,7 +199,7 @@ def show(process: str, celsius: float | None, as_json: bool) -> None:
     if as_json:
         echo_json([{**msgspec.to_builtins(b), "calls": msgspec.to_builtins(c)} for b, c in rows])
         return
-    click.echo(f"{found.title}: {found.source}")
+    click.echo(f"{found.title}: {found.source}\n{CARE}")
     for bath, each in rows:
         at = f", {bath.celsius:g} °C" if bath.celsius is not None else ""
         click.echo(f"\n{bath.name}: {bath.seconds:.0f} s{at}; {_draining(bath, found.drain)}")
