@@ -104,3 +104,10 @@ def test_care_is_said_with_every_process(lamphouse: Run, home: Path) -> None:
         says = lamphouse("bath", "show", name).stdout
         assert all(word in says for word in ("Gloves or tongs for every bath", "eye protection", "acid into water"))
     assert "tongs or gloves" in lamphouse("vessel", "even", "tray").stdout
+
+
+def test_a_colour_print_in_a_tray_is_washed_longer_than_in_a_warm_drum(home: Path) -> None:
+    # common practice: two minutes of warm water; a tray stands at room temperature
+    good = processes(home).good
+    tray, drum = (next(b.seconds for b in good[name].bath if b.name == "wash") for name in ("ra4-tray", "ra4-drum"))
+    assert (drum, tray) == (120, 240)

@@ -33,10 +33,5 @@ def test_paper_is_developed_to_completion_in_two_to_three_minutes(tmp_path: Path
     assert 120 <= _seconds("bw-fibre-tray", "developer", tmp_path) <= 180
 
 
-def test_a_colour_print_in_a_tray_is_washed_longer_than_in_a_warm_drum(tmp_path: Path) -> None:
-    # common practice: two minutes of warm water; a tray stands at room temperature
-    assert _seconds("ra4-tray", "wash", tmp_path) >= 2 * _seconds("ra4-drum", "wash", tmp_path) == 240
-
-
 def _seconds(process: str, bath: str, own: Path) -> float:
     return next(each.seconds for each in baths(process_named(process, own), {}) if each.name == bath)
