@@ -47,7 +47,7 @@ async def test_corrected_by_what_was_seen(colour: Path) -> None:
         await until(pilot, lambda: isinstance(app.screen, Correct))
         await pilot.press(*["right"] * 4)
         await until(pilot, lambda: "1/3 stop darker" in text_of(app, "list"))
-        assert "go past it: +2/3" in text_of(app, "list")
+        assert "first try +2/3 stop: past it, so that the right value lies between" in text_of(app, "list")
         await pilot.press("down", *["right"] * 3)
         await until(pilot, lambda: "it is too  green" in text_of(app, "list"))
         assert "--head gel" in text_of(app, "list")  # it asks which head, and does not guess
@@ -114,15 +114,15 @@ async def test_the_last_correction_is_the_recipes_own(colour: Path) -> None:
         app.push_screen(Correct(jobs["gate"]))
         await until(pilot, lambda: isinstance(app.screen, Correct))
         await pilot.press("left")
-        await until(pilot, lambda: "go past it" in text_of(app, "list"))
+        await until(pilot, lambda: "past it, so that" in text_of(app, "list"))
         await press(app, pilot, "q")
         await until(pilot, lambda: isinstance(app.screen, Prepare))
         app.push_screen(Correct(jobs["gate-corrected"]))
         await until(pilot, lambda: isinstance(app.screen, Correct))
         await pilot.press("left", "down", *["right"] * 6)
         await until(pilot, lambda: "it is too  magenta" in text_of(app, "list"))
-        assert "the direction has turned, half of the last change: -1/6 stop" in text_of(app, "list")
-        assert "the colour has turned, half of the last change: 2.5M" in text_of(app, "list")
+        assert "now try -1/6 stop: half of the last change, since the direction has turned" in text_of(app, "list")
+        assert "now try 2.5M: half of the last change, since the colour has turned" in text_of(app, "list")
 
 
 LIGHTS = 'head = "additive"\nred = 80\ngreen = 60\nblue = 50'

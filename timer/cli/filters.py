@@ -147,12 +147,12 @@ def corrected(
     if isinstance(after, Lights):
         pack = made["setting"]
         what = _lights(before, after)
-        answer = f"{what}: {made['say']}" if head.kind == "tricolour" else f"{what}: new levels {after}. Time {made['say']}"
+        answer = f"{what}: {made['say']}" if head.kind == "tricolour" else f"{what}: levels {after}. Time {made['say']}"
     else:
         pack = as_dict(after)
-        answer = f"{_filters(heads.pack(before), change)}: new pack {after}. On {heads.HEADS[head.kind]}: {made['say']}"
+        answer = f"{_filters(heads.pack(before), change)}: pack {after}. On {heads.HEADS[head.kind]} {made['say']}"
     return {
-        "say": f"Too {cast}, on {material}. {answer}.",
+        "say": f"{answer}. (Too {cast}, on {material}.)",
         "pack": pack,
         "factor": made["factor"],
         "seconds": made["seconds"],

@@ -43,7 +43,7 @@ def command(run: int | None, assume: str | None, forget: bool, **options: Any) -
         if row.state in ("finished", "continued", "forgotten"):
             raise LamphouseError(f"run {row.id} is {row.state}: there is nothing of it to resume")
         if forget:
-            notebook.end_run(row.id, "forgotten", "given up by the printer")
+            notebook.end_run(row.id, "forgotten", "given up by you")
             click.echo(f"run {row.id} ({row.title}) is given up.")
             return 0
         config = keeper_config(settings, lamp=options["lamp"] or row.lamp or None)

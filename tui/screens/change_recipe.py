@@ -225,9 +225,13 @@ class Correct(ChangePage):
         if self.stops:
             last = made.stops if made else None
             step = next_step(self.stops, last)
-            why = "the direction has turned, half of the last change" if last else "a first change does well to go past it"
-            lines += [f"- {why}: {format_stops(step, signed=True)} stop"] if step != self.stops else []
+            if last:
+                advice = "half of the last change, since the direction has turned"
+            else:
+                advice = "past it, so that the right value lies between"
+            first = "now" if last else "first"
+            lines += [f"- {first} try {format_stops(step, signed=True)} stop: {advice}"] if step != self.stops else []
         if self.cast != CASTS[0] and made and made.change:
             back = next_change(self._asked(), f.Pack(*made.change))
-            lines += [f"- the colour has turned, half of the last change: {back}"] if back else []
+            lines += [f"- now try {back}: half of the last change, since the colour has turned"] if back else []
         return ["", *lines] if lines else []
