@@ -13,7 +13,7 @@ recipe = 1
 title = "Stair well"
 base_s = 12.0
 [paper]
-kind = "silver"
+kind = "bw"
 [enlargement]
 sheet = "12x16in"
 """

@@ -26,7 +26,7 @@ title = "Gate"
 base_s = 20
 %s
 [paper]
-kind = "silver"
+kind = "bw"
 [filters]
 grade = "2"
 [[dodge]]
@@ -256,7 +256,7 @@ def plans() -> list[Plan]:
         made(),
         print_plan(parse_recipe(LIGHTS)),
         strip_plan(8, Fraction(1, 3), 5, "window"),
-        ring_plan(Pack(0, 60, 50), 10, 10, "dial"),
+        ring_plan(Pack(0, 60, 50), 10, 10, "dichroic"),
         ladder_plan(Lights(12, 8, 6.5), "M", (-10, 10), 12, "tricolour"),
         dry_down_plan(10),
         calibration_plan(8, 1.0),
@@ -282,7 +282,7 @@ def test_light_that_cannot_be_given_is_refused() -> None:
         check_limits(strip_plan(0.05, Fraction(1, 12), 5, "cover"), 120)
     check_limits(strip_plan(0.05, Fraction(1, 12), 5, "window"), 120)
     with pytest.raises(Refused, match="cannot be given"):
-        check_limits(ring_plan(Pack(0, 60, 50), 10, 0.004, "dial"), 120)
+        check_limits(ring_plan(Pack(0, 60, 50), 10, 0.004, "dichroic"), 120)
 
 
 def test_light_shorter_than_the_lamps_rise_is_warned_of() -> None:

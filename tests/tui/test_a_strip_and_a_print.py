@@ -253,7 +253,7 @@ async def test_a_picture_of_the_sheet_with_white_light_only(home: Path) -> None:
         assert len({front for char, front, _ in cells(app) if char == "▀"}) > 20
         await press(app, pilot, "enter")
         await until(pilot, lambda: isinstance(app.screen, Prepare))
-        assert app.open_box("silver")
+        assert app.open_box("bw")
         await press(app, pilot, "i")
         await until(pilot, lambda: "no picture" in app.trouble)
 

@@ -52,7 +52,7 @@ class StripChoice:
     step: Fraction = Fraction(1, 3)
     patches: int = 5
     way: Way = "cover"
-    paper: str = "silver"
+    paper: str = "bw"
     made_for: Job | None = None
 
     def job(self, settings: Settings | None = None) -> Job:

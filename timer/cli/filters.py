@@ -43,8 +43,8 @@ def pack_command(
 
     \b
     Examples:
-      lamphouse pack "46Y 38M 12C" --seconds 10 --head dial
-      lamphouse pack "40M 60Y" --to "50M 60Y" --seconds 10 --head dial
+      lamphouse pack "46Y 38M 12C" --seconds 10 --head dichroic
+      lamphouse pack "40M 60Y" --to "50M 60Y" --seconds 10 --head dichroic
       lamphouse pack "R80 G60 B50" --to "R80 G70 B50" --seconds 10 --head additive
     """
     try:
@@ -120,8 +120,8 @@ def cast_command(
 
     \b
     Examples:
-      lamphouse cast magenta --amount slight --pack "0C 60M 50Y" --seconds 10 --head dial
-      lamphouse cast red --viewing 20 --pack "60M 50Y" --seconds 10 --head gel
+      lamphouse cast magenta --amount slight --pack "0C 60M 50Y" --seconds 10 --head dichroic
+      lamphouse cast red --viewing 20 --pack "60M 50Y" --seconds 10 --head cp
       lamphouse cast yellow --pack "R12 G8 B6.5" --head tricolour
     """
     try:

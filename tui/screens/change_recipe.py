@@ -194,7 +194,10 @@ class Correct(ChangePage):
                 rows.append(("how much", f"{self.amount}, {f.AMOUNTS[self.amount]:g} CC"))
                 if self.head not in THREE_LIGHTS:
                     rows.append(
-                        ("head", {"dial": "dials (dichroic)", "gel": "filter sheets"}.get(self.head, "which? choose"))
+                        (
+                            "head",
+                            {"dichroic": "dichroic (dials)", "cp": "CP filters (drawer)"}.get(self.head, "which? choose"),
+                        )
                     )
         return rows
 
@@ -208,7 +211,7 @@ class Correct(ChangePage):
                 names = list(f.AMOUNTS)
                 self.amount = names[max(0, min(len(names) - 1, names.index(self.amount) + by))]
             case _:
-                self.head = "gel" if self.head == "dial" else "dial"
+                self.head = "cp" if self.head == "dichroic" else "dichroic"
 
     def target(self) -> RecipeChange | None:
         target = RecipeChange(stops=self.stops, head=self.head)

@@ -16,7 +16,7 @@ from tui.widgets.sheet import Sheet
 
 STEPS = (Fraction(1, 12), Fraction(1, 6), Fraction(1, 4), Fraction(1, 3), Fraction(1, 2), Fraction(1))
 WAYS = ("cover", "uncover", "window")
-PAPERS = ("silver", "ra4", "pan")
+PAPERS = ("bw", "ra4", "pan")
 NUDGE = Fraction(1, 12)
 
 

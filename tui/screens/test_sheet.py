@@ -52,7 +52,7 @@ class TestSheet(PlanPage):
         try:
             plan = self.plan()
         except LamphouseError as error:
-            which = "Which head is it? h: filter sheets (gel) or dials"
+            which = "Which head is it? h: CP filters or dichroic"
             self.query_one("#plan", Static).update(str(error) if self.head else which)
             self.next_action(f"h: say which head it is\n{choose}")
             return
@@ -66,7 +66,7 @@ class TestSheet(PlanPage):
             case "up" | "down":
                 self.at = (self.at + (1 if key == "down" else -1)) % len(self.kinds)
             case "h" if self.recipe.paper.kind == "ra4" and self.head not in THREE_LIGHTS:
-                self.head = "gel" if self.head == "dial" else "dial"
+                self.head = "cp" if self.head == "dichroic" else "dichroic"
             case "enter":
                 self._go()
                 return True
