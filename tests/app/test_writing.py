@@ -125,5 +125,5 @@ def test_titles(title: str, word: str, number: int, made: str) -> None:
 
 
 def test_file_names() -> None:
-    assert file_name("Hut by the water") == "hut-by-the-water"
+    assert file_name("Bicycle workshop") == "bicycle-workshop"
     assert file_name("…") == "print"

@@ -75,7 +75,7 @@ async def test_killed_twice_and_left_at_a_question_it_still_knows(home: Path, wi
     for _ in range(2):
         async with stage() as (app, pilot):
             assert app.room is Room.RED
-            assert "the rest of sheet 1" in next_action(app)
+            assert "finish sheet 1" in next_action(app)
             await press(app, pilot, "enter")
             await until(pilot, lambda: isinstance(app.screen, Expose) and "just as it lay" in text_of(app, "hands"))
             await press(app, pilot, "q")
@@ -220,7 +220,7 @@ async def test_a_second_screen_looks_on_in_the_same_light_and_can_only_switch_da
     place = Claim(keeper_config(load_settings()).screen_key)
     try:
         async with stage() as (app, pilot):
-            await until(pilot, lambda: "looks on" in text_of(app, "title"))
+            await until(pilot, lambda: "watching only" in text_of(app, "title"))
             with Notebook(home / "notebook.db") as other:
                 paper_out.open_box(other, "bw")
                 await until(pilot, lambda: app.room is Room.RED)
@@ -414,11 +414,11 @@ async def test_a_colour_strip_by_ear_alone(home: Path, witness: Witness) -> None
         "say open the box: one sheet into the easel, box shut",
         "tone easel",
         "tone ready",
-        "say sheet 1. nothing covered: the whole strip bare. ready",
+        "say sheet 1. strip uncovered. ready",
         "(press)",
         "tone end",
         "tone ready",
-        "say card on, over patch 1: 1 of 2 covered. ready",
+        "say cover patch 1 with the card: 1 of 2 covered. ready",
         "(press)",
         "tone finished",
         "say finished. Say when the paper is covered.",

@@ -114,7 +114,7 @@ def test_a_killed_app_leaves_the_lamp_dark_and_comes_back_dark(home: Path, witne
         term.read(0.2)
         term.start()
         term.shows("PAPER IS OUT")
-        term.shows("the rest of sheet 1")
+        term.shows("finish sheet 1")
         term.read(0.3)
         assert term.model.faults == []
 

@@ -98,7 +98,7 @@ def carry_out(
                     paper_out.cover(notebook, opened)
     screen.end()
     if lies_out:
-        click.echo("Paper is out as it was: `lamphouse paper covered` when it is.", err=True)
+        click.echo("Paper is out as it was: say `lamphouse paper covered` when it is.", err=True)
     if as_json:
         echo_json(run_json(result))
     else:

@@ -102,7 +102,7 @@ def _retimed(old: heads.Setting, new: heads.Setting, seconds: float | None, head
 @click.option("--pack", required=True, help="The pack of this print, like '60M 50Y', or its lights, like 'R80 G60 B50'.")
 @click.option("--seconds", type=SECONDS, help="The time of this print; of three exposures in turn, the longest.")
 @head_options
-@click.option("--reversal", is_flag=True, help="Prints from slides, on reversal paper: the other way about.")
+@click.option("--reversal", is_flag=True, help="Print from a slide on reversal paper: the correction goes the other way.")
 @json_option
 def cast_command(
     cast: str,

@@ -120,9 +120,9 @@ class ChangeRecipe(ChangePage):
         if self.speed:
             rows.append(("paper", f"P{self.speed:g}"))
         if kept.boxes:
-            rows.append(("box", self.box or "the old one"))
+            rows.append(("box", self.box or "the same box"))
         if kept.heads:
-            rows.append(("head", self.head or "by the rule"))
+            rows.append(("head", self.head or "by the formula"))
         return rows
 
     def more(self) -> list[str]:

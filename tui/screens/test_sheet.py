@@ -24,7 +24,7 @@ class TestSheet(PlanPage):
         assert job.recipe
         self.job, self.recipe = job, job.recipe
         colour = job.recipe.paper.kind == "ra4"
-        self.kinds = ("ring of casts", "ladder of magenta", "ladder of yellow") if colour else ("dry-down set",)
+        self.kinds = ("ring-around", "ladder of magenta", "ladder of yellow") if colour else ("dry-down set",)
         self.head = job.recipe.filters.head
         self.at = 0
 
@@ -35,7 +35,7 @@ class TestSheet(PlanPage):
         """Of the chosen kind; LamphouseError while the head is not known."""
         base, pack, top = self.recipe.base_s, setting_of(self.recipe.filters), self.context.darkroom.settings.head.top
         match self.kinds[self.at]:
-            case "ring of casts":
+            case "ring-around":
                 return ring_plan(pack, 10, base, self.head, top)
             case "ladder of magenta":
                 return ladder_plan(pack, "M", LADDER, base, self.head, top)
