@@ -75,7 +75,7 @@ recipe = 1
 title = "Gate in the rain"
 base_s = 2.0
 [paper]
-kind = "silver"
+kind = "bw"
 [filters]
 grade = "3"
 [[dodge]]
@@ -97,6 +97,6 @@ def write_recipe(path: Path, title: str = "Quay", notes: str = "") -> Path:
     """A recipe whose notes come before its base."""
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_text(
-        f'recipe = 1\ntitle = "{title}"\nnotes = """\n{notes}"""\nbase_s = 16.0 # of the day\n[paper]\nkind = "silver"\n'
+        f'recipe = 1\ntitle = "{title}"\nnotes = """\n{notes}"""\nbase_s = 16.0 # of the day\n[paper]\nkind = "bw"\n'
     )
     return path

@@ -139,7 +139,7 @@ def _one_kind(filters: dict[str, Any], kind: str) -> dict[str, Any]:
     if head == "additive":
         per_stop = filters.get("per_stop", 0.0) and max(1.0, filters["per_stop"])
         return {"head": head, **{key: min(lights[key], 30 * per_stop or 1e4) for key in lights}, "per_stop": per_stop}
-    if filters.get("grade") in GRADES and kind == "silver":
+    if filters.get("grade") in GRADES and kind == "bw":
         return {"grade": filters["grade"]}
     return {key: filters[key] for key in ("c", "m", "y", "head") if key in filters}
 

@@ -160,7 +160,7 @@ class LamphouseApp(App[int]):
     def standing(self) -> str:
         """How things stand, in words: light, paper, sound, and what is wrong."""
         out = "PAPER OUT" if self.paper_out else "paper covered"
-        looks = "" if self.darkroom.is_ours else "   looks on"
+        looks = "" if self.darkroom.is_ours else "   watching only"
         trouble = f"   !! {self.trouble}" if self.trouble else ""
         return f"{self.room.value} light   {out}   sound {self.sound.level}{looks}{trouble}"
 
@@ -176,7 +176,7 @@ class LamphouseApp(App[int]):
         if not self.sound.ways:
             found.append("NOTHING HERE CAN BE HEARD (no voice, tones, tone pin or bell; see docs/settings.md, sound)")
         if not self.shine.can_put_out_panel and os.environ.get("TERM") != "linux":
-            found.append("the panel glows even when black: cover it or switch it off, this machine cannot")
+            found.append("the panel leaks light even when black: cover it or switch it off")
         return found
 
     # ── life ─────────────────────────────────────────────────────────────────

@@ -21,7 +21,7 @@ KEYS_HELP = (
     ("Enter, pedal", "the next thing, as the foot of the screen says"),
     ("Space, pedal held", "DARK NOW, wherever you are"),
     ("c, pedal held (dark)", "the paper is covered, or in the lidded drum"),
-    ("q, Esc", "leave; the rest can be given later"),
+    ("q, Esc", "leave; what is missing can be given later"),
     ("up down left right", "choose, change"),
     ("d", "the red screen brighter, and round by black"),
     ("v", "sound: loud, quiet, off"),

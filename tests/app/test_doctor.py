@@ -21,6 +21,7 @@ def test_a_machine_that_is_not_fit(home: Path, tmp_path: Path) -> None:
     assert rows["pins"] == ("fault", "two things are on one pin; give each its own in [pins] of the settings")
     assert rows["backlight"][0] == "good"
     assert rows["leds"][0] == "note"
+    assert rows["screen fog"][0] == "note" and all(word in rows["screen fog"][1] for word in ("coin test", "colour paper"))
     assert rows["outputs"][0] == "fault"  # there are no GPIO lines here to try it on
     assert "pulled up" in found(tmp_path, Settings(pins=Pins(lamp=4)), "gpio")["pins"][1]
 

@@ -27,14 +27,14 @@ kind = "{kind}"
 @pytest.fixture
 def colour(home: Path) -> Job:
     path = home / "stair.toml"
-    path.write_text(RECIPE.format(kind="ra4", filters='m = 60\ny = 50\nhead = "dial"'))
+    path.write_text(RECIPE.format(kind="ra4", filters='m = 60\ny = 50\nhead = "dichroic"'))
     return load_job(path)
 
 
 @pytest.fixture
 def bw(home: Path) -> Job:
     path = home / "stair.toml"
-    path.write_text(RECIPE.format(kind="silver", filters='grade = "2"'))
+    path.write_text(RECIPE.format(kind="bw", filters='grade = "2"'))
     return load_job(path)
 
 
@@ -53,7 +53,7 @@ def test_a_strips_time_goes_into_its_print_in_one_line(bw: Job) -> None:
 
 def test_a_strip_of_another_paper_says_nothing(bw: Job) -> None:
     test = StripChoice(made_for=bw, paper="ra4").job()
-    with pytest.raises(LamphouseError, match="a test on ra4 paper says nothing of 'Stair well', on silver"):
+    with pytest.raises(LamphouseError, match="a test on colour paper says nothing of 'Stair well', on black-and-white"):
         writing.take(test, Pick(13.0))
     with pytest.raises(LamphouseError, match="made for no print"):
         writing.take(StripChoice().job(), Pick(13.0))
@@ -61,7 +61,7 @@ def test_a_strip_of_another_paper_says_nothing(bw: Job) -> None:
 
 def test_a_packs_pick_makes_a_recipe_beside_with_the_pack_and_its_time(colour: Job) -> None:
     test = Job(StripChoice(paper="ra4").job().plan, made_for=colour)
-    made, written = writing.take(test, Pick(10.5, pack="65M 50Y", head="dial"))
+    made, written = writing.take(test, Pick(10.5, pack="65M 50Y", head="dichroic"))
     assert colour.path and load_recipe(colour.path).base_s == 10.0
     assert made.path and made.path.name == "stair-65m50y.toml"
     recipe = load_recipe(made.path)
@@ -125,5 +125,5 @@ def test_titles(title: str, word: str, number: int, made: str) -> None:
 
 
 def test_file_names() -> None:
-    assert file_name("Hut by the water") == "hut-by-the-water"
+    assert file_name("Bicycle workshop") == "bicycle-workshop"
     assert file_name("…") == "print"

@@ -79,7 +79,7 @@ class Darkroom:
         self._settings = folder / "settings.toml"
         self._settings.write_text(f'simulated_bulb = "{lamp}"\nsound = "off"\nspeech = false\n')
         for name, base, burns in (("one", COUNT * SECONDS, 0), ("eight", SECONDS, COUNT - 1)):
-            for kind in ("silver", "ra4"):
+            for kind in ("bw", "ra4"):
                 text = RECIPE.format(title=name, base=base, kind=kind) + "".join(BURN.format(n=n) for n in range(burns))
                 (folder / f"{name}-{kind}.toml").write_text(text)
 
@@ -163,14 +163,14 @@ def by_sessions(folder: Path, lamp: str, pauses: Sequence[float], uses: Sequence
     raw = {}
     for pause in pauses:
         many, one = (
-            plain.printed("eight", "silver", pause, _speed(pause)),
-            plain.printed("one", "silver", pause, _speed(pause)),
+            plain.printed("eight", "bw", pause, _speed(pause)),
+            plain.printed("one", "bw", pause, _speed(pause)),
         )
         raw[pause] = {band: stops(many[1][band], one[1][band]) for band in lamps.USES}
     for use in uses:
         room = Darkroom(folder / use, lamp)
         room.calibrate(use)
-        kind = "silver" if use == "graded" else "ra4"
+        kind = "bw" if use == "graded" else "ra4"
         for pause in pauses:
             bursts, light = room.printed("eight", kind, pause, _speed(pause))
             alone, whole = room.printed("one", kind, pause, _speed(pause))

@@ -35,7 +35,7 @@ def test_write_find_compare_account(lamphouse: Run, made: Path) -> None:
 def test_reprint_and_at_another_size(lamphouse: Run, home: Path, tmp_path: Path) -> None:
     path = tmp_path / "r.toml"
     path.write_text(
-        'recipe = 1\ntitle = "Wall"\nbase_s = 4\n[paper]\nkind = "silver"\n'
+        'recipe = 1\ntitle = "Wall"\nbase_s = 4\n[paper]\nkind = "bw"\n'
         '[enlargement]\nframe = "6x6"\nsheet = "8x10in"\naperture = 8\n[filters]\ngrade = "2"\n'
     )
     lamphouse("print", str(path), "--advance", "auto", "--speed", "50", "--pause", "0")
@@ -139,8 +139,8 @@ PROCESS = 'process = 1\ntitle = "Mine"\nsource = "the leaflet"\nvessel = "drum"\
 @pytest.mark.parametrize(
     ("text", "says"),
     [
-        (PROCESS, "missing the required key `bath`"),
-        (PROCESS + '[[bath]]\nname = "dev"\n', r"bath[0]: give either seconds or a table"),
+        (PROCESS, "the key bath is missing"),
+        (PROCESS + '[[bath]]\nname = "dev"\n', r"bath 1: give either seconds or a table"),
         (PROCESS + '[[bath]]\nname = "dev"\nsecond = 3\n', "did you mean 'seconds'"),
         (PROCESS + '[[bath]]\nname = "dev"\nseconds = 5\n', "does not fit"),
         (PROCESS.replace("drum", "bucket") + '[[bath]]\nname = "dev"\nseconds = 60\n', "vessel"),

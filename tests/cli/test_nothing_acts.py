@@ -37,10 +37,10 @@ COMMANDS = [
     ["notebook", "list"], ["notebook", "list", "--json"], ["notebook", "show", "1"], ["notebook", "show", "2", "--json"],
     ["notebook", "find", "a"], ["notebook", "compare", "1", "2"], ["notebook", "account"], ["notebook", "card", "1"],
     ["notebook", "csv"], ["notebook", "check"], ["bath", "status"], ["bath", "use", EVIL, "--area", "1"], ["bath", "show", EVIL],
-    ["check", EVIL], ["print", f"{EVIL}.toml"], ["preview", EVIL, "-o", f"{EVIL}.png"], ["measured", "head", EVIL],
+    ["check", EVIL], ["print", f"{EVIL}.toml"], ["preview", EVIL, "-o", f"{EVIL}.png"], ["calibrations", "head", EVIL],
     ["notebook", "write", "1", "--notes", EVIL], ["notebook", "write", "1", "--box", EVIL], [EVIL], ["strip", "--from", EVIL],
     ["strip", "--way", EVIL], ["notebook", "list", "--notebook", EVIL], ["notebook", "export", f"/none/{EVIL}"],
-    ["notebook", "import", EVIL], ["resume", "1", "--show"], ["reprint", "1", "--show"], ["move", EVIL, "--paper", EVIL],
+    ["notebook", "import", EVIL], ["resume", "1", "--show"], ["reprint", "1", "--show"], ["resize", EVIL, "--paper", EVIL],
 ]  # fmt: skip
 
 
@@ -68,7 +68,7 @@ def test_what_the_files_bring_along(lamphouse: Run, home: Path, tmp_path: Path) 
     assert "good" in out
     assert not UNFIT.search(out)
     for bad in ('title = "A\\u001b[?5hB"', 'title = "A\\u202eB"', 'title = "A\\nB"', '"\\u001b[2J" = 1'):
-        name.write_text(f'recipe = 1\nbase_s = 2\npaper.kind = "silver"\n{bad}\n')
+        name.write_text(f'recipe = 1\nbase_s = 2\npaper.kind = "bw"\n{bad}\n')
         err = lamphouse("check", str(name), check=1).stderr
         assert "has a " in err
         assert not UNFIT.search(err)

@@ -24,7 +24,7 @@ AUTO = ("--advance", "auto", "--pause", "0")
 @pytest.fixture
 def out(home: Path) -> None:
     with Notebook(home / "notebook.db") as notebook:
-        paper_out.open_box(notebook, "silver")
+        paper_out.open_box(notebook, "bw")
 
 
 def test_nothing_is_out(lamphouse: Run) -> None:
@@ -34,9 +34,9 @@ def test_nothing_is_out(lamphouse: Run) -> None:
 
 
 def test_what_is_out_and_the_word_that_it_is_not(lamphouse: Run, out: None) -> None:
-    assert "OUT: silver paper, since" in lamphouse("paper").stdout
-    assert json.loads(lamphouse("paper", "--json").stdout)[0]["kind"] == "silver"
-    assert "covered: silver paper" in lamphouse("paper", "covered").stdout
+    assert "OUT: black-and-white paper, since" in lamphouse("paper").stdout
+    assert json.loads(lamphouse("paper", "--json").stdout)[0]["kind"] == "bw"
+    assert "covered: black-and-white paper" in lamphouse("paper", "covered").stdout
     assert "All paper is covered" in lamphouse("paper").stdout
 
 
@@ -48,7 +48,7 @@ def test_no_light_beside_paper_that_is_out(lamphouse: Run, out: None, witness: W
         ("calibrate", "dose", "--seconds", "0.2", "--port", "/dev/null"),
     ):
         done = lamphouse(*arguments, check=1)
-        assert "silver paper" in done.stderr and "lamphouse paper covered" in done.stderr
+        assert "black-and-white paper" in done.stderr and "lamphouse paper covered" in done.stderr
     assert witness.edges == []
     lamphouse("lamp", "off")  # and this is never refused
 
@@ -77,7 +77,7 @@ def test_a_print_at_the_console_is_out_while_it_is_made(
     finally:
         app.kill()
         app.wait()
-    assert "OUT: silver paper" in lamphouse("paper").stdout
+    assert "OUT: black-and-white paper" in lamphouse("paper").stdout
     assert "`lamphouse resume 1`" in lamphouse("print", str(recipe_file), *AUTO, check=1).stderr
     recipe_file.write_text(text)
     assert lamphouse("resume", "--show").returncode == 0

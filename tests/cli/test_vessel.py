@@ -6,13 +6,14 @@ from pathlib import Path
 from tests.conftest import Run
 from timer.app.darkroom import Darkroom
 from timer.app.jobs import load_job
+from timer.documents.bath_process import processes
 
 RECIPE = """
 recipe = 1
 title = "Stair well"
 base_s = 12.0
 [paper]
-kind = "silver"
+kind = "bw"
 [enlargement]
 sheet = "12x16in"
 """
@@ -80,7 +81,33 @@ def test_bad_measures(lamphouse: Run, home: Path) -> None:
     assert "vessels.toml: a (drum" in lamphouse("vessel", "list", check=1).stderr
 
 
-def test_drain_is_said_one_way(lamphouse: Run) -> None:
-    inside, outside = (lamphouse("bath", "show", name).stdout for name in ("ra4-drum", "silver-rc-tray"))
-    assert "developer: 60 s, 35 °C; the last 10 s of it to drain" in inside
-    assert "developer: 90 s, 20 °C; 15 s more to drain, 105 s in all" in outside
+def test_drain_is_said_one_way(lamphouse: Run, home: Path) -> None:
+    assert "developer: 60 s, 35 °C; the last 10 s of it to drain" in lamphouse("bath", "show", "ra4-drum").stdout
+    # SS0509 drains prints for 15 s: inside the time here, so that 90 s of developer are not 105
+    assert "developer: 90 s, 20 °C; the last 15 s of it to drain" in lamphouse("bath", "show", "bw-rc-tray").stdout
+    assert {process.drain for process in processes(home).good.values()} == {"inside"}
+    (home / "processes").mkdir()
+    (home / "processes" / "mine.toml").write_text(
+        'process = 1\ntitle = "mine"\nsource = "my leaflet"\nvessel = "tray"\ndrain = "outside"\n'
+        '[[bath]]\nname = "developer"\nseconds = 90\n'
+    )
+    assert "developer: 90 s; 15 s more to drain, 105 s in all" in lamphouse("bath", "show", "mine").stdout
+
+
+def test_what_ships_says_where_its_times_are_from(home: Path) -> None:
+    for name, process in processes(home).good.items():
+        assert "common practice" in process.source and "leaflet" in process.source, name
+
+
+def test_care_is_said_with_every_process(lamphouse: Run, home: Path) -> None:
+    for name in processes(home).good:
+        says = lamphouse("bath", "show", name).stdout
+        assert all(word in says for word in ("Gloves or tongs for every bath", "eye protection", "acid into water"))
+    assert "tongs or gloves" in lamphouse("vessel", "even", "tray").stdout
+
+
+def test_a_colour_print_in_a_tray_is_washed_longer_than_in_a_warm_drum(home: Path) -> None:
+    # common practice: two minutes of warm water; a tray stands at room temperature
+    good = processes(home).good
+    tray, drum = (next(b.seconds for b in good[name].bath if b.name == "wash") for name in ("ra4-tray", "ra4-drum"))
+    assert (drum, tray) == (120, 240)

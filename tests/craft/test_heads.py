@@ -14,36 +14,36 @@ def change(old: str, new: str, head: str) -> float:
 def test_neutral_density_takes_its_time() -> None:
     # 46Y 38M 12C to 34Y 26M: on dials 12M less and 12C less, on sheets the factors of E-142 between its rows
     cyan = 1.2**0.8 * 1.3**0.2
-    assert change("46Y 38M 12C", "34Y 26M", "dial") == pytest.approx(1.2 ** (-12 / 20) / cyan)
+    assert change("46Y 38M 12C", "34Y 26M", "dichroic") == pytest.approx(1.2 ** (-12 / 20) / cyan)
     m38, m26 = 1.7**0.2 * 1.9**0.8, 1.5**0.4 * 1.7**0.6
-    assert change("46Y 38M 12C", "34Y 26M", "gel") == pytest.approx(m26 / m38 / cyan)
+    assert change("46Y 38M 12C", "34Y 26M", "cp") == pytest.approx(m26 / m38 / cyan)
 
 
 def test_what_was_in_the_head_is_taken_as_it_was() -> None:
-    raw = heads.parse_setting("20C 60M 50Y", "dial")
+    raw = heads.parse_setting("20C 60M 50Y", "dichroic")
     after = heads.shifted(raw, colour_filters.correction("green", 10))
     assert after == colour_filters.Pack(0, 30, 30)
-    assert 10 * heads.time_change(raw, after, "dial")[0] == pytest.approx(10 * 1.2 ** (-30 / 20) / 1.3)
-    sheets = heads.parse_setting("20C 60M 50Y", "gel")
+    assert 10 * heads.time_change(raw, after, "dichroic")[0] == pytest.approx(10 * 1.2 ** (-30 / 20) / 1.3)
+    sheets = heads.parse_setting("20C 60M 50Y", "cp")
     after = heads.shifted(sheets, colour_filters.correction("green", 10))
     # sheets: 20C, 60M as 50M and 10M, 50Y; then 30M and 30Y
-    assert 10 * heads.time_change(sheets, after, "gel")[0] == pytest.approx(10 * 1.7 * 1.1 / (1.3 * 2.1 * 1.3 * 1.1))
+    assert 10 * heads.time_change(sheets, after, "cp")[0] == pytest.approx(10 * 1.7 * 1.1 / (1.3 * 2.1 * 1.3 * 1.1))
 
 
 def test_sheets_stay_as_stacked_until_they_change() -> None:
-    sheets = heads.parse_setting("20R 10Y", "gel")
+    sheets = heads.parse_setting("20R 10Y", "cp")
     assert heads.text_of(sheets) == "20R 10Y"
     assert heads.plain(sheets) == (sheets, 0.0)
     assert heads.shifted(sheets, colour_filters.Pack()) == sheets
     assert heads.shifted(sheets, colour_filters.Pack(m=5)) == colour_filters.Pack(0, 25, 30)
-    assert heads.plain(heads.parse_setting("10R 10G 5B", "gel")) == (colour_filters.Pack(0, 0, 5), 15.0)
-    assert heads.text_of(heads.parse_setting("0", "gel")) == "0"
+    assert heads.plain(heads.parse_setting("10R 10G 5B", "cp")) == (colour_filters.Pack(0, 0, 5), 15.0)
+    assert heads.text_of(heads.parse_setting("0", "cp")) == "0"
     # a pack written with less than nothing is no stack of sheets
-    assert heads.parse_setting("5M -10M", "gel") == colour_filters.Pack(m=-5)
-    assert change("5M -10M", "5C 5Y", "gel") == pytest.approx(1)
+    assert heads.parse_setting("5M -10M", "cp") == colour_filters.Pack(m=-5)
+    assert change("5M -10M", "5C 5Y", "cp") == pytest.approx(1)
 
 
-@pytest.mark.parametrize("head", ["gel", "dial"])
+@pytest.mark.parametrize("head", ["cp", "dichroic"])
 def test_a_ring_has_six_casts_and_they_are_corrected_back(head: str) -> None:
     before = heads.parse_setting("60M 50Y", head)
     ring = heads.ring(before, 10)
@@ -56,7 +56,7 @@ def test_a_ring_has_six_casts_and_they_are_corrected_back(head: str) -> None:
 
 
 def test_rings_and_ladders_begin_with_the_setting_as_it_is() -> None:
-    raw = heads.parse_setting("20C 60M 50Y", "dial")
+    raw = heads.parse_setting("20C 60M 50Y", "dichroic")
     assert heads.ring(raw, 10)[0] == ("as it is", colour_filters.Pack(20, 60, 50))
     assert heads.ladder(raw, "R", (0.0, 5.0, -5.0)) == [
         ("as it is", colour_filters.Pack(20, 60, 50)), ("+5R", colour_filters.Pack(0, 45, 35)), ("-5R", colour_filters.Pack(0, 35, 25)),
@@ -65,11 +65,11 @@ def test_rings_and_ladders_begin_with_the_setting_as_it_is() -> None:
 
 def test_no_head_is_taken_past_its_end() -> None:
     with pytest.raises(ValueError, match="175M, and the head ends at 170"):
-        heads.shifted(heads.parse_setting("165M 20Y", "dial"), colour_filters.correction("magenta", 10), 170)
+        heads.shifted(heads.parse_setting("165M 20Y", "dichroic"), colour_filters.correction("magenta", 10), 170)
     with pytest.raises(ValueError, match="300M, and the head ends at 250"):
-        heads.shifted(heads.parse_setting("200M 50Y", "dial"), colour_filters.correction("magenta", 100))
+        heads.shifted(heads.parse_setting("200M 50Y", "dichroic"), colour_filters.correction("magenta", 100))
     with pytest.raises(ValueError, match="400M"):
-        heads.parse_setting("200M 200M", "gel")
+        heads.parse_setting("200M 200M", "cp")
     assert heads.shifted(Lights(90, 60, 50), colour_filters.Pack(c=-10), 100).red == 100
 
 
@@ -86,7 +86,7 @@ def test_lights_are_a_setting_like_any() -> None:
 
 @pytest.mark.parametrize("head", ["", "mine"])
 def test_the_head_must_be_known(head: str) -> None:
-    with pytest.raises(ValueError, match="--head gel"):
+    with pytest.raises(ValueError, match="--head cp"):
         change("60M", "50M", head)
-    with pytest.raises(ValueError, match="--head gel"):
+    with pytest.raises(ValueError, match="--head cp"):
         heads.time_change(colour_filters.Pack(), Lights(1, 1, 1), "additive")

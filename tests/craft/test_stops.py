@@ -5,7 +5,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from timer.craft.stops import between, digits, exact_stops, factor, format_stops, parse_stops, stops_between, stops_text
+from timer.craft.stops import (
+    SPOKEN,
+    between,
+    digits,
+    exact_stops,
+    factor,
+    format_stops,
+    parse_stops,
+    stops_between,
+    stops_text,
+)
 
 amounts = st.fractions(min_value=-12, max_value=12, max_denominator=48)
 
@@ -61,8 +71,14 @@ def test_what_is_not_an_amount(text: str | float) -> None:
 
 @given(amounts)
 def test_what_is_written_is_read_back(stops: Fraction) -> None:
-    assert parse_stops(format_stops(stops)) == stops
-    assert parse_stops(format_stops(stops, signed=True)) == stops
+    assert parse_stops(exact_stops(stops)) == stops
+    shown = parse_stops(format_stops(stops, signed=True))
+    assert shown == stops if stops.denominator in SPOKEN else abs(shown - stops) <= Fraction(1, 200)
+
+
+def test_parts_of_a_stop_that_nobody_says_are_decimals() -> None:
+    said = [format_stops(Fraction(-4, 29)), format_stops(Fraction(5, 7)), format_stops(Fraction(17, 12), signed=True)]
+    assert said == ["-0.14", "0.71", "+1 5/12"]
 
 
 @given(st.text(max_size=30))
@@ -110,7 +126,7 @@ def test_every_amount_is_written_exactly(stops: Fraction) -> None:
 
 def test_fine_amounts_are_shown_short() -> None:
     assert [format_stops(Fraction(n, d)) for n, d in ((1, 49), (47, 48), (-1, 100), (1, 3000), (-1, 99999999))] == [
-        "0.02", "47/48", "-0.01", "1/3000", "-1/99999999",
+        "0.02", "0.98", "-0.01", "1/3000", "-1/99999999",
     ]  # fmt: skip
     written = [exact_stops(Fraction(n, d)) for n, d in ((1, 48), (4, 3), (49, 48), (50, 49), (-4, 3))]
     assert written == ["1/48", "1 1/3", "1 1/48", "50/49", "-1 1/3"]
@@ -118,7 +134,7 @@ def test_fine_amounts_are_shown_short() -> None:
 
 def test_reckoned_amounts_are_fractions_where_they_are_whole() -> None:
     assert [stops_text(s) for s in (1 / 3, -1 / 6, 0.0, 1.5, 1 / 24, -0.1379, 13 / 30, 1.2)] == [
-        "+1/3", "-1/6", "0", "+1 1/2", "+1/24", "-0.14", "+0.43", "+1.20",
+        "+1/3", "-1/6", "0", "+1 1/2", "+0.04", "-0.14", "+0.43", "+1.20",
     ]  # fmt: skip
 
 

@@ -23,7 +23,7 @@ base_s = 99
 """
 "base_s"   =  1_6.0   # the base
 [paper]
-kind = "silver"  # base_s = 5
+kind = "bw"  # base_s = 5
 '''
 
 

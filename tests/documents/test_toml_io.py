@@ -64,7 +64,7 @@ def test_no_bomb_goes_off(text: str) -> None:
     [
         ("x = 1" + "0" * 5000, "a number too big"),
         ("x = 0x8000000000000000", "x: a number too big"),
-        ("x = [1, nan]", r"x\[1\]: must be a plain number"),
+        ("x = [1, nan]", r"x 2: must be a plain number"),
         ("x = 1e999", "x: must be a plain number"),
         ('x.y = "A\\u001bB"', r"x.y: has a control character \(U\+001B\)"),
         ('x = "A\\nB"', "x: has a line break"),

@@ -141,7 +141,7 @@ class Rig:
 
     def recipe(self, seconds: float) -> None:
         """A print of one exposure, ``one.toml``."""
-        text = f'recipe = 1\ntitle = "One"\nbase_s = {seconds}\n\n[paper]\nkind = "silver"\n'
+        text = f'recipe = 1\ntitle = "One"\nbase_s = {seconds}\n\n[paper]\nkind = "bw"\n'
         self.guest.do("put", path=f"{HOME}/one.toml", text=text)
 
     def light(self, seconds: float, *, focus: bool = False, user: str = "root", cwd: str = "", **environ: str) -> Lit:

@@ -25,7 +25,7 @@ notes = \"\"\"
 two lines
 of notes\"\"\"
 [paper]
-kind = "silver"
+kind = "bw"
 speed = 200
 range = 105
 [enlargement]
@@ -230,7 +230,7 @@ def file_case(number: int, seed: int, folder: Path) -> Lines:
     if kind < 12:
         put("corrections.toml", CORRECTIONS, BOMBS)
         (folder / "good.toml").write_text(FULL)
-        return [["move", str(folder / "good.toml"), "--head", "condenser", "--aperture", "11"], ["measured", "list"]]
+        return [["resize", str(folder / "good.toml"), "--head", "condenser", "--aperture", "11"], ["calibrations", "list"]]
     if kind < 14:
         (folder / "processes").mkdir(exist_ok=True)
         put("processes/mine.toml", PROCESS, BOMBS)
@@ -256,7 +256,7 @@ _RECIPE_COMMANDS: list[Callable[[str], list[str]]] = [
     lambda path: ["print", path, "--show"],
     lambda path: ["print", path, "--show", "--json"],
     lambda path: ["check", path, "--json"],
-    lambda path: ["move", path, "--sheet", "18x24cm", "--aperture", "5.6"],
-    lambda path: ["move", path, "--grade", "4"],
+    lambda path: ["resize", path, "--sheet", "18x24cm", "--aperture", "5.6"],
+    lambda path: ["resize", path, "--grade", "4"],
     lambda path: ["bath", "show", path],
 ]

@@ -22,7 +22,7 @@ def good_book(path: Path) -> None:
     with Notebook(path) as book:
         for n in range(6):
             text = ("", EXAMPLE, FULL)[n % 3]
-            plan = print_plan(parse_recipe(text)) if text else strip_plan(8.0, Fraction(1, 3), 3, "cover", paper="silver")
+            plan = print_plan(parse_recipe(text)) if text else strip_plan(8.0, Fraction(1, 3), 3, "cover", paper="bw")
             run = book.begin_run(plan, recipe=text, lamp="simulated")
             lit = [at for at, step in enumerate(plan.steps) if step.do == "expose"]
             with book.commit():
@@ -45,7 +45,7 @@ ODD: list[object] = [
     None, "", "abc", -1, 0, 2**63 - 1, -(2**63), 1e308, -1e308, float("inf"), 0.5, b"", b"\xff\xfe", b"\x00" * 16,
     "A\x1b[?5hB", "A\nB", "A\u202eB", "\u0663", "2026-13-45", "2026-01-02T20:00:00", "0001-01-01T00:00:00+14:00", "running",
     "{}", "[", '{"kind":"strip","title":"x","steps":[]}', '{"kind":"strip","title":"x","steps":[{"do":"expose","say":"x",'
-    '"area":"fence edge","seconds":1e30}]}', "=1+1", "x" * 100_000, "silver", "ra4", "<script>", "recipe = 1", 7, 99,
+    '"area":"fence edge","seconds":1e30}]}', "=1+1", "x" * 100_000, "bw", "ra4", "<script>", "recipe = 1", 7, 99,
 ]  # fmt: skip
 COLUMNS = {
     "run": [

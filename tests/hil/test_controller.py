@@ -204,7 +204,7 @@ class Run:
     """A session on a thread."""
 
     def __init__(self, home: Path, bench: Bench, *, auto: float | None = 0.05) -> None:
-        self.plan = strip_plan(1.5, Fraction(1, 2), 2, "cover", paper="silver")
+        self.plan = strip_plan(1.5, Fraction(1, 2), 2, "cover", paper="bw")
         self.notebook = Notebook(home / "notebook.db")
         self.config = keeper_config(Settings(lamp="controller", port=bench.board.port))
         self.shown: list[tuple[states.State, object]] = []
@@ -338,7 +338,7 @@ def test_a_run_by_light(home: Path, tmp_path: Path) -> None:
     bench = Bench(tmp_path / "bench", light=tmp_path / "light")
     settings = Settings(lamp="controller", port=bench.board.port, counts_per_s=COUNTS_PER_S)
     notebook = Notebook(home / "notebook.db")
-    plan = strip_plan(1.2, Fraction(1, 2), 2, "window", paper="silver")
+    plan = strip_plan(1.2, Fraction(1, 2), 2, "window", paper="bw")
     result = Session(plan, notebook, keeper_config(settings), INSTANT, lambda run, what: None, auto=0.05).go()
     notebook.close()
     given = [sum(levels[: round(ns / 1e6)]) / 1000 for ns in bench.witness.exposures_ns()]

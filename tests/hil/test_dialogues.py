@@ -239,7 +239,7 @@ def test_what_it_knew_of_the_light_when_it_was_lost() -> None:
 # ── a session on it ──────────────────────────────────────────────────────────
 
 
-PLAN = print_plan(parse_recipe('recipe = 1\ntitle = "Shed"\nbase_s = 2.0\n[paper]\nkind = "silver"\n'))
+PLAN = print_plan(parse_recipe('recipe = 1\ntitle = "Shed"\nbase_s = 2.0\n[paper]\nkind = "bw"\n'))
 CUES = to_keeper(next(step for step in PLAN.steps if step.do == "expose"), 0.0, INSTANT)
 
 

@@ -52,7 +52,7 @@ def test_the_ends_of_its_range(warm_cut: "ctypes._NamedFuncPointer") -> None:
 @pytest.mark.parametrize("rested_ms", [150, 350, 1_000, 4_000])
 @pytest.mark.parametrize("before", ["exposure", "focus", "broken off", "short"])
 def test_a_lamp_that_was_on_is_given_less(before: str, rested_ms: int) -> None:
-    """Light of any kind warms it; from the pin's edges, by the rule in Python; by a press and at once the same."""
+    """Light of any kind warms it; from the pin's edges, by the formula in Python; by a press and at once the same."""
     script = Script()
     script.beats(10, rested_ms + 3_000)
     match before:

@@ -76,7 +76,7 @@ class _Board:
 
 
 def play(vector: Vector, folder: Path) -> list[tuple[int, str]]:
-    """What comes of ``vector`` by the rules in Python."""
+    """What comes of ``vector`` by the formulas in Python."""
     board = _Board()
     begin = 5 * SECOND_US
     board.now_ns = (begin - SECOND_US) * 1000 if not vector.start else begin * 1000

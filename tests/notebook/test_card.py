@@ -15,7 +15,7 @@ recipe = 1
 title = "Stair well"
 base_s = 8.0
 [paper]
-kind = "silver"
+kind = "bw"
 [[burn]]
 area = "window"
 stops = "1/2"

@@ -21,9 +21,9 @@ def notebook(tmp_path: Path) -> Notebook:
 
 def test_out_until_the_word(notebook: Notebook) -> None:
     assert paper_out.all_out(notebook) == ()
-    paper_out.open_box(notebook, "silver")
+    paper_out.open_box(notebook, "bw")
     (out,) = paper_out.all_out(notebook)
-    assert (out.kind, out.run) == ("silver", None)
+    assert (out.kind, out.run) == ("bw", None)
     assert len(out.clock) == 5
     assert paper_out.bears_red([out])
     paper_out.cover(notebook)
@@ -55,19 +55,19 @@ def test_runs_come_and_go_beside_it(notebook: Notebook) -> None:
 
 
 def test_a_clock_that_jumps_forgets_nothing(notebook: Notebook) -> None:
-    paper_out.open_box(notebook, "silver")
+    paper_out.open_box(notebook, "bw")
     for since in ("1970-01-01T00:00:00+00:00", "2099-01-01T00:00:00+00:00", "no time at all", "2026-01-01T00:00:00"):
         with notebook.commit():
             notebook.write("UPDATE paper_out SET since = ?", (since,))
         (out,) = paper_out.all_out(notebook)
-        assert out.kind == "silver"
+        assert out.kind == "bw"
         assert out.clock == "" or ":" in out.clock
     notebook.close()
 
 
 @pytest.mark.parametrize("kind", [b"\xff\xfe", 7, "silverr", "SILVER"])
 def test_a_kind_that_is_none_bears_no_light(notebook: Notebook, kind: object) -> None:
-    paper_out.open_box(notebook, "silver")
+    paper_out.open_box(notebook, "bw")
     with notebook.commit():
         notebook.write("UPDATE paper_out SET kind = ?", (kind,))
     assert not paper_out.bears_red(paper_out.all_out(notebook))
@@ -75,18 +75,18 @@ def test_a_kind_that_is_none_bears_no_light(notebook: Notebook, kind: object) ->
 
 
 def test_several_kinds_and_one_of_them_covered(notebook: Notebook) -> None:
-    paper_out.open_box(notebook, "silver")
+    paper_out.open_box(notebook, "bw")
     second = paper_out.open_box(notebook, "ra4")
     assert not paper_out.bears_red(paper_out.all_out(notebook))
     paper_out.cover(notebook, second)
-    assert [paper.kind for paper in paper_out.all_out(notebook)] == ["silver"]
+    assert [paper.kind for paper in paper_out.all_out(notebook)] == ["bw"]
     notebook.close()
 
 
 def test_what_cannot_be_written_leaves_the_box_shut(notebook: Notebook, tmp_path: Path) -> None:
     (tmp_path / "n.db").rename(tmp_path / "elsewhere.db")
     with pytest.raises(NotebookError, match="moved"):
-        paper_out.open_box(notebook, "silver")
+        paper_out.open_box(notebook, "bw")
     notebook.close()
 
 
@@ -97,7 +97,7 @@ def test_two_threads_write_one_after_the_other(notebook: Notebook) -> None:
 
     def work() -> None:
         for _ in range(50):
-            paper_out.open_box(notebook, "silver")
+            paper_out.open_box(notebook, "bw")
 
     threads = [threading.Thread(target=work) for _ in range(3)]
     for thread in threads:

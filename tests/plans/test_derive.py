@@ -32,7 +32,7 @@ detail_print_mm = 190.5
 [filters]
 m = 60
 y = 45
-head = "dial"
+head = "dichroic"
 [[dodge]]
 area = "face"
 stops = "1/4"
@@ -45,7 +45,7 @@ recipe = 1
 title = "Gate"
 base_s = 10.0
 [paper]
-kind = "silver"
+kind = "bw"
 speed = 200
 [enlargement]
 frame = "6x6"
@@ -168,13 +168,13 @@ def test_a_new_box_takes_its_neutral_out_with_its_time_also_from_burns() -> None
     assert post.seconds == pytest.approx(3 * 1.1 * neutral, abs=0.001)
     assert rim.filters and rim.filters.m == 0  # white light on purpose: no pack in it to follow
     assert rim.seconds == pytest.approx(2 * 1.1)
-    gel = parse_recipe(COLOUR.replace('"dial"', '"gel"'))
+    gel = parse_recipe(COLOUR.replace('"dichroic"', '"cp"'))
     assert derive(gel, RecipeChange(box=Box("b3", 1.1, Pack(c=5)))).filters == pytest.approx(
         # sheets: 60M is 50M and 10M, 55M 50M and 5M; cyan gone
         1.2 / 1.3 / 1.1
     )
-    with pytest.raises(Refused, match="--head gel"):
-        derive(parse_recipe(COLOUR.replace('head = "dial"\n', "")), RecipeChange(box=Box("b3", 1.1, Pack(c=5))))
+    with pytest.raises(Refused, match="--head cp"):
+        derive(parse_recipe(COLOUR.replace('head = "dichroic"\n', "")), RecipeChange(box=Box("b3", 1.1, Pack(c=5))))
 
 
 def test_a_recipe_with_neutral_density_in_its_pack() -> None:
@@ -196,10 +196,10 @@ def test_no_pack_beyond_the_heads_end_and_none_for_another_head() -> None:
         with pytest.raises(Refused, match="80M, and the head ends at 70"):
             derive(parse_recipe(COLOUR), replace(target, top=70))
     with pytest.raises(Refused, match="only a test there can say"):
-        derive(parse_recipe(COLOUR), RecipeChange(pack=Pack(m=70), head="gel"))
+        derive(parse_recipe(COLOUR), RecipeChange(pack=Pack(m=70), head="cp"))
     with pytest.raises(Refused, match="no lights to change from"):
         derive(
-            parse_recipe(COLOUR.replace('head = "dial"\n', "").replace("m = 60\ny = 45\n", "")),
+            parse_recipe(COLOUR.replace('head = "dichroic"\n', "").replace("m = 60\ny = 45\n", "")),
             RecipeChange(pack=Lights(1, 1, 1), head="additive"),
         )
 
@@ -287,9 +287,9 @@ def test_the_last_correction_is_remembered_with_the_print() -> None:
     assert bigger.derived and (bigger.derived.stops, bigger.derived.change) == (None, None)
 
 
-LEVELS = COLOUR.replace('m = 60\ny = 45\nhead = "dial"', 'head = "additive"\nred = 80\ngreen = 60\nblue = 50')
+LEVELS = COLOUR.replace('m = 60\ny = 45\nhead = "dichroic"', 'head = "additive"\nred = 80\ngreen = 60\nblue = 50')
 IN_TURN = COLOUR.replace("base_s = 10.0", "base_s = 12").replace(
-    'm = 60\ny = 45\nhead = "dial"', 'head = "tricolour"\nred = 12\ngreen = 8\nblue = 6.5'
+    'm = 60\ny = 45\nhead = "dichroic"', 'head = "tricolour"\nred = 12\ngreen = 8\nblue = 6.5'
 )
 
 
@@ -361,7 +361,7 @@ def test_measured_distances_and_a_measured_head() -> None:
         (SILVER.replace('frame = "6x6"\n', ""), RecipeChange(sheet="12x16in"), "magnification must be known"),
         (SILVER.replace("aperture = 11\n", ""), RecipeChange(aperture=8), "does not say its aperture"),
         (SILVER.replace("speed = 200\n", ""), RecipeChange(speed=100), "does not say its paper's speed"),
-        (COLOUR.replace('head = "dial"\n', ""), RecipeChange(pack=Pack(m=70)), "--head gel"),
+        (COLOUR.replace('head = "dichroic"\n', ""), RecipeChange(pack=Pack(m=70)), "--head cp"),
         (COLOUR, RecipeChange(grade="4"), "no grade to change from"),
         (SILVER, RecipeChange(pack=Pack(m=70)), "contrast grade"),
         (SILVER, RecipeChange(sheet="8x10in", border_mm=120), "leaves nothing"),
@@ -413,7 +413,7 @@ def test_dodges_and_burns_in_stops_follow_by_themselves() -> None:
 
 def test_recipes_round_trip_through_toml(tmp_path: Path) -> None:
     example = Path(__file__).parents[2] / "timer" / "documents" / "example.toml"
-    least = 'recipe = 1\ntitle = "-"\nbase_s = 1\n[paper]\nkind = "silver"\n'
+    least = 'recipe = 1\ntitle = "-"\nbase_s = 1\n[paper]\nkind = "bw"\n'
     for text in (COLOUR, SILVER, least, example.read_text()):
         recipe = parse_recipe(text)
         assert parse_recipe(recipe_toml(recipe)) == recipe

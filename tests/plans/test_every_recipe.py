@@ -71,7 +71,7 @@ CHANGES: dict[str, tuple[object, ...]] = {
     "grade": ("00", "5"),
     "pack": (Pack(0, 70, 50), Pack(20, 60, 50)),
     "correct": (Pack(m=-10), Pack(c=20), Pack(m=200)),
-    "head": ("dial", "gel"),
+    "head": ("dichroic", "cp"),
     "box": (Box("b", 1.1, Pack(c=5)), Box("b", 9.0, Pack())),
     "stops": (Fraction(1, 3), Fraction(-3)),
     "top": (100.0,),
@@ -97,7 +97,7 @@ def test_what_a_move_writes_is_read_again_as_it_was(data: dict[str, object], tar
     assert moved.recipe.base_s == pytest.approx(recipe.base_s * moved.factor, rel=1e-3)
 
 
-BASE = 'recipe = 1\ntitle = "-"\nbase_s = 10\n%s\n[paper]\nkind = "silver"\n%s'
+BASE = 'recipe = 1\ntitle = "-"\nbase_s = 10\n%s\n[paper]\nkind = "bw"\n%s'
 
 
 @pytest.mark.parametrize(
@@ -106,9 +106,9 @@ BASE = 'recipe = 1\ntitle = "-"\nbase_s = 10\n%s\n[paper]\nkind = "silver"\n%s'
         # fits undried, and not dried down
         ("dry_down_percent = 10\nchangeover_s = 2", '[[dodge]]\narea = "a"\nstops = 1\n[[dodge]]\narea = "b"\nstops = "1/2"\n', "dodge: after 10 % of dry-down the dodges"),
         ("", '[[dodge]]\narea = "a"\nstops = "1/99999999"\n', "dodge: the dodge of a is"),
-        ("", '[[burn]]\narea = "a"\nstops = "1/99999999"\n', r"burn\[0\]: .* cannot be given"),
-        ("", '[[burn]]\narea = "a"\nseconds = 0.004\nfilters = {}\n', r"burn\[0\]: 0.004 s of light cannot be given"),
-        ("dry_down_percent = 40", '[[burn]]\narea = "a"\nseconds = 0.008\nfilters = {}\n', r"burn\[0\]: 0.005 s"),
+        ("", '[[burn]]\narea = "a"\nstops = "1/99999999"\n', r"burn 1: .* cannot be given"),
+        ("", '[[burn]]\narea = "a"\nseconds = 0.004\nfilters = {}\n', r"burn 1: 0.004 s of light cannot be given"),
+        ("dry_down_percent = 40", '[[burn]]\narea = "a"\nseconds = 0.008\nfilters = {}\n', r"burn 1: 0.005 s"),
         ("", '[edges]\nstops = "1/99999999"\n', "edges.stops: .* cannot be given"),
         ("", "[edges]\nstops = 1\nwhich = []\n", "edges.which: names no edge"),
         ("", "[flash]\nseconds = 0.001\n", "flash.seconds: 0.001 s"),

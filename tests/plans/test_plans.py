@@ -26,7 +26,7 @@ title = "Gate"
 base_s = 20
 %s
 [paper]
-kind = "silver"
+kind = "bw"
 [filters]
 grade = "2"
 [[dodge]]
@@ -133,15 +133,15 @@ def test_a_plan_survives_storage(seconds: float, way: str, count: int) -> None:
 def test_the_strip_says_what_to_cover_and_which_end_is_darkest() -> None:
     says = [step.say for step in strip_plan(8, Fraction(1, 3), 3, "cover").steps if step.do == "wait"]
     assert says == [
-        "nothing covered: the whole strip bare",
-        "card on, over patch 1: 1 of 3 covered",
-        "card on, over patch 2: 2 of 3 covered",
+        "strip uncovered",
+        "cover patch 1 with the card: 1 of 3 covered",
+        "cover patch 2 with the card: 2 of 3 covered",
     ]
     says = [step.say for step in strip_plan(8, Fraction(1, 3), 3, "uncover").steps if step.do == "wait"]
     assert says == [
-        "card over all but patch 3",
-        "card off patch 2: 2 of 3 bare",
-        "card off patch 1: 3 of 3 bare, nothing covered",
+        "cover all but patch 3 with the card",
+        "uncover patch 2: 2 of 3 uncovered",
+        "uncover patch 1: 3 of 3 uncovered",
     ]
     for way in ("cover", "uncover", "window"):
         assert "darkest: patch 3" in strip_plan(8, Fraction(1, 3), 3, way).notes[0]
@@ -247,7 +247,7 @@ def test_a_strip_through_three_lights_in_turn() -> None:
         ("red", 12), ("red", 12), ("green", 8), ("green", 8), ("blue", 6), ("blue", 6),
     ]  # fmt: skip
     assert [patch.seconds for patch in plan.patches] == [12, 24]
-    assert plan.steps[0].say == "filters to red; nothing covered: the whole strip bare"
+    assert plan.steps[0].say == "filters to red; strip uncovered"
 
 
 def plans() -> list[Plan]:
@@ -256,7 +256,7 @@ def plans() -> list[Plan]:
         made(),
         print_plan(parse_recipe(LIGHTS)),
         strip_plan(8, Fraction(1, 3), 5, "window"),
-        ring_plan(Pack(0, 60, 50), 10, 10, "dial"),
+        ring_plan(Pack(0, 60, 50), 10, 10, "dichroic"),
         ladder_plan(Lights(12, 8, 6.5), "M", (-10, 10), 12, "tricolour"),
         dry_down_plan(10),
         calibration_plan(8, 1.0),
@@ -282,7 +282,7 @@ def test_light_that_cannot_be_given_is_refused() -> None:
         check_limits(strip_plan(0.05, Fraction(1, 12), 5, "cover"), 120)
     check_limits(strip_plan(0.05, Fraction(1, 12), 5, "window"), 120)
     with pytest.raises(Refused, match="cannot be given"):
-        check_limits(ring_plan(Pack(0, 60, 50), 10, 0.004, "dial"), 120)
+        check_limits(ring_plan(Pack(0, 60, 50), 10, 0.004, "dichroic"), 120)
 
 
 def test_light_shorter_than_the_lamps_rise_is_warned_of() -> None:

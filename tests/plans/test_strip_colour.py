@@ -39,7 +39,7 @@ def test_bursts_are_spoken_of_and_a_window_is_not() -> None:
     window = strip_plan(8, Fraction(1, 4), 5, "window", paper="ra4")
     assert with_colour_note(window, GREEN, TYPICAL) == window
     assert "redder" in with_colour_note(strip_plan(0.8, Fraction(1, 4), 3, "window", paper="ra4"), GREEN, TYPICAL).notes[-1]
-    grey = strip_plan(2, Fraction(1, 4), 5, "cover", paper="silver")
+    grey = strip_plan(2, Fraction(1, 4), 5, "cover", paper="bw")
     assert with_colour_note(grey, GREEN, TYPICAL) == grey
 
 
@@ -82,7 +82,7 @@ def test_a_lamp_with_one_response_for_all_shifts_nothing(bursts: list[float]) ->
 def test_on_the_screen_and_at_the_command_line(lamphouse: Run) -> None:
     choice = StripChoice(seconds=2.0, step=Fraction(1, 4)).on_paper("ra4")
     assert choice.way == "window"
-    assert choice.on_paper("silver").way == "cover"
+    assert choice.on_paper("bw").way == "cover"
     covered = StripChoice(seconds=2.0, step=Fraction(1, 4), paper="ra4").job(Settings())
     assert "bursts" in covered.plan.notes[-1]
     plan = json.loads(lamphouse("strip", "--from", "8", "--paper", "ra4", "--show", "--json").stdout)

@@ -129,7 +129,7 @@ def test_dark_now_then_exactly_the_rest(stage: type[Stage], witness: Witness) ->
 
 
 def test_cues_of_a_run_through_base(stage: type[Stage]) -> None:
-    recipe = 'recipe = 1\ntitle = "t"\nbase_s = 20\n[paper]\nkind = "silver"\n[[dodge]]\narea = "gate"\nstops = "1/2"\n'
+    recipe = 'recipe = 1\ntitle = "t"\nbase_s = 20\n[paper]\nkind = "bw"\n[[dodge]]\narea = "gate"\nstops = "1/2"\n'
     at = stage(print_plan(parse_recipe(recipe)), auto=0.0, speed=20)  # type: ignore[call-arg]
     at.end()
     cues = [(c.cue, round(c.at, 2), c.say) for c in at.shown if isinstance(c, Cued) and c.cue != "tick"]

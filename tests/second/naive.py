@@ -62,7 +62,7 @@ def filter_time(head, pack, sheets=None):
     if min(pack) < 0:
         c, m, y = c - min(pack), m - min(pack), y - min(pack)
         sheets = None
-    if head == "gel":
+    if head == "cp":
         return stack(sheets or [("C", c), ("M", m), ("Y", y)])
     return 1.2 ** (m / 20) * sheet("C", c)
 

@@ -36,7 +36,7 @@ sheets = st.lists(st.tuples(st.sampled_from("CMYRGB"), st.integers(1, 80).map(fl
 seconds = st.floats(1, 120)
 names = st.sampled_from(sorted(naive.TAKES_OUT))
 levels = st.tuples(*[st.floats(5, 200).map(lambda v: round(v, 2))] * 3)
-filter_heads = st.sampled_from(["gel", "dial"])
+filter_heads = st.sampled_from(["cp", "dichroic"])
 
 
 def as_text(stack: list[tuple[str, float]]) -> str:
@@ -261,7 +261,7 @@ def test_paper(old: float, new: float, soft: str, hard: str, r: float, time: flo
 def test_move_to_another_paper(
     place: dict[str, Any], base: float, speed: float, old: str, new: str, with_speed: bool, with_grade: bool
 ) -> None:
-    text = recipe_text(place, base, f'[filters]\ngrade = "{old}"\n[flash]\nseconds = 2\n', "silver")
+    text = recipe_text(place, base, f'[filters]\ngrade = "{old}"\n[flash]\nseconds = 2\n', "bw")
     assume(with_speed or with_grade)
     recipe = parse_recipe(text)
     target = RecipeChange(speed=speed if with_speed else None, grade=new if with_grade else "")
@@ -286,7 +286,7 @@ def test_what_a_sheet_gets(base: float, dry: int, dodges: list[Fraction], burns:
     rows += "".join(f"[[burn]]\narea = 'b{n}'\nstops = '{s}'\n" for n, s in enumerate(burns))
     dodging = "stop-start" if stop else "run-through"
     text = f"recipe = 1\ntitle = '-'\nbase_s = {base!r}\ndry_down_percent = {dry}\ndodging = '{dodging}'\n"
-    plan = print_plan(parse_recipe(f"{text}[paper]\nkind = 'silver'\n[flash]\nseconds = 2\n{rows}"))
+    plan = print_plan(parse_recipe(f"{text}[paper]\nkind = 'bw'\n[flash]\nseconds = 2\n{rows}"))
     light: dict[str, float] = {}
     for step in plan.steps:
         light[step.area] = light.get(step.area, 0.0) + step.seconds

@@ -57,7 +57,7 @@ class Outcome:
 def story(folder: Path, chance: random.Random, *, most_s: float = 7.0) -> Outcome:
     """One session with two ends in it."""
     folder.mkdir(parents=True)
-    kind = chance.choice(["silver", "ra4"])
+    kind = chance.choice(["bw", "ra4"])
     job = chance.choice(["strip", "print"])
     depth = chance.choice(["truecolor", "256", "linux"])
     ends = [chance.choice(ENDS), chance.choice(ENDS)]
@@ -101,7 +101,7 @@ def _to_the_box(term: Terminal, folder: Path, kind: str, job: str) -> None:
     term.keys("\r")
     term.shows("the screen goes", 30)
     os.write(term.master, b"\r")
-    room = "red" if kind == "silver" else "none"
+    room = "red" if kind == "bw" else "none"
     end = time.monotonic() + 30
     while not (_still_out(folder) and term.model.is_dark(room)):
         assert time.monotonic() < end, term.model.text

@@ -101,7 +101,7 @@ async def to_light(app: LamphouseApp, pilot: Pilot[int], *, number: str = "") ->
     await press(app, pilot, "enter")
 
 
-def recipe_in(home: Path, kind: str = "silver") -> Path:
+def recipe_in(home: Path, kind: str = "bw") -> Path:
     path = home / "recipes" / "gate.toml"
     path.parent.mkdir()
     path.write_text(

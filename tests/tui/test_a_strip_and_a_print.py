@@ -234,7 +234,7 @@ async def test_a_damaged_recipe_is_not_offered_and_the_example_is(home: Path) ->
     (home / "recipes" / "bad.toml").write_text("recipe = 1\n")
     async with stage() as (app, pilot):
         await pilot.press("down")
-        await until(pilot, lambda: "Hut by the water" in text_of(app, "choice"))
+        await until(pilot, lambda: "Bicycle workshop" in text_of(app, "choice"))
 
 
 def test_between_two_patches_is_counted_in_stops() -> None:
@@ -253,7 +253,7 @@ async def test_a_picture_of_the_sheet_with_white_light_only(home: Path) -> None:
         assert len({front for char, front, _ in cells(app) if char == "▀"}) > 20
         await press(app, pilot, "enter")
         await until(pilot, lambda: isinstance(app.screen, Prepare))
-        assert app.open_box("silver")
+        assert app.open_box("bw")
         await press(app, pilot, "i")
         await until(pilot, lambda: "no picture" in app.trouble)
 

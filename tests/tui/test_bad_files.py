@@ -21,8 +21,8 @@ async def test_every_bad_recipe_is_named_and_hides_no_other(home: Path, tmp_path
     write_recipe(folder / "good.toml", "Gate")
     write_recipe(folder / "zoo.toml", "Zoo")
     (folder / "zeros.toml").write_text("x = 1" + "0" * 5000)
-    (folder / "short.toml").write_text('recipe = 1\ntitle = "x"\nbase_s = 1e-9\n[paper]\nkind = "silver"\n')
-    (folder / "escape.toml").write_text('recipe = 1\ntitle = "A\\u001b[?5hB"\nbase_s = 2\n[paper]\nkind = "silver"\n')
+    (folder / "short.toml").write_text('recipe = 1\ntitle = "x"\nbase_s = 1e-9\n[paper]\nkind = "bw"\n')
+    (folder / "escape.toml").write_text('recipe = 1\ntitle = "A\\u001b[?5hB"\nbase_s = 2\n[paper]\nkind = "bw"\n')
     os.mkfifo(folder / "pipe.toml")
     (folder / "device.toml").symlink_to("/dev/zero")
     (folder / "folder.toml").mkdir()
@@ -67,7 +67,7 @@ async def test_bad_measurements_and_processes(home: Path) -> None:
         assert len(app.screen.names) > 1  # type: ignore[attr-defined]
 
 
-@pytest.mark.parametrize("room", ["white", "silver", "ra4"])
+@pytest.mark.parametrize("room", ["white", "bw", "ra4"])
 async def test_no_cell_acts_in_any_room_light(home: Path, room: str) -> None:
     good_book(home / "notebook.db")
     with Notebook(home / "notebook.db") as book, book.commit():

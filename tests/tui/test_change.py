@@ -47,17 +47,17 @@ async def test_corrected_by_what_was_seen(colour: Path) -> None:
         await until(pilot, lambda: isinstance(app.screen, Correct))
         await pilot.press(*["right"] * 4)
         await until(pilot, lambda: "1/3 stop darker" in text_of(app, "list"))
-        assert "go past it: +2/3" in text_of(app, "list")
+        assert "first try +2/3 stop: past it, so that the right value lies between" in text_of(app, "list")
         await pilot.press("down", *["right"] * 3)
         await until(pilot, lambda: "it is too  green" in text_of(app, "list"))
-        assert "--head gel" in text_of(app, "list")  # it asks which head, and does not guess
+        assert "--head cp" in text_of(app, "list")  # it asks which head, and does not guess
         assert "nothing changed" in next_action(app)
         await pilot.press("down", "down", "right")
         await until(pilot, lambda: "write it" in next_action(app))
         await press(app, pilot, "enter")
         await until(pilot, lambda: isinstance(app.screen, Prepare))
         made = load_recipe(colour.parent / "gate-corrected.toml")
-        assert (made.filters.m, made.filters.y, made.filters.head) == (55, 50, "dial")
+        assert (made.filters.m, made.filters.y, made.filters.head) == (55, 50, "dichroic")
         assert made.base_s == pytest.approx(10 * 2 ** (1 / 3) / 1.2**0.25, abs=0.01)
         await press(app, pilot, "b")
         await until(pilot, lambda: isinstance(app.screen, Correct))
@@ -83,7 +83,7 @@ async def test_test_sheets_ask_for_the_head_and_become_runs(colour: Path) -> Non
 
 
 async def test_grade_box_and_head_are_rows_where_they_are_known(home: Path) -> None:
-    path = recipe_in(home, "silver")
+    path = recipe_in(home, "bw")
     place = PLACE.replace("m = 60\ny = 50", 'grade = "3"')
     path.write_text(path.read_text().replace("[[dodge]]", place, 1))
     (home / "corrections.toml").write_text('[heads.condenser]\nexponent = 0.85\n[boxes.spring]\ntime = 1.08\npack = "0"\n')
@@ -114,15 +114,15 @@ async def test_the_last_correction_is_the_recipes_own(colour: Path) -> None:
         app.push_screen(Correct(jobs["gate"]))
         await until(pilot, lambda: isinstance(app.screen, Correct))
         await pilot.press("left")
-        await until(pilot, lambda: "go past it" in text_of(app, "list"))
+        await until(pilot, lambda: "past it, so that" in text_of(app, "list"))
         await press(app, pilot, "q")
         await until(pilot, lambda: isinstance(app.screen, Prepare))
         app.push_screen(Correct(jobs["gate-corrected"]))
         await until(pilot, lambda: isinstance(app.screen, Correct))
         await pilot.press("left", "down", *["right"] * 6)
         await until(pilot, lambda: "it is too  magenta" in text_of(app, "list"))
-        assert "the direction has turned, half of the last change: -1/6 stop" in text_of(app, "list")
-        assert "the colour has turned, half of the last change: 2.5M" in text_of(app, "list")
+        assert "now try -1/6 stop: half of the last change, since the direction has turned" in text_of(app, "list")
+        assert "now try 2.5M: half of the last change, since the colour has turned" in text_of(app, "list")
 
 
 LIGHTS = 'head = "additive"\nred = 80\ngreen = 60\nblue = 50'
@@ -152,7 +152,7 @@ async def test_three_lights_are_corrected_and_tested_like_any_head(colour: Path,
 async def test_a_ring_past_the_heads_end_is_said(colour: Path, home: Path) -> None:
     from tui.screens.test_sheet import TestSheet
 
-    colour.write_text(colour.read_text().replace("y = 50", 'y = 50\nhead = "dial"'))
+    colour.write_text(colour.read_text().replace("y = 50", 'y = 50\nhead = "dichroic"'))
     (home / "settings.toml").write_text("[head]\ntop = 65\n")
     async with stage() as (app, pilot):
         await press(app, pilot, "down", "t")

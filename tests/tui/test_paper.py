@@ -75,7 +75,7 @@ async def test_killed_twice_and_left_at_a_question_it_still_knows(home: Path, wi
     for _ in range(2):
         async with stage() as (app, pilot):
             assert app.room is Room.RED
-            assert "the rest of sheet 1" in next_action(app)
+            assert "finish sheet 1" in next_action(app)
             await press(app, pilot, "enter")
             await until(pilot, lambda: isinstance(app.screen, Expose) and "just as it lay" in text_of(app, "hands"))
             await press(app, pilot, "q")
@@ -155,7 +155,7 @@ async def test_a_focus_light_is_certainly_off_before_the_box_is_opened(home: Pat
         assert not witness.lit
         app.darkroom.focus(30)  # lit again behind the screen's back
         await until(pilot, lambda: witness.lit)
-        assert app.darkroom.open_box("silver") is None
+        assert app.darkroom.open_box("bw") is None
         await until(pilot, lambda: not witness.lit, 1)
         with pytest.raises(Exception, match="no focus light while paper is out"):
             app.darkroom.focus(30)
@@ -167,7 +167,7 @@ async def test_with_a_focus_light_elsewhere_the_box_stays_shut(home: Path) -> No
     lamp = Claim(keeper_config(load_settings()).lamp_key)  # as `lamphouse lamp view` has it
     try:
         async with stage(choice=SLOW) as (app, _):
-            assert not app.open_box("silver")
+            assert not app.open_box("bw")
             assert "held by another Lamphouse" in app.trouble
             assert app.room is Room.WHITE
             assert app.darkroom.out == ()
@@ -195,16 +195,16 @@ async def test_the_safelight_returns_however_the_focus_light_ends(home: Path, wi
         await until(pilot, lambda: not witness.lit and [line for line in witness.other if line[0] == "S"][-1] == "S1")
 
 
-@pytest.mark.parametrize("kind", ["silver", "ra4"])
+@pytest.mark.parametrize("kind", ["bw", "ra4"])
 async def test_the_safelight_is_only_for_paper_that_bears_it(home: Path, witness: Witness, kind: str) -> None:
     async with stage() as (app, pilot):
         await until(pilot, lambda: witness.other[-1:] == ["S1"])
         assert app.open_box(kind)
-        assert _safelight(witness) == ("S1" if kind == "silver" else "S0")
+        assert _safelight(witness) == ("S1" if kind == "bw" else "S0")
     async with stage() as (app, pilot):  # a start with that paper out
         await until(pilot, lambda: app.darkroom._keeper is not None)
         await pilot.pause(0.2)
-        assert _safelight(witness) == ("S1" if kind == "silver" else "S0")
+        assert _safelight(witness) == ("S1" if kind == "bw" else "S0")
         await press(app, pilot, "c")
         await until(pilot, lambda: _safelight(witness) == "S1")
 
@@ -220,9 +220,9 @@ async def test_a_second_screen_looks_on_in_the_same_light_and_can_only_switch_da
     place = Claim(keeper_config(load_settings()).screen_key)
     try:
         async with stage() as (app, pilot):
-            await until(pilot, lambda: "looks on" in text_of(app, "title"))
+            await until(pilot, lambda: "watching only" in text_of(app, "title"))
             with Notebook(home / "notebook.db") as other:
-                paper_out.open_box(other, "silver")
+                paper_out.open_box(other, "bw")
                 await until(pilot, lambda: app.room is Room.RED)
                 await press(app, pilot, "c")
                 await until(pilot, lambda: "another screen" in app.trouble)
@@ -365,7 +365,7 @@ async def test_a_rings_pick_takes_its_pack(home: Path) -> None:
     from tui.screens.test_sheet import TestSheet
 
     path = recipe_in(home, "ra4")
-    path.write_text(path.read_text().replace("[[dodge]]", '[filters]\nm = 60\ny = 50\nhead = "dial"\n[[dodge]]', 1))
+    path.write_text(path.read_text().replace("[[dodge]]", '[filters]\nm = 60\ny = 50\nhead = "dichroic"\n[[dodge]]', 1))
     async with stage() as (app, pilot):
         await app.push_screen(TestSheet(load_job(path)))
         await pilot.pause(0.1)
@@ -414,11 +414,11 @@ async def test_a_colour_strip_by_ear_alone(home: Path, witness: Witness) -> None
         "say open the box: one sheet into the easel, box shut",
         "tone easel",
         "tone ready",
-        "say sheet 1. nothing covered: the whole strip bare. ready",
+        "say sheet 1. strip uncovered. ready",
         "(press)",
         "tone end",
         "tone ready",
-        "say card on, over patch 1: 1 of 2 covered. ready",
+        "say cover patch 1 with the card: 1 of 2 covered. ready",
         "(press)",
         "tone finished",
         "say finished. Say when the paper is covered.",

@@ -50,11 +50,11 @@ async def test_no_clock_changes_the_room_light(home: Path) -> None:
         await pilot.press(*["right"] * app.screen.names.index("aa"))
         await press(app, pilot, "h", "enter")
         await until(pilot, lambda: "white light may be on" in text_of(app, "list"))
-        assert "only when the box is shut" in text_of(app, "list")
+        assert "once all other paper is covered" in text_of(app, "list")
         assert app.room is Room.RED
         await press(app, pilot, "c")
         await until(pilot, lambda: app.room is Room.WHITE)
-        await until(pilot, lambda: "reported shut" in text_of(app, "list"))
+        await until(pilot, lambda: "no paper is out" in text_of(app, "list"))
 
 
 async def test_the_notebook_page_rates_compares_and_prints_again(home: Path) -> None:
@@ -76,8 +76,8 @@ async def test_the_notebook_page_rates_compares_and_prints_again(home: Path) -> 
         await press(app, pilot, "equals_sign", "down")
         await until(pilot, lambda: "base: 20 s -> 16 s" in screen_text(app))
         await press(app, pilot, "slash", *"zebra")
-        await until(pilot, lambda: "look for: zebra" in next_action(app) and "Hut" not in text_of(app, "list"))
-        await press(app, pilot, *["backspace"] * 5, *"hut", "enter")
-        await until(pilot, lambda: "found by: hut" in next_action(app) and "Hut by the water" in text_of(app, "list"))
+        await until(pilot, lambda: "look for: zebra" in next_action(app) and "Bicycle" not in text_of(app, "list"))
+        await press(app, pilot, *["backspace"] * 5, *"bicycle", "enter")
+        await until(pilot, lambda: "found by: bicycle" in next_action(app) and "Bicycle workshop" in text_of(app, "list"))
         await press(app, pilot, "p")
         await until(pilot, lambda: isinstance(app.screen, Expose))

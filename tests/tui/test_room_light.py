@@ -33,7 +33,7 @@ from tui.screens.test_sheet import TestSheet
 from tui.screens.unfinished import Unfinished
 from tui.shine import Shine
 
-KINDS = ["silver", "ra4", "pan"]
+KINDS = ["bw", "ra4", "pan"]
 
 
 def check(app: LamphouseApp, where: str) -> None:
@@ -55,7 +55,7 @@ async def test_every_state_of_a_run(home: Path, witness: Witness, kind: str) -> 
     async with stage() as (app, pilot):
         await pilot.press("down")
         await to_easel(app, pilot)
-        assert app.room is (Room.RED if kind == "silver" else Room.NONE)
+        assert app.room is (Room.RED if kind == "bw" else Room.NONE)
         check(app, "box")
         await press(app, pilot, "enter")
         await until(pilot, lambda: "ready" in text_of(app, "area"))
@@ -128,7 +128,7 @@ async def test_every_page_with_paper_out(home: Path, kind: str, size: tuple[int,
 
 def test_no_page_is_left_out(home: Path) -> None:
     there = {path.stem for path in (Path(__file__).parents[2] / "tui" / "screens").glob("*.py")} - {"__init__", "expose"}
-    walked = {page().__module__.rpartition(".")[2] for page in _pages(load_job(recipe_in(home, "silver"))).values()}
+    walked = {page().__module__.rpartition(".")[2] for page in _pages(load_job(recipe_in(home, "bw"))).values()}
     assert walked == there  # a run's own states are walked above
 
 
@@ -136,7 +136,7 @@ async def test_red_begins_dimmest_and_goes_round_by_black() -> None:
     async with stage() as (app, pilot):
         await press(app, pilot, "d")
         assert app.level == 0  # in white light it has nothing to dim
-        app.open_box("silver")
+        app.open_box("bw")
         levels = []
         for _ in range(BLACK + 1):
             levels.append(app.level)
@@ -145,11 +145,11 @@ async def test_red_begins_dimmest_and_goes_round_by_black() -> None:
         assert app.level == 0
         await press(app, pilot, "d", "d", "c")
         await until(pilot, lambda: app.room is Room.WHITE)
-        app.open_box("silver")
+        app.open_box("bw")
         assert app.level == 2  # as it was wanted
         app.level = BLACK
         app.covered()
-        app.open_box("silver")
+        app.open_box("bw")
         assert app.level == 0  # but never black without a word
 
 
@@ -158,7 +158,7 @@ async def test_where_red_cannot_be_dimmed_it_is_said_and_black_is_offered(monkey
     monkeypatch.delenv("COLORTERM")
     async with stage() as (app, pilot):
         assert "cannot be dimmed" in text_of(app, "plan")
-        app.open_box("silver")
+        app.open_box("bw")
         await press(app, pilot, "d")
         assert app.level == BLACK
         await press(app, pilot, "d")
@@ -168,7 +168,7 @@ async def test_where_red_cannot_be_dimmed_it_is_said_and_black_is_offered(monkey
 async def test_white_comes_back_when_it_is_covered() -> None:
     async with stage() as (app, pilot):
         before = cells(app)
-        app.open_box("silver")
+        app.open_box("bw")
         await pilot.pause(0.1)
         check(app, "red")
         await press(app, pilot, "c")
@@ -182,7 +182,7 @@ async def test_a_crash_with_paper_out_prints_nothing(home: Path, capfd: pytest.C
     app = LamphouseApp(shine=Shine(Path("/nonexistent")))
     with pytest.raises(ZeroDivisionError):
         async with app.run_test() as pilot:
-            app.open_box("silver")
+            app.open_box("bw")
             await pilot.pause()
             app.call_later(lambda: 1 // 0)
             await pilot.pause(0.2)
@@ -220,17 +220,17 @@ def test_every_level_is_red_on_a_console_of_16_and_a_terminal_of_256_colours() -
     ("kinds", "room"),
     [
         ([], Room.WHITE),
-        (["silver"], Room.RED),
+        (["bw"], Room.RED),
         (["ra4"], Room.NONE),
         (["pan"], Room.NONE),
         ([""], Room.NONE),
-        (["silver", "ra4"], Room.NONE),
-        (["silver", "silver"], Room.RED),
+        (["bw", "ra4"], Room.NONE),
+        (["bw", "bw"], Room.RED),
     ],
 )
 def test_red_is_only_for_papers_that_all_bear_it(kinds: list[str], room: Room) -> None:
     assert room_for([PaperOut(n, kind, "", None) for n, kind in enumerate(kinds)]) is room
-    assert {"silver"} == paper_out.SAFELIGHT_KINDS
+    assert {"bw"} == paper_out.SAFELIGHT_KINDS
 
 
 @pytest.mark.parametrize("depth", DEPTHS)

@@ -156,11 +156,11 @@ def test_tones_are_as_long_and_as_high_as_they_are_said_to_be() -> None:
         ("grade 2 1/2 in?", "grade two and a half in?"),
         ("grade 1/2", "grade a half"),
         ("1/8 stop", "an eighth of a stop"),
-        ("lens stopped down to f/8?", "lens stopped down to f 8?"),
+        ("lens set to f/8?", "lens stopped down to f 8?"),
         ("f/5.6", "f 5.6"),
         ("18x24cm", "18 by 24cm"),
         ("3/40", "3 of 40"),
-        ("card on, over patch 2: 2 of 5 covered", "card on, over patch 2: 2 of 5 covered"),
+        ("cover patch 2 with the card: 2 of 5 covered", "cover patch 2 with the card: 2 of 5 covered"),
         ("12.5 s", "12.5 s"),
     ],
 )

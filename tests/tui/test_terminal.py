@@ -21,13 +21,13 @@ def brief(home: Path) -> None:
     (home / "settings.toml").write_text("speech = false\nask = false\n")
 
 
-def to_the_box(term: Terminal, kind: str = "silver") -> None:
+def to_the_box(term: Terminal, kind: str = "bw") -> None:
     """The box may be opened: from here on nothing but that paper's light may be seen."""
     term.shows("get ready")
-    term.keys("k" * ["silver", "ra4", "pan"].index(kind) + "\r")
+    term.keys("k" * ["bw", "ra4", "pan"].index(kind) + "\r")
     term.shows("the screen goes")
     os.write(term.master, b"\r")
-    room = "red" if kind == "silver" else "none"
+    room = "red" if kind == "bw" else "none"
     end = time.monotonic() + 10
     while not term.model.is_dark(room):
         assert time.monotonic() < end, term.model.text
@@ -36,7 +36,7 @@ def to_the_box(term: Terminal, kind: str = "silver") -> None:
     term.read(0.8)
 
 
-def to_the_light(term: Terminal, witness: Witness, kind: str = "silver") -> None:
+def to_the_light(term: Terminal, witness: Witness, kind: str = "bw") -> None:
     to_the_box(term, kind)
     term.keys("\r")
     term.light()
@@ -44,11 +44,11 @@ def to_the_light(term: Terminal, witness: Witness, kind: str = "silver") -> None
 
 
 @pytest.mark.parametrize("depth", DEPTHS)
-@pytest.mark.parametrize("kind", ["silver", "ra4"])
+@pytest.mark.parametrize("kind", ["bw", "ra4"])
 def test_nothing_else_is_seen_from_the_box_to_the_cover(home: Path, witness: Witness, depth: str, kind: str) -> None:
     with terminal(**DEPTHS[depth]) as term:
         to_the_light(term, witness, kind)
-        if kind == "silver":
+        if kind == "bw":
             term.shows("DARK NOW")
         term.keys("d" * 6 + "?v\r ", 0.2)
         term.read(0.5)
@@ -56,7 +56,7 @@ def test_nothing_else_is_seen_from_the_box_to_the_cover(home: Path, witness: Wit
         term.model.room = ""
         assert term.model.bells == 0
         term.keys("qc", 0.8)
-        if kind == "silver":
+        if kind == "bw":
             term.shows("white light")
 
 
@@ -114,17 +114,17 @@ def test_a_killed_app_leaves_the_lamp_dark_and_comes_back_dark(home: Path, witne
         term.read(0.2)
         term.start()
         term.shows("PAPER IS OUT")
-        term.shows("the rest of sheet 1")
+        term.shows("finish sheet 1")
         term.read(0.3)
         assert term.model.faults == []
 
 
 @pytest.mark.parametrize("depth", DEPTHS)
-@pytest.mark.parametrize("kind", ["silver", "ra4"])
+@pytest.mark.parametrize("kind", ["bw", "ra4"])
 def test_a_start_with_paper_out_is_dark_before_anything_else(home: Path, depth: str, kind: str) -> None:
     with Notebook(home / "notebook.db") as notebook:
         paper_out.open_box(notebook, kind)
-    room = "red" if kind == "silver" else "none"
+    room = "red" if kind == "bw" else "none"
     with terminal(**DEPTHS[depth]) as term:
         began = time.monotonic()
         while not term.seen:

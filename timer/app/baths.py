@@ -1,4 +1,4 @@
-"""Process clocks: several at once, each through its baths, called by ear and nagging until answered. Pure; seconds.
+"""Process clocks: several at once, each through its baths, called by ear and repeated until answered. Pure; seconds.
 
 A bath's clock runs from its pour. At its end the clock waits for the pour of the next (hands-free: it goes on by
 itself), and says again every few seconds that it waits.

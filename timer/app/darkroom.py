@@ -93,7 +93,7 @@ class Darkroom:
     def must_be_ours(self) -> None:
         """Refused while another screen has the lamp."""
         if not self._place:
-            raise Refused(f"another screen (process {self.other}) has this lamp: this one looks, and Space is dark now")
+            raise Refused(f"another screen (process {self.other}) has this lamp: this one watches; Space is dark now")
 
     # ── paper ────────────────────────────────────────────────────────────────
 

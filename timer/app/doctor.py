@@ -43,7 +43,7 @@ def examine(settings: Settings, *, lamp: str | None = None, sys_root: Path = Pat
     if config.lamp != "simulated":
         found += _setup()
     found += [_shine(sys_root, "backlight", "the screen's backlight"), _shine(sys_root, "leds", "board LEDs")]
-    found.append(_heard(settings))
+    found += [_fog(), _heard(settings)]
     says = "as calibrated" if calibrated(settings) else "not calibrated, taken as instant; see lamphouse calibrate --help"
     found.append(Finding("lamp response", "good" if calibrated(settings) else "note", says))
     return found
@@ -203,6 +203,16 @@ def _shine(root: Path, kind: str, name: str) -> Finding:
     if all(os.access(path, os.W_OK) for path in paths):
         return Finding(kind, "good", f"{name}: can be put out ({len(paths)})")
     return Finding(kind, "note", f"{name}: may not be written; a udev rule for the group video lets them be put out")
+
+
+def _fog() -> Finding:
+    """No program can see it; so it is said every time."""
+    return Finding(
+        "screen fog",
+        "note",
+        "a panel leaks light, black and red: coin test for each paper, screen dimmed, sheet at working distance (l on the "
+        "screen, docs/guide.md); for colour paper cover it or switch it off",
+    )
 
 
 def _heard(settings: Settings) -> Finding:

@@ -52,7 +52,7 @@ class StripChoice:
     step: Fraction = Fraction(1, 3)
     patches: int = 5
     way: Way = "cover"
-    paper: str = "silver"
+    paper: str = "bw"
     made_for: Job | None = None
 
     def job(self, settings: Settings | None = None) -> Job:
@@ -135,11 +135,11 @@ def recipes_folder() -> Path:
 def questions(job: Job) -> list[str]:
     """What to ask, once and shortly, before a sheet can be spoilt."""
     recipe = job.recipe
-    lens = f"lens stopped down to f/{recipe.enlargement.aperture:g}?" if recipe and recipe.enlargement.aperture else ""
+    lens = f"lens set to f/{recipe.enlargement.aperture:g}?" if recipe and recipe.enlargement.aperture else ""
     filters = passes(recipe.filters)[0].filters if recipe else ""
     return [
         lens or "lens stopped down?",
-        f"{filters} in?" if filters else "filters as they should be?",
+        f"{filters} in?" if filters else "filters set for this print?",
         "easel blades set?",
     ]
 

@@ -10,7 +10,7 @@ import msgspec
 from timer.app.jobs import Job, load_job, recipes_folder
 from timer.app.picks import Pick, base_written, dry_down_written, stem_titled, through_pack, titled
 from timer.documents.files import MAX_BYTES, edit, is_there, read_bytes, read_text, reason, remove, write_new
-from timer.documents.recipe import Recipe
+from timer.documents.recipe import PAPERS, Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.errors import LamphouseError, Refused
 from timer.plans.derive import derive
@@ -50,7 +50,8 @@ def take(test: Job, pick: Pick) -> tuple[Job, Written]:
     if not job or not job.recipe:
         raise LamphouseError("this test was made for no print, so there is no recipe to write it into")
     if job.recipe.paper.kind != test.plan.paper:
-        raise Refused(f"a test on {test.plan.paper} paper says nothing of {job.plan.title!r}, on {job.recipe.paper.kind}")
+        here, there = PAPERS.get(test.plan.paper, "other"), PAPERS[job.recipe.paper.kind]
+        raise Refused(f"a test on {here} paper says nothing of {job.plan.title!r}, on {there}")
     if pick.pack:
         return _write_own(job, through_pack(job.recipe, pick, job.name, _mark(job)), pick.pack)
     percent = pick.dry_down

@@ -18,24 +18,32 @@ DRAWN = 640
 
 
 def scene(width: int, height: int) -> Array:
-    """Luminances of an invented place, colour, last axis 3: sky with a sun behind haze, hills, water, a hut, a post."""
+    """Luminances of an invented room, colour, last axis 3: a bicycle workshop with a window, a wheel, a bench, a cloth."""
     y, x = np.mgrid[0 : 1 : height * 1j, 0 : 1 : width * 1j]
-    haze = np.exp(-(((x - 0.72) / 0.30) ** 2 + ((y - 0.16) / 0.22) ** 2))
-    cloud = 0.5 + 0.5 * np.sin(9 * x + 4 * np.sin(5 * y)) * np.sin(14 * y + 2 * x)
-    sky = np.stack([0.45 + 0.5 * haze, 0.55 + 0.4 * haze, 0.75 + 0.2 * haze], -1) * (0.8 + 0.2 * cloud[..., None])
-    ridge = 0.46 + 0.05 * np.sin(7 * x) + 0.03 * np.sin(19 * x + 1)
-    hills = np.stack([0.16 + 0.05 * x, 0.20 + 0.04 * x, 0.15 + 0.03 * x], -1) * (0.8 + 0.4 * (y - 0.4)[..., None])
-    ripple = 0.5 + 0.5 * np.sin(120 * y * y + 6 * np.sin(4 * x))
-    water = np.stack([0.22 + 0.1 * ripple, 0.26 + 0.12 * ripple, 0.32 + 0.16 * ripple], -1) * (0.6 + 0.7 * y)[..., None]
-    out = np.where((y < ridge)[..., None], sky, np.where((y < 0.62)[..., None], hills, water))
-    hut = (abs(x - 0.28) < 0.09) & (y > 0.50) & (y < 0.64)
-    roof = (abs(x - 0.28) < 0.11 - (0.50 - y) * 0.9) & (y > 0.41) & (y <= 0.50)
-    window = (abs(x - 0.30) < 0.018) & (y > 0.54) & (y < 0.58)
-    post = (abs(x - 0.62) < 0.008) & (y > 0.50) & (y < 0.90)
-    out[hut] = (0.50, 0.44, 0.38)
-    out[roof] = (0.10, 0.07, 0.06)
-    out[window] = (0.9, 0.75, 0.4)
-    out[post] = (0.035, 0.03, 0.03)
+    from_window = np.exp(-(((x - 0.80) / 0.55) ** 2 + ((y - 0.25) / 0.50) ** 2))
+    plaster = 0.97 + 0.03 * np.sin(31 * x + 5 * np.sin(9 * y)) * np.sin(23 * y)
+    out = (
+        np.stack([0.10 + 0.22 * from_window, 0.10 + 0.21 * from_window, 0.09 + 0.20 * from_window], -1) * plaster[..., None]
+    )
+    glass = (x > 0.62) & (x < 0.95) & (y > 0.06) & (y < 0.44)
+    bars = glass & ((abs(x - 0.785) < 0.008) | (abs(y - 0.25) < 0.008))
+    street = np.stack([0.72 + 0.2 * y, 0.76 + 0.2 * y, 0.84 + 0.1 * y], -1) * (0.9 + 0.1 * np.sin(40 * x))[..., None]
+    out = np.where(glass[..., None], street, out)
+    out[bars] = (0.06, 0.05, 0.04)
+    shelf = (x < 0.52) & (abs(y - 0.20) < 0.012)
+    jars = (x < 0.50) & (y > 0.11) & (y < 0.19) & (np.sin(80 * x) > 0.2)
+    out[shelf] = (0.14, 0.10, 0.07)
+    out[jars] = (0.22, 0.25, 0.20)
+    grain = np.where((12 * y) % 1 < 0.05, 0.55, 0.94 + 0.06 * np.sin(210 * y + 0.8 * np.sin(9 * x)))
+    wood = np.stack([0.34 * grain, 0.25 * grain, 0.17 * grain], -1) * (0.55 + 0.6 * x)[..., None]
+    out = np.where((y > 0.70 - 0.04 * x)[..., None], wood, out)
+    across, up = (x - 0.30) * 1.25, y - 0.50
+    far, turn = np.hypot(across, up), np.arctan2(up, across)
+    spokes = (far < 0.19) & (abs(np.sin(6 * turn)) * far < 0.006)
+    out[(abs(far - 0.195) < 0.014) | (far < 0.018)] = (0.030, 0.028, 0.028)
+    out[spokes] = (0.16, 0.16, 0.17)
+    cloth = ((x - 0.80) / 0.10) ** 2 + ((y - 0.82) / 0.06) ** 2 < 1 + 0.2 * np.sin(30 * x)
+    out[cloth] = (0.80, 0.76, 0.70)
     return np.asarray(np.clip(out, 0.01, 1.0))
 
 

@@ -13,7 +13,7 @@ from timer.cli.plain_stream import act
 from timer.cli.show import echo_json
 from timer.craft.enlargement import parse_sheet
 from timer.craft.processing import Bath, Drain, calls, parts, total_seconds
-from timer.craft.vessels import EVEN, UNIT_MM2
+from timer.craft.vessels import CARE, EVEN, UNIT_MM2
 from timer.documents.bath_process import Process, baths, process_named, processes
 from timer.documents.settings import folder, notebook_file
 from timer.errors import Refused
@@ -25,7 +25,7 @@ ML = Finite(min=0, min_open=True, max=50_000)
 
 @click.group("bath")
 def command() -> None:
-    """Baths: how much, how long, how tired. Gloves for colour developer, fresh air, and the kit's leaflet first.
+    """Baths: volumes, times, exhaustion. Gloves or tongs for every bath, eye protection, fresh air; the leaflet first.
 
     \b
     Examples:
@@ -38,8 +38,8 @@ def command() -> None:
 @command.command("volume")
 @click.option("--sheet", required=True, help="Like 12x16in or 30x40cm.")
 @click.option("--sheets", "count", type=click.IntRange(1, 100), default=1, show_default=True, help="At once.")
-@click.option("--vessel", help="A drum or tray of yours by its name, or drum or tray for a usual one.")
-@click.option("--process", help="Vessel and ml of a process of yours, instead of --vessel.")
+@click.option("--vessel", help="Your own drum or tray by its name; or the word drum or tray, for a usual one.")
+@click.option("--process", help="Use vessel and ml of this process of yours, instead of --vessel.")
 @click.option("--per-8x10", "per_unit", type=ML, help="ml that a sheet of 8x10 uses up, from your leaflet.")
 @click.option("--least", type=ML, help="The least that wets your drum or tray evenly, ml.")
 @json_option
@@ -63,7 +63,7 @@ def show_volume(
     from timer.documents.vessels import load_vessels, vessel_named
 
     if (vessel is None) == (process is None):
-        raise click.UsageError("say --vessel, with drum, tray or the name of yours, or --process with a process of yours")
+        raise click.UsageError("say --vessel drum, --vessel tray or the name of your own, or --process NAME")
     if process is not None:
         own = process_named(process, folder("data") / "processes")
         vessel = own.in_vessel or own.vessel
@@ -87,7 +87,7 @@ def show_volume(
         return
     click.echo(f"{made.ml:.0f} ml into {found.name}{f', {way}' if way else ''}: {made.why}.")
     if vessel in ("drum", "tray"):
-        click.echo("Measure yours once, and this is for yours: lamphouse vessel --help")
+        click.echo("Measure your own once for exact figures: lamphouse vessel --help")
     if per_unit is None:
         click.echo(
             f"{USED_UP_ML:g} ml for a sheet are a starting point from common practice; --per-8x10 takes your leaflet's."
@@ -113,11 +113,11 @@ def mixing(ratio: str, ml: float, as_json: bool) -> None:
 @command.command("mix")
 @click.argument("name", type=Line(60))
 @click.option("--ml", type=ML, required=True)
-@click.option("--capacity", type=Finite(min=0, min_open=True, max=10_000), help="Sheets of 8x10 it is good for.")
+@click.option("--capacity", type=Finite(min=0, min_open=True, max=10_000), help="Capacity: sheets of 8x10 it is good for.")
 @json_option
 @notebook_option
 def mix(name: str, ml: float, capacity: float | None, as_json: bool, notebook_path: Path | None) -> None:
-    """NAME is freshly mixed: count from now."""
+    """NAME is freshly mixed: start counting its use."""
     with Notebook(notebook_path or notebook_file()) as notebook:
         made = chemistry.mix(notebook, name, ml, capacity)
     _tell([made], as_json)
@@ -126,12 +126,12 @@ def mix(name: str, ml: float, capacity: float | None, as_json: bool, notebook_pa
 @command.command("use")
 @click.argument("name", type=Line(60))
 @click.option("--sheet", help="A sheet of this size went through.")
-@click.option("--area", type=Finite(min=0, min_open=True, max=100), help="Or so much of an 8x10: a quarter piece is 0.25.")
+@click.option("--area", type=Finite(min=0, min_open=True, max=100), help="Or this part of an 8x10: a quarter piece is 0.25.")
 @click.option("--sheets", "count", type=click.IntRange(1, 100), default=1, show_default=True)
 @json_option
 @notebook_option
 def use(name: str, sheet: str | None, area: float | None, count: int, as_json: bool, notebook_path: Path | None) -> None:
-    """Count what went through NAME; says when it is nearly tired."""
+    """Count what went through NAME; says when it is nearly exhausted."""
     if (sheet is None) == (area is None):
         raise click.UsageError("say --sheet 8x10in, or --area 0.25 for a test piece")
     try:
@@ -147,7 +147,7 @@ def use(name: str, sheet: str | None, area: float | None, count: int, as_json: b
 @json_option
 @notebook_option
 def status(as_json: bool, notebook_path: Path | None) -> None:
-    """All that is mixed, and how tired it is."""
+    """All that is mixed, and how exhausted it is."""
     with Notebook(notebook_path or notebook_file()) as notebook:
         found = chemistry.all_standing(notebook)
     _tell(found, as_json)
@@ -187,7 +187,7 @@ def listing() -> None:
 
 @command.command("show")
 @click.argument("process")
-@click.option("--celsius", type=Finite(min=0, max=100), help="Of the baths that have a temperature table.")
+@click.option("--celsius", type=Finite(min=0, max=100), help="Temperature of the baths that have a temperature table.")
 @json_option
 def show(process: str, celsius: float | None, as_json: bool) -> None:
     """The calls of PROCESS, bath by bath."""
@@ -199,7 +199,7 @@ def show(process: str, celsius: float | None, as_json: bool) -> None:
     if as_json:
         echo_json([{**msgspec.to_builtins(b), "calls": msgspec.to_builtins(c)} for b, c in rows])
         return
-    click.echo(f"{found.title}: {found.source}")
+    click.echo(f"{found.title}: {found.source}\n{CARE}")
     for bath, each in rows:
         at = f", {bath.celsius:g} °C" if bath.celsius is not None else ""
         click.echo(f"\n{bath.name}: {bath.seconds:.0f} s{at}; {_draining(bath, found.drain)}")
@@ -220,8 +220,14 @@ def _draining(bath: Bath, drain: Drain) -> str:
 
 @command.command("run")
 @click.argument("process")
-@click.option("--celsius", type=Finite(min=0, max=100), help="Of the baths that have a temperature table.")
-@click.option("--speed", type=Finite(min=1, max=1000), default=1.0, show_default=True, help="To try it out.")
+@click.option("--celsius", type=Finite(min=0, max=100), help="Temperature of the baths that have a temperature table.")
+@click.option(
+    "--speed",
+    type=Finite(min=1, max=1000),
+    default=1.0,
+    show_default=True,
+    help="How much faster than real time, to try it out.",
+)
 @click.option("--hands-free", is_flag=True, help="Go on from bath to bath without Enter.")
 def run(process: str, celsius: float | None, speed: float, hands_free: bool) -> None:
     """The clock of PROCESS at the console; the screen of `lamphouse` has it with voice and pedal (key z there).
@@ -242,5 +248,5 @@ def run(process: str, celsius: float | None, speed: float, hands_free: bool) -> 
             click.echo(f"  {call.at:6.0f} s  {call.say}")
             act(sys.stdout, "\a")
         if bath.light:
-            click.echo("  white light may be on, if the box is shut")
+            click.echo("  white light allowed, if the paper box is shut")
     click.echo("over")

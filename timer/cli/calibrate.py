@@ -27,7 +27,7 @@ use_option = click.option(
     show_default=True,
     help="What it was measured for. Graded serves every use that has none of its own.",
 )
-keep_option = click.option("--keep", is_flag=True, help="Write it into the settings, not only onto the screen.")
+keep_option = click.option("--keep", is_flag=True, help="Write it into the settings too.")
 BURSTS_S = Finite(min=HEATED_S, max=60)
 
 
@@ -51,7 +51,7 @@ def command() -> None:
 @click.option("--bursts", type=click.IntRange(4, 16), default=8, show_default=True)
 @click.option("--seconds", type=BURSTS_S, default=0.5, show_default=True, help="Of each burst; short ones show most.")
 @click.option("--near", type=SECONDS, help="The long exposure that matched on the first sheet: finer patches about it.")
-@click.option("--warm", is_flag=True, help="The bursts follow each other closely: what a warm filament loses less.")
+@click.option("--warm", is_flag=True, help="Bursts close together, to measure how much less a warm filament loses.")
 @run_options
 def by_print(bursts: int, seconds: float, near: float | None, warm: bool, **options: Any) -> int:
     """The guided sheet: short bursts on patch 1, long exposures to match them on the others.
@@ -76,8 +76,8 @@ def by_print(bursts: int, seconds: float, near: float | None, warm: bool, **opti
 @command.command("match")
 @click.option("--bursts", type=click.IntRange(2, 60), default=8, show_default=True)
 @click.option("--seconds", type=BURSTS_S, default=0.5, show_default=True)
-@click.option("--long", "long_s", type=SECONDS, help="The one long exposure that looks the same.")
-@click.option("--run", type=click.IntRange(min=1), help="Instead of these three: the sheet's number in the notebook,")
+@click.option("--long", "long_s", type=SECONDS, help="The long exposure that matched the bursts, in seconds.")
+@click.option("--run", type=click.IntRange(min=1), help="Instead of --long: the sheet's number in the notebook,")
 @click.option("--patch", type=Finite(min=2, max=24), help="and the patch that matched patch 1; 4.5 is between two.")
 @click.option("--rest", type=Finite(min=0.2, max=60), help="A sheet made with --warm: seconds of dark between its bursts.")
 @use_option

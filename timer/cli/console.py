@@ -98,7 +98,7 @@ def carry_out(
                     paper_out.cover(notebook, opened)
     screen.end()
     if lies_out:
-        click.echo("Paper is out as it was: `lamphouse paper covered` when it is.", err=True)
+        click.echo("Paper is out as it was: say `lamphouse paper covered` when it is.", err=True)
     if as_json:
         echo_json(run_json(result))
     else:
@@ -116,13 +116,19 @@ def _refuse_beside_another_sheet(notebook: Notebook, continues: int | None) -> N
         raise Refused(f"{other} is out: {rest}cover it and say `lamphouse paper covered`")
 
 
+STOPPED_BY: dict[int, str] = {
+    signal.SIGTERM: "stopped by the system (SIGTERM)",
+    signal.SIGHUP: "stopped: its terminal was closed",
+}
+
+
 def _run(session: Session, advance: str) -> tuple[Result, list[int]]:
     """Run ``session`` with the keyboard and the signals at it; the signals that came."""
     caught: list[int] = []
 
     def stop(number: int, _: Any) -> None:
         caught.append(number)
-        session.leave(f"stopped by {signal.Signals(number).name}")
+        session.leave(STOPPED_BY.get(number, "stopped by you"))
 
     signals = (signal.SIGTERM, signal.SIGHUP, signal.SIGINT)
     before = {number: signal.signal(number, stop) for number in signals}

@@ -33,7 +33,7 @@ def command(speed: float) -> int:
     """
     text = (files("timer") / "documents" / "example.toml").read_text(encoding="utf-8")
     plans = [
-        (strip_plan(8.0, Fraction(1, 3), 5, "cover", paper="silver"), ""),
+        (strip_plan(8.0, Fraction(1, 3), 5, "cover", paper="bw"), ""),
         (print_plan(parse_recipe(text, "the example")), text),
     ]
     click.echo(f"The simulated lamp, {speed:g} times as fast as a real one. No light is switched on your bench.")

@@ -11,7 +11,7 @@ from timer.cli.show import echo_json
 @lamp_option
 @json_option
 def command(lamp: str | None, as_json: bool) -> int:
-    """Whether this machine is fit for its job, and what to do where it is not. No light is given.
+    """Check this machine, and say what to do about what is found. No light is given.
 
     \b
     Example:

@@ -43,8 +43,8 @@ def pack_command(
 
     \b
     Examples:
-      lamphouse pack "46Y 38M 12C" --seconds 10 --head dial
-      lamphouse pack "40M 60Y" --to "50M 60Y" --seconds 10 --head dial
+      lamphouse pack "46Y 38M 12C" --seconds 10 --head dichroic
+      lamphouse pack "40M 60Y" --to "50M 60Y" --seconds 10 --head dichroic
       lamphouse pack "R80 G60 B50" --to "R80 G70 B50" --seconds 10 --head additive
     """
     try:
@@ -104,7 +104,7 @@ def _retimed(old: heads.Setting, new: heads.Setting, seconds: float | None, head
 @click.option("--pack", required=True, help="The pack of this print, like '60M 50Y', or its lights, like 'R80 G60 B50'.")
 @click.option("--seconds", type=SECONDS, help="The time of this print; of three exposures in turn, the longest.")
 @head_options
-@click.option("--reversal", is_flag=True, help="Prints from slides, on reversal paper: the other way about.")
+@click.option("--reversal", is_flag=True, help="Print from a slide on reversal paper: the correction goes the other way.")
 @json_option
 def cast_command(
     cast: str,
@@ -122,8 +122,8 @@ def cast_command(
 
     \b
     Examples:
-      lamphouse cast magenta --amount slight --pack "0C 60M 50Y" --seconds 10 --head dial
-      lamphouse cast red --viewing 20 --pack "60M 50Y" --seconds 10 --head gel
+      lamphouse cast magenta --amount slight --pack "0C 60M 50Y" --seconds 10 --head dichroic
+      lamphouse cast red --viewing 20 --pack "60M 50Y" --seconds 10 --head cp
       lamphouse cast yellow --pack "R12 G8 B6.5" --head tricolour
     """
     try:
@@ -149,12 +149,12 @@ def corrected(
     if isinstance(after, Lights):
         pack = made["setting"]
         what = _lights(before, after)
-        answer = f"{what}: {made['say']}" if head.kind == "tricolour" else f"{what}: new levels {after}. Time {made['say']}"
+        answer = f"{what}: {made['say']}" if head.kind == "tricolour" else f"{what}: levels {after}. Time {made['say']}"
     else:
         pack = as_dict(after)
-        answer = f"{_filters(heads.pack(before), change)}: new pack {after}. On {heads.HEADS[head.kind]}: {made['say']}"
+        answer = f"{_filters(heads.pack(before), change)}: pack {after}. On {heads.HEADS[head.kind]} {made['say']}"
     return {
-        "say": f"Too {cast}, on {material}. {answer}.",
+        "say": f"{answer}. (Too {cast}, on {material}.)",
         "pack": pack,
         "factor": made["factor"],
         "seconds": made["seconds"],

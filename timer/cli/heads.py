@@ -23,7 +23,7 @@ def head_options(command: F) -> F:
         click.option(
             "--head",
             type=click.Choice(list(HEADS)),
-            help="Filter sheets, dichroic dials, three lights at once (levels), or three in turn (seconds).",
+            help="CP filters in a drawer, a dichroic head, three lights at once (levels), or three in turn (seconds).",
         ),
     ):
         command = option(command)

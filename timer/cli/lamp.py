@@ -29,7 +29,7 @@ def command() -> None:
 @lamp_option
 @json_option
 def off(lamp: str | None, as_json: bool) -> int:
-    """Dark now, whatever holds the lamp: a run, one that hangs, another program, or nobody. Says what it saw.
+    """Switch the lamp off at once, whatever holds it: a run, a program that hangs, or nothing. Says what was seen.
 
     Exit code 1 when the lamp could not be seen to be dark.
     """
@@ -102,7 +102,7 @@ def status(lamp: str | None, as_json: bool) -> None:
     type=Finite(min=0.02, max=10),
     default=5.0,
     show_default=True,
-    help="Goes off by itself after this.",
+    help="Goes off by itself after so many minutes.",
 )
 def view(lamp: str | None, minutes: float) -> int:
     """Focus light: on until Enter, or until its time is up. Refused while paper is out."""

@@ -1,4 +1,4 @@
-"""``lamphouse measured``: what you found out about your own heads and boxes, kept and used again."""
+"""``lamphouse calibrations``: what you found out about your own heads and boxes, kept and used again."""
 
 import click
 import msgspec
@@ -15,14 +15,14 @@ from timer.errors import Refused
 POSITIVE = Finite(min=0, min_open=True, max=1000)
 
 
-@click.group("measured")
+@click.group("calibrations")
 def command() -> None:
-    """What you found out about your own heads and boxes, kept and used again by `lamphouse move`.
+    """Calibrations of your own heads and boxes of paper, used by `lamphouse resize`.
 
     \b
     Examples:
-      lamphouse measured head condenser --from-m 6.7 --to-m 10.9 --ratio 2.1
-      lamphouse measured box spring --time 1.08 --pack "-5M"
+      lamphouse calibrations head condenser --from-m 6.7 --to-m 10.9 --ratio 2.1
+      lamphouse calibrations box spring --time 1.08 --pack "-5M"
     """
 
 
@@ -32,7 +32,7 @@ def command() -> None:
 @click.option("--to-m", type=POSITIVE, required=True, help="Magnification of the second, of the same density.")
 @click.option("--ratio", type=POSITIVE, required=True, help="Time of the second over time of the first, as found.")
 def head(name: str, from_m: float, to_m: float, ratio: float) -> None:
-    """Two prints of one density at two sizes say how far head NAME is from the rule of size."""
+    """Correct the print-size formula for head NAME, from two prints of one density at two sizes."""
     if name in HEADS:
         raise Refused(f"{', '.join(HEADS)} are kinds of heads; give yours a name of its own")
     try:
@@ -41,9 +41,9 @@ def head(name: str, from_m: float, to_m: float, ratio: float) -> None:
         raise Refused(str(error)) from None
     path = folder("config") / "corrections.toml"
     kept = load_corrections(path)
-    note = f"x {ratio:g} from magnification {from_m:g} to {to_m:g}; the rule says x {size_factor(from_m, to_m):.3f}"
+    note = f"x {ratio:g} from magnification {from_m:g} to {to_m:g}; the formula says x {size_factor(from_m, to_m):.3f}"
     save_corrections(path, msgspec.structs.replace(kept, heads=kept.heads | {name: HeadMeasured(exponent, note)}))
-    click.echo(f"{name}: {note}. Exponent {exponent:.3f}, used by `lamphouse move ... --head {name}`.")
+    click.echo(f"{name}: {note}. Exponent {exponent:.3f}, used by `lamphouse resize ... --head {name}`.")
 
 
 @command.command("box", context_settings={"ignore_unknown_options": True})
@@ -61,13 +61,13 @@ def box(name: str, time: float, pack: str) -> None:
     path = folder("config") / "corrections.toml"
     kept = load_corrections(path)
     save_corrections(path, msgspec.structs.replace(kept, boxes=kept.boxes | {name: BoxMeasured(time, pack)}))
-    click.echo(f"box {name}: time x {time:g}, pack {pack}. Used by `lamphouse move ... --box {name}`.")
+    click.echo(f"box {name}: time x {time:g}, pack {pack}. Used by `lamphouse resize ... --box {name}`.")
 
 
 @command.command("list")
 @json_option
 def listing(as_json: bool) -> None:
-    """All that is kept."""
+    """List all that are kept."""
     kept = load_corrections(folder("config") / "corrections.toml")
     if as_json:
         echo_json(msgspec.to_builtins(kept))

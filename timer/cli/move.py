@@ -1,4 +1,4 @@
-"""``lamphouse move``."""
+"""``lamphouse resize``."""
 
 import hashlib
 from pathlib import Path
@@ -38,7 +38,7 @@ def _readable(read: Any) -> Any:
 MM = Finite(min=0, min_open=True, max=5000)
 
 
-@click.command("move")
+@click.command("resize")
 @click.argument("recipe", type=click.Path(path_type=Path))
 @click.option("--sheet", callback=_readable(parse_sheet), help="New sheet, like 30x40cm or 12x16in.")
 @click.option("--frame", callback=_readable(parse_frame), help="Frame of the negative, like 6x7 or 24x36mm.")
@@ -53,10 +53,10 @@ MM = Finite(min=0, min_open=True, max=5000)
 @click.option("--grade", type=click.Choice(GRADES), help="New contrast grade.")
 @click.option("--pack", type=Line(), help="New filter pack, like '60M 45Y', or lights, like 'R80 G60 B50'.")
 @click.option(
-    "--head", type=Line(), default="", help=f"{', '.join(HEADS)}; or a head you have measured (lamphouse measured head)."
+    "--head", type=Line(), default="", help=f"{', '.join(HEADS)}; or a head you have measured (lamphouse calibrations head)."
 )
 @top_option
-@click.option("--box", type=Line(), default="", help="A new box you have measured (lamphouse measured box).")
+@click.option("--box", type=Line(), default="", help="A new box you have measured (lamphouse calibrations box).")
 @click.option("--column", type=MM, help="Reach of the column from negative to paper, mm.")
 @click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), help="Write the derived recipe here.")
 @click.option("--force", is_flag=True, help="Write over an existing file.")
@@ -66,8 +66,8 @@ def command(recipe: Path, output: Path | None, force: bool, as_json: bool, **opt
 
     \b
     Examples:
-      lamphouse move hut.toml --sheet 30x40cm --aperture 8 -o hut-30x40.toml
-      lamphouse move hut.toml --pack '70M 45Y' --head dial
+      lamphouse resize workshop.toml --sheet 30x40cm --aperture 8 -o workshop-30x40.toml
+      lamphouse resize workshop.toml --pack '70M 45Y' --head dichroic
     """
     text = read_text(recipe)
     before = parse_recipe(text, str(recipe))

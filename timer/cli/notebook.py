@@ -128,7 +128,7 @@ def find(words: tuple[str, ...], most: int, as_json: bool, notebook_path: Path |
 @click.option("--batch", type=Line(), help="The paper's batch or emulsion number.")
 @click.option("--process", type=Line(), help="Baths it went through.")
 @click.option("--notes", type=Line(65_536, lines=True))
-@click.option("--rating", type=int, help="1 (bin) to 5 (frame it); 4 and up is a keeper.")
+@click.option("--rating", type=int, help="1 (bin) to 5 (frame it); 4 and up counts as a good print.")
 @click.option(
     "--area", type=Finite(min=0, min_open=True, max=50), help="Its size in sheets of 8x10; a quarter test piece is 0.25."
 )
@@ -136,7 +136,7 @@ def find(words: tuple[str, ...], most: int, as_json: bool, notebook_path: Path |
 @json_option
 @notebook_option
 def write(run: int, as_json: bool, notebook_path: Path | None, **changes: Any) -> None:
-    """Write on a sheet what became of it.
+    """Write down what became of a sheet.
 
     \b
     Example:
@@ -176,7 +176,7 @@ def compare(one: int, other: int, as_json: bool, notebook_path: Path | None) -> 
 @json_option
 @notebook_option
 def account(words: tuple[str, ...], as_json: bool, notebook_path: Path | None) -> None:
-    """Sheets, cost and keepers, over all or those that WORDS find."""
+    """Sheets, cost and good prints (rated 4 or 5), over all or those that WORDS find."""
     with _opened(notebook_path) as notebook:
         found = sheets.account(notebook, " ".join(words))
     per = found.sheets_per_keeper
@@ -224,7 +224,7 @@ def print_card(run: int, form: str | None, output: Path | None, notebook_path: P
     elif form == "text":
         click.echo(data.decode(), nl=False)
     elif form == "pdf" and sys.stdout.isatty():
-        raise click.UsageError("a PDF is no sight on a terminal; say where to with -o FILE")
+        raise click.UsageError("a PDF cannot be shown in a terminal; use -o FILE")
     else:
         sys.stdout.buffer.write(data)
 

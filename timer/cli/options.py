@@ -54,13 +54,13 @@ SECONDS = Finite(min=0, min_open=True, max=3600)
 
 json_option = click.option("--json", "as_json", is_flag=True, help="Machine output.")
 lamp_option = click.option(
-    "--lamp", metavar="NAME", help="simulated, gpio, controller, or an installed board's; overrides the settings."
+    "--lamp", metavar="NAME", help="simulated, gpio, controller, or an installed board's; without it, the settings'."
 )
 notebook_option = click.option(
     "--notebook",
     "notebook_path",
     type=click.Path(dir_okay=False, path_type=Path),
-    help="Another notebook than yours.",
+    help="Use this notebook file.",
 )
 
 
@@ -68,14 +68,14 @@ def run_options(command: F) -> F:
     """What every command that gives light takes."""
     for option in reversed(
         (
-            click.option("--show", is_flag=True, help="List the plan; no lamp, no light."),
+            click.option("--show", is_flag=True, help="List what would be done, and do nothing."),
             click.option("--json", "as_json", is_flag=True, help="Machine output on stdout."),
             click.option(
                 "--advance",
                 type=click.Choice(["press", "auto"]),
                 default="press",
                 show_default=True,
-                help="What starts each exposure: Enter or the footswitch, or the clock.",
+                help="What starts each exposure: Enter or the footswitch (press), or the clock (auto).",
             ),
             click.option(
                 "--pause",

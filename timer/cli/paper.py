@@ -16,7 +16,7 @@ from timer.keeper.config import Config
 @notebook_option
 @click.pass_context
 def command(ctx: click.Context, as_json: bool, notebook_path: Path | None) -> None:
-    """Paper that is out: boxes that were opened, and that nobody has called covered.
+    """What paper is out: boxes that were opened and not yet reported covered.
 
     While there is any the screen keeps dark, and there is no focus light.
 
@@ -42,13 +42,13 @@ def command(ctx: click.Context, as_json: bool, notebook_path: Path | None) -> No
         return
     for paper in out:
         click.echo(f"OUT: {paper}")
-    click.echo("`lamphouse paper covered` when it is." if out else "All paper is covered.")
+    click.echo("say `lamphouse paper covered` when it is." if out else "All paper is covered.")
 
 
 @command.command("covered")
 @click.pass_obj
 def covered(notebook_path: Path | None) -> None:
-    """Your word that all paper is in its box again, or in the lidded drum.
+    """Say that all paper is in its box again, or in the lidded drum.
 
     \b
     Example:

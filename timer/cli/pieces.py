@@ -1,4 +1,4 @@
-"""``lamphouse ring``, ``lamphouse ladder``, ``lamphouse drydown``: several settings on one sheet."""
+"""``lamphouse ringaround``, ``lamphouse ladder``, ``lamphouse drydown``: several settings on one sheet."""
 
 from typing import Any
 
@@ -17,7 +17,7 @@ pack_option = click.option("--pack", required=True, help="The pack to begin from
 seconds_option = click.option("--seconds", type=SECONDS, help="The time that goes with it; of three in turn, the longest.")
 
 
-@click.command("ring")
+@click.command("ringaround")
 @pack_option
 @seconds_option
 @click.option("--size", type=Finite(min=1, max=60), default=10.0, show_default=True, help="CC of each cast.")
@@ -36,7 +36,7 @@ def ring_command(
 
     \b
     Example:
-      lamphouse ring --pack "60M 50Y" --seconds 10 --head dial --show
+      lamphouse ringaround --pack "60M 50Y" --seconds 10 --head dichroic --show
     """
     this, before, time = _begin(pack, seconds, head, top, per_stop)
     return _carry_out(ring_plan(before, size, time, this.kind, this.top), options)
@@ -63,7 +63,7 @@ def ladder_command(
 
     \b
     Example:
-      lamphouse ladder --pack "60M 50Y" --seconds 10 --along M --amounts -10,-5,0,5,10 --head dial --show
+      lamphouse ladder --pack "60M 50Y" --seconds 10 --along M --amounts -10,-5,0,5,10 --head dichroic --show
     """
     try:
         row = tuple(float(part) for part in steps.split(","))

@@ -31,7 +31,9 @@ def as_size(ctx: click.Context, param: click.Parameter, value: str) -> tuple[int
 @click.argument("source", type=click.Path(path_type=Path))
 @click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), help="PNG, TIFF or JPEG to write.")
 @click.option("--force", is_flag=True, help="Write over an existing file.")
-@click.option("--negative", type=click.Path(path_type=Path), help="Picture of a negative; without it, a scene of ours.")
+@click.option(
+    "--negative", type=click.Path(path_type=Path), help="Picture of a negative; without it, a built-in sample picture."
+)
 @click.option("--positive", is_flag=True, help="That picture is a positive: make a negative of it first.")
 @click.option("--size", callback=as_size, default="1250x1000", show_default=True, help="Pixels.")
 @click.option("--map", "as_map", is_flag=True, help="Printing map: the areas outlined, their stops written in.")
@@ -52,8 +54,8 @@ def command(
 
     \b
     Examples:
-      lamphouse preview hut.toml -o sheet.png
-      lamphouse preview hut.toml --map -o map.png
+      lamphouse preview workshop.toml -o sheet.png
+      lamphouse preview workshop.toml --map -o map.png
       lamphouse strip --from 8 --show --json > strip.json && lamphouse preview strip.json --terminal
     """
     if not output and not terminal:

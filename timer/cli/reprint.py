@@ -15,7 +15,7 @@ from timer.plans.print import print_plan
 
 @click.command("reprint")
 @click.argument("run", type=RUN)
-@click.option("--sheet", default="", help="At another size, like 30x40cm, by the arithmetic of `lamphouse move`.")
+@click.option("--sheet", default="", help="At another size, like 30x40cm, by the arithmetic of `lamphouse resize`.")
 @click.option("--aperture", type=Finite(min=1, max=128), help="At another aperture.")
 @click.option("--keep", type=click.Path(dir_okay=False, path_type=Path), help="Write its recipe here too.")
 @run_options

@@ -15,9 +15,9 @@ SHARES = {"least": 0.0, "middle": 0.5, "most": 1.0}
 @click.option(
     "--assume",
     type=click.Choice(list(SHARES)),
-    help="Where the light given is only known to lie in a range: which end of it to believe.",
+    help="If the light given is only known as a range: count with its least, middle or most.",
 )
-@click.option("--forget", is_flag=True, help="The sheet is spoilt or gone: stop offering the rest.")
+@click.option("--forget", is_flag=True, help="The sheet is spoilt or gone: do not offer to finish it again.")
 @run_options
 def command(run: int | None, assume: str | None, forget: bool, **options: Any) -> int:
     """Give an interrupted sheet exactly the light it lacks: the last one, or run number RUN.
@@ -43,7 +43,7 @@ def command(run: int | None, assume: str | None, forget: bool, **options: Any) -
         if row.state in ("finished", "continued", "forgotten"):
             raise LamphouseError(f"run {row.id} is {row.state}: there is nothing of it to resume")
         if forget:
-            notebook.end_run(row.id, "forgotten", "given up by the printer")
+            notebook.end_run(row.id, "forgotten", "given up by you")
             click.echo(f"run {row.id} ({row.title}) is given up.")
             return 0
         config = keeper_config(settings, lamp=options["lamp"] or row.lamp or None)

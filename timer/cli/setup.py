@@ -21,7 +21,7 @@ from timer.errors import LamphouseError
 @click.option("--root", type=click.Path(path_type=Path, file_okay=False), default=Path("/"), hidden=True)
 @json_option
 def command(user: str, to_write: bool, to_remove: bool, only: tuple[str, ...], root: Path, as_json: bool) -> int:
-    """Make this machine a darkroom's: the screen from power-on, real-time rights, pins that fall back.
+    """Set this machine up: the screen from power-on, real-time rights, pins that fall back.
 
     Without --write or --remove it only shows each file, why it is there, and whether it is in place.
 

@@ -30,7 +30,7 @@ def _mm(text: str) -> float:
 
 
 least_option = click.option(
-    "--least", type=LEAST, help="Ml that wet it evenly, as you found; else reckoned from its measures."
+    "--least", type=LEAST, help="Ml that wet it evenly, as you found; otherwise calculated from its measures."
 )
 
 
@@ -86,7 +86,7 @@ def _keep(vessel: Vessel) -> None:
     except ValueError as error:
         raise Refused(str(error)) from None
     keep_vessel(vessel)
-    whose = "your own measure" if vessel.least is not None else "reckoned"
+    whose = "your own measure" if vessel.least is not None else "calculated"
     click.echo(f"Kept: {vessel}. {wets(vessel):.0f} ml wet it evenly ({whose}).")
 
 
@@ -141,6 +141,6 @@ def fits(sheet: str, as_json: bool) -> None:
 @command.command("even")
 @click.argument("name")
 def even(name: str) -> None:
-    """Against uneven development in NAME (or drum, or tray): what to do, and the time it costs."""
+    """What to do against uneven development in NAME (or drum, or tray), and what it costs."""
     kind = name if name in ("drum", "tray") else vessel_named(name, load_vessels()).kind
     click.echo("\n".join(f"- {line}" for line in EVEN["drum" if kind == "drum" else "tray"]))

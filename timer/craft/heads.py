@@ -11,17 +11,17 @@ from timer.craft.filters import Pack, Sheet
 from timer.craft.lights import Lights, as_pack, lights_change, parse_lights
 from timer.craft.lights import shifted as lights_shifted
 
-Head = Literal["gel", "dial", "additive", "tricolour"]
+Head = Literal["cp", "dichroic", "additive", "tricolour"]
 HEADS: dict[str, str] = {
-    "gel": "filter sheets",
-    "dial": "a dichroic head",
-    "additive": "three lights at once",
+    "cp": "CP filters",
+    "dichroic": "a dichroic head",
+    "additive": "a three-light head",
     "tricolour": "red, green and blue in turn",
 }
 THREE_LIGHTS = ("additive", "tricolour")
 WHICH = (
-    "say which head it is: --head gel (filter sheets), dial (dichroic), additive (three lights at once, by levels) or "
-    "tricolour (three exposures, in seconds); they differ a lot"
+    "say which head it is: --head cp (CP filters in a drawer), dichroic (dials), additive (three lights at once, by levels) "
+    "or tricolour (three exposures in turn, in seconds); they differ a lot"
 )
 
 Setting: TypeAlias = Pack | tuple[Sheet, ...] | Lights
@@ -34,7 +34,7 @@ def parse_setting(text: str, head: str, per_stop: float = 0.0) -> Setting:
         return parse_lights(text, per_stop if head == "additive" else 0.0)
     sheets = colour_filters.parse_sheets(text)
     colour_filters.within(colour_filters.pack_of(sheets))
-    if head == "gel" and all(sheet.amount >= 0 for sheet in sheets):
+    if head == "cp" and all(sheet.amount >= 0 for sheet in sheets):
         return sheets
     return colour_filters.pack_of(sheets)
 
@@ -69,11 +69,11 @@ def time_change(old: Setting, new: Setting, head: str) -> tuple[float, bool]:
     """
     if isinstance(old, Lights) and isinstance(new, Lights):
         return lights_change(old, new), False
-    if head in ("gel", "dial") and old == new:
+    if head in ("cp", "dichroic") and old == new:
         return 1.0, False
-    if head == "gel":
+    if head == "cp":
         return colour_filters.gel_change(_sheets(old), _sheets(new))
-    if head == "dial":
+    if head == "dichroic":
         return colour_filters.dial_change(pack(old), pack(new))
     raise ValueError(WHICH)
 

@@ -10,6 +10,9 @@ from fractions import Fraction
 LIMIT = 12
 """Stops either way that can be meant in a darkroom: 12 is a factor of 4096."""
 
+SPOKEN = (1, 2, 3, 4, 6, 8, 12)
+"""Parts of a stop that printers speak of; any other amount is shown with two decimals."""
+
 _VULGAR = {
     "½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4",
     "⅙": "1/6", "⅚": "5/6", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
@@ -47,28 +50,36 @@ def _bounded(stops: Fraction) -> Fraction:
 
 
 def format_stops(stops: Fraction, *, signed: bool = False) -> str:
-    """Write stops the way printers do: ``1 1/3``, ``-1/2``; ``signed`` puts a plus on gains."""
+    """Write stops the way printers do: ``1 1/3``, ``-1/2``, else with two decimals; ``signed`` puts a plus on gains."""
     sign = "-" if stops < 0 else "+" if signed and stops > 0 else ""
     size = abs(stops)
-    if size.denominator > 48:
-        near = f"{float(size):.3f}".rstrip("0").rstrip(".")
-        return sign + (near if near != "0" else f"{size.numerator}/{size.denominator}")
+    if size.denominator not in SPOKEN:
+        near = f"{float(size):.2f}"
+        return sign + (near if near != "0.00" else f"{size.numerator}/{size.denominator}")
+    return sign + _mixed(size)
+
+
+def _mixed(size: Fraction) -> str:
     whole, rest = divmod(size, 1)
     if not rest:
-        return f"{sign}{whole}"
+        return str(whole)
     part = f"{rest.numerator}/{rest.denominator}"
-    return f"{sign}{whole} {part}" if whole else f"{sign}{part}"
+    return f"{whole} {part}" if whole else part
 
 
 def exact_stops(stops: Fraction) -> str:
     """Written so that ``parse_stops`` reads back what it was: as ``format_stops``, or as a longer fraction."""
-    return format_stops(stops) if stops.denominator <= 48 else f"{stops.numerator}/{stops.denominator}"
+    if stops.denominator <= 48:
+        return ("-" if stops < 0 else "") + _mixed(abs(stops))
+    return f"{stops.numerator}/{stops.denominator}"
 
 
 def stops_text(stops: float) -> str:
-    """An amount that was reckoned, signed: as a fraction where it is whole 24ths, else with two decimals."""
+    """An amount that was calculated, signed: as a fraction where printers have one for it, else with two decimals."""
     near = Fraction(round(stops * 24), 24)
-    return format_stops(near, signed=True) if abs(stops - near) < 1e-6 else f"{stops:+.2f}"
+    if abs(stops - near) < 1e-6 and near.denominator in SPOKEN:
+        return format_stops(near, signed=True)
+    return f"{stops:+.2f}"
 
 
 def digits(number: float) -> str:

@@ -182,8 +182,10 @@ EVEN: dict[Kind, tuple[str, ...]] = {
         "tide marks: the whole sheet under within 2 s, face up, then face down and up again (no time)",
         "streaks: rock from all four sides in turn, one after another, from start to end (no time)",
         "light edges: half an inch over the print, in a tray larger than it (more solution, no time)",
-        "marks where it was held: lift by another corner each time; drain by one corner, 10 to 15 s",
+        "marks where it was held: tongs or gloves, another corner each time; drain by one corner, 10 to 15 s",
         "several at once: one after another through the pile, bottom sheet to the top (a second set of hands)",
     ),
 }
 """What to do against uneven development, and what it costs: common practice."""
+
+CARE = "Gloves or tongs for every bath, eye protection, fresh air, acid into water, no food; your kit's leaflet first."

@@ -50,7 +50,9 @@ def parse_process(text: str, where: str) -> Process:
     process = decode_toml(text, Process, where)
     for n, bath in enumerate(process.bath):
         if (bath.seconds is None) == (not bath.table):
-            raise LamphouseError(f"{where}: bath[{n}]: give either seconds or a table of [celsius, seconds], one of the two")
+            raise LamphouseError(
+                f"{where}: bath {n + 1}: give either seconds or a table of [celsius, seconds], one of the two"
+            )
     try:
         for made in baths(process, {}):
             calls(made, process.drain, process.vessel)

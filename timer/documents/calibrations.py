@@ -58,14 +58,14 @@ def head_exponent(corrections: Corrections, name: str) -> float:
     """The measured exponent of head ``name``; LamphouseError when it was never measured."""
     if name not in corrections.heads:
         known = ", ".join(sorted(corrections.heads)) or "none yet"
-        raise LamphouseError(f"head {name!r} was not measured; measured are: {known} (`lamphouse measured head --help`)")
+        raise LamphouseError(f"head {name!r} was not measured; measured are: {known} (`lamphouse calibrations head --help`)")
     return corrections.heads[name].exponent
 
 
 def box_named(corrections: Corrections, name: str) -> Box:
     if name not in corrections.boxes:
         known = ", ".join(sorted(corrections.boxes)) or "none yet"
-        raise LamphouseError(f"box {name!r} was not measured; measured are: {known} (`lamphouse measured box --help`)")
+        raise LamphouseError(f"box {name!r} was not measured; measured are: {known} (`lamphouse calibrations box --help`)")
     box = corrections.boxes[name]
     try:
         return Box(name, box.time, parse_pack(box.pack))

@@ -23,12 +23,15 @@ MAX_AREAS = 64
 
 GRADES = ("00", "0", "1/2", "1", "1 1/2", "2", "2 1/2", "3", "3 1/2", "4", "4 1/2", "5")
 
+PAPERS = {"bw": "black-and-white", "ra4": "colour", "pan": "panchromatic"}
+"""Kinds of paper, in words."""
+
 
 class Paper(Struct, frozen=True, forbid_unknown_fields=True):
-    """``kind``: silver (black-and-white, red or amber safelight), ra4 (colour), pan (panchromatic). ``speed`` is through
+    """``kind``: bw (black-and-white, red or amber safelight), ra4 (colour), pan (panchromatic). ``speed`` is through
     the recipe's own contrast grade, if it has one."""
 
-    kind: Literal["silver", "ra4", "pan"]
+    kind: Literal["bw", "ra4", "pan"]
     name: Text = ""
     speed: Annotated[float, Meta(gt=0, le=10_000, description="ISO speed P, as on the box")] | None = None
     range: Annotated[float, Meta(ge=20, le=300, description="ISO range R, as on the box")] | None = None
@@ -61,7 +64,7 @@ class Filters(Struct, frozen=True, forbid_unknown_fields=True):
     m: CC = 0.0
     y: CC = 0.0
     grade: str = ""
-    head: Literal["", "gel", "dial", "additive", "tricolour"] = ""
+    head: Literal["", "cp", "dichroic", "additive", "tricolour"] = ""
     red: Level = 0.0
     green: Level = 0.0
     blue: Level = 0.0

@@ -15,14 +15,14 @@ def validate(recipe: Recipe) -> None:
     _check_filters(recipe.filters, "filters", recipe.paper.kind)
     for n, dodge in enumerate(recipe.dodge):
         if dodge.stops == 0:
-            raise ValueError(f"dodge[{n}].stops: a dodge of 0 stops does nothing; leave it out or give a size like 1/3")
+            raise ValueError(f"dodge {n + 1}, stops: a dodge of 0 stops does nothing; leave it out or give a size like 1/3")
     for n, burn in enumerate(recipe.burn):
-        _check_burn(burn, f"burn[{n}]", recipe.paper.kind)
+        _check_burn(burn, f"burn {n + 1}", recipe.paper.kind)
     _check_areas(recipe)
     for n, dodge in enumerate(recipe.dodge):
-        _check_outline(dodge.outline, f"dodge[{n}].outline")
+        _check_outline(dodge.outline, f"dodge {n + 1}, outline")
     for n, burn in enumerate(recipe.burn):
-        _check_outline(burn.outline, f"burn[{n}].outline")
+        _check_outline(burn.outline, f"burn {n + 1}, outline")
     _check_enlargement(recipe.enlargement)
     if recipe.edges and recipe.edges.stops <= 0:
         raise ValueError("edges.stops: an edge burn adds light; give it more than 0 stops, like 1/6")
@@ -64,7 +64,7 @@ def _check_light(recipe: Recipe) -> None:
             dried = f"after {recipe.dry_down_percent:g} % of dry-down " if recipe.dry_down_percent else ""
             raise ValueError(f"dodge: {dried}{error}") from None
     burns = [
-        (f"burn[{n}]", burn_light(recipe, burn), passes(own_filters(recipe, burn))) for n, burn in enumerate(recipe.burn)
+        (f"burn {n + 1}", burn_light(recipe, burn), passes(own_filters(recipe, burn))) for n, burn in enumerate(recipe.burn)
     ]
     edges = [("edges.stops", edge_light(recipe), passes(recipe.filters))] if recipe.edges else []
     flash = [("flash.seconds", recipe.flash.seconds, (Pass(""),))] if recipe.flash else []
@@ -80,13 +80,13 @@ def _check_burn(burn: Burn, path: str, kind: str) -> None:
             f"{path}: give either stops (of the base) or seconds (with filters of its own), not both or neither"
         )
     if burn.stops is not None and burn.stops <= 0:
-        raise ValueError(f"{path}.stops: a burn adds light, so {burn.stops} is no burn; to hold light back use [[dodge]]")
+        raise ValueError(f"{path}, stops: a burn adds light, so {burn.stops} is no burn; to hold light back use [[dodge]]")
     if burn.stops is not None and burn.filters is not None:
         raise ValueError(f"{path}: stops do not compare across filters; give this burn in seconds, or without filters")
     if burn.seconds is not None and burn.filters is None:
         raise ValueError(f"{path}: a burn in seconds needs filters of its own; through the same filter give it in stops")
     if burn.filters is not None:
-        _check_filters(burn.filters, f"{path}.filters", kind)
+        _check_filters(burn.filters, f"{path}, filters", kind)
 
 
 def _check_filters(filters: Filters, path: str, kind: str) -> None:
@@ -108,8 +108,8 @@ def _check_filters(filters: Filters, path: str, kind: str) -> None:
         return
     if pack:
         raise ValueError(f"{path}: give a grade or a c m y pack, not both")
-    if kind != "silver":
-        raise ValueError(f"{path}.grade: contrast grades are for silver paper; {kind} paper takes c, m and y")
+    if kind != "bw":
+        raise ValueError(f"{path}.grade: contrast grades are for black-and-white paper (bw); {kind} paper takes c, m and y")
     if filters.grade not in GRADES:
         raise ValueError(f"{path}.grade: {filters.grade!r} is not a grade; the grades are {', '.join(GRADES)}")
 
@@ -138,4 +138,4 @@ def _check_areas(recipe: Recipe) -> None:
         if area not in known:
             near = get_close_matches(area, known, n=1)
             hint = f"did you mean {near[0]!r}?" if near else f"the areas are {', '.join(known) or 'none yet'}"
-            raise ValueError(f"order[{n}]: {area!r} is no dodge or burn here; {hint}")
+            raise ValueError(f"order {n + 1}: {area!r} is no dodge or burn here; {hint}")

@@ -64,7 +64,7 @@ class Head(Struct, frozen=True, forbid_unknown_fields=True):
     """The enlarger's head: what ``--head`` is when it is not said, where its dials or levels end (0: not known), and how
     many steps of an additive head's levels make one stop (0: they are in proportion to the light)."""
 
-    kind: Literal["", "gel", "dial", "additive", "tricolour"] = ""
+    kind: Literal["", "cp", "dichroic", "additive", "tricolour"] = ""
     top: Annotated[float, Meta(ge=0, le=10_000)] = 0.0
     per_stop: Annotated[float, Meta(ge=0, le=1000)] = 0.0
 

@@ -33,7 +33,7 @@ def decode_toml(text: str, kind: type[T], where: str) -> T:
     try:
         return msgspec.convert(data, kind, dec_hook=_hook)
     except (msgspec.ValidationError, ValueError, OverflowError) as error:
-        raise LamphouseError(f"{where}: {_plain(str(error))}") from None
+        raise LamphouseError(f"{where}: {_plain(str(error), kind)}") from None
 
 
 def load_toml(text: str, where: str) -> dict[str, Any]:
@@ -99,15 +99,15 @@ def _check_values(value: Any, path: str) -> None:
         case str():
             _check_text(value, path, lines=path.rpartition(".")[2] in SEVERAL_LINES)
         case int() if not -(2**63) <= value < 2**63:
-            raise _Unfit(f"{path}: a number too big for anything here")
+            raise _Unfit(f"{place(path)}: a number too big for anything here")
         case float() if not math.isfinite(value):
-            raise _Unfit(f"{path}: must be a plain number, not {value}")
+            raise _Unfit(f"{place(path)}: must be a plain number, not {value}")
 
 
 def _check_text(text: str, path: str, *, lines: bool) -> None:
     found = unfit(text, lines=lines)
     if found:
-        raise _Unfit(f"{path}: has {found}; write it on one line of plain text")
+        raise _Unfit(f"{place(path)}: has {found}; write it on one line of plain text")
 
 
 def _hook(kind: type, value: Any) -> Any:
@@ -116,13 +116,70 @@ def _hook(kind: type, value: Any) -> Any:
     raise ValueError(f"an amount in stops is written like 1/3, 1 1/2 or 0.25, not {value!r}")
 
 
-def _plain(message: str) -> str:
-    """msgspec's message, with the path first and without its dollar."""
+def place(path: str) -> str:
+    """``burn[0].filters.grade`` as people count: ``burn 1, filters.grade``."""
+    return re.sub(r"\[(\d+)\]\.?", lambda found: f" {int(found[1]) + 1}, ", path).rstrip(", ").replace("[...]", "")
+
+
+_EXPECTED = re.compile(r"Expected `(?P<kinds>[^`]+)`(?P<bound>.*?)(?:, got `?(?P<got>[^`]+)`?)?")
+_KINDS = {
+    "str": "text in quotes", "int": "a whole number", "float": "a number", "bool": "true or false", "null": "nothing",
+    "array": "a list in [ ]", "object": "a table of keys",
+}  # fmt: skip
+_GOT = {
+    "str": "text",
+    "int": "a whole number",
+    "float": "a number with decimals",
+    "bool": "true or false",
+    "array": "a list",
+    "object": "a table",
+}
+
+
+def _plain(message: str, kind: Any) -> str:
+    """msgspec's message as people write: the place first, then what is wrong there, and what would be right."""
     what, _, path = message.partition(" - at `")
     path = path.rstrip("`").removeprefix("$").removeprefix(".")
-    what = what[:1].lower() + what[1:].replace("Object missing", "missing")
-    what = what.replace("object missing required field", "missing the required key")
-    return f"{path}: {what}" if path else what
+    if missing := re.fullmatch(r"Object missing required field `(.+)`", what):
+        what = f"the key {missing[1]} is missing"
+    elif wrong := re.fullmatch(r"Invalid enum value (.+)", what):
+        choices = ", ".join(str(choice) for choice in _choices(kind, path) if choice != "")
+        what = f"{wrong[1]} is not one of {choices}" if "," in choices else f"{wrong[1]} is wrong here; it must be {choices}"
+    elif wrong := _EXPECTED.fullmatch(what):
+        kinds = [_KINDS.get(name.strip(), name.strip()) for name in wrong["kinds"].split("|")]
+        wanted = " or ".join(name for name in dict.fromkeys(kinds) if name != "nothing")
+        got = f", not {_GOT.get(wrong['got'], wrong['got'])}" if wrong["got"] else ""
+        what = f"must be {wanted}{_bound(wrong['bound'], kinds[0])}{got}"
+    else:
+        what = what[:1].lower() + what[1:]
+    return f"{place(path)}: {what}" if path else what
+
+
+def _bound(bound: str, kind: str) -> str:
+    """msgspec's `` >= 0.0`` or `` of length <= 60`` in words."""
+    found = re.fullmatch(r" (?:of length )?(>=|<=|>|<)? ?(-?[\d.e+]+)", bound)
+    if not found:
+        return bound
+    number = f"{float(found[2]):g}"
+    words = {">=": f"{number} or more", "<=": f"{number} at most", ">": f"more than {number}", "<": f"less than {number}"}
+    many = words.get(found[1], number)
+    if "length" not in bound:
+        return f", {many}"
+    return f" of {many} letters" if kind.startswith("text") else f" of {many} entries"
+
+
+def _choices(kind: Any, path: str) -> tuple[Any, ...]:
+    """The words that may stand at ``path`` of a document of ``kind``."""
+    for part in re.sub(r"\[.*?\]", ".*", path).split("."):
+        options = _structs_in(kind)
+        if part == "*":
+            kind = next(
+                (typing.get_args(o)[-1 if typing.get_origin(o) is dict else 0] for o in options if typing.get_args(o)), None
+            )
+        else:
+            structs = [o for o in options if isinstance(o, type) and issubclass(o, msgspec.Struct)]
+            kind = next((f.type for s in structs for f in msgspec.structs.fields(s) if f.encode_name == part), None)
+    return tuple(word for o in _structs_in(kind) if typing.get_origin(o) is typing.Literal for word in typing.get_args(o))
 
 
 def _check_keys(data: Any, kind: Any, path: str, where: str) -> None:
@@ -139,7 +196,7 @@ def _check_keys(data: Any, kind: Any, path: str, where: str) -> None:
                 if key not in fields:
                     near = get_close_matches(key, fields, n=1, cutoff=0.5)
                     hint = f"did you mean {near[0]!r}?" if near else f"the keys here are {', '.join(sorted(fields))}"
-                    raise LamphouseError(f"{where}: {at}: unknown key; {hint}")
+                    raise LamphouseError(f"{where}: {place(at)}: unknown key; {hint}")
                 _check_keys(value, fields[key], at, where)
 
 

@@ -23,13 +23,13 @@ class Chemistry:
 
     @property
     def warning(self) -> str:
-        """Before it is tired: at nine tenths, and past its end."""
+        """Before it is exhausted: at nine tenths, and past its end."""
         if self.capacity is None:
             return ""
         if self.used >= self.capacity:
             return f"{self.name} is used up: {self.used:.2f} of {self.capacity:.2f} sheets of 8x10"
         if self.used >= 0.9 * self.capacity:
-            return f"{self.name} is nearly tired: {self.capacity - self.used:.2f} sheets of 8x10 left"
+            return f"{self.name} is nearly exhausted: {self.capacity - self.used:.2f} sheets of 8x10 left"
         return ""
 
 

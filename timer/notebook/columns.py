@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
+from timer.notebook import old_words
 from timer.text import plain, unfit
 
 MAX_TEXT = 262_144
@@ -100,7 +101,7 @@ _A_WORD = Column(
 _DATE = Column(lambda value: "" if moment(value) else "is not a time with its zone", is_text=True)
 _BOOT = Column(lambda value: "" if isinstance(value, bytes) and len(value) == 16 else "is not 16 bytes")
 _KIND = _one_of("strip", "print", "rest")
-_PAPER = _one_of("", "silver", "ra4", "pan")
+_PAPER = _one_of("", "bw", "ra4", "pan", *old_words.PAPERS)
 _ID = _whole(1, _BIG)
 _NAME = _whole(-2 * _BIG, 2 * _BIG - 1)
 _MICROSECONDS = _whole(0, 36_000_000_000)

@@ -7,10 +7,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from timer.notebook import columns
+from timer.documents.recipe import PAPERS
+from timer.notebook import columns, old_words
 from timer.notebook.store import Notebook
 
-SAFELIGHT_KINDS = frozenset({"silver"})
+SAFELIGHT_KINDS = frozenset({"bw"})
 """Papers that a red safelight does not fog, after a test of it. Every other kind, and what is not known, wants the dark."""
 
 
@@ -24,9 +25,9 @@ class PaperOut:
     run: int | None
 
     def __str__(self) -> str:
-        """Like "silver paper, since 21:04, for sheet 12"."""
+        """Like "black-and-white paper, since 21:04, for sheet 12"."""
         since = f", since {self.clock}" if self.clock else ""
-        return f"{self.kind or 'unknown'} paper{since}" + (f", for sheet {self.run}" if self.run else "")
+        return f"{PAPERS.get(self.kind, 'unknown')} paper{since}" + (f", for sheet {self.run}" if self.run else "")
 
     @property
     def clock(self) -> str:
@@ -45,7 +46,8 @@ def open_box(notebook: Notebook, kind: str) -> int:
 def all_out(notebook: Notebook) -> tuple[PaperOut, ...]:
     """Everything that nobody has called covered, the oldest first."""
     rows = notebook.read("SELECT id, kind, since, run FROM paper_out WHERE covered IS NULL ORDER BY id")
-    return tuple(PaperOut(**columns.read("paper_out", row)) for row in rows)
+    found = (columns.read("paper_out", row) for row in rows)
+    return tuple(PaperOut(**row | {"kind": old_words.paper(row["kind"])}) for row in found)
 
 
 def cover(notebook: Notebook, only: int | None = None) -> None:

@@ -2,7 +2,7 @@
 
 import secrets
 import time
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import msgspec
@@ -10,7 +10,7 @@ import msgspec
 from timer.craft.lamp_response import INSTANT, LampResponse
 from timer.errors import NotebookError
 from timer.keeper.local.memory import boot_name
-from timer.notebook import columns
+from timer.notebook import columns, old_words
 from timer.plans.model import Plan
 from timer.plans.stored import decode_plan
 
@@ -90,8 +90,10 @@ def new_name() -> int:
 def run_row(row: dict[str, Any]) -> RunRow:
     """The row of a list: what is odd in it never hides the others."""
     values, damage = columns.read("run", row), columns.odd("run", row)
+    values |= {"paper": old_words.paper(values["paper"]), "recipe": old_words.recipe(values["recipe"])}
     try:
         plan = decode_plan(row["plan"])
+        plan = replace(plan, paper=old_words.paper(plan.paper))
     except (msgspec.DecodeError, TypeError) as error:
         plan = Plan("strip", values["title"], ())
         damage = damage or f"its plan cannot be read ({columns.line(str(error))})"

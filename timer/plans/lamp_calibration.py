@@ -51,9 +51,7 @@ def calibration_plan(bursts: int, seconds: float, *, near: float | None = None, 
         f"patches are {step * 1000:.0f} ms a start apart, {apart:.2f} stop: one beside the right one puts exposures of "
         f"{seconds:g} s off by {off:.3f} stop, those of 5 s by {off * seconds / 5:.3f}",
     )
-    return Plan(
-        "strip", f"lamp calibration, {kind}, {bursts} x {seconds:g} s", tuple(steps), tuple(patches), notes, "silver"
-    )
+    return Plan("strip", f"lamp calibration, {kind}, {bursts} x {seconds:g} s", tuple(steps), tuple(patches), notes, "bw")
 
 
 def rungs(bursts: int, seconds: float, near: float | None = None) -> list[float]:

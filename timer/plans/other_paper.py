@@ -165,7 +165,9 @@ def flash_change(recipe: Recipe, paper: float, says: list[str]) -> Any:
     if recipe.flash is None or paper == 1:
         return recipe.flash
     seconds = recipe.flash.seconds * paper
-    says.append(f"flash {recipe.flash.seconds:g} s {times(paper)} = {digits(seconds)} s: the threshold moves with the speed")
+    says.append(
+        f"flash {recipe.flash.seconds:g} s {times(paper)} = {digits(seconds)} s: the paper's threshold moves with its speed"
+    )
     return msgspec.structs.replace(recipe.flash, seconds=kept(seconds))
 
 

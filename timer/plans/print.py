@@ -33,7 +33,7 @@ def print_plan(recipe: Recipe) -> Plan:
     if recipe.edges:
         for part in _turned(main, now):
             for edge in recipe.edges.which:
-                hands = f"{edge} edge bare, card over the rest"
+                hands = f"uncover the {edge} edge, card over everything else"
                 hands = hands if now == part.filters else f"{filter_change(part.filters)}; {hands}"
                 steps += _timed(hands, f"{edge} edge", edge_light(recipe) * part.share, part.filters)
                 now = part.filters

@@ -34,7 +34,7 @@ def strip_plan(
             move = _move(way, burst, n, count)
             hands = f"{filter_change(part.filters)}; {move}" if part.filters and n == 0 else move
             steps.append(Step("wait", hands, filters=part.filters))
-            say = "paper is bare" if (burst.first, burst.last) == (1, count) else _named(burst)
+            say = "paper uncovered" if (burst.first, burst.last) == (1, count) else _named(burst)
             time = burst.seconds * part.share
             steps.append(Step("expose", say, _named(burst), time, part.filters, marks(time)))
     middle = strip[0].seconds if not around else seconds
@@ -54,11 +54,11 @@ def _move(way: Way, burst: Burst, n: int, count: int) -> str:
     if way == "window":
         return f"window over patch {burst.first}, all else covered"
     if way == "cover":
-        return "nothing covered: the whole strip bare" if n == 0 else f"card on, over patch {n}: {n} of {count} covered"
+        return "strip uncovered" if n == 0 else f"cover patch {n} with the card: {n} of {count} covered"
     if n == 0:
-        return f"card over all but patch {count}"
-    bare = f"{n + 1} of {count} bare"
-    return f"card off patch {burst.first}: {bare}" + (", nothing covered" if burst.first == 1 else "")
+        return f"cover all but patch {count} with the card"
+    open_now = f"{n + 1} of {count} uncovered"
+    return f"uncover patch {burst.first}: {open_now}"
 
 
 def _darkest(way: Way, count: int) -> str:

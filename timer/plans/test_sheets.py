@@ -78,7 +78,7 @@ def dry_down_plan(seconds: float) -> Plan:
         steps += _lit(n, f"piece {n} in the easel, number it: {name}", time, "", name)
         patches.append(PlanPatch(n, stops_between(seconds, time), time))
     notes = ("keep piece 1 wet, dry the others; the dry one that matches it gives dry_down_percent for this paper",)
-    return Plan("strip", f"dry-down set on {seconds:g} s", tuple(steps), tuple(patches), notes, "silver")
+    return Plan("strip", f"dry-down set on {seconds:g} s", tuple(steps), tuple(patches), notes, "bw")
 
 
 def _lit(n: int, hands: str, seconds: float, filters: str, name: str) -> list[Step]:

@@ -48,13 +48,13 @@ class Baths(Page):
             self.query_one("#area", Static).update("no clock" if not one else f"{one.title}: over")
             self.query_one(BigSeconds).blank()
         if one and one.light_allowed:
-            shut = "only when the box is shut: c" if context.paper_out else "the box is reported shut"
-            rows.insert(len(context.clocks), f"  white light may be on, {shut}")
+            shut = "once all other paper is covered: c" if context.paper_out else "no paper is out"
+            rows.insert(len(context.clocks), f"  white light allowed, {shut}")
         self.query_one("#list", Static).update("\n".join(rows))
         waiting = bool(one and one.at and one.poured is None)
         what = f"Enter or pedal: {one.at.name} is in   " if waiting and one and one.at else ""
         self.next_action(
-            f"{what}a: new clock   h: new, hands-free   x: drop it\nup down: clock   left right: kind of the new"
+            f"{what}a: new clock   h: new, hands-free   x: remove\nup down: clock   left right: process for the new clock"
         )
 
     def pressed(self, key: str) -> bool:

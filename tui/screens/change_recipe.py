@@ -120,9 +120,9 @@ class ChangeRecipe(ChangePage):
         if self.speed:
             rows.append(("paper", f"P{self.speed:g}"))
         if kept.boxes:
-            rows.append(("box", self.box or "the old one"))
+            rows.append(("box", self.box or "the same box"))
         if kept.heads:
-            rows.append(("head", self.head or "by the rule"))
+            rows.append(("head", self.head or "by the formula"))
         return rows
 
     def more(self) -> list[str]:
@@ -194,7 +194,10 @@ class Correct(ChangePage):
                 rows.append(("how much", f"{self.amount}, {colour_filters.AMOUNTS[self.amount]:g} CC"))
                 if self.head not in THREE_LIGHTS:
                     rows.append(
-                        ("head", {"dial": "dials (dichroic)", "gel": "filter sheets"}.get(self.head, "which? choose"))
+                        (
+                            "head",
+                            {"dichroic": "dichroic (dials)", "cp": "CP filters (drawer)"}.get(self.head, "which? choose"),
+                        )
                     )
         return rows
 
@@ -208,7 +211,7 @@ class Correct(ChangePage):
                 names = list(colour_filters.AMOUNTS)
                 self.amount = names[max(0, min(len(names) - 1, names.index(self.amount) + by))]
             case _:
-                self.head = "gel" if self.head == "dial" else "dial"
+                self.head = "cp" if self.head == "dichroic" else "dichroic"
 
     def target(self) -> RecipeChange | None:
         target = RecipeChange(stops=self.stops, head=self.head)
@@ -225,9 +228,13 @@ class Correct(ChangePage):
         if self.stops:
             last = made.stops if made else None
             step = next_step(self.stops, last)
-            why = "the direction has turned, half of the last change" if last else "a first change does well to go past it"
-            lines += [f"- {why}: {format_stops(step, signed=True)} stop"] if step != self.stops else []
+            if last:
+                advice = "half of the last change, since the direction has turned"
+            else:
+                advice = "past it, so that the right value lies between"
+            first = "now" if last else "first"
+            lines += [f"- {first} try {format_stops(step, signed=True)} stop: {advice}"] if step != self.stops else []
         if self.cast != CASTS[0] and made and made.change:
             back = next_change(self._asked(), colour_filters.Pack(*made.change))
-            lines += [f"- the colour has turned, half of the last change: {back}"] if back else []
+            lines += [f"- now try {back}: half of the last change, since the colour has turned"] if back else []
         return ["", *lines] if lines else []

@@ -280,7 +280,7 @@ class Expose(Page):
             case states.State.LIT:
                 return self._hands_now(), "Space or pedal held: DARK NOW"
             case states.State.PAUSED:
-                return f"dark, {run.missing:.2f} s missing", "Enter or pedal: ready again   q: leave, rest later"
+                return f"dark, {run.missing:.2f} s missing", "Enter or pedal: ready again   q: leave, finish later"
             case states.State.NOTING:
                 return run.hands, "ready in a moment   Space: dark"
             case _:

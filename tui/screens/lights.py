@@ -18,8 +18,8 @@ THINGS = (
     "other monitors and their standby lamps, keyboard lights",
     "drum motor, heaters, chargers, fan switch",
     "gap under the door, window edges",
-    "fluorescent lamps: off until no glow is seen, five minutes at the least",
-    "then: all off, ten minutes, and look again",
+    "fluorescent lamps: off until dark-adapted eyes see no glow; five minutes or more",
+    "then: all off, ten minutes for your eyes to adapt, and look again",
 )
 COIN_TEST = (
     "The panel's coin test, for each kind of paper, screen as dim as you work with it, at the distance you work at:",

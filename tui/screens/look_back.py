@@ -67,7 +67,7 @@ class LookBack(Page):
         self.query_one("#hands", Static).update(
             f"\nWhich patch was right?  {place_name(self.place)}: {self._says(pick)}{advice}"
         )
-        self.next_action(f"Enter: {self._what(pick)}\nleft right: choose   q: leave it")
+        self.next_action(f"Enter: {self._what(pick)}\nleft right: choose   q: leave")
 
     def _says(self, pick: Pick) -> str:
         if pick.pack:

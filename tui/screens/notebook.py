@@ -47,7 +47,7 @@ class NotebookPage(Page):
             lines += self._light()
         self.query_one("#list", Static).update("\n".join(lines) or "Nothing yet: a strip or a print begins it.")
         if self.typing:
-            self.next_action(f"look for: {self.words}_\nEnter: that is all")
+            self.next_action(f"look for: {self.words}_\nEnter: done")
             return
         found = f"   found by: {self.words}" if self.words else ""
         self.next_action(

@@ -20,7 +20,7 @@ class Picture(LeafPage):
         yield Static(id="picture", markup=False)
 
     def begin(self) -> None:
-        self.next_action("on the bench, with a scene of our own: drawing")
+        self.next_action("a built-in sample picture, not your negative: drawing")
         self.call_after_refresh(self._draw)
 
     def on_resize(self) -> None:
@@ -34,7 +34,7 @@ class Picture(LeafPage):
                 text.append("▀", Style(color=_hex(upper), bgcolor=_hex(lower)))
             text.append("\n")
         self.query_one("#picture", Static).update(text)
-        self.next_action("on the bench, with a scene of our own\nEnter: back")
+        self.next_action("a built-in sample picture, not your negative\nEnter: back")
 
 
 def _hex(colour: tuple[int, ...]) -> str:

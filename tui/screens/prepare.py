@@ -16,7 +16,7 @@ from tui.widgets.sheet import Sheet
 
 STEPS = (Fraction(1, 12), Fraction(1, 6), Fraction(1, 4), Fraction(1, 3), Fraction(1, 2), Fraction(1))
 WAYS = ("cover", "uncover", "window")
-PAPERS = ("silver", "ra4", "pan")
+PAPERS = ("bw", "ra4", "pan")
 NUDGE = Fraction(1, 12)
 
 
@@ -58,7 +58,7 @@ class Prepare(PlanPage):
             self.clock: Timer = self.set_interval(1.0, self._focus_line, pause=True)
         self._draw()
         if context.paper_out:
-            rest = "Press enter for the rest, or c" if self.lying else "Press c"
+            rest = "Press enter to give what is missing, or c" if self.lying else "Press c"
             context.sound.say(f"A sheet was left out. {rest} when it is covered.")
 
     def on_resize(self) -> None:
@@ -123,11 +123,11 @@ class Prepare(PlanPage):
             return self._focus_line()
         if context.paper_out:
             since = context.darkroom.out[0].clock
-            rest = f" Enter: the rest of sheet {self.lying.id}" if self.lying else ""
+            rest = f" Enter: finish sheet {self.lying.id}" if self.lying else ""
             return self.next_action(f"PAPER IS OUT{f' since {since}' if since else ''}.{rest}\nc: it is covered")
         rest = f"   r: {len(self.unfinished)} unfinished" if self.unfinished else ""
         if self.at > len(self.jobs):
-            return self.next_action(f"mend the file, or choose another\nup down: choose{rest}")
+            return self.next_action(f"correct the file, or choose another recipe\nup down: choose{rest}")
         more = (
             "left right: time   s: step   p: patches   w: way   k: paper   o: made for"
             if self.at == 0

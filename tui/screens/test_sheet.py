@@ -24,7 +24,7 @@ class TestSheet(PlanPage):
         assert job.recipe
         self.job, self.recipe = job, job.recipe
         colour = job.recipe.paper.kind == "ra4"
-        self.kinds = ("ring of casts", "ladder of magenta", "ladder of yellow") if colour else ("dry-down set",)
+        self.kinds = ("ring-around", "ladder of magenta", "ladder of yellow") if colour else ("dry-down set",)
         self.head = job.recipe.filters.head
         self.at = 0
 
@@ -35,7 +35,7 @@ class TestSheet(PlanPage):
         """Of the chosen kind; LamphouseError while the head is not known."""
         base, pack, top = self.recipe.base_s, setting_of(self.recipe.filters), self.context.darkroom.settings.head.top
         match self.kinds[self.at]:
-            case "ring of casts":
+            case "ring-around":
                 return ring_plan(pack, 10, base, self.head, top)
             case "ladder of magenta":
                 return ladder_plan(pack, "M", LADDER, base, self.head, top)
@@ -52,7 +52,7 @@ class TestSheet(PlanPage):
         try:
             plan = self.plan()
         except LamphouseError as error:
-            which = "Which head is it? h: filter sheets (gel) or dials"
+            which = "Which head is it? h: CP filters or dichroic"
             self.query_one("#plan", Static).update(str(error) if self.head else which)
             self.next_action(f"h: say which head it is\n{choose}")
             return
@@ -66,7 +66,7 @@ class TestSheet(PlanPage):
             case "up" | "down":
                 self.at = (self.at + (1 if key == "down" else -1)) % len(self.kinds)
             case "h" if self.recipe.paper.kind == "ra4" and self.head not in THREE_LIGHTS:
-                self.head = "gel" if self.head == "dial" else "dial"
+                self.head = "cp" if self.head == "dichroic" else "dichroic"
             case "enter":
                 self._go()
                 return True

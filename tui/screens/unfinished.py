@@ -45,14 +45,16 @@ class Unfinished(Page):
                 "",
                 *self._had(self.rows[self.at]),
                 "",
-                f"where only a range is known, believe {SHARES[self.share][0]}",
+                f"if only a range of light is known, count with {SHARES[self.share][0]}",
             ]
         self.query_one("#list", Static).update("\n".join(lines) or "No sheet is unfinished.")
         if self.asked and self.rows:
             sheet = self.rows[self.at].id
             self.next_action(f"Give sheet {sheet} up? What it lacks is not offered again.\ny: yes   any other key: no")
         elif self.rows:
-            self.next_action("Enter: give what it lacks   g: give it up   q: back\nup down: choose   left right: believe")
+            self.next_action(
+                "Enter: give what it lacks   g: give it up   q: back\nup down: choose   left right: least, middle, most"
+            )
         else:
             self.next_action("Enter: back")
 
@@ -70,7 +72,7 @@ class Unfinished(Page):
             else:
                 had = f"{low:.2f} s" if e.low_us == e.high_us else f"{low:.2f} to {e.high_us / 1e6:.2f} s"
             lines.append(f"    {e.label:18} had {had}, of {e.asked_s:.2f} s")
-        return lines or ["    no light of its own yet: it lacks what the sheet lacked that it goes on with"]
+        return lines or ["    no light in this run yet: the sheet still lacks what it lacked before"]
 
     def pressed(self, key: str) -> bool:
         if self.asked:

@@ -14,7 +14,7 @@ title = "Hut"
 base_s = 3.0
 
 [paper]
-kind = "silver"
+kind = "bw"
 
 [[dodge]]
 area = "hut"

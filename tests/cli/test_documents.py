@@ -1,0 +1,120 @@
+"""Every command in a document works: run one after another, in a home that has what an evening's would have.
+
+A command that gives light is run to its end, in time-lapse. What needs hardware, root or another program is only parsed.
+"""
+
+import re
+import shlex
+from importlib.util import find_spec
+from pathlib import Path
+
+import pytest
+
+from tests.conftest import Run
+from timer.documents.recipe_file import parse_recipe
+from timer.notebook.rows import new_row
+from timer.notebook.store import Notebook
+from timer.plans.print import print_plan
+
+PROJECT = Path(__file__).parents[2]
+DOCUMENTS = sorted(
+    path.relative_to(PROJECT)
+    for path in (PROJECT / "README.md", *(PROJECT / "docs").glob("*.md"), *(PROJECT / "hardware").rglob("*.md"))
+)
+LIGHT = ("strip", "print", "resume", "reprint", "ringaround", "ladder", "drydown")
+LINE = re.compile(r"^    (\S.*?)(?:  +#.*)?$", re.MULTILINE)
+INLINE = re.compile(r"`(lamphouse [a-z][^`\n]*)`")
+RECIPE = (PROJECT / "timer" / "documents" / "example.toml").read_text()
+
+
+def commands(text: str) -> list[list[str]]:
+    """The arguments of every `lamphouse` that stands on a line of its own with something after it."""
+    found = []
+    for line in LINE.findall(text):
+        line = line.rpartition(" && ")[2]
+        if re.match(r"(\.venv/bin/)?lamphouse \S", line):
+            found.append(shlex.split(line, comments=True)[1:])
+    return found
+
+
+@pytest.fixture
+def evening(home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Thirteen sheets in the notebook, the last one interrupted; a drum, two bottles; a recipe in the folder."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "workshop.toml").write_text(RECIPE)
+    plan = print_plan(parse_recipe(RECIPE))
+    with Notebook(home / "notebook.db") as notebook:
+        for _ in range(12):
+            notebook.end_run(notebook.begin_run(plan, recipe=RECIPE, lamp="simulated"), "finished", "finished")
+        cut = notebook.begin_run(plan, recipe=RECIPE, lamp="simulated")
+        step = next(n for n, each in enumerate(plan.steps) if each.do == "expose")
+        row = new_row(cut, 0, step, "base", plan.steps[step].seconds, round(plan.steps[step].seconds * 1e6))
+        notebook.intend(row)
+        notebook.fact(cut, 0, 4_000_000, 4_000_000, "host")
+        notebook.end_run(cut, "stopped", "stopped by you")
+    (home / "vessels.toml").write_text("[drums.tube]\nlength_mm = 345\nround_mm = 285\n")
+    return tmp_path
+
+
+@pytest.mark.parametrize("document", DOCUMENTS, ids=str)
+def test_every_command_works(document: Path, lamphouse: Run, evening: Path) -> None:
+    for arguments in commands((PROJECT / document).read_text()):
+        said = f"{document}: lamphouse {' '.join(arguments)}"
+        if arguments[0] == "bath" and "developer" in arguments and "use" in arguments:
+            lamphouse("bath", "mix", "developer", "--ml", "1000")
+        if "gpio" in arguments or "controller" in arguments:  # there is none here; no usage error is what can be seen
+            assert lamphouse(*arguments, check=None).returncode in (0, 1), said
+            continue
+        if arguments[:2] == ["bench", "pedal"]:
+            assert lamphouse(*arguments, stdin="q\n", check=None).returncode == 0, said
+            continue
+        if arguments[0] == "demo":
+            arguments = [*arguments, "--speed", "500"]
+        if arguments[0] in LIGHT and "--show" not in arguments:
+            arguments = [*arguments, "--advance", "auto", "--pause", "0", "--speed", "500"]
+        if "-o" in arguments:
+            Path(arguments[arguments.index("-o") + 1]).unlink(missing_ok=True)
+        done = lamphouse(*arguments, check=None)
+        assert done.returncode == 0, f"{said}\n{done.stderr}{done.stdout}"
+        if arguments[0] in LIGHT and "--show" not in arguments:
+            lamphouse("paper", "covered")
+
+
+def test_the_documents_hold_the_commands_that_are_run() -> None:
+    seen = [words for path in DOCUMENTS for words in commands((PROJECT / path).read_text())]
+    assert len(seen) > 60
+    assert {words[0] for words in seen} >= {*LIGHT, "cast", "pack", "resize", "calibrations", "notebook", "lamp", "doctor"}
+
+
+@pytest.mark.parametrize("document", DOCUMENTS, ids=str)
+def test_commands_within_a_sentence_exist(document: Path) -> None:
+    """Their names, down to the last that is a command: what follows may be a word that stands for one of yours."""
+
+    known = set()
+    for line in INLINE.findall((PROJECT / document).read_text()):
+        words = [word for word in line.split()[1:] if re.fullmatch(r"[a-z]+", word)]
+        known.add(tuple(words[:1]))
+    from timer.cli import COMMANDS
+
+    assert {words[0] for words in known if words} <= set(COMMANDS)
+
+
+@pytest.mark.parametrize("document", DOCUMENTS, ids=str)
+def test_modules_that_are_to_be_run_exist(document: Path) -> None:
+    for name in re.findall(r"python -m ([a-z_.]+)", (PROJECT / document).read_text()):
+        assert find_spec(name.rstrip(".")) is not None, name
+
+
+@pytest.mark.parametrize("document", DOCUMENTS, ids=str)
+def test_links_lead_somewhere(document: Path) -> None:
+    folder = (PROJECT / document).parent
+    for target in re.findall(r"\]\(([^)#]+)(?:#[^)]*)?\)", (PROJECT / document).read_text()):
+        if "://" not in target:
+            assert (folder / target).exists(), target
+
+
+@pytest.mark.parametrize("document", DOCUMENTS, ids=str)
+def test_recipes_in_documents_can_be_printed(document: Path) -> None:
+    for block in re.findall(r"^```toml\n(.*?)^```", (PROJECT / document).read_text(), re.DOTALL | re.MULTILINE):
+        if block.startswith("recipe = 1"):
+            assert print_plan(parse_recipe(block, str(document))).steps
