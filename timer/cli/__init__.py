@@ -15,7 +15,8 @@ from timer.text import one_line, plain
 
 COMMANDS = {
     "strip": ("timer.cli.strip", "a test strip: list it, or run it"),
-    "read": ("timer.cli.read", "the time for a place on a strip"),
+    "read": ("timer.cli.read", "a test read: the time for a place, or a recipe from what each area needs"),
+    "strips": ("timer.cli.strips", "tests that wait to be read"),
     "print": ("timer.cli.printing", "make a print from a recipe"),
     "resume": ("timer.cli.resume", "give an interrupted sheet the light it lacks"),
     "check": ("timer.cli.check", "check a recipe and list what it will do"),
