@@ -17,6 +17,7 @@ from timer.documents.recipe_light import Pass, passes, printed_base, with_settin
 from timer.documents.settings import Head
 from timer.errors import Refused
 from timer.plans.recipe_change import described
+from timer.plans.split_grade import second_strip, split_recipe
 from timer.plans.strip import strip_plan
 from timer.plans.strip_colour import usual_way, with_colour_note
 from timer.plans.strip_target import About, strip_target
@@ -41,6 +42,8 @@ from timer.plans.strip_target import About, strip_target
 )
 @click.option("--paper", type=click.Choice(["silver", "ra4", "pan"]), help="Black-and-white, colour, panchromatic.")
 @click.option("--pack", help="The filters that are in, like '60M 50Y'; of a tricolour head its lights, given in turn.")
+@click.option("--over", type=SECONDS, help="Split grade: seconds of the first exposure, over which the strip is made.")
+@click.option("--over-grade", type=click.Choice(GRADES), help="The grade of the first exposure.", metavar="GRADE")
 @click.option("--grade", type=click.Choice(GRADES), help="The contrast grade that is in.", metavar="GRADE")
 @click.option("--for", "target", type=click.Path(path_type=Path), help="The recipe that the strip is made for.")
 @click.option("--negative", type=Line(), help="The negative, as you call it.")
@@ -58,6 +61,8 @@ def command(
     paper: str | None,
     pack: str | None,
     grade: str | None,
+    over: float | None,
+    over_grade: str | None,
     target: Path | None,
     negative: str | None,
     size: str | None,
@@ -79,8 +84,13 @@ def command(
       lamphouse strip --around 12 --step 1/4 --patches 3
       lamphouse strip --from 6 --paper ra4 --show
       lamphouse strip --from 10 --step 5/12 --patches 3 --negative stair --grade 2 --size 18x24cm --aperture 8
+      lamphouse strip --from 3 --grade 5 --over 12 --over-grade 00 --negative stair
       lamphouse strip --for stair.toml --step 1/6 --patches 3
     """
+    if (over is None) != (over_grade is None):
+        raise click.UsageError("a strip over a first exposure needs its seconds and its grade: --over 12 --over-grade 00")
+    if over and not grade:
+        raise click.UsageError("say the grade of the strip itself, the second exposure: --grade 5")
     recipe = load_recipe(target) if target else None
     if recipe and first is None and middle is None:
         middle = printed_base(recipe)
@@ -90,16 +100,15 @@ def command(
     try:
         filters = _filters(pack, grade, chosen(head, top, per_stop), recipe)
         about = About(negative, size, aperture, paper_name)
-        made_for = strip_target(recipe, about, first or middle or 0.0, paper, filters)
-        plan = strip_plan(
-            first or middle or 0.0,
-            step,
-            patches,
-            way or usual_way(paper or ""),
-            around=first is None,
-            paper=paper or "",
-            parts=passes(filters) if filters else (Pass(""),),
-        )
+        seconds, how = first or middle or 0.0, way or usual_way(paper or "")
+        made_for = strip_target(recipe, about, seconds, paper, filters)
+        if over and filters and made_for:
+            under = Filters(grade=over_grade or "")
+            made_for = split_recipe(made_for, under, over, filters, seconds)
+            plan = second_strip(under, over, filters, seconds, step, patches, how, around=first is None, paper=paper or "")
+        else:
+            parts = passes(filters) if filters else (Pass(""),)
+            plan = strip_plan(seconds, step, patches, how, around=first is None, paper=paper or "", parts=parts)
     except ValueError as error:
         raise Refused(str(error)) from None
     if made_for:

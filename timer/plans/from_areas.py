@@ -7,9 +7,11 @@ import msgspec
 
 from timer.craft.read_by_area import Area, Way, read_areas
 from timer.craft.stops import digits, format_stops
-from timer.documents.recipe import Burn, Derived, Dodge, Local, Recipe
+from timer.documents.recipe import Burn, Derived, Dodge, Filters, Local, Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
+from timer.documents.recipe_light import filters_text
 from timer.plans.model import Plan
+from timer.plans.split_grade import split_recipe
 
 BASE_NAMES = ("base", "rest", "whole")
 """What the picture as a whole is called, where it was read too."""
@@ -60,6 +62,27 @@ def recipe_from(way: Way, recipe: Recipe, source: str) -> Recipe:
         order=tuple(area for area in recipe.order if area in {*(d.area for d in dodge), *(b.area for b in burn)}),
         derived=Derived(recipe.title, says=says),
     )
+    return parse_recipe(recipe_toml(changed), "the recipe that was read")
+
+
+def second_from(way: Way, recipe: Recipe, second: Filters, source: str) -> Recipe:
+    """As ``recipe_from``, of a strip of the second exposure of a split-grade print: the way's base is its time, and an
+    area that needs more there is burnt in through ``second``. ValueError where an area needs less."""
+    if way.dodges:
+        raise ValueError(
+            f"{way.dodges[0].area} needs less of the second exposure than the whole sheet; take the lowest as its time and "
+            "burn the others (--way burn)"
+        )
+    burns = tuple(Burn(b.area, seconds=round(b.seconds, 3), filters=second) for b in way.burns)
+    named = {burn.area for burn in burns}
+    split = split_recipe(recipe, recipe.filters, recipe.base_s, second, way.base_s)
+    says = (
+        f"read from {source}: {digits(way.base_s)} s through {filters_text(second)} over {digits(recipe.base_s)} s "
+        f"through {filters_text(recipe.filters)}",
+        *(f"burn {burn.area} {digits(burn.seconds or 0)} s through {filters_text(second)}" for burn in burns),
+    )
+    kept = tuple(burn for burn in split.burn if burn.area not in named)
+    changed = msgspec.structs.replace(split, burn=(*kept, *burns), derived=Derived(recipe.title, says=says))
     return parse_recipe(recipe_toml(changed), "the recipe that was read")
 
 
