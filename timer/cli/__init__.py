@@ -23,6 +23,7 @@ COMMANDS = {
     "reprint": ("timer.cli.reprint", "make a sheet of the notebook again, at another size too"),
     "bath": ("timer.cli.bath", "baths: volumes, chemistry, processes and their clock"),
     "vessel": ("timer.cli.vessel", "your drums and trays, measured once"),
+    "correct": ("timer.cli.correct", "one area of a print darker or lighter, by what was seen on it"),
     "move": ("timer.cli.move", "take a print to another size, aperture, paper or pack"),
     "pack": ("timer.cli.filters:pack_command", "filter packs, and the time that follows them"),
     "cast": ("timer.cli.filters:cast_command", "a print too green: which way to turn, how far"),
