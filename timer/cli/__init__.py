@@ -32,6 +32,7 @@ COMMANDS = {
     "drydown": ("timer.cli.pieces:drydown_command", "the set that finds a paper's dry-down"),
     "measured": ("timer.cli.measured", "your own heads and boxes, measured and kept"),
     "preview": ("timer.cli.preview", "a picture of the sheet, or its printing map"),
+    "template": ("timer.cli.template", "a true-size template of sheet and picture, as PDF"),
     "calibrate": ("timer.cli.calibrate", "your own lamp's response, by print or by sensor"),
     "bench": ("timer.cli.bench", "the virtual darkroom's lamps"),
     "notebook": ("timer.cli.notebook", "what was made, and with what light"),
