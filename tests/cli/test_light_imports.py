@@ -31,7 +31,7 @@ print("LOADED", *sorted({name.partition(".")[0] for name in sys.modules}))
 )
 def test_what_is_loaded(line: tuple[str, ...], home: Path, tmp_path: Path) -> None:
     recipe = tmp_path / "stair.toml"
-    recipe.write_text('recipe = 1\ntitle = "Stair well"\nbase_s = 2.0\n\n[paper]\nkind = "silver"\n')
+    recipe.write_text('recipe = 1\ntitle = "Stair well"\nbase_s = 2.0\n\n[paper]\nkind = "bw"\n')
     words = [word.format(recipe=recipe) for word in line]
     (home / "settings.toml").write_text("ask = false\nspeech = false\n")
     done = subprocess.run(

@@ -241,6 +241,7 @@ class Darkroom:
             show,
             recipe=job.text,
             continues=continues.id if continues else None,
+            made_for=job.made_for.text if job.made_for else "",
             keeper=self.keeper(),
             held=True,
         )

@@ -54,6 +54,7 @@ def carry_out(
     lamp: str | None = None,
     notebook_path: Any = None,
     recipe: str = "",
+    made_for: str = "",
     continues: int | None = None,
     lamp_response: LampResponse | None = None,
 ) -> int:
@@ -82,6 +83,7 @@ def carry_out(
             shown,
             auto=pause / speed if advance == "auto" else None,
             recipe=recipe,
+            made_for=made_for,
             continues=continues,
             hands_s=HANDS_S / speed if advance == "press" else 0.0,
         )

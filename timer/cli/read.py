@@ -1,44 +1,265 @@
 """``lamphouse read``."""
 
+from dataclasses import dataclass
 from fractions import Fraction
+from pathlib import Path
+from typing import Any
 
 import click
+import msgspec
 
-from timer.cli.options import SECONDS, Finite, as_stops, json_option
+from timer.cli.options import SECONDS, as_stops, json_option, notebook_option
 from timer.cli.show import echo_json
+from timer.craft.read_by_area import Way, at_an_end, parse_place, ways
 from timer.craft.read_strip import advice, seconds_at
-from timer.craft.stops import digits, stops_between, stops_text
-from timer.craft.strip import MAX_PATCHES, patches
-from timer.errors import Refused
+from timer.craft.stops import digits, format_stops, stops_between, stops_text
+from timer.craft.strip import MAX_PATCHES
+from timer.documents.files import must_be_free, write_new
+from timer.documents.recipe import Paper, Recipe
+from timer.documents.recipe_file import parse_recipe, recipe_toml
+from timer.errors import LamphouseError, Refused
+from timer.plans.from_areas import read, recipe_from, second_from
+from timer.plans.model import Plan
+from timer.plans.split_grade import split_of
+from timer.plans.strip import strip_plan
+from timer.text import unfit
+
+WAYS = {"burn": "lowest base, with burns", "dodge": "higher base, with dodges", "both": "the base as read"}
+
+
+@dataclass(frozen=True)
+class _Test:
+    """What is read: a plan with its patches, what it was made for, and how it is called; ``run`` 0 is none."""
+
+    plan: Plan
+    recipe: Recipe | None
+    name: str
+    run: int = 0
 
 
 @click.command("read")
-@click.argument("place", type=Finite(min=0, max=100))
+@click.argument("what", nargs=-1, required=True, metavar="[PLACE | RUN] [AREA=PLACE]...")
 @click.option("--from", "first", type=SECONDS, help="Seconds of patch 1, as the strip was made.")
 @click.option("--around", "middle", type=SECONDS, help="Seconds of the middle, as the strip was made.")
 @click.option("--step", callback=as_stops, default="1/3", show_default=True, help="Stops between patches.")
 @click.option("--patches", "count", type=click.IntRange(2, MAX_PATCHES), default=5, show_default=True)
+@click.option("--way", type=click.Choice(["burn", "dodge"]), help="Lowest base with burns, or higher base with dodges.")
+@click.option("--title", help="Of the recipe that is written; else as the strip's own print, or its negative.")
+@click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), help="Write the recipe here.")
 @json_option
-def command(place: float, first: float | None, middle: float | None, step: Fraction, count: int, as_json: bool) -> None:
-    """The time for PLACE on a strip: 3 is patch 3, 3.5 half-way between 3 and 4, counted in stops.
+@notebook_option
+def command(
+    what: tuple[str, ...],
+    first: float | None,
+    middle: float | None,
+    step: Fraction,
+    count: int,
+    way: str | None,
+    title: str | None,
+    output: Path | None,
+    as_json: bool,
+    notebook_path: Path | None,
+) -> None:
+    """What a test says. PLACE alone: 3 is patch 3, 3.5 or 3-4 is half-way between 3 and 4, counted in stops.
+
+    With AREA=PLACE, what each area of the print needs, and from it a recipe: the lowest base with burns, or a higher one
+    with dodges, the easier for the hands first. base=PLACE is the picture as a whole. RUN is a strip of the notebook.
 
     \b
     Examples:
       lamphouse read 3.5 --from 8 --step 1/3
-      lamphouse read 2 --around 12 --step 1/6 --patches 3
+      lamphouse read 12 window=4 wall=2.5 face=3-4
+      lamphouse read 12 window=4 wall=2.5 face=3-4 --way burn -o stair.toml
+      lamphouse read window=3 wall=1.5 base=2 --from 10 --step 5/12 --patches 3 -o stair.toml
     """
-    if (first is None) == (middle is None):
+    if first is not None and middle is not None:
         raise click.UsageError("say the strip's first time with --from SECONDS, or its middle with --around SECONDS")
+    alone = [word for word in what if "=" not in word]
+    said = [word for word in what if "=" in word]
+    if len(alone) > 1:
+        raise click.UsageError(f"{alone[1]!r} is no reading; an area and its place are written window=4, or 'left wall=4'")
+    if not said and (output or way):
+        raise click.UsageError("a recipe is made of areas; say one at least, like window=4")
+    made = first if first is not None else middle
+    if made is None and not said:
+        raise click.UsageError(_how_to(alone[0]))
+    if made is not None and said and alone:
+        raise click.UsageError(
+            f"the strip is either run {alone[0]} of the notebook, or one made --from or --around a time; not both"
+        )
     try:
-        times = [p.seconds for p in patches(first or middle or 0.0, step, count, around=first is None)]
-        seconds = seconds_at(times, place)
+        plan = strip_plan(made, step, count, "cover", around=first is None) if made is not None else None
+        if plan and not said:
+            _place(plan, _at(alone[0]), as_json=as_json)
+            return
+        places = [_reading(word) for word in said]
+        test = _Test(plan, None, "a strip") if plan else _of_notebook(alone, notebook_path)
+        _by_area(test, places, way, title, output, as_json=as_json)
     except ValueError as error:
         raise Refused(str(error)) from None
+    if output and test.run:
+        _mark_read(test.run, notebook_path)
+
+
+def _how_to(number: str) -> str:
+    return (
+        f"how was the strip made? say its first time with --from SECONDS, or its middle with --around SECONDS; to read "
+        f"strip {number} of the notebook, say what each area needs: lamphouse read {number} window=4 wall=2.5"
+    )
+
+
+def _place(plan: Plan, place: Fraction, *, as_json: bool) -> None:
+    times = [patch.seconds for patch in plan.patches]
+    seconds = seconds_at(times, float(place))
     stops = stops_between(times[0], seconds)
-    says = advice(times, place)
+    says = advice(times, float(place))
     if as_json:
         echo_json({"seconds": seconds, "stops": stops, "advice": says})
         return
     click.echo(f"{digits(seconds)} s, {stops_text(stops)} stop from patch 1")
     if says:
         click.echo(says)
+
+
+def _reading(word: str) -> tuple[str, Fraction]:
+    area, _, place = word.partition("=")
+    name = area.strip()
+    if not name:
+        raise click.UsageError(f"{word!r} names no area; write it like window=4")
+    if found := unfit(name):
+        raise click.UsageError(f"an area's name has {found}; write it in plain text")
+    if len(name) > 60:
+        raise click.UsageError(f"an area's name has 60 letters at most, and {name[:20]!r}... has {len(name)}")
+    return name, _at(place, f"{name}: ")
+
+
+def _at(place: str, of: str = "") -> Fraction:
+    try:
+        return parse_place(place)
+    except ValueError as error:
+        raise click.UsageError(f"{of}{error}") from None
+
+
+def _of_notebook(alone: list[str], notebook_path: Path | None) -> _Test:
+    """The strip that a run's number stands for; without one, the newest that waits to be read."""
+    from timer.documents.files import is_there
+    from timer.documents.settings import notebook_file
+    from timer.notebook import to_read
+    from timer.notebook.store import Notebook
+
+    if alone and not (alone[0].isdecimal() and alone[0].isascii() and 0 < int(alone[0][:19]) < 2**63):
+        raise click.UsageError(f"{alone[0]!r} is no run's number; areas are read from a strip of the notebook, like 12")
+    path = notebook_path or notebook_file()
+    if not is_there(path):
+        raise LamphouseError(f"there is no notebook at {path} yet; say how the strip was made with --from SECONDS")
+    with Notebook(path, read_only=True) as notebook:
+        if not alone:
+            raise click.UsageError(_which([test.run for test in to_read.waiting(notebook)]))
+        run = notebook.run(int(alone[0]))
+        test = to_read.find(notebook, run.id)
+    if run.damage:
+        raise LamphouseError(f"run {run.id}: {run.damage}")
+    if not run.plan.patches:
+        raise LamphouseError(f"run {run.id} ({run.title}) is no strip; `lamphouse strips` lists those that wait to be read")
+    if run.state != "finished":
+        raise LamphouseError(f"run {run.id} did not have all its light ({run.state}), so its patches are not what it says")
+    recipe = test.recipe or _recipe(test.negative or f"From strip {run.id}", run.plan.paper or "silver", test.negative)
+    return _Test(run.plan, recipe, f"strip {run.id}", run.id)
+
+
+def _which(waiting: list[int]) -> str:
+    listed = f"; to be read: {', '.join(map(str, waiting))}" if waiting else ""
+    return f"which strip? give its run's number, or how it was made with --from SECONDS{listed}"
+
+
+def _recipe(title: str, kind: str, negative: str = "") -> Recipe:
+    return Recipe(recipe=1, title=title[:60], base_s=1.0, paper=Paper(kind), negative=negative)  # type: ignore[arg-type]
+
+
+def _by_area(
+    test: _Test,
+    places: list[tuple[str, Fraction]],
+    wanted: str | None,
+    title: str | None,
+    output: Path | None,
+    *,
+    as_json: bool,
+) -> None:
+    found = read(test.plan, places)
+    offered = ways(found.areas, found.base)
+    ends = at_an_end((*found.areas, *([found.base] if found.base else [])), len(test.plan.patches))
+    chosen = next((way for way in offered if way.how == wanted), offered[0])
+    if wanted and chosen.how not in (wanted, "burn"):
+        raise ValueError("with base= the base is as read, one way only; leave --way out, or leave base= out")
+    recipe = _written(chosen, test, title, output) if output else None
+    if as_json:
+        ways_json = [_way_json(way) for way in offered]
+        areas = [_area_json(area) for area in (*found.areas, *([found.base] if found.base else []))]
+        data: dict[str, Any] = {"run": test.run or None, "areas": areas, "ways": ways_json, "notes": list(ends)}
+        echo_json(data | {"chosen": chosen.how, "recipe": recipe_toml(recipe) if recipe else None})
+        return
+    for area in (*found.areas, *([found.base] if found.base else [])):
+        stops = format_stops(area.stops, signed=True)
+        click.echo(f"{area.area:16} {float(area.place):g}: {digits(area.seconds)} s, {stops} stop from patch 1")
+    for n, way in enumerate(offered):
+        click.echo("\n" + "\n".join(_lines(way, "easier: " if len(offered) > 1 and n == 0 else "")))
+    for note in ends:
+        click.echo(f"- {note}")
+    if output:
+        click.echo(f"\nWritten to {output}: {WAYS[chosen.how]}.")
+
+
+def _lines(way: Way, before: str) -> list[str]:
+    lines = [f"{before}{WAYS[way.how]}: {way.changes} changes of the hands, {digits(way.light_s)} s of light"]
+    alike = f"  ({', '.join(way.as_base)})" if way.as_base else ""
+    lines.append(f"  base   {digits(way.base_s):>6} s{alike}")
+    for word, found in (("dodge", way.dodges), ("burn", way.burns)):
+        lines += [
+            f"  {word:5}  {digits(each.seconds):>6} s  {each.area} {format_stops(each.stops, signed=True)}" for each in found
+        ]
+    return lines + [f"  - {conflict}" for conflict in way.conflicts]
+
+
+def _area_json(area: Any) -> dict[str, Any]:
+    return {"area": area.area, "place": float(area.place), "stops": float(area.stops), "seconds": area.seconds}
+
+
+def _way_json(way: Way) -> dict[str, Any]:
+    def local(each: Any) -> dict[str, Any]:
+        return {"area": each.area, "stops": float(each.stops), "says": format_stops(each.stops), "seconds": each.seconds}
+
+    return {
+        "way": way.how,
+        "base_s": way.base_s,
+        "as_base": list(way.as_base),
+        "dodges": [local(each) for each in way.dodges],
+        "burns": [local(each) for each in way.burns],
+        "fits": way.fits,
+        "changes": way.changes,
+        "light_s": way.light_s,
+        "conflicts": list(way.conflicts),
+    }
+
+
+def _written(way: Way, test: _Test, title: str | None, output: Path) -> Recipe:
+    must_be_free(output)
+    begin = test.recipe or _recipe(title or output.stem.capitalize(), test.plan.paper or "silver")
+    if title:
+        begin = msgspec.structs.replace(begin, title=title)
+    second = split_of(begin)
+    through = {step.filters for step in test.plan.steps if step.do == "expose"}
+    if second and second.filters and len(through) > 1:
+        recipe = second_from(way, begin, second.filters, test.name)
+    else:
+        recipe = recipe_from(way, begin, test.name)
+    write_new(output, recipe_toml(recipe).encode())
+    return parse_recipe(recipe_toml(recipe))
+
+
+def _mark_read(run: int, notebook_path: Path | None) -> None:
+    from timer.documents.settings import notebook_file
+    from timer.notebook import to_read
+    from timer.notebook.store import Notebook
+
+    with Notebook(notebook_path or notebook_file()) as notebook:
+        to_read.mark(notebook, run, unread=False)

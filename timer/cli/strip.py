@@ -1,20 +1,26 @@
 """``lamphouse strip``."""
 
+from dataclasses import replace
 from fractions import Fraction
+from pathlib import Path
 from typing import Any
 
 import click
 
 from timer.cli.heads import chosen, head_options
-from timer.cli.options import SECONDS, as_stops, run_options
-from timer.craft.heads import parse_setting, text_of
+from timer.cli.options import SECONDS, Finite, Line, as_stops, run_options
+from timer.craft.heads import parse_setting
 from timer.craft.strip import MAX_PATCHES, Way
-from timer.documents.recipe import Filters
-from timer.documents.recipe_light import Pass, passes, with_setting
+from timer.documents.recipe import GRADES, Filters, Recipe
+from timer.documents.recipe_file import load_recipe, recipe_toml
+from timer.documents.recipe_light import Pass, passes, printed_base, with_setting
 from timer.documents.settings import Head
 from timer.errors import Refused
+from timer.plans.recipe_change import described
+from timer.plans.split_grade import second_strip, split_recipe
 from timer.plans.strip import strip_plan
 from timer.plans.strip_colour import usual_way, with_colour_note
+from timer.plans.strip_target import About, strip_target
 
 
 @click.command("strip")
@@ -36,6 +42,14 @@ from timer.plans.strip_colour import usual_way, with_colour_note
 )
 @click.option("--paper", type=click.Choice(["bw", "ra4", "pan"]), help="Black-and-white, colour, panchromatic.")
 @click.option("--pack", help="The filters that are in, like '60M 50Y'; of a tricolour head its lights, given in turn.")
+@click.option("--over", type=SECONDS, help="Split grade: seconds of the first exposure, over which the strip is made.")
+@click.option("--over-grade", type=click.Choice(GRADES), help="The grade of the first exposure.", metavar="GRADE")
+@click.option("--grade", type=click.Choice(GRADES), help="The contrast grade that is in.", metavar="GRADE")
+@click.option("--for", "target", type=click.Path(path_type=Path), help="The recipe that the strip is made for.")
+@click.option("--negative", type=Line(), help="The negative, as you call it.")
+@click.option("--size", help="Of the print that it is for, like 18x24cm.")
+@click.option("--aperture", type=Finite(min=1, max=128), help="The lens as it is stopped down.")
+@click.option("--paper-name", type=Line(), help="The paper, as you call it.")
 @head_options
 @run_options
 def command(
@@ -46,6 +60,14 @@ def command(
     way: Way | None,
     paper: str | None,
     pack: str | None,
+    grade: str | None,
+    over: float | None,
+    over_grade: str | None,
+    target: Path | None,
+    negative: str | None,
+    size: str | None,
+    aperture: float | None,
+    paper_name: str | None,
     head: str | None,
     top: float | None,
     per_stop: float | None,
@@ -53,27 +75,44 @@ def command(
 ) -> int:
     """A test strip in stops: the plan says what to cover and which end is darkest.
 
+    What it is made for goes into the notebook with it: a recipe (--for), or negative, size, aperture, paper and filters.
+    `lamphouse strips` lists those that wait to be read, `lamphouse read` makes a recipe of one.
+
     \b
     Examples:
       lamphouse strip --from 8 --step 1/3 --patches 7 --way cover --show
       lamphouse strip --around 12 --step 1/4 --patches 3
       lamphouse strip --from 6 --paper ra4 --show
+      lamphouse strip --from 10 --step 5/12 --patches 3 --negative stair --grade 2 --size 18x24cm --aperture 8
+      lamphouse strip --from 3 --grade 5 --over 12 --over-grade 00 --negative stair
+      lamphouse strip --for stair.toml --step 1/6 --patches 3
     """
+    if (over is None) != (over_grade is None):
+        raise click.UsageError("a strip over a first exposure needs its seconds and its grade: --over 12 --over-grade 00")
+    if over and not grade:
+        raise click.UsageError("say the grade of the strip itself, the second exposure: --grade 5")
+    recipe = load_recipe(target) if target else None
+    if recipe and first is None and middle is None:
+        middle = printed_base(recipe)
     if (first is None) == (middle is None):
         raise click.UsageError("say where the strip starts with --from SECONDS, or its middle with --around SECONDS")
+    paper = paper or (recipe.paper.kind if recipe else "silver" if grade else None)
     try:
-        parts = _parts(pack, chosen(head, top, per_stop)) if pack else (Pass(""),)
-        plan = strip_plan(
-            first or middle or 0.0,
-            step,
-            patches,
-            way or usual_way(paper or ""),
-            around=first is None,
-            paper=paper or "",
-            parts=parts,
-        )
+        filters = _filters(pack, grade, chosen(head, top, per_stop), recipe)
+        about = About(negative, size, aperture, paper_name)
+        seconds, how = first or middle or 0.0, way or usual_way(paper or "")
+        made_for = strip_target(recipe, about, seconds, paper, filters)
+        if over and filters and made_for:
+            under = Filters(grade=over_grade or "")
+            made_for = split_recipe(made_for, under, over, filters, seconds)
+            plan = second_strip(under, over, filters, seconds, step, patches, how, around=first is None, paper=paper or "")
+        else:
+            parts = passes(filters) if filters else (Pass(""),)
+            plan = strip_plan(seconds, step, patches, how, around=first is None, paper=paper or "", parts=parts)
     except ValueError as error:
         raise Refused(str(error)) from None
+    if made_for:
+        plan = replace(plan, notes=(*plan.notes, f"made for: {made_for.title}, {described(made_for)}"))
     if paper == "ra4":
         from timer.app.lamp import response
         from timer.documents.settings import layers, load_settings
@@ -82,12 +121,16 @@ def command(
         plan = with_colour_note(plan, response(settings, plan), layers(settings))
     from timer.cli.console import carry_out_within_limits
 
-    return carry_out_within_limits(plan, **options)
+    return carry_out_within_limits(plan, made_for=recipe_toml(made_for) if made_for else "", **options)
 
 
-def _parts(pack: str, head: Head) -> tuple[Pass, ...]:
-    """What a strip through ``pack`` is exposed with. ValueError when it is none."""
+def _filters(pack: str | None, grade: str | None, head: Head, recipe: Recipe | None) -> Filters | None:
+    """What the strip is exposed through: as said, else as its recipe has it. ValueError when it is none."""
+    if pack and grade:
+        raise ValueError("give a grade or a pack, not both")
+    if grade:
+        return Filters(grade=grade)
+    if not pack:
+        return recipe.filters if recipe else None
     setting = parse_setting(pack, head.kind, head.per_stop)
-    if head.kind != "tricolour":
-        return (Pass(text_of(setting)),)
-    return passes(with_setting(Filters(head="tricolour"), setting))
+    return with_setting(Filters(head=head.kind, per_stop=getattr(setting, "per_stop", 0.0)), setting)

@@ -126,11 +126,18 @@ class Flash(Struct, frozen=True, forbid_unknown_fields=True):
 Change = Annotated[float, Meta(ge=-500, le=500, description="CC of c, m, y more")]
 
 
+class AreaChange(Struct, frozen=True, forbid_unknown_fields=True):
+    """The last correction of one area: ``stops`` more, or less below 0."""
+
+    area: Name
+    stops: Fraction
+
+
 class Derived(Struct, frozen=True, forbid_unknown_fields=True):
     """Where a derived recipe came from: the original's title, file and SHA-256, the factor, and each step in words.
 
     ``stops`` and ``change`` (of c, m, y) are the correction that was asked for, so that the next one knows whether the
-    direction has turned.
+    direction has turned; ``areas`` are those of single areas.
     """
 
     title: Text
@@ -140,6 +147,7 @@ class Derived(Struct, frozen=True, forbid_unknown_fields=True):
     says: Annotated[tuple[Text, ...], Meta(max_length=64)] = ()
     stops: Fraction | None = None
     change: tuple[Change, Change, Change] | None = None
+    areas: Annotated[tuple[AreaChange, ...], Meta(max_length=64)] = ()
 
 
 class Recipe(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):

@@ -163,6 +163,8 @@ TABLES: dict[str, dict[str, Column]] = {
         "area": _number(0, 1000),
         "cost": _number(0, 1e6).or_none(),
         "words": _text(200_000),
+        "unread": _whole(0, 1),
+        "made_for": _text(MAX_TEXT, lines=True),
     },
     "chemistry": {
         "id": _ID,

@@ -101,5 +101,12 @@ CREATE TABLE paper_out (
 );
 """
 
-STEPS = (V1, V2, V3)
+# A test waits to be read, days if need be; ``made_for`` is the recipe that it was made for.
+V4 = """
+ALTER TABLE sheet ADD COLUMN unread INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE sheet ADD COLUMN made_for TEXT NOT NULL DEFAULT '';
+CREATE INDEX sheet_unread ON sheet (run) WHERE unread;
+"""
+
+STEPS = (V1, V2, V3, V4)
 VERSION = len(STEPS)

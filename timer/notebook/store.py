@@ -150,8 +150,11 @@ class Notebook:
         lamp_at: str = "",
         response: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0),
         continues: int | None = None,
+        made_for: str = "",
     ) -> int:
         """Store a run and its plan before any light; returns its number. A run it continues is marked so.
+
+        ``made_for`` is the recipe that a test is for. A test is unread from now on; what continues one is that test.
 
         Paper that is out and no other run's is this one's from now on.
         ``lamp_at`` is where the lamp's memory is: a file, or a controller's port. ``response``: the lamp's delay, rise, and
@@ -174,15 +177,24 @@ class Notebook:
                 "UPDATE paper_out SET run = ? WHERE covered IS NULL AND (run IS NULL OR run = ?)", (run, continues)
             )
             self._seal(run)
-            about = about_recipe(recipe)
+            if continues is not None:
+                made_for = made_for or self._test_over(continues)
+            about = about_recipe(recipe or made_for)
             self._db.execute(
-                "INSERT INTO sheet (run, begun, kind, title, negative, paper, area, words) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+                "INSERT INTO sheet (run, begun, kind, title, negative, paper, area, words, unread, made_for)"
+                " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
                 (
                     run, _now(), plan.kind, plan.title, about.negative, about.paper, about.area,
-                    words_of(plan.title, about.negative, about.paper),
+                    words_of(plan.title, about.negative, about.paper), bool(plan.patches), made_for,
                 ),
             )  # fmt: skip
             return run
+
+    def _test_over(self, run: int) -> str:
+        """Within a commit: ``run`` waits to be read no more, another has its place; returns what it was made for."""
+        row = self._db.execute("SELECT made_for FROM sheet WHERE run = ?", (run,)).fetchone()
+        self._db.execute("UPDATE sheet SET unread = 0 WHERE run = ?", (run,))
+        return str(row[0]) if row else ""
 
     def intend(self, row: ExposureRow) -> None:
         """The exposure ``row`` is about to be armed."""

@@ -12,7 +12,7 @@ import msgspec
 from timer.craft import enlargement, heads
 from timer.craft.stops import digits, format_stops, stops_between
 from timer.craft.stops import factor as stops_factor
-from timer.documents.recipe import Derived, Filters, Recipe
+from timer.documents.recipe import AreaChange, Derived, Filters, Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.documents.recipe_light import setting_of
 from timer.errors import LamphouseError, Refused
@@ -96,17 +96,18 @@ def _aperture(old: float | None, new: float | None, says: list[str]) -> float:
 
 def _last_change(
     old: Recipe, target: RecipeChange, new: Filters
-) -> tuple[Fraction | None, tuple[float, float, float] | None]:
+) -> tuple[Fraction | None, tuple[float, float, float] | None, tuple[AreaChange, ...]]:
     """The corrections that this one and those before it asked for, the last of density and the last of colour; the next
     correction of the same print has to know its direction. Another print (size, paper) begins anew."""
     corrects = RecipeChange(stops=target.stops, pack=target.pack, correct=target.correct, head=target.head, top=target.top)
     before = old.derived if old.derived and corrects == target else None
+    areas = before.areas if before else ()
     stops = target.stops or (before.stops if before else None)
     change = target.correct
     if target.pack is not None:
         change = heads.pack(setting_of(new)) - heads.pack(setting_of(old.filters))
     if change is None:
-        return stops, before.change if before else None
+        return stops, before.change if before else None, areas
     grey = min(change.c, change.m, change.y, key=abs)  # what all three have is density, no colour
     c, m, y = (max(-500.0, min(500.0, round(part - grey, 3))) for part in (change.c, change.m, change.y))
-    return stops, (c, m, y)
+    return stops, (c, m, y), areas

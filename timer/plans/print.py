@@ -26,20 +26,42 @@ def print_plan(recipe: Recipe) -> Plan:
         steps.append(Step("wait", filter_change(part.filters) if n else _with(ready, part.filters), filters=part.filters))
         steps += _base(recipe, part)
     now = main[-1].filters
-    for burn in in_order(recipe, recipe.burn):
-        for part in _turned(passes(own_filters(recipe, burn)), now):
-            steps += _burn(burn, burn_light(recipe, burn) * part.share, now, part.filters)
+    for item in _grouped(recipe):
+        if item is None:
+            made, now = _edges(recipe, now)
+            steps += made
+            continue
+        for part in _turned(passes(own_filters(recipe, item)), now):
+            steps += _burn(item, burn_light(recipe, item) * part.share, now, part.filters)
             now = part.filters
-    if recipe.edges:
-        for part in _turned(main, now):
-            for edge in recipe.edges.which:
-                hands = f"uncover the {edge} edge, card over everything else"
-                hands = hands if now == part.filters else f"{filter_change(part.filters)}; {hands}"
-                steps += _timed(hands, f"{edge} edge", edge_light(recipe) * part.share, part.filters)
-                now = part.filters
     if recipe.flash and recipe.flash.when == "after":
         steps += _flash(recipe)
     return Plan("print", recipe.title, tuple(steps), notes=_notes(recipe), paper=recipe.paper.kind)
+
+
+def _grouped(recipe: Recipe) -> list[Burn | None]:
+    """The burns, and None for the edges, so that a filter goes in once: what is given through the base's filters comes
+    first, the edges with it, then one filter after another. The recipe's own ``order`` goes before that."""
+    burns: list[Burn | None] = [*in_order(recipe, recipe.burn)]
+    if recipe.edges:
+        burns.append(None)
+    if recipe.order:
+        return burns
+    filters = [own_filters(recipe, burn) if burn else recipe.filters for burn in burns]
+    turn = [recipe.filters, *filters]
+    return [burns[n] for n in sorted(range(len(burns)), key=lambda n: turn.index(filters[n]))]
+
+
+def _edges(recipe: Recipe, now: str) -> tuple[list[Step], str]:
+    """The edge burns with ``now`` in, and what is in after them."""
+    steps: list[Step] = []
+    for part in _turned(passes(recipe.filters), now):
+        for edge in recipe.edges.which if recipe.edges else ():
+            hands = f"uncover the {edge} edge, card over everything else"
+            hands = hands if now == part.filters else f"{filter_change(part.filters)}; {hands}"
+            steps += _timed(hands, f"{edge} edge", edge_light(recipe) * part.share, part.filters)
+            now = part.filters
+    return steps, now
 
 
 def _turned(parts: tuple[Pass, ...], now: str) -> tuple[Pass, ...]:

@@ -89,6 +89,7 @@ class Session:
         auto: float | None = None,
         recipe: str = "",
         continues: int | None = None,
+        made_for: str = "",
         keeper: Keeper | None = None,
         held: bool = False,
         hands_s: float = HANDS_S,
@@ -96,7 +97,7 @@ class Session:
         check_limits(plan, config.ceiling_us / 1e6, response)
         self._run = states.Run(plan)
         self._notebook, self._config, self._response, self._show, self._auto = notebook, config, response, show, auto
-        self._recipe, self._continues = recipe, continues
+        self._recipe, self._continues, self._made_for = recipe, continues, made_for
         self._inbox: queue.SimpleQueue[states.Event | Heard | Callable[[], None]] = queue.SimpleQueue()
         self._shared_keeper, self._keeper, self._held = keeper, keeper, held
         self._ordered: _Ordered | None = None
@@ -180,6 +181,7 @@ class Session:
             lamp_at=self._config.port if self._config.lamp == "controller" else str(self._memory_file),
             response=(r.delay, r.rise, r.less, r.recovery),
             continues=self._continues,
+            made_for=self._made_for,
         )
 
     @property

@@ -1,0 +1,120 @@
+"""A test sheet read by area: the amounts against the definition of a stop, and what hands can do with them."""
+
+import math
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from timer.craft.dodge_burn import Dodge, segments
+from timer.craft.read_by_area import Area, at_an_end, parse_place, read_areas, ways
+
+THIRDS = [(Fraction(n, 3), 8 * 2 ** (n / 3)) for n in range(5)]
+
+
+def areas(**places: str) -> tuple[Area, ...]:
+    return read_areas(THIRDS, [(area, parse_place(place)) for area, place in places.items()])
+
+
+@pytest.mark.parametrize(
+    ("text", "place"),
+    [
+        ("3", 3),
+        ("3.5", 3.5),
+        ("3-4", 3.5),
+        ("3–4", 3.5),
+        ("between 3 and 4", 3.5),
+        ("3 to 4", 3.5),
+        ("3½", 3.5),
+        ("3 1/4", 3.25),
+    ],
+)
+def test_places_as_they_are_said(text: str, place: float) -> None:
+    assert parse_place(text) == Fraction(place)
+
+
+@pytest.mark.parametrize("text", ["", "x", "3-", "-3", "3-4-5", "1e5", "3/0", "3 1/0", "nan", "9" * 99, "3 or 4"])
+def test_what_is_no_place(text: str) -> None:
+    with pytest.raises(ValueError, match="is no place on a strip"):
+        parse_place(text)
+
+
+def test_window_4_wall_2_and_a_half_face_between_3_and_4() -> None:
+    burn, dodge = ways(areas(window="4", wall="2.5", face="3-4"))
+    # 8 s and thirds of a stop: patch 4 is 16 s; 2.5 is half a stop less, 16 / sqrt 2
+    assert (burn.how, burn.base_s, burn.as_base) == ("burn", pytest.approx(16 / math.sqrt(2)), ("wall",))
+    assert [(b.area, b.stops) for b in burn.burns] == [("window", Fraction(1, 2)), ("face", Fraction(1, 3))]
+    assert [b.seconds for b in burn.burns] == pytest.approx([16 - 11.3137, 16 / 2 ** (1 / 6) - 11.3137], abs=1e-3)
+    assert (dodge.how, dodge.base_s, dodge.as_base) == ("dodge", pytest.approx(16), ("window",))
+    assert [(d.area, d.stops) for d in dodge.dodges] == [("wall", Fraction(-1, 2)), ("face", Fraction(-1, 6))]
+    assert [d.seconds for d in dodge.dodges] == pytest.approx([16 - 11.3137, 16 - 16 / 2 ** (1 / 6)], abs=1e-3)
+    assert not burn.conflicts
+    assert "face (-1/6) lasts 1.75 s" in dodge.conflicts[0]  # so the other is the easier
+    assert (burn.changes, dodge.changes) == (2, 4)
+
+
+PLACES = st.lists(st.integers(4, 20).map(lambda n: Fraction(n, 4)), min_size=1, max_size=6)
+
+
+@given(PLACES)
+def test_every_way_gives_each_area_the_light_that_was_read(places: list[Fraction]) -> None:
+    found = read_areas(THIRDS, [(f"area {n}", place) for n, place in enumerate(places)])
+    for way in ways(found):
+        local = {d.area: -d.seconds for d in way.dodges} | {b.area: b.seconds for b in way.burns}
+        assert set(local) | set(way.as_base) == {area.area for area in found}
+        for area in found:
+            assert way.base_s + local.get(area.area, 0.0) == pytest.approx(area.seconds)
+        if way.fits and way.dodges:  # what fits here is what a recipe can be made of
+            segments(way.base_s, [Dodge(d.area, -d.stops) for d in way.dodges])
+        assert all(d.seconds >= 0 for d in (*way.dodges, *way.burns))
+
+
+def test_a_base_that_was_read_has_dodges_and_burns() -> None:
+    found = areas(window="4", wall="2", picture="3")
+    (way,) = ways(found[:2], found[2])
+    assert (way.how, way.base_s) == ("both", pytest.approx(8 * 2 ** (2 / 3)))
+    assert [(d.area, d.stops) for d in way.dodges] == [("wall", Fraction(-1, 3))]
+    assert [(b.area, b.stops) for b in way.burns] == [("window", Fraction(1, 3))]
+
+
+def test_the_higher_base_is_one_that_hands_can_dodge_from() -> None:
+    # from patch 5 wall would be held back for more than half of the base; from patch 3 it can be
+    dodge = next(way for way in ways(areas(window="5", wall="1", face="3")) if way.how == "dodge")
+    assert dodge.as_base == ("face",)
+    assert [d.area for d in dodge.dodges] == ["wall"]
+    assert [b.area for b in dodge.burns] == ["window"]
+
+
+def test_what_cannot_be_dodged_is_said() -> None:
+    wide = ways(read_areas([(Fraction(0), 4.0), (Fraction(3), 32.0)], [("a", Fraction(1)), ("b", Fraction(2))]))
+    burn, dodge = wide
+    assert (burn.how, dodge.how) == ("burn", "dodge")
+    assert "more than half of the base" in dodge.conflicts[0]
+    assert burn.conflicts == ()
+    many = [(f"area {n}", Fraction(1)) for n in range(3)]
+    crowded = ways(read_areas(THIRDS, [*many, ("top", Fraction(4))]))
+    dodge = next(way for way in crowded if way.how == "dodge")
+    assert not dodge.fits
+    assert "hands do one thing at a time" in dodge.conflicts[0]
+    assert crowded[0].how == "burn"
+
+
+def test_alike_areas_need_nothing() -> None:
+    (way,) = ways(areas(a="3", b="3"))
+    assert (way.burns, way.dodges, way.as_base) == ((), (), ("a", "b"))
+
+
+def test_ends_are_told() -> None:
+    assert [says.split()[0] for says in at_an_end(areas(a="1", b="3", c="5"), 5)] == ["a", "c"]
+
+
+def test_what_cannot_be_read() -> None:
+    with pytest.raises(ValueError, match="place 6 is not on a strip of 5"):
+        areas(a="6")
+    with pytest.raises(ValueError, match="read twice"):
+        read_areas(THIRDS, [("a", Fraction(1)), ("a", Fraction(2))])
+    with pytest.raises(ValueError, match="longer and longer"):
+        read_areas([(Fraction(0), 8.0), (Fraction(0), 8.0)], [("a", Fraction(1))])
+    with pytest.raises(ValueError, match="no area is read"):
+        ways(())

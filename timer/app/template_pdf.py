@@ -1,0 +1,172 @@
+"""The true-size template as a PDF: a page that says how to use it, then the drawing, page by page, to be cut and joined."""
+
+from fpdf import FPDF
+
+from timer.craft.enlargement import image_on, magnification, parse_frame, parse_sheet
+from timer.craft.template import FOOT, MARGIN, OVERLAP, PAGES, Box, Template, Tile, Tiling, template, tiling
+from timer.documents.recipe import Recipe
+from timer.plans.magnification import magnification_of
+
+RULER = 100.0
+"""Millimetres of the ruler on every page, by which the printer's scale is checked."""
+
+
+def template_of(recipe: Recipe) -> Template:
+    """The template of a recipe's sheet and picture. ValueError when its sheet is not known."""
+    place = recipe.enlargement
+    if not place.sheet:
+        raise ValueError('the recipe does not say its sheet; add sheet = "18x24cm" to [enlargement]')
+    sheet = parse_sheet(place.sheet)
+    window = sheet.inside(place.border_mm)
+    m = magnification_of(place)
+    if not place.frame:
+        return template(sheet, window)
+    frame = parse_frame(place.frame)
+    return template(sheet, image_on(frame, window, m or magnification(frame, window, fill=place.fill)))
+
+
+def as_pdf(recipe: Recipe, page: str = "a4") -> bytes:
+    """The PDF, on paper ``page`` of PAGES. ValueError as ``template_of`` and ``tiling``."""
+    made = template_of(recipe)
+    pages = tiling(made, page)
+    pdf = FPDF(unit="mm", format=PAGES[page])
+    pdf.set_auto_page_break(False)
+    pdf.set_margin(MARGIN)
+    pdf.set_title(_fit(f"Template: {recipe.title}"))
+    pdf.set_creator("Lamphouse")
+    _cover(pdf, recipe, made, pages)
+    for tile in pages.tiles:
+        pdf.add_page(orientation="landscape" if pages.width > pages.height else "portrait")
+        _tile(pdf, made, pages, tile)
+        _foot(pdf, f"{recipe.title}: row {tile.row}, column {tile.column} of {pages.rows} x {pages.columns}")
+    return bytes(pdf.output())
+
+
+def settings(made: Template) -> list[tuple[str, str]]:
+    """What to set the blades of an easel to, or to measure out, in mm; (name, value)."""
+    along_long, along_short = made.white
+    return [
+        ("sheet", f"{made.sheet.width:.1f} x {made.sheet.height:.1f} mm"),
+        ("picture", f"{made.picture.width:.1f} x {made.picture.height:.1f} mm"),
+        ("blades, long sides", f"{along_long:.1f} mm of white each"),
+        ("blades, short sides", f"{along_short:.1f} mm of white each"),
+    ]
+
+
+def _cover(pdf: FPDF, recipe: Recipe, made: Template, pages: Tiling) -> None:
+    pdf.add_page(orientation="portrait")
+    pdf.set_font("Helvetica", "B", 20)
+    pdf.multi_cell(0, 10, _fit(recipe.title), new_x="LMARGIN", new_y="NEXT")
+    pdf.set_font("Helvetica", "", 12)
+    for name, value in settings(made):
+        pdf.cell(55, 8, _fit(name))
+        pdf.cell(0, 8, _fit(value), new_x="LMARGIN", new_y="NEXT")
+    pdf.ln(4)
+    for n, line in enumerate(
+        (
+            "Print at actual size (100 %), never 'fit to page'. Measure the ruler at the foot of each page: 100 mm.",
+            f"Cut each page along its frame; neighbours share {OVERLAP:g} mm. Lay cross on cross, tape them on a board.",
+            "Glue strips of card, as thick as three sheets of paper, on the grey corner stops. They are felt in the dark.",
+            "Put the board under the lens and bring the picture's frame and the projected picture together; fix the board.",
+            "In the dark, slide a sheet in from the open corner, at the lower right, until it lies against all the stops.",
+        ),
+        1,
+    ):
+        pdf.multi_cell(0, 7, _fit(f"{n}. {line}"), new_x="LMARGIN", new_y="NEXT")
+    pdf.ln(6)
+    _overview(pdf, made, pages)
+    _foot(pdf, f"{recipe.title}: {len(pages.tiles)} pages to join, {pages.rows} x {pages.columns}")
+
+
+def _overview(pdf: FPDF, made: Template, pages: Tiling) -> None:
+    """Everything small, with the pages that it is cut into."""
+    last = pages.tiles[-1].part
+    whole = Box(0, 0, last.x + last.width, last.y + last.height)
+    room = (pdf.w - 2 * MARGIN, pdf.h - pdf.get_y() - MARGIN - FOOT - 4)
+    scale = min(room[0] / whole.width, room[1] / whole.height)
+    left, top = MARGIN, pdf.get_y()
+
+    def draw(box: Box, style: str = "D") -> None:
+        pdf.rect(left + scale * box.x, top + scale * box.y, scale * box.width, scale * box.height, style=style)
+
+    pdf.set_fill_color(200)
+    for stop in made.stops:
+        draw(stop, "DF")
+    draw(made.sheet)
+    draw(made.picture)
+    pdf.set_font("Helvetica", "", 8)
+    pdf.set_dash_pattern(dash=2, gap=1)
+    for tile in pages.tiles:
+        draw(tile.part)
+        pdf.text(
+            left + scale * (tile.part.x + OVERLAP) + 1,
+            top + scale * (tile.part.y + OVERLAP) + 4,
+            f"{tile.row}.{tile.column}",
+        )
+    pdf.set_dash_pattern()
+
+
+def _tile(pdf: FPDF, made: Template, pages: Tiling, tile: Tile) -> None:
+    part = tile.part
+    dx, dy = MARGIN - part.x, MARGIN - part.y
+    with pdf.rect_clip(MARGIN, MARGIN, part.width, part.height):
+        pdf.set_line_width(0.2)
+        pdf.set_fill_color(210)
+        for stop in made.stops:
+            pdf.rect(stop.x + dx, stop.y + dy, stop.width, stop.height, style="DF")
+        pdf.set_line_width(0.4)
+        pdf.rect(made.sheet.x + dx, made.sheet.y + dy, made.sheet.width, made.sheet.height)
+        pdf.set_line_width(0.2)
+        pdf.set_dash_pattern(dash=3, gap=2)
+        pdf.rect(made.picture.x + dx, made.picture.y + dy, made.picture.width, made.picture.height)
+        pdf.set_dash_pattern()
+        pdf.set_font("Helvetica", "", 9)
+        pdf.text(made.sheet.x + dx + 3, made.sheet.y + dy - 3, "sheet: the stops are outside of this line")
+        pdf.text(made.picture.x + dx + 3, made.picture.y + dy + 6, "picture")
+    pdf.set_line_width(0.1)
+    pdf.set_dash_pattern(dash=1, gap=1)
+    pdf.rect(MARGIN, MARGIN, part.width, part.height)  # cut here
+    pdf.set_dash_pattern()
+    _crosses(pdf, pages, tile)
+
+
+def _crosses(pdf: FPDF, pages: Tiling, tile: Tile) -> None:
+    """Marks in the strips that two pages share, at the same place of the template on both."""
+    part, half = tile.part, OVERLAP / 2
+    for side, there in (("left", tile.column > 1), ("right", tile.column < pages.columns)):
+        x = half if side == "left" else part.width - half
+        if there:
+            for y in (part.height / 4, part.height * 3 / 4):
+                _cross(pdf, MARGIN + x, MARGIN + y)
+    for side, there in (("top", tile.row > 1), ("bottom", tile.row < pages.rows)):
+        y = half if side == "top" else part.height - half
+        if there:
+            for x in (part.width / 4, part.width * 3 / 4):
+                _cross(pdf, MARGIN + x, MARGIN + y)
+
+
+def _cross(pdf: FPDF, x: float, y: float) -> None:
+    pdf.line(x - 3, y, x + 3, y)
+    pdf.line(x, y - 3, x, y + 3)
+
+
+def _foot(pdf: FPDF, text: str) -> None:
+    """The ruler, and the page's name beside it."""
+    y = pdf.h - MARGIN - 4
+    pdf.set_line_width(0.2)
+    pdf.line(MARGIN, y, MARGIN + RULER, y)
+    for mm in range(0, int(RULER) + 1, 5):
+        pdf.line(MARGIN + mm, y, MARGIN + mm, y - (4 if mm % 10 == 0 else 2))
+    pdf.set_font("Helvetica", "", 8)
+    pdf.text(MARGIN, y + 4, "0")
+    pdf.text(MARGIN + RULER - 5, y + 4, f"{RULER:g} mm")
+    words = _fit(text)
+    while pdf.get_string_width(words) > pdf.w - 2 * MARGIN - RULER - 6 and len(words) > 4:
+        words = words[:-2]
+    pdf.text(MARGIN + RULER + 6, y, words)
+
+
+def _fit(text: str) -> str:
+    """Text in the letters that every PDF reader has a font for; others as question marks."""
+    plain = text.replace("−", "-").replace("–", "-").replace("’", "'").replace("\n", " ")
+    return plain.encode("latin-1", errors="replace").decode("latin-1")

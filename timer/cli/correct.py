@@ -1,0 +1,80 @@
+"""``lamphouse correct``."""
+
+import hashlib
+import re
+from pathlib import Path
+from typing import Any
+
+import click
+import msgspec
+
+from timer.app.picks import titled
+from timer.cli.options import json_option
+from timer.cli.show import echo_json
+from timer.documents.files import must_be_free, read_text, write_new, write_over
+from timer.documents.recipe_file import parse_recipe, recipe_toml
+from timer.plans.correct_area import Amount, Correction, correct, parse_correction
+from timer.text import unfit
+
+
+@click.command("correct")
+@click.argument("recipe", type=click.Path(path_type=Path))
+@click.argument("corrections", nargs=-1, required=True, metavar="'AREA +STOPS'...")
+@click.option("--exact", is_flag=True, help="As asked, where the direction of an area has turned.")
+@click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), help="Write the corrected recipe here.")
+@click.option("--force", is_flag=True, help="Write over an existing file.")
+@json_option
+def command(
+    recipe: Path, corrections: tuple[str, ...], exact: bool, output: Path | None, force: bool, as_json: bool
+) -> None:
+    """RECIPE with single areas darker (+) or lighter (-), as the print was seen; old and new, in stops and seconds.
+
+    An area that the recipe does not name becomes a burn or a dodge; 'print' is all of it, 'edges' its edges. Where the
+    direction turns against the last correction of an area, half of that one is taken back: the truth is between.
+
+    \b
+    Examples:
+      lamphouse correct stair.toml "window +1/3"
+      lamphouse correct stair.toml "window +1/3" "wall -1/6" "print -1/12" -o stair-2.toml
+    """
+    text = read_text(recipe)
+    before = parse_recipe(text, str(recipe))
+    if output and not force:
+        must_be_free(output)
+    try:
+        asked = [parse_correction(said) for said in corrections]
+    except ValueError as error:
+        raise click.UsageError(str(error)) from None
+    for area, _ in asked:
+        if len(area) > 60 or unfit(area):
+            raise click.UsageError(f"{area[:20]!r} is no name of an area; write up to 60 letters of plain text")
+    mark = hashlib.sha256(text.encode()).hexdigest()
+    made = correct(before, asked, file=recipe.name, sha256=mark, exact=exact)
+    if output:
+        after = msgspec.structs.replace(made.recipe, title=titled(before.title, "corrected", _number(before.title)))
+        (write_over if force else write_new)(output, recipe_toml(after).encode())
+    if as_json:
+        echo_json({"base_s": made.recipe.base_s, "corrections": [_json(each) for each in made.corrections]})
+        return
+    click.echo("\n".join(map(str, made.corrections)))
+    click.echo(f"Written to {output}." if output else "Nothing is written; -o FILE keeps it.")
+
+
+def _number(title: str) -> int:
+    """How many times it will have been corrected."""
+    found = re.search(r", corrected(?: (\d{1,4}))?(?=, |\Z)", title)
+    return int(found[1] or 1) + 1 if found else 1
+
+
+def _json(each: Correction) -> dict[str, Any]:
+    def amount(of: Amount) -> dict[str, Any]:
+        return {"kind": of.kind, "stops": None if of.stops is None else float(of.stops), "seconds": of.seconds}
+
+    return {
+        "area": each.area,
+        "asked": float(each.asked),
+        "given": float(each.given),
+        "turned": each.asked != each.given,
+        "old": amount(each.old),
+        "new": amount(each.new),
+    }

@@ -1,0 +1,53 @@
+"""``lamphouse strips``."""
+
+from pathlib import Path
+
+import click
+import msgspec
+
+from timer.cli.options import RUN, json_option, notebook_option
+from timer.cli.show import echo_json
+from timer.errors import NotebookError
+from timer.notebook import to_read
+from timer.notebook.store import Notebook
+from timer.plans.recipe_change import described
+
+
+@click.command("strips")
+@click.option("--done", type=RUN, help="Take this one off the list: read with the eyes alone, or thrown away.")
+@click.option("--again", type=RUN, help="Put this one back on the list.")
+@json_option
+@notebook_option
+def command(done: int | None, again: int | None, as_json: bool, notebook_path: Path | None) -> None:
+    """Tests that wait to be read, the newest first, with what each was made for.
+
+    \b
+    Examples:
+      lamphouse strips
+      lamphouse strips --done 12
+    """
+    from timer.documents.files import is_there
+    from timer.documents.settings import notebook_file
+
+    path = notebook_path or notebook_file()
+    if not is_there(path):
+        raise NotebookError(f"there is no notebook at {path} yet; it is begun with the first strip or print")
+    with Notebook(path, read_only=done is None and again is None) as notebook:
+        for run, unread in ((done, False), (again, True)):
+            if run is not None:
+                if not notebook.run(run).plan.patches:
+                    raise NotebookError(f"run {run} is no test: it has no patches to be read")
+                to_read.mark(notebook, run, unread=unread)
+        found = to_read.waiting(notebook)
+    if as_json:
+        echo_json([{**msgspec.to_builtins(test), "stands": _stands(test)} for test in found])
+        return
+    for test in found:
+        about = ", ".join(part for part in (test.negative, _stands(test)) if part)
+        click.echo(f"{test.run:5}  {test.begun[:16].replace('T', ' ')}  {test.title}" + (f"  for {about}" if about else ""))
+    click.echo("Read one: lamphouse read NUMBER window=4 wall=2.5 -o NAME.toml" if found else "Nothing waits to be read.")
+
+
+def _stands(test: to_read.TestSheet) -> str:
+    recipe = test.recipe
+    return f"{recipe.title}: {described(recipe)}" if recipe else ""

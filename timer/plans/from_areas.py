@@ -1,0 +1,100 @@
+"""A recipe from a test sheet that was read place by place."""
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+import msgspec
+
+from timer.craft.read_by_area import Area, Way, read_areas
+from timer.craft.stops import digits, format_stops
+from timer.documents.recipe import Burn, Derived, Dodge, Filters, Local, Recipe
+from timer.documents.recipe_file import parse_recipe, recipe_toml
+from timer.documents.recipe_light import filters_text
+from timer.plans.model import Plan
+from timer.plans.split_grade import split_recipe
+
+BASE_NAMES = ("base", "rest", "whole")
+"""What the picture as a whole is called, where it was read too."""
+
+
+@dataclass(frozen=True)
+class Read:
+    """What a test sheet says: its areas, and the picture as a whole if that was read."""
+
+    areas: tuple[Area, ...]
+    base: Area | None
+
+
+def read(plan: Plan, places: list[tuple[str, Fraction]]) -> Read:
+    """``places`` (area, place) on the strip of ``plan``. ValueError off the strip, or for patches that test no times."""
+    if len({patch.filters for patch in plan.patches}) > 1:
+        raise ValueError("its patches were made through different filters; read the pack first, and times from a strip")
+    steps = [(Fraction(p.stops).limit_denominator(5040), p.seconds) for p in plan.patches]
+    found = read_areas(steps, places)
+    whole = [area for area in found if area.area in BASE_NAMES]
+    if len(whole) > 1:
+        raise ValueError(f"{whole[0].area} and {whole[1].area} both mean the picture as a whole; give one of them")
+    return Read(tuple(area for area in found if area not in whole), whole[0] if whole else None)
+
+
+def recipe_from(way: Way, recipe: Recipe, source: str) -> Recipe:
+    """``recipe`` printed the ``way`` that was read from ``source``: its base, and the areas that were read as dodges and
+    burns. What is known of an area (tool, motion, outline) stays, and so do areas that were not read.
+
+    LamphouseError when it could not be made.
+    """
+    known: dict[str, Dodge | Burn] = {b.area: b for b in recipe.burn}
+    known |= {d.area: d for d in recipe.dodge}
+    named = {local.area for local in (*way.dodges, *way.burns)} | set(way.as_base)
+    dodges = [_like(known.get(d.area), Dodge(d.area, d.stops)) for d in way.dodges]
+    burns = [_like(known.get(b.area), Burn(b.area, b.stops)) for b in way.burns]
+    left = [
+        msgspec.structs.replace(d, together="") if d.together in named else d for d in recipe.dodge if d.area not in named
+    ]
+    dodge = (*dodges, *left)
+    burn = (*burns, *(b for b in recipe.burn if b.area not in named))
+    says = (f"read from {source}: base {digits(way.base_s)} s", *map(amount, dodges), *map(amount, burns))
+    changed = msgspec.structs.replace(
+        recipe,
+        base_s=round(way.base_s, 3),
+        dodge=dodge,
+        burn=burn,
+        order=tuple(area for area in recipe.order if area in {*(d.area for d in dodge), *(b.area for b in burn)}),
+        derived=Derived(recipe.title, says=says),
+    )
+    return parse_recipe(recipe_toml(changed), "the recipe that was read")
+
+
+def second_from(way: Way, recipe: Recipe, second: Filters, source: str) -> Recipe:
+    """As ``recipe_from``, of a strip of the second exposure of a split-grade print: the way's base is its time, and an
+    area that needs more there is burnt in through ``second``. ValueError where an area needs less."""
+    if way.dodges:
+        raise ValueError(
+            f"{way.dodges[0].area} needs less of the second exposure than the whole sheet; take the lowest as its time and "
+            "burn the others (--way burn)"
+        )
+    burns = tuple(Burn(b.area, seconds=round(b.seconds, 3), filters=second) for b in way.burns)
+    named = {burn.area for burn in burns}
+    split = split_recipe(recipe, recipe.filters, recipe.base_s, second, way.base_s)
+    says = (
+        f"read from {source}: {digits(way.base_s)} s through {filters_text(second)} over {digits(recipe.base_s)} s "
+        f"through {filters_text(recipe.filters)}",
+        *(f"burn {burn.area} {digits(burn.seconds or 0)} s through {filters_text(second)}" for burn in burns),
+    )
+    kept = tuple(burn for burn in split.burn if burn.area not in named)
+    changed = msgspec.structs.replace(split, burn=(*kept, *burns), derived=Derived(recipe.title, says=says))
+    return parse_recipe(recipe_toml(changed), "the recipe that was read")
+
+
+def _like(known: Dodge | Burn | None, item: Local) -> Local:
+    """``item`` with the tool, motion and outline that are ``known`` of its area."""
+    if known is None:
+        return item
+    return msgspec.structs.replace(item, tool=known.tool, motion=known.motion, outline=known.outline)
+
+
+def amount(item: Dodge | Burn) -> str:
+    """``burn window +1/2``, ``dodge wall -1/3``."""
+    if isinstance(item, Dodge):
+        return f"dodge {item.area} {format_stops(-abs(item.stops))}"
+    return f"burn {item.area} {format_stops(item.stops or Fraction(0), signed=True)}"

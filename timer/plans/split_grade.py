@@ -1,0 +1,77 @@
+"""Split grade: two exposures of the whole sheet, a soft and a hard one, each found by a strip of its own.
+
+The first strip is an ordinary one through the first grade. The second is made over it: the whole sheet has the first
+exposure as it was found, then a strip through the second grade, so that the two numbers are read as the print will have
+them. For the screen and the command line alike: ``second_strip`` plans it, ``split_recipe`` writes the two numbers.
+"""
+
+from dataclasses import replace
+from fractions import Fraction
+
+import msgspec
+
+from timer.craft.stops import digits
+from timer.craft.strip import Way
+from timer.documents.recipe import Burn, Filters, Recipe
+from timer.documents.recipe_file import parse_recipe, recipe_toml
+from timer.documents.recipe_light import Pass, filters_text
+from timer.plans.cue_points import marks
+from timer.plans.model import Plan, Step
+from timer.plans.print import filter_change
+from timer.plans.strip import strip_plan
+
+WHOLE = "whole sheet"
+"""What the second exposure of a split-grade print is called in its recipe."""
+
+
+def second_strip(
+    first: Filters,
+    first_s: float,
+    second: Filters,
+    seconds: float,
+    step: Fraction,
+    count: int,
+    way: Way,
+    *,
+    around: bool = False,
+    paper: str = "",
+) -> Plan:
+    """A strip through ``second``, over one exposure of ``first_s`` full-light seconds through ``first`` on all of it.
+
+    Its patches are the times of the second exposure. ValueError as ``strip_plan``, or for two alike filters.
+    """
+    one, other = filters_text(first), filters_text(second)
+    if one == other:
+        raise ValueError(f"both exposures are through {one or 'no filter'}; a strip over another is for a second grade")
+    if not 0 < first_s < float("inf"):
+        raise ValueError(f"the first exposure needs a time of more than 0 seconds, not {first_s:g}")
+    strip = strip_plan(seconds, step, count, way, around=around, paper=paper, parts=(Pass(other),))
+    everything = f"patches 1 to {count}"
+    begin = (
+        Step("wait", f"{filter_change(one)}; nothing covered: the whole strip bare", filters=one),
+        Step("expose", f"first exposure, {one or 'no filter'}: paper is bare", everything, first_s, one, marks(first_s)),
+    )
+    note = f"each patch lies over {digits(first_s)} s through {one or 'no filter'}; its seconds are those of the second"
+    return replace(
+        strip,
+        title=f"{strip.title}, {other or 'no filter'} over {digits(first_s)} s {one or 'no filter'}",
+        steps=(*begin, *strip.steps),
+        notes=(*strip.notes, note),
+    )
+
+
+def split_recipe(recipe: Recipe, first: Filters, first_s: float, second: Filters, second_s: float) -> Recipe:
+    """``recipe`` as a split-grade print of the two numbers that were picked; its other areas stay as they are.
+
+    LamphouseError when it could not be made.
+    """
+    known = next((burn for burn in recipe.burn if burn.area == WHOLE), Burn(WHOLE))
+    whole = msgspec.structs.replace(known, stops=None, seconds=round(second_s, 3), filters=second)
+    rest = tuple(burn for burn in recipe.burn if burn.area != WHOLE)
+    made = msgspec.structs.replace(recipe, base_s=round(first_s, 3), filters=first, burn=(whole, *rest))
+    return parse_recipe(recipe_toml(made), "the split-grade recipe")
+
+
+def split_of(recipe: Recipe) -> Burn | None:
+    """The second exposure of a split-grade print, or None when ``recipe`` is none."""
+    return next((burn for burn in recipe.burn if burn.area == WHOLE and burn.seconds is not None), None)

@@ -1,0 +1,54 @@
+"""What a strip is made for, kept with it as the recipe of the print it leads to."""
+
+from dataclasses import dataclass
+
+import msgspec
+
+from timer.documents.recipe import Enlargement, Filters, Paper, Recipe
+from timer.documents.recipe_file import parse_recipe, recipe_toml
+from timer.errors import LamphouseError
+
+
+@dataclass(frozen=True)
+class About:
+    """What is said of a strip beside its filters; None: not said."""
+
+    negative: str | None = None
+    size: str | None = None
+    aperture: float | None = None
+    paper_name: str | None = None
+
+
+def strip_target(
+    recipe: Recipe | None, about: About, seconds: float, paper: str | None, filters: Filters | None
+) -> Recipe | None:
+    """The recipe that a strip around ``seconds`` is made for: ``recipe`` with what is said of this strip, or a new one;
+    None when nothing is said. ValueError where it cannot be a recipe's, or for another kind of paper than ``recipe`` has.
+    """
+    if recipe is None and about == About() and not filters:
+        return None
+    usual = "ra4" if filters and not filters.grade else "bw"  # a colour pack is for colour paper
+    begun = recipe or Recipe(
+        recipe=1,
+        title=(about.negative or "Untitled")[:60],
+        base_s=seconds,
+        paper=Paper(paper or usual),  # type: ignore[arg-type]  # judged below, as it is read again
+    )
+    if paper and paper != begun.paper.kind:
+        raise ValueError(f"a strip on {paper} paper is no test for {begun.title!r}, on {begun.paper.kind}")
+    place = begun.enlargement
+    made = msgspec.structs.replace(
+        begun,
+        negative=about.negative or begun.negative,
+        paper=msgspec.structs.replace(begun.paper, name=about.paper_name or begun.paper.name),
+        filters=filters or begun.filters,
+        enlargement=_placed(place, about),
+    )
+    try:
+        return parse_recipe(recipe_toml(made), "the strip's print")
+    except LamphouseError as error:
+        raise ValueError(str(error)) from None
+
+
+def _placed(place: Enlargement, about: About) -> Enlargement:
+    return msgspec.structs.replace(place, sheet=about.size or place.sheet, aperture=about.aperture or place.aperture)
