@@ -16,6 +16,8 @@ from timer.text import one_line, plain
 COMMANDS = {
     "strip": ("timer.cli.strip", "a test strip: list it, or run it"),
     "read": ("timer.cli.read", "the time for a place on a strip"),
+    "first-sheet": ("timer.cli.pieces:first_sheet_command", "five patches that teach head and paper, for solve"),
+    "solve": ("timer.cli.solve", "pack and time for the next sheet, from readings"),
     "print": ("timer.cli.printing", "make a print from a recipe"),
     "resume": ("timer.cli.resume", "give an interrupted sheet the light it lacks"),
     "check": ("timer.cli.check", "check a recipe and list what it will do"),
