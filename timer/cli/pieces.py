@@ -1,4 +1,4 @@
-"""``lamphouse ringaround``, ``lamphouse ladder``, ``lamphouse drydown``: several settings on one sheet."""
+"""``lamphouse ringaround``, ``ladder``, ``drydown``, ``first-sheet``: several settings on one sheet."""
 
 from typing import Any
 
@@ -10,6 +10,7 @@ from timer.craft import heads
 from timer.craft.lights import Lights, amounts
 from timer.documents.settings import Head
 from timer.errors import Refused
+from timer.plans.first_sheet import first_sheet_plan
 from timer.plans.model import Plan
 from timer.plans.test_sheets import dry_down_plan, ladder_plan, ring_plan
 
@@ -73,6 +74,29 @@ def ladder_command(
         raise click.UsageError("--amounts takes 2 to 24 numbers of CC, each between -100 and 100")
     this, before, time = _begin(pack, seconds, head, top, per_stop)
     return _carry_out(ladder_plan(before, along, row, time, this.kind, this.top), options)
+
+
+@click.command("first-sheet")
+@pack_option
+@seconds_option
+@head_options
+@run_options
+def first_sheet_command(
+    pack: str,
+    seconds: float | None,
+    head: str | None,
+    top: float | None,
+    per_stop: float | None,
+    **options: Any,
+) -> int:
+    """Five patches of one grey place that teach most: as it is, lighter, darker, 20M more, 20Y more. Then: `solve`.
+
+    \b
+    Example:
+      lamphouse first-sheet --pack "60M 50Y" --seconds 10 --head dial --show
+    """
+    this, before, time = _begin(pack, seconds, head, top, per_stop)
+    return _carry_out(first_sheet_plan(before, time, this.kind, this.top), options)
 
 
 def _begin(

@@ -163,7 +163,7 @@ def _of_notebook(alone: list[str], notebook_path: Path | None) -> _Test:
         raise LamphouseError(f"run {run.id} ({run.title}) is no strip; `lamphouse strips` lists those that wait to be read")
     if run.state != "finished":
         raise LamphouseError(f"run {run.id} did not have all its light ({run.state}), so its patches are not what it says")
-    recipe = test.recipe or _recipe(test.negative or f"From strip {run.id}", run.plan.paper or "silver", test.negative)
+    recipe = test.recipe or _recipe(test.negative or f"From strip {run.id}", run.plan.paper or "bw", test.negative)
     return _Test(run.plan, recipe, f"strip {run.id}", run.id)
 
 
@@ -243,7 +243,7 @@ def _way_json(way: Way) -> dict[str, Any]:
 
 def _written(way: Way, test: _Test, title: str | None, output: Path) -> Recipe:
     must_be_free(output)
-    begin = test.recipe or _recipe(title or output.stem.capitalize(), test.plan.paper or "silver")
+    begin = test.recipe or _recipe(title or output.stem.capitalize(), test.plan.paper or "bw")
     if title:
         begin = msgspec.structs.replace(begin, title=title)
     second = split_of(begin)

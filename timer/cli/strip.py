@@ -96,7 +96,7 @@ def command(
         middle = printed_base(recipe)
     if (first is None) == (middle is None):
         raise click.UsageError("say where the strip starts with --from SECONDS, or its middle with --around SECONDS")
-    paper = paper or (recipe.paper.kind if recipe else "silver" if grade else None)
+    paper = paper or (recipe.paper.kind if recipe else "bw" if grade else None)
     try:
         filters = _filters(pack, grade, chosen(head, top, per_stop), recipe)
         about = About(negative, size, aperture, paper_name)

@@ -1,0 +1,119 @@
+"""From a first sheet to a right print, at the command line, in a darkroom that the solver does not know."""
+
+import json
+import random
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from tests.conftest import Run
+from tests.tools.dark_paper import Darkroom
+from timer.documents.recipe_file import load_recipe
+
+QUICK = ("--advance", "auto", "--pause", "0", "--speed", "200")
+AIM = "0.76 0.74 0.72"
+FIRST = [(10.0, (0.0, 0.6, 0.5)), (10 / 2**0.5, (0.0, 0.6, 0.5)), (10 * 2**0.5, (0.0, 0.6, 0.5)),
+         (10.0, (0.0, 0.8, 0.5)), (10.0, (0.0, 0.6, 0.7))]  # fmt: skip
+
+
+def cgats(path: Path, rows: dict[str, "np.ndarray"]) -> str:
+    body = "\n".join(f"{name} {d[0]:.3f} {d[1]:.3f} {d[2]:.3f}" for name, d in rows.items())
+    path.write_text(
+        f"CGATS.17\nBEGIN_DATA_FORMAT\nSAMPLE_ID D_RED D_GREEN D_BLUE\nEND_DATA_FORMAT\nBEGIN_DATA\n{body}\nEND_DATA\n"
+    )
+    return str(path)
+
+
+@pytest.fixture
+def first(lamphouse: Run, tmp_path: Path) -> Darkroom:
+    room = Darkroom(random.Random(3))
+    lamphouse("first-sheet", "--pack", "60M 50Y", "--seconds", "10", "--head", "dial", *QUICK)
+    read = room.sheet(FIRST)
+    lamphouse("notebook", "readings", "1", cgats(tmp_path / "1.txt", {str(n): d for n, d in enumerate(read, 1)}))
+    return room
+
+
+def test_two_sheets_to_a_right_print(lamphouse: Run, first: Darkroom, tmp_path: Path) -> None:
+    aim = np.asarray([0.76, 0.74, 0.72])
+    said = lamphouse("solve", "1", "--aim", AIM, "-o", str(tmp_path / "2.toml")).stdout
+    assert "pack" in said and "Expected within" in said and "written to" in said
+    recipe = load_recipe(tmp_path / "2.toml")
+    assert recipe.derived and recipe.derived.says and recipe.filters.head == "dial"
+
+    setting = (recipe.base_s, (recipe.filters.c / 100, recipe.filters.m / 100, recipe.filters.y / 100))
+    lamphouse("print", str(tmp_path / "2.toml"), *QUICK)
+    second = first.sheet([setting])[0]
+    assert np.max(np.abs(second - aim)) < 0.08
+
+    lamphouse("notebook", "readings", "2", cgats(tmp_path / "2.txt", {"grey": second}))
+    found = json.loads(lamphouse("solve", "1", "2", "--aim", AIM, "--json").stdout)
+    assert np.shape(found["covariance"]) == (15, 15) and len(found["residuals"]) == 6
+    assert np.linalg.eigvalsh(np.asarray(found["predicted_covariance"])).min() > 0
+    if not found["right"]:
+        lamphouse("solve", "1", "2", "--aim", AIM, "-o", str(tmp_path / "3.toml"))
+        third = load_recipe(tmp_path / "3.toml")
+        setting = (third.base_s, (third.filters.c / 100, third.filters.m / 100, third.filters.y / 100))
+        assert np.max(np.abs(first.sheet([setting])[0] - aim)) < 0.05
+
+
+def test_the_aim_is_a_print_read_with_the_sheet(lamphouse: Run, first: Darkroom, tmp_path: Path) -> None:
+    lamphouse("notebook", "readings", "1", cgats(tmp_path / "a.txt", {"aim": np.asarray([0.8, 0.8, 0.8])}))
+    assert json.loads(lamphouse("solve", "1", "--json").stdout)["aim"] == [0.8, 0.8, 0.8]
+
+
+def test_by_eye_alone(lamphouse: Run, first: Darkroom, tmp_path: Path) -> None:
+    recipe = tmp_path / "p.toml"
+    recipe.write_text(
+        'recipe = 1\ntitle = "Quay"\nbase_s = 12\n[paper]\nkind = "ra4"\n[filters]\nm = 60\ny = 50\nhead = "dial"\n'
+        '[[burn]]\narea = "sky"\nstops = "1/2"\n'
+    )
+    lamphouse("print", str(recipe), *QUICK)
+    found = json.loads(lamphouse("solve", "2", "--through", "20G", "--darker", "0.1", "--json").stdout)
+    assert found["within"]["density"] > 0.05 and found["within"]["cast_cc"] > 4  # an eye, not an instrument
+    assert found["predicted"] == pytest.approx([0.74] * 3, abs=0.01)
+    lamphouse("solve", "2", "--through", "20G", "-o", str(tmp_path / "n.toml"))
+    made = load_recipe(tmp_path / "n.toml")
+    assert made.filters.m > 60 and made.burn and made.title == "Quay"  # too magenta: more magenta
+
+
+def test_what_is_missing_is_one_sentence(lamphouse: Run, first: Darkroom, tmp_path: Path) -> None:
+    def says(*arguments: str, code: int = 1) -> str:
+        return lamphouse("solve", *arguments, check=code).stderr.strip()
+
+    assert "--aim 0.75" in says("1")
+    assert "off this paper's range" in says("1", "--aim", "3")
+    assert "there is no run 9" in says("9", "--aim", "0.7")
+    assert "is not a density" in says("1", "--aim", "grey", code=2)
+    assert "say which one you looked at" in says("1", "--through", "10G")
+    assert "is not a filter pack" in says("1", "--through", "green")
+    lamphouse("strip", "--from", "6", "--patches", "3", "--paper", "ra4", "--pack", "60M 50Y", "--head", "dial", *QUICK)
+    assert "has no readings" in says("2", "--aim", "0.7")
+    lamphouse("notebook", "readings", "2", cgats(tmp_path / "x.txt", {"7": np.full(3, 0.7)}))
+    assert "has no patch '7'; its patches are 1 to 3" in says("2", "--aim", "0.7")
+
+
+def test_a_patch_that_is_not_of_the_sheet_is_noticed(lamphouse: Run, first: Darkroom, tmp_path: Path) -> None:
+    lamphouse("notebook", "readings", "1", cgats(tmp_path / "b.txt", {"3": np.asarray([0.2, 1.9, 0.4])}))
+    assert "is off the rest by" in lamphouse("solve", "1", "--aim", AIM).stdout
+
+
+def test_three_lights_in_turn(lamphouse: Run, tmp_path: Path) -> None:
+    lamphouse("first-sheet", "--pack", "R12 G8 B6.5", "--head", "tricolour", *QUICK)
+    room = Darkroom(random.Random(5))
+    room.head = np.eye(3)
+    lights = np.asarray([[12, 8, 6.5]] * 5) * np.asarray([1, 2**-0.5, 2**0.5, 1, 1])[:, None]
+    lights[3, 1] *= 10**-0.2
+    lights[4, 2] *= 10**-0.2
+    shown = [(1.0, tuple(-np.log10(row))) for row in lights]
+    room.a = room._exposures_of(np.asarray([0.9, 0.6, 0.8])) - np.log10([12, 8, 6.5])
+    read = room.still(shown)
+    lamphouse("notebook", "readings", "1", cgats(tmp_path / "1.txt", {str(n): d for n, d in enumerate(read, 1)}))
+    found = json.loads(lamphouse("solve", "1", "--aim", AIM, "--head", "tricolour", "--json").stdout)
+    assert found["pack"].startswith("R") and max(found["predicted"]) < 0.8
+    lamphouse("solve", "1", "--aim", AIM, "--head", "tricolour", "-o", str(tmp_path / "n.toml"))
+    made = load_recipe(tmp_path / "n.toml")
+    longest = max(made.filters.red, made.filters.green, made.filters.blue)
+    light = made.base_s * np.asarray([made.filters.red, made.filters.green, made.filters.blue]) / longest
+    printed = room.still([(1.0, tuple(-np.log10(light)))])[0]
+    assert printed == pytest.approx([0.76, 0.74, 0.72], abs=0.06)

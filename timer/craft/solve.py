@@ -1,0 +1,282 @@
+"""From readings to the next setting: damped least squares with priors, and the model turned round. ``docs/method.md``.
+
+Units as in ``sensitometry``: log10 time, controls in density (20 CC is 0.20), densities.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from itertools import product
+
+import numpy as np
+
+from timer.craft.sensitometry import Array, Paper, densities, dye_slopes, exposures_for, layer_exposures
+
+STRAIGHT = (0.3, 1.5)
+"""Densities between which a reading counts in full; outside a curve's form matters, and ours is a guess."""
+TRUST = 0.6
+"""The most that one step changes a layer's log10 exposure: two stops."""
+SHORTEST_S, LONGEST_S = 5.0, 45.0
+"""US Army SS0514 p. 3-11: colour paper is exposed no shorter and no longer."""
+
+
+@dataclass(frozen=True)
+class Reading:
+    """Densities (red, green, blue) of one patch, ``error`` one standard deviation; made at ``seconds`` with ``controls``
+    on sheet number ``sheet``."""
+
+    seconds: float
+    controls: tuple[float, float, float]
+    density: tuple[float, float, float]
+    error: float = 0.01
+    sheet: int = 0
+
+
+@dataclass(frozen=True, eq=False)
+class Prior:
+    """What is believed before any reading, and how firmly (one standard deviation).
+
+    ``process``: what baths and lamp do to one whole sheet, in log10 exposure of each layer.
+    """
+
+    head: Array = field(default_factory=lambda: np.full((3, 3), 0.05) + 0.95 * np.eye(3))
+    head_error: Array = field(default_factory=lambda: np.full((3, 3), 0.05) + 0.15 * np.eye(3))
+    slope_error: float = 0.15
+    """Of the natural logarithm: 15 %."""
+    a_error: float = 2.0
+    process: float = 0.004
+
+
+@dataclass(frozen=True, eq=False)
+class Estimate:
+    """What the readings say: ``a`` (3), ``head`` (3, 3), ``paper``, and ``covariance`` (15, 15) of a, head row by row, and
+    log slopes. ``residuals`` (n, 3): read less predicted, density. ``sheets``: how many stand behind it."""
+
+    a: Array
+    head: Array
+    paper: Paper
+    covariance: Array
+    residuals: Array
+    process: float
+    sheets: int
+
+    def predict(self, seconds: float, controls: Sequence[float]) -> Array:
+        """Densities (3) at a setting."""
+        return np.asarray(densities(self.paper, self._exposures(seconds, controls))[0])
+
+    def spread(self, seconds: float, controls: Sequence[float]) -> Array:
+        """Covariance (3, 3) of the densities of a next sheet at that setting, its baths included."""
+        x = self._exposures(seconds, controls)
+        u = np.asarray([controls], dtype=float)
+        jacobian = _jacobian(self.paper, x, u)[0]
+        by_layer = self.paper.dyes.T * dye_slopes(self.paper, x)[0]
+        return np.asarray(jacobian @ self.covariance @ jacobian.T + self.process**2 * by_layer @ by_layer.T)
+
+    def _exposures(self, seconds: float, controls: Sequence[float]) -> Array:
+        return layer_exposures(self.a, self.head, np.log10([seconds]), np.asarray([controls], dtype=float))
+
+
+@dataclass(frozen=True, eq=False)
+class Next:
+    """The next setting: ``seconds`` at an aperture ``stops`` wider than now (below 0: smaller), ``controls`` (3).
+
+    ``density`` predicted there, ``error`` (3) one standard deviation of it, ``whole``: the step was not cut by the trust
+    region, ``met``: the aim lies within what head and paper can do.
+    """
+
+    seconds: float
+    controls: tuple[float, float, float]
+    stops: int
+    density: Array
+    error: Array
+    covariance: Array
+    whole: bool
+    met: bool
+
+
+def weights(readings: Sequence[Reading]) -> Array:
+    """1 / error of every density (n, 3); less off the straight part of the curve."""
+    read = np.asarray([r.density for r in readings])
+    off = np.maximum(0, STRAIGHT[0] - read) / 0.1 + np.maximum(0, read - STRAIGHT[1]) / 0.3
+    return np.asarray(1 / (np.asarray([[r.error] for r in readings]) * (1 + off**2)))
+
+
+def estimate(readings: Sequence[Reading], paper: Paper | None = None, prior: Prior | None = None) -> Estimate:
+    """The most likely a, head and slopes, by Levenberg's and Marquardt's damped least squares. ValueError without readings.
+
+    ``paper``, ``prior``: what is believed, or learned before.
+    """
+    if not readings:
+        raise ValueError("there are no readings to solve from")
+    paper, prior = paper or Paper(), prior or Prior()
+    problem = problem_of(readings, paper, prior)
+    theta, jacobian = _least(problem, problem.begin())
+    covariance = np.asarray(np.linalg.inv(jacobian.T @ jacobian)[:15, :15])
+    a, head, fitted, _ = problem.parts(theta)
+    return Estimate(a, head, fitted, covariance, problem.misses(theta), prior.process, problem.sheets)
+
+
+@dataclass(frozen=True, eq=False)
+class Problem:
+    """Readings and priors as residuals of a vector: a (3), head (9), log slope ratio (3), each sheet's shift (3)."""
+
+    log_time: Array
+    controls: Array
+    read: Array
+    weight: Array
+    sheet: Array
+    sheets: int
+    paper: Paper
+    prior: Prior
+    centre: Array
+    firm: Array
+
+    def begin(self) -> Array:
+        return self.centre.copy()
+
+    def parts(self, theta: Array) -> tuple[Array, Array, Paper, Array]:
+        paper = replace(self.paper, slope=self.paper.slope * np.exp(theta[12:15]))
+        return theta[:3], theta[3:12].reshape(3, 3), paper, theta[15:].reshape(self.sheets, 3)
+
+    def misses(self, theta: Array) -> Array:
+        """Read less predicted (n, 3)."""
+        _, paper, x = self._at(theta)
+        return np.asarray(self.read - densities(paper, x))
+
+    def residuals(self, theta: Array) -> Array:
+        """Each over its error: the readings, then the priors."""
+        return np.concatenate([(-self.misses(theta) * self.weight).ravel(), (theta - self.centre) * self.firm])
+
+    def jacobian(self, theta: Array) -> Array:
+        count = len(self.read)
+        _, paper, x = self._at(theta)
+        known = _jacobian(paper, x, self.controls)
+        shifts = np.zeros((count, 3, self.sheets, 3))
+        shifts[np.arange(count), :, self.sheet] = known[:, :, :3]
+        whole = np.concatenate([known, shifts.reshape(count, 3, -1)], axis=2) * self.weight[:, :, None]
+        return np.concatenate([whole.reshape(3 * count, -1), np.diag(self.firm)])
+
+    def _at(self, theta: Array) -> tuple[Array, Paper, Array]:
+        a, head, paper, shifts = self.parts(theta)
+        return a, paper, layer_exposures(a, head, self.log_time, self.controls) + shifts[self.sheet]
+
+
+def problem_of(readings: Sequence[Reading], paper: Paper, prior: Prior) -> Problem:
+    """The least-squares problem; its ``residuals`` and ``jacobian`` fit any solver."""
+    log_time = np.log10([r.seconds for r in readings])
+    controls = np.asarray([r.controls for r in readings], dtype=float)
+    read = np.asarray([r.density for r in readings], dtype=float)
+    weight = weights(readings)
+    names = sorted({r.sheet for r in readings})
+    sheet = np.asarray([names.index(r.sheet) for r in readings])
+    there = np.asarray([exposures_for(paper, d, nearest=True) for d in read])
+    a = np.average(there - layer_exposures(np.zeros(3), prior.head, log_time, controls), axis=0, weights=weight)
+    shifts = 3 * len(names)
+    centre = np.concatenate([a, prior.head.ravel(), np.zeros(3 + shifts)])
+    errors = [np.full(3, prior.a_error), prior.head_error.ravel(), np.full(3, prior.slope_error)]
+    firm = 1 / np.concatenate([*errors, np.full(shifts, prior.process)])
+    return Problem(log_time, controls, read, weight, sheet, len(names), paper, prior, centre, firm)
+
+
+def _jacobian(paper: Paper, x: Array, controls: Array) -> Array:
+    """dD_i / d(a, head, log slope), (n, 3, 15)."""
+    by_layer = paper.dyes.T[None] * dye_slopes(paper, x)[:, None, :]  # n, i, j
+    by_head = -by_layer[:, :, :, None] * controls[:, None, None, :]
+    return np.concatenate([by_layer, by_head.reshape(len(x), 3, 9), by_layer * x[:, None, :]], axis=2)
+
+
+def _least(problem: Problem, theta: Array, most: int = 100) -> tuple[Array, Array]:
+    damp, residuals = 1e-3, problem.residuals(theta)
+    jacobian = problem.jacobian(theta)
+    for _ in range(most):
+        normal, slope = jacobian.T @ jacobian, jacobian.T @ residuals
+        step = -np.linalg.solve(normal + damp * np.diag(np.diag(normal)), slope)
+        there = problem.residuals(theta + step)
+        if there @ there <= residuals @ residuals:
+            theta, damp = theta + step, damp / 5
+            residuals, jacobian = there, problem.jacobian(theta)
+            if np.max(np.abs(step)) < 1e-9:
+                break
+        else:
+            damp *= 4
+            if damp > 1e12:
+                break
+    return theta, jacobian
+
+
+# ── the next setting ─────────────────────────────────────────────────────────
+
+
+def next_setting(
+    known: Estimate,
+    now: tuple[float, tuple[float, float, float]],
+    aim: Sequence[float],
+    *,
+    floor: float = 0.0,
+    top: float = 2.5,
+    grain: float = 0.0,
+    times: tuple[float, float] = (SHORTEST_S, LONGEST_S),
+) -> Next:
+    """The setting that makes ``aim`` (3 densities), from the one that is set ``now`` (seconds, controls).
+
+    No control below ``floor`` (0 on a dial; of three lights that of the brightest one), one at least standing there: neutral
+    density is taken out through the model, and the time follows. None above ``top``. ``grain``: the head's smallest step.
+    Outside of ``times`` whole stops of aperture are taken. ValueError when the paper has no such density.
+    """
+    here = known._exposures(*now)[0]
+    way = exposures_for(known.paper, aim) - here
+    far = float(np.max(np.abs(way)))
+    wanted = here + way * min(1.0, TRUST / far if far else 1.0)
+    controls, log_time = _setting_for(known, wanted, floor, top)
+    if grain:
+        controls = np.clip(np.round(controls / grain) * grain, floor, top)
+        log_time = time_for(known, wanted, controls, dye_slopes(known.paper, wanted) ** 2)
+    left = layer_exposures(known.a, known.head, np.asarray([log_time]), controls[None])[0] - wanted
+    seconds, stops = _within(10**log_time, times)
+    of = (float(controls[0]), float(controls[1]), float(controls[2]))
+    spread = known.spread(10**log_time, of)
+    return Next(
+        seconds,
+        of,
+        stops,
+        known.predict(10**log_time, of),
+        np.sqrt(np.diag(spread)),
+        spread,
+        far <= TRUST,
+        bool(np.max(np.abs(left)) < max(0.01, grain)),
+    )
+
+
+def _setting_for(known: Estimate, wanted: Array, floor: float, top: float) -> tuple[Array, float]:
+    """Controls and log10 time for layer exposures ``wanted``: one control or more at ``floor``, the rest free or at an end,
+    of all such ways the nearest."""
+    best: tuple[float, Array, float] | None = None
+    counts = dye_slopes(known.paper, wanted)  # a miss counts by what it does to the print
+    for ends in product((floor, None, top), repeat=3):
+        if floor not in ends:
+            continue
+        free = [k for k in range(3) if ends[k] is None]
+        controls = np.asarray([end or 0.0 for end in ends])
+        columns = np.column_stack([np.ones(3), -known.head[:, free]]) * counts[:, None]
+        target = (wanted - known.a + known.head @ controls) * counts
+        found, *_ = np.linalg.lstsq(columns, target, rcond=None)
+        controls[free] = found[1:]
+        miss = float(np.linalg.norm(columns @ found - target))
+        if np.all((controls > floor - 1e-9) & (controls < top + 1e-9)) and (best is None or miss < best[0] - 1e-9):
+            best = (miss, np.clip(controls, floor, top), float(found[0]))
+    assert best  # all at the floor is always a way
+    return best[1], best[2]
+
+
+def time_for(known: Estimate, wanted: Array, controls: Array, shares: Array) -> float:
+    """log10 time that with ``controls`` comes nearest to exposures ``wanted``; ``shares`` (3): how much each counts."""
+    return float(np.average(wanted - known.a + known.head @ controls, weights=shares))
+
+
+def _within(seconds: float, times: tuple[float, float]) -> tuple[float, int]:
+    """``seconds`` brought between ``times`` by whole stops of aperture, and how many wider."""
+    stops = 0
+    while seconds * 2.0**-stops > times[1] and stops < 12:
+        stops += 1
+    while seconds * 2.0**-stops < times[0] and stops > -12:
+        stops -= 1
+    return seconds * 2.0**-stops, stops

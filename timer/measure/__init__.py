@@ -1,0 +1,1 @@
+"""Readings of sheets turned into what to do next."""

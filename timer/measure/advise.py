@@ -1,0 +1,162 @@
+"""The next step in a printer's order: filters, pack, time, how sure, what then."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+import numpy as np
+
+from timer.craft import heads
+from timer.craft.lights import Lights
+from timer.craft.sensitometry import Array, dye_slopes, exposures_for
+from timer.craft.solve import Estimate, Next, estimate, next_setting
+from timer.craft.solve import Reading as Solved
+from timer.craft.stops import digits
+from timer.errors import Refused
+from timer.measure.sheet import Given, as_setting, controls
+
+RIGHT = 0.03
+"""Density: a print as near as this to its aim, in each colour, is called right."""
+WIDE = 0.10
+"""Density, twice the standard deviation: beyond it a strip is better than a print."""
+CONTRADICTS = 4.0
+"""A patch off by more than so many standard deviations is not of this sheet, or was not lit as planned."""
+
+
+@dataclass(frozen=True, eq=False)
+class Advice:
+    """``setting`` and ``seconds`` at ``stops`` of aperture from now; ``density`` and ``cast_cc`` are twice the standard
+    deviation, of density and in CC of pack. ``strip``: bracket it first. ``right``: nothing is to be done."""
+
+    known: Estimate
+    then: Next
+    now: Given
+    aim: tuple[float, float, float]
+    setting: heads.Setting
+    density: float
+    cast_cc: float
+    right: bool
+    strip: bool
+    notes: tuple[str, ...]
+
+
+def advise(readings: Sequence[Solved], lights: Sequence[Given], aim: tuple[float, float, float], top: float = 0.0) -> Advice:
+    """What to do after ``readings`` of sheets, of the last of which ``lights`` are the patches. Refused when the aim is off
+    the paper, or the readings cannot be of these sheets."""
+    try:
+        known = estimate(readings)
+        now = min(lights, key=lambda g: float(np.linalg.norm(known.predict(g.seconds, controls(g.setting)) - aim)))
+        here = controls(now.setting)
+        lit = isinstance(now.setting, Lights)
+        then = next_setting(
+            known,
+            (now.seconds, here),
+            aim,
+            floor=min(here) if lit else 0.0,
+            top=min(here) + 2.5 if lit else (top or 250.0) / 100,
+            grain=0.0 if lit else 0.01,
+        )
+    except ValueError as error:
+        raise Refused(str(error)) from None
+    grey = np.full(3, 1 / 3)
+    density = 2 * float(np.sqrt(grey @ then.covariance @ grey))
+    flat = np.eye(3) - grey[None, :].repeat(3, axis=0)
+    slope = np.abs(dye_slopes(known.paper, exposures_for(known.paper, aim)))
+    cast = 200 * float(np.max(np.sqrt(np.diag(flat @ then.covariance @ flat.T)) / slope))
+    off = known.predict(now.seconds, here) - np.asarray(aim)
+    right = bool(np.max(np.abs(off)) <= RIGHT)
+    notes = _notes(known, readings, then)
+    return Advice(
+        known, then, now, aim, as_setting(then.controls, now.setting), density, cast, right, density > WIDE, tuple(notes)
+    )
+
+
+def _notes(known: Estimate, readings: Sequence[Solved], then: Next) -> list[str]:
+    notes = []
+    sigma = np.asarray([[max(r.error, 0.02)] for r in readings])
+    far = np.max(np.abs(known.residuals) / sigma, axis=1)
+    worst = int(np.argmax(far))
+    if far[worst] > CONTRADICTS and len(readings) > 1:
+        miss = float(np.max(np.abs(known.residuals[worst])))
+        notes.append(
+            f"reading {worst + 1} is off the rest by {miss:.2f} in density: another patch, another sheet, or a paper unlike "
+            "any; look at it before you trust this"
+        )
+    if not then.whole:
+        notes.append("the aim is more than two stops away: this is a step towards it, read the next sheet too")
+    if not then.met:
+        notes.append("the head ends before that colour: this is the nearest it has")
+    if then.stops:
+        way = "open" if then.stops > 0 else "stop"
+        side = "up" if then.stops > 0 else "down"
+        many = f"{abs(then.stops)} stop" + ("s" if abs(then.stops) > 1 else "")
+        notes.append(f"{way} the lens {side} by {many}: colour paper keeps its balance from 5 to 45 s")
+    return notes
+
+
+def sentence(advice: Advice) -> str:
+    """One sentence in a printer's order."""
+    if advice.right:
+        return f"It is right: within {RIGHT:g} of the aim in every colour. Keep {_setting_text(advice.now)}."
+    pack = heads.text_of(advice.setting)
+    name = "lights" if isinstance(advice.setting, Lights) else "pack"
+    says = f"{_change(advice.now.setting, advice.setting)}: {name} {pack}; {digits(advice.then.seconds)} s"
+    says += f" at {_aperture(advice.then.stops)}. " if advice.then.stops else ". "
+    says += f"Expected within {advice.density:.2f} in density and {advice.cast_cc:.0f} CC; "
+    return says + ("make a strip of it first." if advice.strip else "one more sheet should settle it.")
+
+
+def strip_command(advice: Advice) -> str:
+    """The strip to bracket with, as a command."""
+    steps = Fraction(1, 3) if advice.density > 2 * WIDE else Fraction(1, 6)
+    head = f" --head {'additive' if isinstance(advice.setting, Lights) else 'dial'}"
+    return (
+        f"lamphouse strip --around {digits(advice.then.seconds)} --step {steps} --patches 5 --paper ra4 "
+        f"--pack '{heads.text_of(advice.setting)}'{head}"
+    )
+
+
+def _setting_text(given: Given) -> str:
+    return f"{heads.text_of(given.setting)}, {digits(given.seconds)} s"
+
+
+def _aperture(stops: int) -> str:
+    return f"{abs(stops)} stop{'s' if abs(stops) > 1 else ''} {'wider' if stops > 0 else 'smaller'}"
+
+
+def _change(old: heads.Setting, new: heads.Setting) -> str:
+    """``Add 7M, take 3Y out``."""
+    if isinstance(new, Lights):
+        return "Set the lights"
+    was, now = heads.pack(old), heads.pack(new)
+    moved = [(round(b - a, 1), ink) for ink, a, b in (("C", was.c, now.c), ("M", was.m, now.m), ("Y", was.y, now.y))]
+    more = " ".join(f"{d:g}{ink}" for d, ink in moved if d > 0)
+    less = " ".join(f"{-d:g}{ink}" for d, ink in moved if d < 0)
+    says = ", ".join(part for part in (f"add {more}" if more else "", f"take {less} out" if less else "") if part)
+    return (says or "leave the filters").capitalize() if not says else says[0].upper() + says[1:]
+
+
+def advice_json(advice: Advice) -> dict[str, Any]:
+    """For ``--json``: estimate, covariance, predicted densities, and the sentence."""
+    known, then = advice.known, advice.then
+    return {
+        "says": sentence(advice),
+        "notes": list(advice.notes),
+        "right": advice.right,
+        "strip": strip_command(advice) if advice.strip else None,
+        "pack": heads.text_of(advice.setting),
+        "seconds": then.seconds,
+        "aperture_stops": then.stops,
+        "aim": list(advice.aim),
+        "predicted": _rows(then.density),
+        "predicted_covariance": _rows(then.covariance),
+        "within": {"density": advice.density, "cast_cc": advice.cast_cc},
+        "estimate": {"a": _rows(known.a), "head": _rows(known.head), "slope": _rows(known.paper.slope)},
+        "covariance": _rows(known.covariance),
+        "residuals": _rows(known.residuals),
+    }
+
+
+def _rows(values: Array) -> Any:
+    return np.round(values, 6).tolist()

@@ -1,0 +1,69 @@
+"""The first sheet of a negative: five patches of one grey place that teach the most about head and paper at once."""
+
+from timer.craft import heads
+from timer.craft.filters import Pack
+from timer.craft.stops import factor, stops_between
+from timer.documents.recipe import Filters
+from timer.documents.recipe_light import passes, with_setting
+from timer.errors import Refused
+from timer.plans.cue_points import marks
+from timer.plans.model import Plan, PlanPatch, Step
+
+STOP = 0.5
+"""How much lighter and darker, in stops."""
+MORE = 20.0
+"""CC of magenta, and of yellow."""
+
+
+def first_sheet_plan(setting: heads.Setting, seconds: float, head: str, top: float = 0.0) -> Plan:
+    """As it is, lighter, darker, 20M more, 20Y more; each alone through a window, since bursts that add up shift colour.
+
+    The time stays with more filter: that is what tells what it takes. Of a tricolour head ``seconds`` is the longest of the
+    three, and each colour goes over all patches before the next one. Refused when the head ends before.
+    """
+    try:
+        magenta, yellow = (heads.shifted(setting, change, top) for change in (Pack(m=MORE), Pack(y=MORE)))
+        rows = [
+            ("as it is", setting, seconds),
+            ("lighter", setting, seconds * factor(-STOP)),
+            ("darker", setting, seconds * factor(STOP)),
+            (f"{MORE:g}M more", magenta, seconds),
+            (f"{MORE:g}Y more", yellow, seconds),
+        ]
+    except ValueError as error:
+        raise Refused(str(error)) from None
+    patches = tuple(PlanPatch(n, stops_between(seconds, s), s, heads.text_of(to)) for n, (_, to, s) in enumerate(rows, 1))
+    return Plan("strip", f"first sheet, {heads.text_of(setting)}, {seconds:g} s", _steps(rows, head), patches, _NOTES, "ra4")
+
+
+_NOTES = (
+    "one grey place of the negative in the window for all five patches: move the paper, not the easel",
+    "read the patches as samples 1 to 5, then `lamphouse solve` says pack and time",
+)
+
+
+def _steps(rows: list[tuple[str, heads.Setting, float]], head: str) -> tuple[Step, ...]:
+    """Window by window; the filters change in the dark, while the paper is covered."""
+    steps: list[Step] = []
+    now = ""
+    made = [(n, name, seconds, _passes(to, head)) for n, (name, to, seconds) in enumerate(rows, 1)]
+    longest = max(share for _, share in made[0][3])
+    for turn in range(len(made[0][3])):
+        for n, name, seconds, parts in made:
+            filters, share = parts[turn]
+            hands = f"window over patch {n}, all else covered"
+            hands = hands if filters == now else f"paper covered, filters to {filters}; {hands}"
+            time = seconds * share / longest
+            steps.append(Step("wait", hands, f"patch {n}", filters=filters))
+            steps.append(Step("expose", name, f"patch {n}", time, filters, marks(time)))
+            now = filters
+    return tuple(steps)
+
+
+def _passes(setting: heads.Setting, head: str) -> list[tuple[str, float]]:
+    """What is in, and how much light of it: of a tricolour head three, in the measure of its amounts."""
+    if head != "tricolour":
+        return [(heads.text_of(setting), 1.0)]
+    lights = with_setting(Filters(head="tricolour"), setting)
+    most = max(lights.red, lights.green, lights.blue)
+    return [(part.filters, part.share * most) for part in passes(lights)]
