@@ -28,7 +28,7 @@ def cgats(path: Path, rows: dict[str, "np.ndarray"]) -> str:
 @pytest.fixture
 def first(lamphouse: Run, tmp_path: Path) -> Darkroom:
     room = Darkroom(random.Random(3))
-    lamphouse("first-sheet", "--pack", "60M 50Y", "--seconds", "10", "--head", "dial", *QUICK)
+    lamphouse("first-sheet", "--pack", "60M 50Y", "--seconds", "10", "--head", "dichroic", *QUICK)
     read = room.sheet(FIRST)
     lamphouse("notebook", "readings", "1", cgats(tmp_path / "1.txt", {str(n): d for n, d in enumerate(read, 1)}))
     return room
@@ -39,7 +39,7 @@ def test_two_sheets_to_a_right_print(lamphouse: Run, first: Darkroom, tmp_path: 
     said = lamphouse("solve", "1", "--aim", AIM, "-o", str(tmp_path / "2.toml")).stdout
     assert "pack" in said and "Expected within" in said and "written to" in said
     recipe = load_recipe(tmp_path / "2.toml")
-    assert recipe.derived and recipe.derived.says and recipe.filters.head == "dial"
+    assert recipe.derived and recipe.derived.says and recipe.filters.head == "dichroic"
 
     setting = (recipe.base_s, (recipe.filters.c / 100, recipe.filters.m / 100, recipe.filters.y / 100))
     lamphouse("print", str(tmp_path / "2.toml"), *QUICK)
@@ -65,7 +65,7 @@ def test_the_aim_is_a_print_read_with_the_sheet(lamphouse: Run, first: Darkroom,
 def test_by_eye_alone(lamphouse: Run, first: Darkroom, tmp_path: Path) -> None:
     recipe = tmp_path / "p.toml"
     recipe.write_text(
-        'recipe = 1\ntitle = "Quay"\nbase_s = 12\n[paper]\nkind = "ra4"\n[filters]\nm = 60\ny = 50\nhead = "dial"\n'
+        'recipe = 1\ntitle = "Quay"\nbase_s = 12\n[paper]\nkind = "ra4"\n[filters]\nm = 60\ny = 50\nhead = "dichroic"\n'
         '[[burn]]\narea = "sky"\nstops = "1/2"\n'
     )
     lamphouse("print", str(recipe), *QUICK)
@@ -87,7 +87,7 @@ def test_what_is_missing_is_one_sentence(lamphouse: Run, first: Darkroom, tmp_pa
     assert "is not a density" in says("1", "--aim", "grey", code=2)
     assert "say which one you looked at" in says("1", "--through", "10G")
     assert "is not a filter pack" in says("1", "--through", "green")
-    lamphouse("strip", "--from", "6", "--patches", "3", "--paper", "ra4", "--pack", "60M 50Y", "--head", "dial", *QUICK)
+    lamphouse("strip", "--from", "6", "--patches", "3", "--paper", "ra4", "--pack", "60M 50Y", "--head", "dichroic", *QUICK)
     assert "has no readings" in says("2", "--aim", "0.7")
     lamphouse("notebook", "readings", "2", cgats(tmp_path / "x.txt", {"7": np.full(3, 0.7)}))
     assert "has no patch '7'; its patches are 1 to 3" in says("2", "--aim", "0.7")

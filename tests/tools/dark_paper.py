@@ -41,7 +41,7 @@ class Darkroom:
 
     def _curve(self, x: Array) -> Array:
         # Gompertz: reach exp(-exp(-c x)); steepest c reach / e
-        return self.reach * np.exp(-np.exp(-np.clip(self.slope * np.e / self.reach * x, -40, 40)))
+        return np.asarray(self.reach * np.exp(-np.exp(-np.clip(self.slope * np.e / self.reach * x, -40, 40))))
 
     def _exposures_of(self, density: Array) -> Array:
         share = np.linalg.solve(self.dyes.T, density - self.white) / self.reach

@@ -93,7 +93,7 @@ def first_sheet_command(
 
     \b
     Example:
-      lamphouse first-sheet --pack "60M 50Y" --seconds 10 --head dial --show
+      lamphouse first-sheet --pack "60M 50Y" --seconds 10 --head dichroic --show
     """
     this, before, time = _begin(pack, seconds, head, top, per_stop)
     return _carry_out(first_sheet_plan(before, time, this.kind, this.top), options)

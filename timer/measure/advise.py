@@ -110,7 +110,7 @@ def sentence(advice: Advice) -> str:
 def strip_command(advice: Advice) -> str:
     """The strip to bracket with, as a command."""
     steps = Fraction(1, 3) if advice.density > 2 * WIDE else Fraction(1, 6)
-    head = f" --head {'additive' if isinstance(advice.setting, Lights) else 'dial'}"
+    head = f" --head {'additive' if isinstance(advice.setting, Lights) else 'dichroic'}"
     return (
         f"lamphouse strip --around {digits(advice.then.seconds)} --step {steps} --patches 5 --paper ra4 "
         f"--pack '{heads.text_of(advice.setting)}'{head}"

@@ -33,7 +33,7 @@ def next_recipe(advice: Advice, row: RunRow, head: str, negative: str = "") -> t
 def _changed(advice: Advice, recipe: Recipe, text: str, head: str) -> tuple[Recipe, str]:
     """All of ``recipe`` follows: burns in seconds too. The model's time stands in the place of the filter rule's."""
     seconds, aperture, says = _seconds(advice, recipe.enlargement.aperture)
-    kind = recipe.filters.head or head or "dial"
+    kind = recipe.filters.head or head or "dichroic"
     change = RecipeChange(pack=advice.setting, head=kind, aperture=aperture)
     by_rule = derive(recipe, change).recipe.base_s
     rest = Fraction(math.log2(seconds / by_rule)).limit_denominator(4096)
@@ -45,7 +45,7 @@ def _changed(advice: Advice, recipe: Recipe, text: str, head: str) -> tuple[Reci
 
 def _plain(advice: Advice, head: str, negative: str, run: int) -> Recipe:
     lit = isinstance(advice.setting, Lights)
-    kind = head or ("additive" if lit else "dial")
+    kind = head or ("additive" if lit else "dichroic")
     filters = with_setting(Filters(head=kind), advice.setting)  # type: ignore[arg-type]
     if isinstance(advice.setting, Lights):
         filters = msgspec.structs.replace(filters, per_stop=advice.setting.per_stop)

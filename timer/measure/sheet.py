@@ -107,7 +107,7 @@ def _given(patch: int, through: dict[str, float], own: heads.Setting | None, per
     if own is not None and patch == WHOLE:
         return Given(patch, seconds, own)
     try:
-        kind = "additive" if text.startswith("R") else "dial"
+        kind = "additive" if text.startswith("R") else "dichroic"
         return Given(patch, seconds, heads.parse_setting(text or "0", kind, per_stop))
     except ValueError:
         raise Refused(f"sheet {run}, patch {patch}: {text!r} is no pack or lights that can be solved for") from None
