@@ -34,7 +34,9 @@ from timer.plans.strip_colour import usual_way, with_colour_note
     help="Cover patch by patch with a card, uncover patch by patch, or each patch alone through a window.  "
     "[default: window on ra4 paper, else cover]",
 )
-@click.option("--paper", type=click.Choice(["bw", "ra4", "pan"]), help="Black-and-white, colour, panchromatic.")
+@click.option(
+    "--paper", type=click.Choice(["bw", "ra4", "pan"]), help="bw (black-and-white), ra4 (colour) or pan (panchromatic)."
+)
 @click.option("--pack", help="The filters that are in, like '60M 50Y'; of a tricolour head its lights, given in turn.")
 @head_options
 @run_options
