@@ -89,7 +89,7 @@ def test_the_exposures_in_their_order() -> None:
 def test_filter_changes_wait_for_the_printer() -> None:
     waits = [step.say for step in made().steps if step.do == "wait"]
     assert "filters to grade 00; burn lamp" in waits
-    assert any(say.startswith("filters to grade 2; top edge") for say in waits)
+    assert any(say.startswith("filters to grade 2; uncover the top edge") for say in waits)
 
 
 def test_stop_start_splits_the_base() -> None:
