@@ -90,7 +90,7 @@ def fit(vessel: Vessel, sheet: Size) -> Fit:
     turned = _grid(along, sheet.short) * _grid(across, sheet.long)
     if isinstance(vessel, Tray):
         return Fit(max(straight, turned), "")
-    # The same number both ways: what is shorter along the drum minds its tilt less.
+    # The same number both ways: what is shorter along the drum is less affected by a tilt.
     if straight > turned:
         return Fit(straight, "long side along the drum")
     return Fit(turned, "long side round the drum" if turned else "")
