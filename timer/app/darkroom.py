@@ -103,7 +103,7 @@ class Darkroom:
         return self.out != before
 
     def open_box(self, kind: str) -> None:
-        """A box of ``kind`` is about to be opened: focus light off, the safelight if it is safe for it, and written in the notebook.
+        """A box of ``kind`` is about to be opened: focus light off, safelight if safe, and written in the notebook.
 
         All that is done and committed when this returns. LamphouseError: the box stays shut.
         """
