@@ -143,7 +143,7 @@ def _realtime() -> Finding:
     return Finding(
         "real-time scheduling",
         "note",
-        "not permitted: the lamp may switch late on a busy machine; sudo lamphouse setup --write --only limits, then log in again",
+        "not permitted: the lamp may switch late; sudo lamphouse setup --write --only limits, then log in again",
     )
 
 
