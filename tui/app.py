@@ -38,7 +38,7 @@ from tui.shine import Shine, blank_console
 from tui.sound import LEVELS as SOUND_LEVELS
 from tui.sound import Sound
 
-CLOCK_CUES = {"agitate": "tick", "soon": "warn", "drain": "change", "over": "end", "nag": "warn", "pour": "tick"}
+CLOCK_CUES = {"agitate": "tick", "soon": "warn", "drain": "change", "over": "end", "remind": "warn", "pour": "tick"}
 LOOK_S = 0.5
 """How often a screen that has not got the lamp looks what the other one does."""
 
@@ -115,7 +115,7 @@ class LamphouseApp(App[int]):
         self._set_room()
 
     def _set_room(self) -> None:
-        """Everything that shines, as the paper that is out bears it."""
+        """Everything that shines, as is safe for the paper that is out."""
         before, self.room = self.room, room_for(self.darkroom.out)
         self._filter = None if self.room is Room.WHITE else RoomFilter(self.room, self.level)
         seen = shown(self.room, self.level)
@@ -242,7 +242,7 @@ class LamphouseApp(App[int]):
         self.exit(return_code=128 + signal.SIGHUP)
 
     def end(self) -> None:
-        """After the screen is gone: lamp dark, lights as they were, the terminal not brighter than the paper bears."""
+        """After the screen is gone: lamp dark, lights as they were, the terminal not brighter than is safe for the paper."""
         self.sound.close()
         dark = self.dark_codes()
         self.darkroom.close()

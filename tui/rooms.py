@@ -19,7 +19,7 @@ BLACK = len(LEVELS)
 
 
 def room_for(out: Sequence[PaperOut]) -> Room:
-    """The room light that all the paper that is ``out`` bears. Red fogs colour paper, and any that is not known."""
+    """The room light that is safe for all the paper that is ``out``. Red fogs colour paper, and any that is not known."""
     if not out:
         return Room.WHITE
     return Room.RED if bears_red(out) else Room.NONE

@@ -121,7 +121,7 @@ static uint32_t cut_for_warmth(ticks_t on)
     return cut < heated ? cut : heated;
 }
 
-/* Light first, with the end that a cold lamp would have; how warm it is takes a third of a millisecond to reckon, and only
+/* Light first, with the end that a cold lamp would have; how warm it is takes a third of a millisecond to work out, and only
  * brings the end nearer. */
 static void light(bool by_pedal)
 {

@@ -15,7 +15,7 @@ static volatile bool lit;
 static ticks_t on_at, off_at;
 static uint32_t early_high; /* overflow count in which the compare is due */
 static uint16_t early_low, off_low;
-static uint16_t laps_left; /* overflows until light is over by any reckoning */
+static uint16_t laps_left; /* overflows until light is certainly over */
 
 static inline void pin(bool on)
 {

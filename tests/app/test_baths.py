@@ -24,12 +24,12 @@ def said(
 
 def test_it_nags_until_it_is_answered() -> None:
     clock, out = said(made(), 12)
-    assert out == [(5.0, "nag"), (10.0, "nag")]
+    assert out == [(5.0, "remind"), (10.0, "remind")]
     clock = clocks.answer(clock, 13)
     clock, out = said(clock, 72.5, begin=13)
     assert out == [(13.0, "pour"), (43.0, "agitate"), (53.0, "soon"), (63.0, "drain")]
     clock, out = said(clock, 79, begin=73)
-    assert out == [(73.0, "over"), (78.0, "nag")]
+    assert out == [(73.0, "over"), (78.0, "remind")]
     assert clock.at and clock.at.name == "stop"
 
 
@@ -42,7 +42,7 @@ def test_an_answer_in_the_middle_of_a_bath_does_nothing() -> None:
 def test_hands_free_goes_through_by_itself() -> None:
     clock, out = said(clocks.answer(made(hands_free=True), 0), 220)
     assert clock.over
-    assert [kind for _, kind in out if kind in ("over", "nag")] == ["over"] * 4
+    assert [kind for _, kind in out if kind in ("over", "remind")] == ["over"] * 4
     assert [at for at, kind in out if kind == "over"] == [60, 90, 150, 210]
 
 
@@ -62,7 +62,7 @@ def test_nothing_is_skipped_however_seldom_it_looks(steps: list[float], hands_fr
     for step in steps:
         now += step
         clock, calls = clocks.tick(clock, now)
-        kinds += [c.kind for c in calls if c.kind not in ("nag", "agitate")]
+        kinds += [c.kind for c in calls if c.kind not in ("remind", "agitate")]
         clock = clocks.answer(clock, now)
     order = ["pour", "soon", "drain", "over"] * 4
     assert kinds == order[: len(kinds)]

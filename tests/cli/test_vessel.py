@@ -111,3 +111,10 @@ def test_a_colour_print_in_a_tray_is_washed_longer_than_in_a_warm_drum(home: Pat
     good = processes(home).good
     tray, drum = (next(b.seconds for b in good[name].bath if b.name == "wash") for name in ("ra4-tray", "ra4-drum"))
     assert (drum, tray) == (120, 240)
+
+
+def test_the_document_has_every_process_that_ships(home: Path) -> None:
+    text = (Path(__file__).parents[2] / "docs" / "baths.md").read_text()
+    for name, process in processes(home).good.items():
+        row = next(line for line in text.splitlines() if line.startswith(f"| `{name}` |"))
+        assert f"| {next(b.seconds for b in process.bath if b.name == 'stop'):g} s |" in row

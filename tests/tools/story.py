@@ -97,7 +97,7 @@ def _to_the_box(term: Terminal, folder: Path, kind: str, job: str) -> None:
         term.shows("print: Gate", 30)
     elif kind == "ra4":
         term.keys("k")
-        term.shows("strip on ra4", 30)
+        term.shows("strip on colour", 30)
     term.keys("\r")
     term.shows("the screen goes", 30)
     os.write(term.master, b"\r")

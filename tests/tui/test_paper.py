@@ -354,7 +354,7 @@ async def test_a_strip_for_the_print_that_is_shown(home: Path) -> None:
     async with stage(choice=StripChoice()) as (app, pilot):
         await pilot.press("down")
         await press(app, pilot, "s")
-        assert "strip on ra4: from 1.3 s" in text_of(app, "choice")  # 2 s less two thirds of a stop
+        assert "strip on colour: from 1.3 s" in text_of(app, "choice")  # 2 s less two thirds of a stop
         assert "made for: Gate in the rain" in text_of(app, "choice")
         await press(app, pilot, "k")
         assert "made for: no print" in text_of(app, "choice")

@@ -49,7 +49,7 @@ async def test_no_clock_changes_the_room_light(home: Path) -> None:
         await until(pilot, lambda: isinstance(app.screen, Baths))
         await pilot.press(*["right"] * app.screen.names.index("aa"))
         await press(app, pilot, "h", "enter")
-        await until(pilot, lambda: "white light may be on" in text_of(app, "list"))
+        await until(pilot, lambda: "white light allowed" in text_of(app, "list"))
         assert "once all other paper is covered" in text_of(app, "list")
         assert app.room is Room.RED
         await press(app, pilot, "c")

@@ -8,14 +8,14 @@ from dataclasses import dataclass, replace
 
 from timer.craft.processing import Bath, Call, Drain, Vessel, calls
 
-NAG_S = 5.0
+REMIND_S = 5.0
 
 
 @dataclass(frozen=True)
 class Clock:
     """``bath`` is the index of the one at hand; ``poured`` when its clock began (None: waiting for the pour).
 
-    ``called`` counts the calls already said; ``since`` is when it began to wait, ``nagged`` when it last said so.
+    ``called`` counts the calls already said; ``since`` is when it began to wait, ``reminded`` when it last said so.
     """
 
     title: str
@@ -26,7 +26,7 @@ class Clock:
     poured: float | None = None
     called: int = 0
     since: float = 0.0
-    nagged: float = 0.0
+    reminded: float = 0.0
     hands_free: bool = False
 
     @property
@@ -48,7 +48,7 @@ class Clock:
 
 
 def start(title: str, vessel: Vessel, drain: Drain, baths: tuple[Bath, ...], now: float, *, hands_free: bool) -> Clock:
-    return Clock(title, vessel, drain, baths, since=now, nagged=now, hands_free=hands_free)
+    return Clock(title, vessel, drain, baths, since=now, reminded=now, hands_free=hands_free)
 
 
 def answer(clock: Clock, now: float) -> Clock:
@@ -72,10 +72,10 @@ def _step(clock: Clock, now: float) -> tuple[Clock, list[Call]]:
     if clock.over:
         return clock, []
     if clock.poured is None:
-        if now - clock.nagged < NAG_S:
+        if now - clock.reminded < REMIND_S:
             return clock, []
         name = clock.baths[clock.bath].name
-        return replace(clock, nagged=now), [Call(0.0, "nag", f"{clock.title}: waiting for {name}")]
+        return replace(clock, reminded=now), [Call(0.0, "remind", f"{clock.title}: waiting for {name}")]
     row = clock.calls
     call = row[clock.called]
     if now - clock.poured < call.at:
@@ -83,7 +83,7 @@ def _step(clock: Clock, now: float) -> tuple[Clock, list[Call]]:
     if clock.called + 1 < len(row):
         return replace(clock, called=clock.called + 1), [call]
     end = clock.poured + call.at
-    done = replace(clock, bath=clock.bath + 1, poured=None, called=0, since=end, nagged=end)
+    done = replace(clock, bath=clock.bath + 1, poured=None, called=0, since=end, reminded=end)
     if done.hands_free and not done.over:
         done = replace(done, poured=end)
     return done, [call]

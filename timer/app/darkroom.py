@@ -47,7 +47,7 @@ class Darkroom:
     """``hear`` is told of focus light, pedal and a lost keeper while no session runs; on another thread.
 
     One desk a lamp: while another program has it, this one can look, and switch dark. ``out`` is the paper that is out,
-    as the notebook has it: no focus light then, no other box, and the safelight only where that paper bears it.
+    as the notebook has it: no focus light then, no other box, and the safelight only where it is safe for that paper.
     """
 
     def __init__(self, hear: Hear, settings: Settings | None = None) -> None:
@@ -103,7 +103,7 @@ class Darkroom:
         return self.out != before
 
     def open_box(self, kind: str) -> None:
-        """A box of ``kind`` is about to be opened: focus light off, safelight as it bears, and written in the notebook.
+        """A box of ``kind`` is about to be opened: focus light off, safelight if safe, and written in the notebook.
 
         All that is done and committed when this returns. LamphouseError: the box stays shut.
         """

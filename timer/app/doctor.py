@@ -44,7 +44,7 @@ def examine(settings: Settings, *, lamp: str | None = None, sys_root: Path = Pat
         found += _setup()
     found += [_shine(sys_root, "backlight", "the screen's backlight"), _shine(sys_root, "leds", "board LEDs")]
     found += [_fog(), _heard(settings)]
-    says = "as calibrated" if calibrated(settings) else "not calibrated, taken as instant; see lamphouse calibrate --help"
+    says = "as calibrated" if calibrated(settings) else "not calibrated, counted as instant; see lamphouse calibrate --help"
     found.append(Finding("lamp response", "good" if calibrated(settings) else "note", says))
     return found
 
@@ -94,11 +94,13 @@ def _outputs(config: Config, sys_root: Path) -> Finding:
         kept.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         kept.write_text(json.dumps({"chip": line.chip, "kernel": platform.release(), "outlive": outlive}))
     if outlive is False:
-        return Finding(what, "good", "tried: they fall back when their program is killed, and the guard sees to it besides")
+        return Finding(
+            what, "good", "tried: they go off when their program is killed, and the guard switches them off as well"
+        )
     if outlive:
-        says = "tried: they stay on when their program is killed; the guard beside the keeper drives them low"
+        says = "tried: they stay on when their program is killed; the guard beside the keeper switches them off"
         return Finding(what, "note", f"{says}. dtparam=strict_gpiod in config.txt makes a Pi let go of them")
-    return Finding(what, "note", "this kernel does not tell: taken to stay on when their program is killed")
+    return Finding(what, "note", "this kernel does not say: assumed to stay on when their program is killed")
 
 
 def _setup() -> list[Finding]:
@@ -141,7 +143,7 @@ def _realtime() -> Finding:
     return Finding(
         "real-time scheduling",
         "note",
-        "not permitted: edges may be late on a busy machine; sudo lamphouse setup --write --only limits, then log in again",
+        "not permitted: the lamp may switch late; sudo lamphouse setup --write --only limits, then log in again",
     )
 
 

@@ -103,7 +103,7 @@ def main(arguments: list[str] | None = None) -> Any:
         sys.stderr.close()
         sys.exit(1)
     except UnicodeEncodeError:
-        click.echo("Error: an argument or a file's name has letters that nothing can write", err=True)
+        click.echo("Error: an argument or file name has characters that cannot be written; use plain letters", err=True)
         sys.exit(2)
     except OSError as error:
         click.echo(f"Error: {_system_says(error)}", err=True)

@@ -131,7 +131,9 @@ def show_response(lamp: str, as_json: bool) -> None:
 
 
 @command.command("pedal")
-@click.option("--at", "path", type=click.Path(path_type=Path), help="Where its wire ends; a name in a folder of ours else.")
+@click.option(
+    "--at", "path", type=click.Path(path_type=Path), help="File name of the pedal's socket; without it, one is chosen."
+)
 def pedal(path: Path | None) -> int:
     """A footswitch without hardware: this terminal is the pedal, and shows what the simulated lamp does.
 

@@ -132,7 +132,7 @@ def find(words: tuple[str, ...], most: int, as_json: bool, notebook_path: Path |
 @click.option(
     "--area", type=Finite(min=0, min_open=True, max=50), help="Its size in sheets of 8x10; a quarter test piece is 0.25."
 )
-@click.option("--cost", type=Finite(min=0, max=1e6), help="What it cost, in your money.")
+@click.option("--cost", type=Finite(min=0, max=1e6), help="What it cost, in your currency.")
 @json_option
 @notebook_option
 def write(run: int, as_json: bool, notebook_path: Path | None, **changes: Any) -> None:
@@ -168,7 +168,7 @@ def compare(one: int, other: int, as_json: bool, notebook_path: Path | None) -> 
     for what, first, second in rows:
         click.echo(f"{what:28} {first:24} {second}")
     if not rows:
-        click.echo("Nothing: they are alike.")
+        click.echo("No difference.")
 
 
 @command.command("account")
@@ -200,7 +200,7 @@ _CARD_FORMS = {"html": _card_html, "pdf": card.as_pdf, "text": _card_text}
 
 @command.command("card")
 @click.argument("run", type=RUN)
-@click.option("--form", type=click.Choice(["html", "pdf", "text"]), help="Else by the ending of --output, else text.")
+@click.option("--form", type=click.Choice(["html", "pdf", "text"]), help="Without it: by the ending of --output, or text.")
 @output_option
 @notebook_option
 def print_card(run: int, form: str | None, output: Path | None, notebook_path: Path | None) -> None:

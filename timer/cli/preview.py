@@ -34,11 +34,16 @@ def as_size(ctx: click.Context, param: click.Parameter, value: str) -> tuple[int
 @click.option(
     "--negative", type=click.Path(path_type=Path), help="Picture of a negative; without it, a built-in sample picture."
 )
-@click.option("--positive", is_flag=True, help="That picture is a positive: make a negative of it first.")
+@click.option("--positive", is_flag=True, help="The picture is a positive: make a negative of it first.")
 @click.option("--size", callback=as_size, default="1250x1000", show_default=True, help="Pixels.")
 @click.option("--map", "as_map", is_flag=True, help="Printing map: the areas outlined, their stops written in.")
 @click.option("--terminal", is_flag=True, help="Show it here, in half blocks. With the lights on only.")
-@click.option("--safelight", type=Finite(min=0, max=36000), default=0.0, help="Seconds of a doubtful safelight.")
+@click.option(
+    "--safelight",
+    type=Finite(min=0, max=36000),
+    default=0.0,
+    help="Seconds that a poor safelight was on: shows its fog.",
+)
 def command(
     source: Path,
     output: Path | None,

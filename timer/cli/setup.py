@@ -14,7 +14,7 @@ from timer.errors import LamphouseError
 
 
 @click.command("setup")
-@click.option("--user", default="", help="Who runs the screen; you, or whoever called sudo.")
+@click.option("--user", default="", help="Who runs the screen; without it you, or whoever called sudo.")
 @click.option("--write", "to_write", is_flag=True, help="Write what is shown.")
 @click.option("--remove", "to_remove", is_flag=True, help="Take back what was written.")
 @click.option("--only", multiple=True, metavar="NAME", help="This piece alone; may be given again.")
@@ -86,7 +86,7 @@ def _what_next(user: str, missing: list[str], *, wrote: bool, removed: bool) -> 
         if missing:
             click.echo(f"Then: usermod -aG {','.join(missing)} {user}")
         click.echo("Then: systemctl daemon-reload && systemctl enable lamphouse, and start the machine again.")
-        click.echo("Look with: lamphouse doctor --lamp gpio")
+        click.echo("Check with: lamphouse doctor --lamp gpio")
     elif removed:
         click.echo("Then: systemctl disable --now lamphouse; systemctl daemon-reload, and start the machine again.")
     else:

@@ -40,7 +40,9 @@ from timer.plans.strip_target import About, strip_target
     help="Cover patch by patch with a card, uncover patch by patch, or each patch alone through a window.  "
     "[default: window on ra4 paper, else cover]",
 )
-@click.option("--paper", type=click.Choice(["bw", "ra4", "pan"]), help="Black-and-white, colour, panchromatic.")
+@click.option(
+    "--paper", type=click.Choice(["bw", "ra4", "pan"]), help="bw (black-and-white), ra4 (colour) or pan (panchromatic)."
+)
 @click.option("--pack", help="The filters that are in, like '60M 50Y'; of a tricolour head its lights, given in turn.")
 @click.option("--over", type=SECONDS, help="Split grade: seconds of the first exposure, over which the strip is made.")
 @click.option("--over-grade", type=click.Choice(GRADES), help="The grade of the first exposure.", metavar="GRADE")

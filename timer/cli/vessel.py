@@ -93,9 +93,9 @@ def _keep(vessel: Vessel) -> None:
 @command.command("drop")
 @click.argument("name")
 def drop(name: str) -> None:
-    """Forget NAME."""
+    """Remove NAME."""
     drop_vessel(name)
-    click.echo(f"{name} is forgotten.")
+    click.echo(f"{name} is removed.")
 
 
 @command.command("list")

@@ -30,7 +30,7 @@ _FACTORS: dict[str, tuple[float, ...]] = {
 
 @dataclass(frozen=True)
 class Pack:
-    """C, M and Y; while it is being reckoned with, an amount may be below nothing."""
+    """C, M and Y; in the middle of a calculation an amount may be below 0."""
 
     c: float = 0.0
     m: float = 0.0

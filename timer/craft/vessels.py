@@ -90,7 +90,7 @@ def fit(vessel: Vessel, sheet: Size) -> Fit:
     turned = _grid(along, sheet.short) * _grid(across, sheet.long)
     if isinstance(vessel, Tray):
         return Fit(max(straight, turned), "")
-    # The same number both ways: what is shorter along the drum minds its tilt less.
+    # The same number both ways: what is shorter along the drum is less affected by a tilt.
     if straight > turned:
         return Fit(straight, "long side along the drum")
     return Fit(turned, "long side round the drum" if turned else "")
@@ -125,9 +125,7 @@ def unmeasured(kind: Kind, sheet: Size, sheets: int) -> Vessel:
     if kind == "tray":
         return Tray("a tray a little larger", sheet.short + 2 * MARGIN_MM, sheet.long + 2 * MARGIN_MM)
     length, around = SMALLEST_DRUM_MM
-    return Drum(
-        "a drum that just takes it", max(length, sheets * (sheet.short + ROOM_MM)), max(around, sheet.long + ROOM_MM)
-    )
+    return Drum("a drum it just fits into", max(length, sheets * (sheet.short + ROOM_MM)), max(around, sheet.long + ROOM_MM))
 
 
 @dataclass(frozen=True)
@@ -151,7 +149,7 @@ def filling(vessel: Vessel, sheet: Size, sheets: int, *, per_unit: float = USED_
     if found.count == 0:
         raise ValueError(f"a sheet of {size} does not fit into {vessel}")
     if sheets > found.count:
-        raise ValueError(f"{vessel} takes {found.count} of {size} at once, not {sheets}; the rest in a next run")
+        raise ValueError(f"{vessel} takes {found.count} of {size} at once, not {sheets}; do the others in another run")
     area = sheet.area * sheets / UNIT_MM2
     least, used = wets(vessel), per_unit * area
     chemistry = f"{area:.2f} sheets of 8x10 use up {used:.0f} ml at {per_unit:g} ml each"

@@ -34,7 +34,7 @@ def read_text(path: Path) -> str:
     except UnicodeDecodeError:
         raise LamphouseError(f"{path}: not a text file in UTF-8") from None
     if "\0" in text:
-        raise LamphouseError(f"{path}: not a text file: it has bytes that are no text")
+        raise LamphouseError(f"{path}: not a text file in UTF-8: it has bytes that are no text")
     return text
 
 

@@ -100,4 +100,4 @@ def too_large(sheet: str, kept: dict[str, Vessel]) -> str:
     if any(fit(vessel, size).count for vessel in kept.values()):
         return ""
     known = ", ".join(sorted(kept))
-    return f"a sheet of {sheet} fits into no drum or tray of yours ({known}); find a larger one before paper is cut"
+    return f"a sheet of {sheet} fits into no drum or tray of yours ({known}); find a larger one before you cut paper"

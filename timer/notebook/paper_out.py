@@ -58,7 +58,7 @@ def cover(notebook: Notebook, only: int | None = None) -> None:
 
 
 def bears_red(papers: Sequence[PaperOut]) -> bool:
-    """Whether all that is out bears a red safelight."""
+    """Whether a red safelight is safe for all that is out."""
     return all(paper.kind in SAFELIGHT_KINDS for paper in papers)
 
 

@@ -34,11 +34,11 @@ def advise(old: Recipe, new: Recipe, target: RecipeChange, m: float | None, whol
             "a shorter lens, the wall or the floor"
         )
     if target.grade:
-        advice.append("the curve has changed with the grade: judge dodges and burns anew")
+        advice.append("the curve has changed with the grade: judge dodges and burns again")
     if old.flash and place != 1:
         advice.append("the flash is left as it was: at the paper it must stay the same, so check its own set-up")
     if old.flash and (target.speed or target.grade or target.box or target.paper):
-        advice.append("the flash is a guess on this paper: find its threshold anew")
+        advice.append("the flash is a guess on this paper: find its threshold again")
     if (target.pack is not None or target.correct is not None) and any(b.filters for b in new.burn):
         areas = ", ".join(b.area for b in new.burn if b.filters)
         advice.append(f"filters of their own are left as they were (burn of {areas}): change them too if they are to follow")

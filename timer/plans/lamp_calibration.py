@@ -77,8 +77,8 @@ def sensor_plan(on: float = 8.0, short_on: float = 0.25, again_on: float = 2.0) 
     steps = []
     for file, seconds, say in (
         ("long.csv", on, "sensor in place of paper, negative out; lamp dark for a minute; recording"),
-        ("short.csv", short_on, "save long.csv; lamp dark for a minute; recording anew"),
-        ("again.csv", again_on, "save short.csv; lamp dark for a minute; recording anew"),
+        ("short.csv", short_on, "save long.csv; lamp dark for a minute; new recording"),
+        ("again.csv", again_on, "save short.csv; lamp dark for a minute; new recording"),
     ):
         steps += [Step("wait", say, "sensor"), Step("expose", file, "sensor", seconds, "", marks(seconds))]
     for pause in ("at once", "one second after it went out", "3 s after it went out", "8 s after it went out"):

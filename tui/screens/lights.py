@@ -42,9 +42,9 @@ class Lights(LeafPage):
     def _lines(self) -> list[str]:
         context = self.context
         ours = context.shine.lights()
-        found = [f"this machine's own: {', '.join(ours)}" if ours else "this machine names no light of its own"]
+        found = [f"this machine's own: {', '.join(ours)}" if ours else "this machine reports no lights of its own"]
         if ours and not context.shine.can_put_out_panel:
-            found.append("the backlight is not ours to put out: cover the panel for colour paper")
+            found.append("Lamphouse may not switch the backlight off: cover the panel for colour paper")
         if not terminal.can_dim(os.environ):
             found.append("this terminal has its own 16 colours: its red cannot be dimmed, only made black (d)")
         heard = ", ".join(context.sound.ways) or "NOTHING: no voice, tones, tone pin or bell"

@@ -9,6 +9,7 @@ from textual.widgets import Static
 
 from timer.app.jobs import Job
 from timer.craft.stops import factor, format_stops
+from timer.documents.recipe import PAPERS as KINDS
 from timer.errors import LamphouseError
 from timer.plans.model import Plan
 from tui.page import PlanPage
@@ -16,7 +17,7 @@ from tui.widgets.sheet import Sheet
 
 STEPS = (Fraction(1, 12), Fraction(1, 6), Fraction(1, 4), Fraction(1, 3), Fraction(1, 2), Fraction(1))
 WAYS = ("cover", "uncover", "window")
-PAPERS = ("bw", "ra4", "pan")
+PAPERS = tuple(KINDS)
 NUDGE = Fraction(1, 12)
 
 
@@ -85,12 +86,12 @@ class Prepare(PlanPage):
         job, choice = self.job, self.context.choice
         if self.at == 0:
             what = (
-                f"strip on {choice.paper}: from {choice.seconds:.1f} s, {choice.patches} patches, "
+                f"strip on {KINDS[choice.paper]}: from {choice.seconds:.1f} s, {choice.patches} patches, "
                 f"{format_stops(choice.step)} stop, {choice.way}\n"
                 f"made for: {choice.made_for.plan.title if choice.made_for else 'no print'}"
             )
         else:
-            what = f"print: {job.plan.title}" + (f"  ({job.plan.paper})" if job.plan.paper else "")
+            what = f"print: {job.plan.title}" + (f"  ({KINDS[job.plan.paper]})" if job.plan.paper else "")
         self.query_one("#choice", Static).update(f"< {self.at + 1}/{self.pages} >  {what}")
         notes = [note for note in job.plan.notes if not note.startswith("made for")]
         self.query_one("#plan", Static).update("\n".join([*plan_rows(job.plan), "", *notes, *self._notes(job)]))

@@ -3,6 +3,7 @@
 from textual.app import ComposeResult
 from textual.widgets import Static
 
+from timer.documents.recipe import PAPERS
 from timer.errors import LamphouseError
 from timer.notebook.rows import RunRow
 from tui.page import Page
@@ -39,7 +40,9 @@ class Unfinished(Page):
         for n, row in list(enumerate(self.rows))[first : first + height]:
             lies = "   LIES OUT" if row.id in out else ""
             begun = row.begun[5:16].replace("T", " ")
-            lines.append(f"{'>' if n == self.at else ' '} {row.id:4} {begun} {row.paper:7} {row.title}{lies}")
+            lines.append(
+                f"{'>' if n == self.at else ' '} {row.id:4} {begun} {PAPERS.get(row.paper, ''):15} {row.title}{lies}"
+            )
         if self.rows:
             lines += [
                 "",

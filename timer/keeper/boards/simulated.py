@@ -29,7 +29,7 @@ class SimulatedBoard:
         self._bursts: queue.SimpleQueue[tuple[float, float] | None] = queue.SimpleQueue()
         self._telling: threading.Thread | None = None
         if bulb:
-            # Edges in, band light out; reckoned aside, since the next edge must not wait for it.
+            # Edges in, band light out; calculated on another thread, since the next edge must not wait for it.
             self._telling = threading.Thread(target=self._tell_light, args=(bulb,), daemon=True)
             self._telling.start()
         if wire:

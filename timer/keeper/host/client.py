@@ -331,7 +331,7 @@ def _no(refusal: messages.Refusal, command: messages.Command, fault: str, ceilin
         case RefusalReason.ALREADY_GIVEN:
             return "the keeper has given this exposure already and will not give it twice"
         case RefusalReason.FAULT:
-            return fault or "the keeper has a fault and gives no light until it is started anew"
+            return fault or "the keeper has a fault and gives no light until it is started again"
         case RefusalReason.TOO_HOT:
             return "the focus light has been on for ten minutes; let lamp and negative cool for as long as it was on"
         case RefusalReason.WRONG_PROTOCOL:

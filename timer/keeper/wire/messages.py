@@ -56,7 +56,7 @@ class RefusalReason(IntEnum):
     FAULT = 5
     BAD_BODY = 6
     WRONG_PROTOCOL = 7
-    TOO_HOT = 8  # the focus light has been on for as long as lamp and negative bear; it must rest
+    TOO_HOT = 8  # the focus light has been on for as long as is safe for lamp and negative; it must rest
 
 
 class Press(IntEnum):
