@@ -11,7 +11,8 @@ import pytest
 from tests.fuzz.notebooks import COLUMNS, HOSTILE, ODD, good_book
 from timer.errors import LamphouseError, NotebookError
 from timer.notebook import backup, chemistry, columns, sheets
-from timer.notebook.card import as_html, as_pdf, as_text, card_of
+from timer.notebook.card import as_html, as_text, card_of
+from timer.notebook.card_pdf import as_pdf
 from timer.notebook.database import build, our_schema, schema
 from timer.notebook.migrations import STEPS, VERSION
 from timer.notebook.rows import new_row

@@ -4,6 +4,7 @@ from fpdf import FPDF
 
 from timer.craft.enlargement import image_on, magnification, parse_frame, parse_sheet
 from timer.craft.template import FOOT, MARGIN, OVERLAP, PAGES, Box, Template, Tile, Tiling, template, tiling
+from timer.documents.pdf_text import pdf_text
 from timer.documents.recipe import Recipe
 from timer.plans.magnification import magnification_of
 
@@ -32,7 +33,7 @@ def as_pdf(recipe: Recipe, page: str = "a4") -> bytes:
     pdf = FPDF(unit="mm", format=PAGES[page])
     pdf.set_auto_page_break(False)
     pdf.set_margin(MARGIN)
-    pdf.set_title(_fit(f"Template: {recipe.title}"))
+    pdf.set_title(pdf_text(f"Template: {recipe.title}"))
     pdf.set_creator("Lamphouse")
     _cover(pdf, recipe, made, pages)
     for tile in pages.tiles:
@@ -56,11 +57,11 @@ def settings(made: Template) -> list[tuple[str, str]]:
 def _cover(pdf: FPDF, recipe: Recipe, made: Template, pages: Tiling) -> None:
     pdf.add_page(orientation="portrait")
     pdf.set_font("Helvetica", "B", 20)
-    pdf.multi_cell(0, 10, _fit(recipe.title), new_x="LMARGIN", new_y="NEXT")
+    pdf.multi_cell(0, 10, pdf_text(recipe.title), new_x="LMARGIN", new_y="NEXT")
     pdf.set_font("Helvetica", "", 12)
     for name, value in settings(made):
-        pdf.cell(55, 8, _fit(name))
-        pdf.cell(0, 8, _fit(value), new_x="LMARGIN", new_y="NEXT")
+        pdf.cell(55, 8, pdf_text(name))
+        pdf.cell(0, 8, pdf_text(value), new_x="LMARGIN", new_y="NEXT")
     pdf.ln(4)
     for n, line in enumerate(
         (
@@ -72,7 +73,7 @@ def _cover(pdf: FPDF, recipe: Recipe, made: Template, pages: Tiling) -> None:
         ),
         1,
     ):
-        pdf.multi_cell(0, 7, _fit(f"{n}. {line}"), new_x="LMARGIN", new_y="NEXT")
+        pdf.multi_cell(0, 7, pdf_text(f"{n}. {line}"), align="L", new_x="LMARGIN", new_y="NEXT")
     pdf.ln(6)
     _overview(pdf, made, pages)
     _foot(pdf, f"{recipe.title}: {len(pages.tiles)} pages to join, {pages.rows} x {pages.columns}")
@@ -121,7 +122,8 @@ def _tile(pdf: FPDF, made: Template, pages: Tiling, tile: Tile) -> None:
         pdf.rect(made.picture.x + dx, made.picture.y + dy, made.picture.width, made.picture.height)
         pdf.set_dash_pattern()
         pdf.set_font("Helvetica", "", 9)
-        pdf.text(made.sheet.x + dx + 3, made.sheet.y + dy - 3, "sheet: the stops are outside of this line")
+        pdf.text(made.stops[0].x + dx + 3, made.stops[0].y + dy + 8, "stop: glue card here")
+        pdf.text(made.sheet.x + dx + 3, made.sheet.y + made.sheet.height + dy + 5, "edge of the sheet")
         pdf.text(made.picture.x + dx + 3, made.picture.y + dy + 6, "picture")
     pdf.set_line_width(0.1)
     pdf.set_dash_pattern(dash=1, gap=1)
@@ -160,13 +162,7 @@ def _foot(pdf: FPDF, text: str) -> None:
     pdf.set_font("Helvetica", "", 8)
     pdf.text(MARGIN, y + 4, "0")
     pdf.text(MARGIN + RULER - 5, y + 4, f"{RULER:g} mm")
-    words = _fit(text)
+    words = pdf_text(text)
     while pdf.get_string_width(words) > pdf.w - 2 * MARGIN - RULER - 6 and len(words) > 4:
         words = words[:-2]
     pdf.text(MARGIN + RULER + 6, y, words)
-
-
-def _fit(text: str) -> str:
-    """Text in the letters that every PDF reader has a font for; others as question marks."""
-    plain = text.replace("−", "-").replace("–", "-").replace("’", "'").replace("\n", " ")
-    return plain.encode("latin-1", errors="replace").decode("latin-1")

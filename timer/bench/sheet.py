@@ -266,6 +266,30 @@ def half_blocks(picture: Picture, width: int) -> list[list[tuple[tuple[int, ...]
     ]
 
 
+def named_patches(picture: Picture, plan: Plan) -> Picture:
+    """``picture`` of a test with the number, the seconds and the filters of each patch written on it, from left to right."""
+    from PIL import Image, ImageDraw, ImageFont
+
+    image = Image.fromarray(picture)
+    draw = ImageDraw.Draw(image)
+    width, height = image.size
+    wide = width / max(1, len(plan.patches))
+    letter = max(9, min(height // 22, int(wide / 4.6)))
+    font = ImageFont.load_default(size=letter)
+    for n, patch in enumerate(plan.patches):
+        seconds = f"{patch.seconds:.1f} s" if patch.seconds >= 1 else f"{patch.seconds:.2f} s"
+        lines = [str(patch.patch), seconds, *patch.filters.split()]
+        middle, size = (n + 0.5) * wide, letter * 1.25
+        top = height - (len(lines) + 0.5) * size
+        longest = max(draw.textlength(line, font=font) for line in lines)
+        draw.rectangle([middle - longest / 2 - 4, top - 3, middle + longest / 2 + 4, height - size * 0.35], fill="white")
+        for row, line in enumerate(lines):
+            draw.text((middle, top + row * size), line, fill="black", font=font, anchor="ma")
+        if n:
+            draw.line([n * wide, 0, n * wide, height], fill="white", width=max(1, width // 500))
+    return np.asarray(image)
+
+
 def printing_map(picture: Picture, recipe: Recipe, labels: Sequence[tuple[str, str]]) -> Picture:
     """``picture``, paler, with each outlined area drawn and its stops written in; ``labels`` are (area, text)."""
     from PIL import Image, ImageDraw, ImageFont

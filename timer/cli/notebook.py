@@ -195,7 +195,13 @@ def _card_text(made: card.Card) -> bytes:
     return card.as_text(made).encode()
 
 
-_CARD_FORMS = {"html": _card_html, "pdf": card.as_pdf, "text": _card_text}
+def _card_pdf(made: card.Card) -> bytes:
+    from timer.notebook.card_pdf import as_pdf
+
+    return as_pdf(made)
+
+
+_CARD_FORMS = {"html": _card_html, "pdf": _card_pdf, "text": _card_text}
 
 
 @command.command("card")
@@ -211,8 +217,15 @@ def print_card(run: int, form: str | None, output: Path | None, notebook_path: P
       lamphouse notebook card 12 -o hut.pdf
       lamphouse notebook card 12
     """
-    endings = {".html": "html", ".htm": "html", ".pdf": "pdf"}
-    form = form or (endings.get(output.suffix.lower(), "text") if output else "text")
+    endings = {".html": "html", ".htm": "html", ".pdf": "pdf", ".txt": "text", ".text": "text"}
+    ending = output.suffix.lower() if output else ".txt"
+    if ending not in endings:
+        raise click.UsageError(
+            f"{output}: a card is a PDF, a page for a browser or plain text: end it in .pdf, .html or .txt"
+        )
+    if form and output and endings[ending] != form:
+        raise click.UsageError(f"{output}: --form {form} is another kind of file than its ending says")
+    form = form or endings[ending]
     if output:
         must_be_free(output)
     with _opened(notebook_path) as notebook:

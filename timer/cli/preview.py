@@ -82,6 +82,8 @@ def command(
         from timer.notebook.card import map_labels
 
         picture = sheet.printing_map(picture, recipe, map_labels(recipe))
+    elif plan.patches and not terminal:
+        picture = sheet.named_patches(picture, plan)
     if terminal:
         _show(picture)
     if output:

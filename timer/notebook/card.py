@@ -11,12 +11,14 @@ from timer.documents.recipe import Recipe
 from timer.documents.recipe_file import parse_recipe
 from timer.documents.recipe_light import filters_text
 from timer.errors import LamphouseError
-from timer.notebook import sheets
+from timer.notebook import sheets, to_read
 from timer.notebook.light import given_text
 from timer.notebook.rows import ExposureRow, RunRow
 from timer.notebook.sheets import SheetRow
 from timer.notebook.store import Notebook
+from timer.plans.model import Plan
 from timer.plans.print import print_plan
+from timer.plans.recipe_change import described
 
 MAX_PARTS = 100
 """Runs that one sheet can have been interrupted in; a chain that is longer leads round in a damaged book."""
@@ -31,6 +33,7 @@ class Card:
     exposures: tuple[tuple[str, str, str, str], ...]  # where, filters, asked, given
     areas: tuple[tuple[str, str, str], ...]  # area, amount, tool and motion
     recipe: Recipe | None
+    plan: Plan
 
 
 def card_of(notebook: Notebook, number: int) -> Card:
@@ -39,14 +42,24 @@ def card_of(notebook: Notebook, number: int) -> Card:
     parts = [(run, notebook.exposures(number))]
     while (before := parts[0][0].continues) is not None and len(parts) < MAX_PARTS:
         parts.insert(0, (notebook.run(before), notebook.exposures(before)))
-    return card(run, sheets.sheet(notebook, number), parts)
+    return card(run, sheets.sheet(notebook, number), parts, to_read.find(notebook, number).recipe)
 
 
-def card(run: RunRow, sheet: SheetRow, parts: list[tuple[RunRow, list[ExposureRow]]]) -> Card:
-    """The card of a sheet, from the notebook's rows; ``parts``: each run that gave it light, with its exposures."""
+def card(
+    run: RunRow,
+    sheet: SheetRow,
+    parts: list[tuple[RunRow, list[ExposureRow]]],
+    made_for: Recipe | None = None,
+) -> Card:
+    """The card of a sheet, from the notebook's rows; ``parts``: each run that gave it light, with its exposures.
+
+    ``made_for`` is the print that a test was made for.
+    """
     recipe, trouble = _recipe_of(run)
     facts = [("sheet", str(run.id)), ("made", run.begun[:16].replace("T", " ")), ("state", run.state)]
     facts += [("negative", sheet.negative), ("paper", " ".join(p for p in (sheet.paper, sheet.box, sheet.batch) if p))]
+    if made_for:
+        facts += [("made for", f"{made_for.title}, {described(made_for)}")]
     if recipe:
         place = recipe.enlargement
         facts += [
@@ -69,7 +82,7 @@ def card(run: RunRow, sheet: SheetRow, parts: list[tuple[RunRow, list[ExposureRo
         for part, exposures in parts
         for e in exposures
     ]
-    return Card(run.title, tuple((k, v) for k, v in facts if v), tuple(rows), tuple(_areas(recipe)), recipe)
+    return Card(run.title, tuple((k, v) for k, v in facts if v), tuple(rows), tuple(_areas(recipe)), recipe, run.plan)
 
 
 def _recipe_of(run: RunRow) -> tuple[Recipe | None, str]:
@@ -126,7 +139,7 @@ def as_html(card: Card) -> str:
     facts = "".join(f"<tr><th>{e(name)}</th><td>{e(value)}</td></tr>" for name, value in card.facts)
     areas = "".join(f"<tr><td>{e(a)}</td><td>{e(b)}</td><td>{e(c)}</td></tr>" for a, b, c in card.areas)
     light = "".join("<tr>" + "".join(f"<td>{e(cell)}</td>" for cell in row) + "</tr>" for row in card.exposures)
-    picture = base64.b64encode(map_png(card.recipe)).decode() if card.recipe else ""
+    picture = base64.b64encode(png).decode() if (png := drawing_png(card)) else ""
     drawn = f'<img alt="printing map" src="data:image/png;base64,{picture}">' if picture else ""
     worked = f"<h2>Areas</h2><table>{areas}</table>" if areas else ""
     return f"""<!DOCTYPE html>
@@ -139,19 +152,26 @@ table {{ border-collapse: collapse }} td, th {{ text-align: left; padding: 0.6mm
 """
 
 
-def map_png(recipe: Recipe) -> bytes:
+def drawing_png(card: Card) -> bytes:
+    """The sheet as it was printed, PNG: a print's map with its areas, a test with its patches named; empty for neither."""
     from PIL import Image
 
+    drawn = _drawing(card, (880, 704))
     out = io.BytesIO()
-    Image.fromarray(_map(recipe, (880, 704))).save(out, "PNG")
+    if drawn is not None:
+        Image.fromarray(drawn).save(out, "PNG")
     return out.getvalue()
 
 
-def _map(recipe: Recipe, size: tuple[int, int]) -> Any:
+def _drawing(card: Card, size: tuple[int, int]) -> Any:
     from timer.bench import negative, sheet
 
-    picture = sheet.render(print_plan(recipe), recipe, negative.own_scene(*size))
-    return sheet.printing_map(picture, recipe, map_labels(recipe))
+    if card.plan.patches:
+        return sheet.named_patches(sheet.render(card.plan, None, negative.own_scene(*size)), card.plan)
+    if card.recipe is None:
+        return None
+    picture = sheet.render(print_plan(card.recipe), card.recipe, negative.own_scene(*size))
+    return sheet.printing_map(picture, card.recipe, map_labels(card.recipe))
 
 
 def map_labels(recipe: Recipe) -> list[tuple[str, str]]:
@@ -163,60 +183,3 @@ def map_labels(recipe: Recipe) -> list[tuple[str, str]]:
     if recipe.edges:
         out += [(f"{edge} edge", format_stops(recipe.edges.stops, signed=True)) for edge in recipe.edges.which]
     return out
-
-
-PAGE = (1240, 1754)
-"""A4 at 150 dots an inch."""
-LOWEST = 1690
-LINE = 30
-
-
-def as_pdf(card: Card) -> bytes:
-    """A4 pages, drawn at 150 dots an inch: one, or as many as the sheet's areas and exposures need."""
-    from PIL import Image, ImageDraw, ImageFont
-
-    plain, bold = ImageFont.load_default(size=22), ImageFont.load_default(size=38)
-    left = 90
-    pages: list[Any] = []
-    y = LOWEST + 1
-
-    def row(text: str, *, label: str = "", indent: int = 0, font: Any = plain) -> None:
-        nonlocal y
-        if y > LOWEST:
-            pages.append(Image.new("RGB", PAGE, "white"))
-            y = 80
-        draw = ImageDraw.Draw(pages[-1])
-        draw.text((left, y), label, fill=(90, 90, 90), font=plain)
-        draw.text((left + indent, y), text, fill="black", font=font)
-        y += LINE
-
-    for line in _wrapped(card.title, 50):
-        row(line, font=bold)
-        y += LINE - 10
-    y += LINE // 2
-    for name, value in card.facts:
-        for n, line in enumerate(_wrapped(value, 78)):
-            row(line, label="" if n else name, indent=200)
-    if card.recipe:
-        small = Image.fromarray(_map(card.recipe, (640, 512)))
-        if y + 540 > LOWEST:
-            pages.append(Image.new("RGB", PAGE, "white"))
-            y = 80
-        pages[-1].paste(small, (left, y + 10))
-        y += 540
-    rows = [f"{a}: {b}" + (f" ({c})" if c else "") for a, b, c in card.areas]
-    rows += ["", "Exposures: seconds of full light, asked and given"]
-    rows += [f"{where}   {filters}   {asked}   {given}" for where, filters, asked, given in card.exposures]
-    for text in rows:
-        for line in _wrapped(text, 96) or [""]:
-            row(line)
-    out = io.BytesIO()
-    pages[0].save(out, "PDF", resolution=150.0, title=card.title, save_all=True, append_images=pages[1:])
-    return out.getvalue()
-
-
-def _wrapped(text: str, width: int) -> list[str]:
-    """Lines of ``width`` letters at most; the printer's own line breaks stay."""
-    import textwrap
-
-    return [line for part in text.split("\n") for line in textwrap.wrap(part, width) or [""]]
