@@ -66,8 +66,8 @@ def command(recipe: Path, output: Path | None, force: bool, as_json: bool, **opt
 
     \b
     Examples:
-      lamphouse move hut.toml --sheet 30x40cm --aperture 8 -o hut-30x40.toml
-      lamphouse move hut.toml --pack '70M 45Y' --head dial
+      lamphouse move coat.toml --sheet 30x40cm --aperture 8 -o coat-30x40.toml
+      lamphouse move coat.toml --pack '70M 45Y' --head dial
     """
     text = read_text(recipe)
     before = parse_recipe(text, str(recipe))
