@@ -22,7 +22,7 @@ def test_the_window_and_the_lamp_are_bright_the_coat_is_dark_and_the_steps_fall_
 
     pane = at(WINDOW[0] + 0.06, WINDOW[1] + 0.05)
     wall, coat = at(0.33, 0.5), at(0.15, 0.6)
-    assert at(LAMP[0], LAMP[1] + 0.012, 0.005) > pane > 4 * wall > 8 * coat
+    assert at(LAMP[0], LAMP[1] + 0.012, 0.005) > pane > 3 * wall > 12 * coat
     low, high = at(0.9, 0.88), at(0.98, 0.45)
     assert low > high
     folds = made[220:300, 60:120]
