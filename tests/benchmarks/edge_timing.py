@@ -24,6 +24,7 @@ from tests.tools.witness import Witness
 from timer.keeper.config import Config
 from timer.keeper.host.local import start_local
 from timer.keeper.wire import messages
+from timer.notebook.rows import new_name
 
 BLINK = """
 import sys, time
@@ -87,22 +88,23 @@ def ours(
         if isinstance(event, messages.Dark):
             dark.append(event)
 
-    on_us = round(on_s * 1e6)
+    on_us, base = round(on_s * 1e6), new_name()  # a lamp remembers, whoever asks
     with start_local(Config(str(folder), lamp="gpio"), hear) as keeper:
         for n in range(count):
-            keeper.expose(n + 1, on_us, now=True)
+            keeper.expose(base + n, on_us, now=True)
             _until(lambda n=n: len(dark) > n)
             time.sleep(0.01)
         errors = [ns / 1000 - on_us for ns in witness.exposures_ns()]
         presses = []
         for n in range(presses_wanted if presses_wanted is not None else max(100, count // 5)):
             before = len(witness.edges)
-            keeper.expose(10**6 + n, 5000, now=False)
+            keeper.expose(base + 10**6 + n, 5000, now=False)
             time.sleep(0.31)
             witness.tell("P1")
             witness.wait(False, more_than=before + 1)
             pressed = int(next(line for line in reversed(witness.other) if line.startswith("pressed")).split()[1])
             presses.append((witness.edges[before].at_ns - pressed) / 1000)
+            time.sleep(0.12)  # what the cable might pick up of the lamp's own edge is over: the release is seen
             witness.tell("P0")
     witness.close()
     return errors, presses

@@ -19,6 +19,7 @@ from tests.tools.terminal import Terminal, terminal
 from timer.keeper.config import Config
 from timer.keeper.host.local import start_local
 from timer.keeper.wire import messages
+from timer.notebook.rows import new_name
 
 ENV = {"TERM": "xterm-256color", "COLORTERM": "truecolor"}
 
@@ -36,10 +37,12 @@ def share(term: Terminal, seconds: float) -> float:
 
 def to_light(term: Terminal) -> None:
     """A strip's first exposure, lit."""
-    term.keys("\r\r\r")
-    term.read(0.5)
-    term.keys("\r")
-    term.until(lambda got: "LIGHT ON" in got or "DARK NOW" in got)
+    for _ in range(8):  # get ready, the screen goes red, the box, the easel, ready
+        term.light()
+        term.read(0.6)
+        if "LIGHT ON" in term.model.text or "DARK NOW" in term.model.text:
+            return
+    raise AssertionError(term.model.text)
 
 
 def errors(folder: Path, count: int, term: Terminal | None) -> list[float]:
@@ -50,9 +53,10 @@ def errors(folder: Path, count: int, term: Terminal | None) -> list[float]:
         if isinstance(event, messages.Dark):
             dark.append(event)
 
+    base = new_name()
     with start_local(Config(str(folder)), hear) as keeper:
         for n in range(count):
-            keeper.expose(n + 1, 20_000, now=True)
+            keeper.expose(base + n, 20_000, now=True)
             while len(dark) <= n:
                 term.read(0.002) if term else time.sleep(0.002)
     return [float(d.off_us - d.on_us - d.ordered_us) for d in dark]

@@ -73,7 +73,7 @@ def test_enter_is_the_press(lamphouse: Run) -> None:
 def test_demo(lamphouse: Run) -> None:
     out = lamphouse("demo", "--speed", "200").stdout
     assert out.count("finished") >= 2
-    assert "wheel" in out
+    assert "coat" in out
 
 
 def test_lamp_commands(lamphouse: Run, witness: Witness) -> None:

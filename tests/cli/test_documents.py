@@ -41,7 +41,7 @@ def commands(text: str) -> list[list[str]]:
 def evening(home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Thirteen sheets in the notebook, the last one interrupted; a drum, two bottles; a recipe in the folder."""
     monkeypatch.chdir(tmp_path)
-    (tmp_path / "workshop.toml").write_text(RECIPE)
+    (tmp_path / "coat.toml").write_text(RECIPE)
     plan = print_plan(parse_recipe(RECIPE))
     with Notebook(home / "notebook.db") as notebook:
         for _ in range(12):

@@ -31,7 +31,7 @@ def test_a_sheet_knows_its_recipe_and_is_found_by_any_word(notebook: Notebook) -
     row = sheets.sheet(notebook, 1)
     assert (row.negative, row.area) == ("roll 14, frame 22", pytest.approx(18 * 24 / (20.32 * 25.4), abs=1e-3))
     sheets.write_on(notebook, 1, {"notes": "Sky at last", "batch": "2217", "rating": 5})
-    for words in ("bicycle", "ROLL 14", "last 2217", "variable-contrast"):
+    for words in ("coat", "ROLL 14", "last 2217", "variable-contrast"):
         assert [r.run for r in sheets.search(notebook, words)] == [1]
     assert sheets.search(notebook, "nothing like it") == []
     assert [r.run for r in sheets.search(notebook, "")] == [2, 1]
@@ -138,7 +138,7 @@ def test_export_while_a_run_writes_then_import_elsewhere(notebook: Notebook, tmp
     assert backup.restore(tmp_path / "copy.db", target) == count
     there = Notebook(target)
     assert backup.check(there) == []
-    assert there.run(1).title == "Bicycle workshop"
+    assert there.run(1).title == "Coat by the stairs"
     there.close()
     notebook.close()
 

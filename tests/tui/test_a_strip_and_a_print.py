@@ -234,7 +234,7 @@ async def test_a_damaged_recipe_is_not_offered_and_the_example_is(home: Path) ->
     (home / "recipes" / "bad.toml").write_text("recipe = 1\n")
     async with stage() as (app, pilot):
         await pilot.press("down")
-        await until(pilot, lambda: "Bicycle workshop" in text_of(app, "choice"))
+        await until(pilot, lambda: "Coat by the stairs" in text_of(app, "choice"))
 
 
 def test_between_two_patches_is_counted_in_stops() -> None:

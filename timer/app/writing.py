@@ -3,17 +3,21 @@
 import hashlib
 from collections.abc import Callable
 from dataclasses import dataclass
+from fractions import Fraction
 from pathlib import Path
 
 import msgspec
 
 from timer.app.jobs import Job, load_job, recipes_folder
 from timer.app.picks import Pick, base_written, dry_down_written, stem_titled, through_pack, titled
+from timer.craft.read_by_area import Way
 from timer.documents.files import MAX_BYTES, edit, is_there, read_bytes, read_text, reason, remove, write_new
 from timer.documents.recipe import PAPERS, Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.errors import LamphouseError, Refused
+from timer.plans.correct_area import correct
 from timer.plans.derive import derive
+from timer.plans.from_areas import recipe_from
 from timer.plans.recipe_change import DerivedRecipe, RecipeChange
 
 
@@ -46,20 +50,32 @@ def take(test: Job, pick: Pick) -> tuple[Job, Written]:
     A strip's time and a dry-down set's percentage change the recipe in that one line; the pack of a ring or ladder
     makes a recipe beside it. LamphouseError, and nothing written, where papers disagree.
     """
-    job = test.made_for
-    if not job or not job.recipe:
-        raise LamphouseError("this test was made for no print, so there is no recipe to write it into")
-    if job.recipe.paper.kind != test.plan.paper:
-        here, there = PAPERS.get(test.plan.paper, "other"), PAPERS[job.recipe.paper.kind]
-        raise Refused(f"a test on {here} paper says nothing of {job.plan.title!r}, on {there}")
+    job, recipe = _made_for(test)
     if pick.pack:
-        return _write_own(job, through_pack(job.recipe, pick, job.name, _mark(job)), pick.pack)
+        return _write_own(job, through_pack(recipe, pick, job.name, _mark(job)), pick.pack)
     percent = pick.dry_down
     if percent is not None:
-        what = f"dry-down {job.recipe.dry_down_percent:g} to {percent:g} %"
+        what = f"dry-down {recipe.dry_down_percent:g} to {percent:g} %"
         return _rewrite(job, what, lambda text: dry_down_written(text, percent))
     what = f"base {_base(job)} to {pick.seconds:.2f} s"
     return _rewrite(job, what, lambda text: base_written(text, pick.seconds))
+
+
+def take_way(test: Job, way: Way) -> tuple[Job, Written]:
+    """Write the ``way`` to print what was read from ``test``, area by area, as a recipe beside the one it was made for.
+
+    LamphouseError, and nothing written, where it was made for none, or where papers disagree.
+    """
+    job, recipe = _made_for(test)
+    return _write_own(job, recipe_from(way, recipe, test.plan.title), "read")
+
+
+def write_corrected(job: Job, asked: list[tuple[str, Fraction]], *, exact: bool = False) -> tuple[Job, Written]:
+    """Write ``job``'s recipe with each area of ``asked`` so many stops darker, as a recipe of its own."""
+    if not job.recipe:
+        raise LamphouseError("only a print has a recipe to change")
+    name = job.path.name if job.path else "the example"
+    return _write_own(job, correct(job.recipe, asked, file=name, sha256=_mark(job), exact=exact).recipe, "corrected")
 
 
 def undo(written: Written) -> str:
@@ -71,6 +87,17 @@ def undo(written: Written) -> str:
         return f"{written.path.name} is gone again"
     edit(written.path, written.before)
     return f"{written.path.name} is as it was"
+
+
+def _made_for(test: Job) -> tuple[Job, Recipe]:
+    """The print that ``test`` was made for, and its recipe. LamphouseError where there is none, or papers disagree."""
+    job = test.made_for
+    if not job or not job.recipe:
+        raise LamphouseError("this test was made for no print, so there is no recipe to write it into")
+    if job.recipe.paper.kind != test.plan.paper:
+        here, there = PAPERS.get(test.plan.paper, "other"), PAPERS[job.recipe.paper.kind]
+        raise Refused(f"a test on {here} paper says nothing of {job.plan.title!r}, on {there}")
+    return job, job.recipe
 
 
 def _write_own(job: Job, recipe: Recipe, word: str) -> tuple[Job, Written]:

@@ -22,7 +22,7 @@ def command(recipe: Path | None, as_json: bool, schema: bool) -> int:
 
     \b
     Example:
-      lamphouse check workshop.toml
+      lamphouse check coat.toml
     """
     from timer.app.lamp import response
     from timer.documents.settings import load_settings
@@ -31,7 +31,7 @@ def command(recipe: Path | None, as_json: bool, schema: bool) -> int:
         echo_json(recipe_schema())
         return 0
     if recipe is None:
-        raise click.UsageError("name a recipe to check, like workshop.toml")
+        raise click.UsageError("name a recipe to check, like coat.toml")
     try:
         read = load_recipe(recipe)
         plan = print_plan(read)

@@ -66,8 +66,8 @@ def command(recipe: Path, output: Path | None, force: bool, as_json: bool, **opt
 
     \b
     Examples:
-      lamphouse resize workshop.toml --sheet 30x40cm --aperture 8 -o workshop-30x40.toml
-      lamphouse resize workshop.toml --pack '70M 45Y' --head dichroic
+      lamphouse resize coat.toml --sheet 30x40cm --aperture 8 -o coat-30x40.toml
+      lamphouse resize coat.toml --pack '70M 45Y' --head dichroic
     """
     text = read_text(recipe)
     before = parse_recipe(text, str(recipe))

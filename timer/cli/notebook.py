@@ -35,8 +35,8 @@ def command() -> None:
     Examples:
       lamphouse notebook list
       lamphouse notebook show 12
-      lamphouse notebook find hut grade
-      lamphouse notebook write 12 --rating 4 --notes "sky at last"
+      lamphouse notebook find coat grade
+      lamphouse notebook write 12 --rating 4 --notes "the window holds"
     """
 
 
@@ -106,7 +106,7 @@ def find(words: tuple[str, ...], most: int, as_json: bool, notebook_path: Path |
 
     \b
     Example:
-      lamphouse notebook find hut "roll 14"
+      lamphouse notebook find coat "roll 14"
     """
     with _opened(notebook_path) as notebook:
         found = sheets.search(notebook, " ".join(words), most)
@@ -140,10 +140,10 @@ def write(run: int, as_json: bool, notebook_path: Path | None, **changes: Any) -
 
     \b
     Example:
-      lamphouse notebook write 12 --rating 4 --notes "sky at last" --batch 2217
+      lamphouse notebook write 12 --rating 4 --notes "the window holds" --batch 2217
     """
     if not any(value is not None for value in changes.values()):
-        raise click.UsageError('say what to write, like --rating 4 or --notes "sky at last"')
+        raise click.UsageError('say what to write, like --rating 4 or --notes "the window holds"')
     with _opened(notebook_path, to_write=True) as notebook:
         after = sheets.write_on(notebook, run, changes)
     if as_json:
@@ -214,7 +214,7 @@ def print_card(run: int, form: str | None, output: Path | None, notebook_path: P
 
     \b
     Examples:
-      lamphouse notebook card 12 -o hut.pdf
+      lamphouse notebook card 12 -o coat.pdf
       lamphouse notebook card 12
     """
     endings = {".html": "html", ".htm": "html", ".pdf": "pdf", ".txt": "text", ".text": "text"}

@@ -59,8 +59,8 @@ def command(
 
     \b
     Examples:
-      lamphouse preview workshop.toml -o sheet.png
-      lamphouse preview workshop.toml --map -o map.png
+      lamphouse preview coat.toml -o sheet.png
+      lamphouse preview coat.toml --map -o map.png
       lamphouse strip --from 8 --show --json > strip.json && lamphouse preview strip.json --terminal
     """
     if not output and not terminal:

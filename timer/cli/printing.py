@@ -24,9 +24,9 @@ def command(recipe: Path, **options: Any) -> int:
 
     \b
     Examples:
-      lamphouse print workshop.toml --show
-      lamphouse print workshop.toml
-      lamphouse print workshop.toml --advance auto --speed 20 --json
+      lamphouse print coat.toml --show
+      lamphouse print coat.toml
+      lamphouse print coat.toml --advance auto --speed 20 --json
     """
     text = read_text(recipe)
     parsed = parse_recipe(text, str(recipe))
