@@ -34,6 +34,7 @@ from tests.tools.dark_paper import Darkroom
 from timer.craft.filters import Pack, dial_change
 from timer.craft.sensitometry import Paper
 from timer.craft.solve import Estimate, Prior, Reading, estimate, next_setting
+from timer.measure.sheet import SCAN_BESIDE_AIM
 
 Array = npt.NDArray[np.float64]
 Setting = tuple[float, tuple[float, float, float]]
@@ -69,7 +70,7 @@ class Densitometer:
 class Scanner:
     """8-bit values of light through bands of its own, taken for the tone curve that it says it has."""
 
-    error = 0.03
+    error = SCAN_BESIDE_AIM
 
     def __init__(self, chance: random.Random) -> None:
         self._chance = chance
@@ -140,7 +141,7 @@ def solved(
         read, aim = tool.read(true)
         for (seconds, u), d in zip(settings, read, strict=True):
             readings.append(Reading(seconds, u, (float(d[0]), float(d[1]), float(d[2])), tool.error, sheet))
-        known = estimate(readings, paper, prior)
+        known = estimate(readings, paper, prior, aim)
         now = min(settings, key=lambda s: float(np.linalg.norm(known.predict(*s) - aim)))
         then = next_setting(known, now, aim, grain=0.01)
         settings = [(then.seconds * 2.0**then.stops, then.controls)]

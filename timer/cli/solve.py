@@ -111,7 +111,7 @@ class _Taken:
         self.row: RunRow | None = None
 
     def take(self, run: int, read_with: str) -> None:
-        from timer.measure.sheet import ERRORS, aim_of, given, readings
+        from timer.measure.sheet import ERRORS, SCAN_BESIDE_AIM, aim_of, given, readings
         from timer.notebook.readings import readings as kept
 
         self.row = self._notebook.run(run)
@@ -119,8 +119,10 @@ class _Taken:
             raise Refused(f"sheet {run} is black-and-white; packs are solved for colour paper")
         self.lights = given(self.row, self._notebook.exposures(run), self._per_stop)
         read = kept(self._notebook, run)
-        self.readings += readings(run, self.lights, read, ERRORS[read_with])
-        self.aim = aim_of(read, run) or self.aim
+        beside = aim_of(read, run)
+        error = SCAN_BESIDE_AIM if beside and read_with == "scan" else ERRORS[read_with]
+        self.readings += readings(run, self.lights, read, error)
+        self.aim = beside or self.aim
 
     def look(self, viewing: "Pack", darker: float, patch: int | None, aim: Aim) -> None:
         """Count a look at the last sheet as a reading with a wide error."""

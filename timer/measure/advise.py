@@ -45,7 +45,7 @@ def advise(readings: Sequence[Solved], lights: Sequence[Given], aim: tuple[float
     """What to do after ``readings`` of sheets, of the last of which ``lights`` are the patches. Refused when the aim is off
     the paper, or the readings cannot be of these sheets."""
     try:
-        known = estimate(readings)
+        known = estimate(readings, aim=aim)
         now = min(lights, key=lambda g: float(np.linalg.norm(known.predict(g.seconds, controls(g.setting)) - aim)))
         here = controls(now.setting)
         lit = isinstance(now.setting, Lights)
