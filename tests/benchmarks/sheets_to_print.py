@@ -8,8 +8,8 @@ the right time within a stop of the first guess and the right pack some 15 CC of
 10 s through 55M 50Y; a first sheet of five patches has that as its first patch. What is reported of a sheet is its own
 true density against an aim of (0.76, 0.74, 0.72): the mean of the three differences, and the cast, the largest that is
 left. An eye errs by 0.08 in density and 0.04 in each colour of a cast. A densitometer errs by 0.008. A scanner has a
-matrix of its own, flare, a tone curve off the one it says, noise, and 8 bits through JPEG's coarsest usual table; the aim
-lies in each scan. What the ways differ in:
+matrix of its own, flare, a tone curve off the one it says, noise of half a level in a patch's mean, and 8 bits; the aim lies
+in each scan. JPEG's own blocks, dust and uneven light are not in it. What the ways differ in:
 
   eye, half rule    half of the viewing filter (in steps of 5) is the pack change, the time follows the dial rule
                     and changes by the density seen over 2.5: as it is known from practice; halved when a change turns
