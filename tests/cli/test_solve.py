@@ -117,3 +117,22 @@ def test_three_lights_in_turn(lamphouse: Run, tmp_path: Path) -> None:
     light = made.base_s * np.asarray([made.filters.red, made.filters.green, made.filters.blue]) / longest
     printed = room.still([(1.0, tuple(-np.log10(light)))])[0]
     assert printed == pytest.approx([0.76, 0.74, 0.72], abs=0.06)
+
+
+def test_prints_from_slides_go_the_other_way(lamphouse: Run, home: Path) -> None:
+    """Of a paper that darkens with light the change is one way, of one that lightens the other."""
+    lamphouse("print", plain_print(home), *QUICK)
+    packs = [
+        json.loads(lamphouse("solve", "1", "--through", "20G", *more, "--json").stdout)["pack"]
+        for more in ((), ("--reversal",))
+    ]
+    magenta = [int(pack.split("M")[0]) for pack in packs]
+    assert magenta[0] > 60 > magenta[1]
+
+
+def plain_print(folder: Path) -> str:
+    path = folder / "p.toml"
+    path.write_text(
+        'recipe = 1\ntitle = "Quay"\nbase_s = 12\n[paper]\nkind = "ra4"\n[filters]\nm = 60\ny = 50\nhead = "dial"\n'
+    )
+    return str(path)

@@ -54,6 +54,7 @@ def as_aim(ctx: click.Context, param: click.Parameter, value: str | None) -> Aim
 @click.option("--through", type=Line(30), help="By eye: the viewing filter that it looks right through, like 10G.")
 @click.option("--darker", type=Finite(min=-1, max=1), default=0.0, help="By eye: how much darker than right, in density.")
 @click.option("--patch", type=click.IntRange(1, 99), help="By eye: of a test sheet, the patch that was looked at.")
+@click.option("--reversal", is_flag=True, help="Paper for prints from slides, which gets lighter with light.")
 @click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), help="Write the next recipe here.")
 @head_options
 @json_option
@@ -65,6 +66,7 @@ def command(
     through: str | None,
     darker: float,
     patch: int | None,
+    reversal: bool,
     output: Path | None,
     head: str | None,
     top: float | None,
@@ -97,7 +99,7 @@ def command(
     if through is not None or darker:
         target = target or GREY_CARD
         taken.look(_viewing(through or "0"), darker, patch, target)
-    _solve_and_say(taken, target, this, negative, output, as_json)
+    _solve_and_say(taken, target, this, negative, output, as_json=as_json, reversal=reversal)
 
 
 class _Taken:
@@ -111,7 +113,7 @@ class _Taken:
         self.row: RunRow | None = None
 
     def take(self, run: int, read_with: str) -> None:
-        from timer.measure.sheet import ERRORS, aim_of, given, readings
+        from timer.measure.sheet import ERRORS, SCAN_BESIDE_AIM, aim_of, given, readings
         from timer.notebook.readings import readings as kept
 
         self.row = self._notebook.run(run)
@@ -119,8 +121,10 @@ class _Taken:
             raise Refused(f"sheet {run} is black-and-white; packs are solved for colour paper")
         self.lights = given(self.row, self._notebook.exposures(run), self._per_stop)
         read = kept(self._notebook, run)
-        self.readings += readings(run, self.lights, read, ERRORS[read_with])
-        self.aim = aim_of(read, run) or self.aim
+        beside = aim_of(read, run)
+        error = SCAN_BESIDE_AIM if beside and read_with == "scan" else ERRORS[read_with]
+        self.readings += readings(run, self.lights, read, error)
+        self.aim = beside or self.aim
 
     def look(self, viewing: "Pack", darker: float, patch: int | None, aim: Aim) -> None:
         """Count a look at the last sheet as a reading with a wide error."""
@@ -143,7 +147,9 @@ def _viewing(text: str) -> "Pack":
         raise Refused(str(error)) from None
 
 
-def _solve_and_say(taken: _Taken, aim: Aim | None, head: "Head", negative: str, output: Path | None, as_json: bool) -> None:
+def _solve_and_say(
+    taken: _Taken, aim: Aim | None, head: "Head", negative: str, output: Path | None, *, as_json: bool, reversal: bool
+) -> None:
     from timer.documents.files import must_be_free, write_new
     from timer.documents.recipe_file import recipe_toml
     from timer.measure.advise import advice_json, advise, sentence, strip_command
@@ -160,7 +166,7 @@ def _solve_and_say(taken: _Taken, aim: Aim | None, head: "Head", negative: str, 
         raise Refused("say what is aimed at: --aim 0.75, or a reading named 'aim' of a print that is right")
     if output:
         must_be_free(output)
-    advice = advise(taken.readings, taken.lights, aim, head.top)
+    advice = advise(taken.readings, taken.lights, aim, head.top, reversal=reversal)
     lines = list(advice.notes)
     if advice.strip and not advice.right:
         lines.append(f"to bracket it: {strip_command(advice)}")

@@ -13,6 +13,9 @@ from timer.craft.sensitometry import Array, Paper, densities, dye_slopes, exposu
 
 STRAIGHT = (0.3, 1.5)
 """Densities between which a reading counts in full; outside a curve's form matters, and ours is a guess."""
+UNLIKE = 0.1
+"""Error that a reading has for each density that it is off the aim, because no paper (and no scanner) has just our
+curve. Chosen by ``tests/benchmarks/sheets_to_print.py``, seed 2."""
 TRUST = 0.6
 """The most that one step changes a layer's log10 exposure: two stops."""
 SHORTEST_S, LONGEST_S = 5.0, 45.0
@@ -93,22 +96,30 @@ class Next:
     met: bool
 
 
-def weights(readings: Sequence[Reading]) -> Array:
-    """1 / error of every density (n, 3); less off the straight part of the curve."""
+def weights(readings: Sequence[Reading], aim: Sequence[float] | None = None) -> Array:
+    """1 / error of every density (n, 3); less off the straight part of the curve, and less far from the ``aim``: there the
+    form of the curve matters, and ours is a guess (``UNLIKE``)."""
     read = np.asarray([r.density for r in readings])
     off = np.maximum(0, STRAIGHT[0] - read) / 0.1 + np.maximum(0, read - STRAIGHT[1]) / 0.3
-    return np.asarray(1 / (np.asarray([[r.error] for r in readings]) * (1 + off**2)))
+    error = np.asarray([[r.error] for r in readings]) * (1 + off**2)
+    far = 0.0 if aim is None else UNLIKE * (read - np.asarray(aim))
+    return np.asarray(1 / np.hypot(error, far))
 
 
-def estimate(readings: Sequence[Reading], paper: Paper | None = None, prior: Prior | None = None) -> Estimate:
+def estimate(
+    readings: Sequence[Reading],
+    paper: Paper | None = None,
+    prior: Prior | None = None,
+    aim: Sequence[float] | None = None,
+) -> Estimate:
     """The most likely a, head and slopes, by Levenberg's and Marquardt's damped least squares. ValueError without readings.
 
-    ``paper``, ``prior``: what is believed, or learned before.
+    ``paper``, ``prior``: what is believed, or learned before. ``aim``: densities near which the fit is to be best.
     """
     if not readings:
         raise ValueError("there are no readings to solve from")
     paper, prior = paper or Paper(), prior or Prior()
-    problem = problem_of(readings, paper, prior)
+    problem = problem_of(readings, paper, prior, aim)
     theta, jacobian = _least(problem, problem.begin())
     covariance = np.asarray(np.linalg.inv(jacobian.T @ jacobian)[:15, :15])
     a, head, fitted, _ = problem.parts(theta)
@@ -160,12 +171,12 @@ class Problem:
         return a, paper, layer_exposures(a, head, self.log_time, self.controls) + shifts[self.sheet]
 
 
-def problem_of(readings: Sequence[Reading], paper: Paper, prior: Prior) -> Problem:
+def problem_of(readings: Sequence[Reading], paper: Paper, prior: Prior, aim: Sequence[float] | None = None) -> Problem:
     """The least-squares problem; its ``residuals`` and ``jacobian`` fit any solver."""
     log_time = np.log10([r.seconds for r in readings])
     controls = np.asarray([r.controls for r in readings], dtype=float)
     read = np.asarray([r.density for r in readings], dtype=float)
-    weight = weights(readings)
+    weight = weights(readings, aim)
     names = sorted({r.sheet for r in readings})
     sheet = np.asarray([names.index(r.sheet) for r in readings])
     there = np.asarray([exposures_for(paper, d, nearest=True) for d in read])

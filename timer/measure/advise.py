@@ -9,7 +9,7 @@ import numpy as np
 
 from timer.craft import heads
 from timer.craft.lights import Lights
-from timer.craft.sensitometry import Array, dye_slopes, exposures_for
+from timer.craft.sensitometry import Array, Paper, dye_slopes, exposures_for
 from timer.craft.solve import Estimate, Next, estimate, next_setting
 from timer.craft.solve import Reading as Solved
 from timer.craft.stops import digits
@@ -41,11 +41,18 @@ class Advice:
     notes: tuple[str, ...]
 
 
-def advise(readings: Sequence[Solved], lights: Sequence[Given], aim: tuple[float, float, float], top: float = 0.0) -> Advice:
+def advise(
+    readings: Sequence[Solved],
+    lights: Sequence[Given],
+    aim: tuple[float, float, float],
+    top: float = 0.0,
+    *,
+    reversal: bool = False,
+) -> Advice:
     """What to do after ``readings`` of sheets, of the last of which ``lights`` are the patches. Refused when the aim is off
     the paper, or the readings cannot be of these sheets."""
     try:
-        known = estimate(readings)
+        known = estimate(readings, Paper(sign=-1 if reversal else 1), aim=aim)
         now = min(lights, key=lambda g: float(np.linalg.norm(known.predict(g.seconds, controls(g.setting)) - aim)))
         here = controls(now.setting)
         lit = isinstance(now.setting, Lights)

@@ -19,6 +19,8 @@ from timer.notebook.rows import ExposureRow, RunRow
 
 ERRORS = {"densitometer": 0.01, "scan": 0.03, "eye": 0.06}
 """One standard deviation of a density, by what it was read with."""
+SCAN_BESIDE_AIM = 0.015
+"""The same of a scan that has the aim in it: what is wrong with the scanner is wrong with both."""
 Instrument = Literal["densitometer", "scan", "eye"]
 AIM = "aim"
 """The sample that is a print called right, read in the same way."""
