@@ -43,8 +43,6 @@ async def take(folder: Path) -> None:
             await until(
                 pilot, lambda n=n: text_of(app, "area").startswith(f"{n + 1}/3  ") and "ready" in text_of(app, "area")
             )
-            if n == 0:
-                await pilot.press("d", "d")  # brighter, for the page: at its dimmest a picture is hard to read
             if n == 1:
                 picture("ready")
             await press(app, pilot, "enter")
