@@ -17,7 +17,7 @@ from timer.plans.from_areas import read
 from timer.plans.print import print_plan
 from timer.plans.remainder import rest_of
 
-STAIR = 'recipe = 1\ntitle = "Stair well"\nbase_s = 10.0\n[paper]\nkind = "silver"\n'
+STAIR = 'recipe = 1\ntitle = "Stair well"\nbase_s = 10.0\n[paper]\nkind = "bw"\n'
 
 
 @pytest.fixture

@@ -64,7 +64,7 @@ class Densitometer:
         return self._one(true), AIM
 
     def _one(self, true: Array) -> Array:
-        return true + np.asarray([[self._chance.gauss(0, 0.008) for _ in range(3)] for _ in true])
+        return np.asarray(true + np.asarray([[self._chance.gauss(0, 0.008) for _ in range(3)] for _ in true]))
 
 
 class Scanner:
@@ -88,7 +88,7 @@ class Scanner:
         light = (10**-true) @ self._bands.T * (1 - self._flare) + self._flare
         tone = 255 * light ** (1 / self._gamma)
         noise = np.asarray([[self._chance.gauss(0, 0.5) for _ in range(3)] for _ in tone])
-        return np.round(tone + noise)
+        return np.asarray(np.round(tone + noise))
 
 
 class Eye:
@@ -141,9 +141,9 @@ def solved(
         read, aim = tool.read(true)
         for (seconds, u), d in zip(settings, read, strict=True):
             readings.append(Reading(seconds, u, (float(d[0]), float(d[1]), float(d[2])), tool.error, sheet))
-        known = estimate(readings, paper, prior, aim)
+        known = estimate(readings, paper, prior, [*aim])
         now = min(settings, key=lambda s: float(np.linalg.norm(known.predict(*s) - aim)))
-        then = next_setting(known, now, aim, grain=0.01)
+        then = next_setting(known, now, [*aim], grain=0.01)
         settings = [(then.seconds * 2.0**then.stops, then.controls)]
     return out, known
 

@@ -133,6 +133,6 @@ def test_prints_from_slides_go_the_other_way(lamphouse: Run, home: Path) -> None
 def plain_print(folder: Path) -> str:
     path = folder / "p.toml"
     path.write_text(
-        'recipe = 1\ntitle = "Quay"\nbase_s = 12\n[paper]\nkind = "ra4"\n[filters]\nm = 60\ny = 50\nhead = "dial"\n'
+        'recipe = 1\ntitle = "Quay"\nbase_s = 12\n[paper]\nkind = "ra4"\n[filters]\nm = 60\ny = 50\nhead = "dichroic"\n'
     )
     return str(path)

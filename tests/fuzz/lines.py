@@ -15,7 +15,7 @@ VALUES = (
     "/dev/null", "/dev/zero", "/", ".", "/proc/self/mem", "../" * 1500, "red", "green", "slight", "1,2,3", "-10,,5", "ra4-drum",
     "none.toml", "9223372036854775807", "9223372036854775808", "1_000", "0x10", "1e400", "\u202e", "32x24", "2000x2000", "<b>",
 )  # fmt: skip
-NO_LIGHT = ("strip", "print", "resume", "reprint", "ringaround", "ladder", "drydown")
+NO_LIGHT = ("strip", "print", "resume", "reprint", "ringaround", "ladder", "drydown", "first-sheet")
 """Given with ``--show``: this hunts for words that hurt, and lights no lamp."""
 LEFT_OUT = {
     ("lamp",): "starts a keeper",

@@ -25,7 +25,7 @@ recipe = 1
 title = "Stair well, ½ open, 楼"
 base_s = 8.0
 [paper]
-kind = "silver"
+kind = "bw"
 [[dodge]]
 area = "coat"
 stops = "1/3"

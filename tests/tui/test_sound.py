@@ -156,7 +156,7 @@ def test_tones_are_as_long_and_as_high_as_they_are_said_to_be() -> None:
         ("grade 2 1/2 in?", "grade two and a half in?"),
         ("grade 1/2", "grade a half"),
         ("1/8 stop", "an eighth of a stop"),
-        ("lens set to f/8?", "lens stopped down to f 8?"),
+        ("lens set to f/8?", "lens set to f 8?"),
         ("f/5.6", "f 5.6"),
         ("18x24cm", "18 by 24cm"),
         ("3/40", "3 of 40"),
