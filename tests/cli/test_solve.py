@@ -11,7 +11,7 @@ from tests.conftest import Run
 from tests.tools.dark_paper import Darkroom
 from timer.documents.recipe_file import load_recipe
 
-QUICK = ("--advance", "auto", "--pause", "0", "--speed", "200")
+QUICK = ("--advance", "auto", "--pause", "0", "--speed", "40")
 AIM = "0.76 0.74 0.72"
 FIRST = [(10.0, (0.0, 0.6, 0.5)), (10 / 2**0.5, (0.0, 0.6, 0.5)), (10 * 2**0.5, (0.0, 0.6, 0.5)),
          (10.0, (0.0, 0.8, 0.5)), (10.0, (0.0, 0.6, 0.7))]  # fmt: skip

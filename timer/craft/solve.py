@@ -57,7 +57,7 @@ class Estimate:
     """What the readings say: ``a`` (3), ``head`` (3, 3), ``paper``, and ``covariance`` (15, 15) of a, head row by row, and
     log slopes.
 
-    ``read`` (n, 3): the densities; ``residuals`` (n, 3): those less the predicted ones. ``sheets``: how many stand behind it.
+    ``read`` (n, 3): the densities; ``residuals`` (n, 3): those less the predicted ones. ``sheets``: how many there are.
     """
 
     a: Array
