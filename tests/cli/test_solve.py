@@ -27,7 +27,9 @@ def cgats(path: Path, rows: dict[str, "np.ndarray"]) -> str:
 
 @pytest.fixture
 def first(lamphouse: Run, tmp_path: Path) -> Darkroom:
-    room = Darkroom(random.Random(11))
+    # one of those whose first guess is a print, if a wrong one
+    rooms = (Darkroom(random.Random(n)) for n in range(100))
+    room = next(each for each in rooms if 0.9 < each.still(FIRST[:1]).mean() < 1.3)
     lamphouse("first-sheet", "--pack", "60M 50Y", "--seconds", "10", "--head", "dial", *QUICK)
     read = room.sheet(FIRST)
     lamphouse("notebook", "readings", "1", cgats(tmp_path / "1.txt", {str(n): d for n, d in enumerate(read, 1)}))
