@@ -21,7 +21,7 @@ DOCUMENTS = sorted(
     path.relative_to(PROJECT)
     for path in (PROJECT / "README.md", *(PROJECT / "docs").glob("*.md"), *(PROJECT / "hardware").rglob("*.md"))
 )
-LIGHT = ("strip", "print", "resume", "reprint", "ringaround", "ladder", "drydown")
+LIGHT = ("strip", "print", "resume", "reprint", "ringaround", "ladder", "drydown", "first-sheet")
 LINE = re.compile(r"^    (\S.*?)(?:  +#.*)?$", re.MULTILINE)
 INLINE = re.compile(r"`(lamphouse [a-z][^`\n]*)`")
 RECIPE = (PROJECT / "timer" / "documents" / "example.toml").read_text()

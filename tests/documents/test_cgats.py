@@ -41,7 +41,7 @@ END_DATA
 
 
 def test_a_wedge() -> None:
-    found, status = densities(WEDGE, "w.txt")
+    found, status, _ = densities(WEDGE, "w.txt")
     assert found == [Reading("1", 0.05, 0.06, 0.07, 0.06), Reading("2", 2.05, 2.08, 2.01, 2.06)]
     assert status == ""
 
@@ -62,15 +62,21 @@ def test_what_real_files_do() -> None:
         "begin_data_format\nsample_name d_vis\nend_data_format\nnumber_of_sets 1\nbegin_data\n'white tile' 5e-2\nend_data\n"
         "BEGIN_DATA_FORMAT D_RED SAMPLE_ID END_DATA_FORMAT\nBEGIN_DATA 1.5 a 1.25 b END_DATA\n"
     )
-    found, status = densities(text, "r.txt")
+    found, status, _ = densities(text, "r.txt")
     assert [(r.sample, r.visual, r.red) for r in found] == [("white tile", 0.05, None), ("a", None, 1.5), ("b", None, 1.25)]
     assert status == "ILLUMINANT, A"
+
+
+def test_the_formats_own_names_win_over_a_wrong_count() -> None:
+    right, _, none = densities(WEDGE, "w.txt")
+    found, _, notes = densities(WEDGE.replace("NUMBER_OF_FIELDS\t5", "NUMBER_OF_FIELDS\t4"), "w.txt")
+    assert found == right and none == ()
+    assert notes == ("NUMBER_OF_FIELDS says 4 and the format has 5: the format was taken",)
 
 
 WRONG = [
     ("", "empty"),
     ("CGATS.17\n", "no table"),
-    (WEDGE.replace("NUMBER_OF_FIELDS\t5", "NUMBER_OF_FIELDS\t4"), "NUMBER_OF_FIELDS says 4"),
     (WEDGE.replace("NUMBER_OF_SETS\t2", "NUMBER_OF_SETS\t3"), "NUMBER_OF_SETS says 3"),
     (WEDGE.replace("2.06\n", "\n"), "do not fill rows"),
     (WEDGE.replace("END_DATA\n", ""), "END_DATA is missing"),
@@ -112,7 +118,7 @@ def test_five_thousand_damaged_files() -> None:
             at = chance.randrange(len(data))
             data[at : at + chance.randint(0, 3)] = chance.choices("\n\t \"'#0aZ_.-\x00é", k=chance.randint(0, 3))
         try:
-            found, _ = densities("".join(data), "w")
+            found, *_ = densities("".join(data), "w")
             assert all(isinstance(r.sample, str) for r in found)
         except LamphouseError:
             pass

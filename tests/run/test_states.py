@@ -42,7 +42,7 @@ def test_a_pause_is_followed_by_exactly_the_rest() -> None:
         states.Lit(),
         states.DarkNow(),
         states.Dark(1.5, False),
-        states.Settled(),
+        states.Settled(1),
         states.Press(),
         states.Noted(1),
     )
@@ -99,12 +99,23 @@ def test_what_the_keeper_disarms_is_dark_and_wants_a_press_to_be_ready_again() -
     dropped = (states.Begin(), states.Noted(0), states.Disarmed("host_silent"))
     run, effects = play(*dropped)
     assert run.state is states.State.DARKENING  # a word sent twice may have armed it anew: it is told to be dark
-    assert effects[-1] == states.Halt()
-    run, effects = play(*dropped, states.Settled())
+    assert effects[-1] == states.Halt(1)
+    run, effects = play(*dropped, states.Settled(1))
     assert run.state is states.State.PAUSED
-    run, effects = play(*dropped, states.Settled(), states.Press(), states.Noted(1))
+    run, effects = play(*dropped, states.Settled(1), states.Press(), states.Noted(1))
     assert run.state is states.State.ARMED
     assert [e for e in effects if isinstance(e, states.Arm)][-1] == states.Arm(1, 4.0, 0.0)
+
+
+def test_the_answer_to_an_earlier_halt_settles_nothing_that_came_after_it() -> None:
+    """Twice dark now, and the foot was faster the second time: what it gave must be counted."""
+    again = (states.DarkNow(), states.Dark(2.0, False), states.Press(), states.Noted(1), states.DarkNow())
+    run, effects = play(states.Begin(), states.Noted(0), states.Lit(), *again, states.Settled(1))
+    assert run.state is states.State.DARKENING
+    run, effects = play(
+        states.Begin(), states.Noted(0), states.Lit(), *again, states.Settled(1), states.Press(), states.Dark(2.0, True)
+    )
+    assert (run.state, run.step, run.given) == (states.State.NOTING, 3, 0.0)
 
 
 def test_over_is_over() -> None:
@@ -152,11 +163,11 @@ class AnyOrder(RuleBasedStateMachine):
                 case states.Fire():
                     if self.armed:
                         self.lamp_on()
-                case states.Halt():
+                case states.Halt(halt):
                     self.armed = None
                     if self.burning is not None:
                         self.lamp_off(self.burning / 2)
-                    self.owed.append(states.Settled())
+                    self.owed.append(states.Settled(halt))
 
     def lamp_on(self) -> None:
         assert self.armed

@@ -18,7 +18,7 @@ WORDS = {
     "Dark": "the keeper: the lamp is off",
     "Disarmed": "the keeper dropped what was armed",
     "DarkNow": "the printer wants it dark",
-    "Settled": "a Halt was answered: no word of light is outstanding",
+    "Settled": "the last Halt was answered: no word of light is outstanding",
     "Leave": "the printer ends the run",
     "Failed": "notebook, keeper or link failed",
 }
@@ -37,7 +37,7 @@ def _samples(run: states.Run) -> list[states.Event]:
         states.Dark(left + 1, False, late=True),
         states.Disarmed(),
         states.DarkNow(),
-        states.Settled(),
+        states.Settled(run.halts),
         states.Leave(),
         states.Failed("x"),
         states.Failed("x", 0.5),

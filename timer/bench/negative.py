@@ -12,8 +12,8 @@ from timer.documents.files import must_be_plain
 from timer.errors import LamphouseError
 
 Array = npt.NDArray[np.floating[Any]]
-MOST_BYTES = 200 * 2**20
-MOST_PIXELS = 25_000_000
+MAX_BYTES = 200 * 2**20
+MAX_PIXELS = 25_000_000
 DRAWN = 640
 """Pixels of the longer side that the scene is drawn at."""
 
@@ -44,14 +44,14 @@ def load(path: Path, width: int, height: int, *, positive: bool = False) -> Arra
     from PIL import Image, UnidentifiedImageError
 
     try:
-        if must_be_plain(path).st_size > MOST_BYTES:
-            raise LamphouseError(f"{path}: too big: {MOST_BYTES // 2**20} MB at most")
+        if must_be_plain(path).st_size > MAX_BYTES:
+            raise LamphouseError(f"{path}: too big: {MAX_BYTES // 2**20} MB at most")
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of big pictures: they are judged here
             with Image.open(path) as image:
-                if image.width * image.height > MOST_PIXELS:
+                if image.width * image.height > MAX_PIXELS:
                     raise LamphouseError(
-                        f"{path}: {image.width} x {image.height} pixels; for a preview {MOST_PIXELS // 10**6} million are "
+                        f"{path}: {image.width} x {image.height} pixels; for a preview {MAX_PIXELS // 10**6} million are "
                         "enough: scan it smaller"
                     )
                 deep = image.mode.startswith(("I;16", "I", "F"))

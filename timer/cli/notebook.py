@@ -271,14 +271,16 @@ def readings(run: int, file: Path, as_json: bool, notebook_path: Path | None) ->
     from timer.documents.cgats import densities
     from timer.documents.files import read_text
 
-    found, status = densities(read_text(file), str(file))
+    found, status, notes = densities(read_text(file), str(file))
     with _opened(notebook_path, to_write=True) as notebook:
         kept_readings.take_readings(notebook, run, found)
     if as_json:
-        echo_json({"run": run, "status": status, "readings": msgspec.to_builtins(found)})
+        echo_json({"run": run, "status": status, "notes": notes, "readings": msgspec.to_builtins(found)})
         return
     says = f"density status: {status}" if status else "the file does not say which density status (A, M, T) they are"
     click.echo(f"{len(found)} readings taken into sheet {run}; {says}.")
+    for note in notes:
+        click.echo(f"- {note}")
 
 
 @command.command("export")

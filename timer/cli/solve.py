@@ -170,7 +170,9 @@ def _solve_and_say(
     lines = list(advice.notes)
     if advice.strip and not advice.right:
         lines.append(f"to bracket it: {strip_command(advice)}")
-    if output and not advice.right:
+    if output and advice.right:
+        lines.append(f"{output} is not written: nothing is to be changed")
+    elif output:
         recipe, says = next_recipe(advice, row, head.kind, negative)
         write_new(output, recipe_toml(recipe).encode())
         lines += [says] if says else []

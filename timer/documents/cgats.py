@@ -20,11 +20,12 @@ _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
 
 @dataclass(frozen=True)
 class Table:
-    """Headers by keyword (last one wins), column names, and rows of as many values."""
+    """Headers by keyword (last one wins), column names, rows of as many values; ``note``: what is odd and passed over."""
 
     headers: dict[str, str]
     fields: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
+    note: str = ""
 
 
 @dataclass(frozen=True)
@@ -112,19 +113,20 @@ def _block(lines: list[str], at: int, first: list[str], end: str, where: str) ->
 
 def _table(headers: dict[str, str], fields: list[str], values: list[str], at: int, where: str) -> Table:
     said = headers.get("NUMBER_OF_FIELDS")
-    if said is not None and said != str(len(fields)):
-        raise LamphouseError(f"{where}: NUMBER_OF_FIELDS says {said} and the format has {len(fields)}")
+    # Files from the field have it wrong; the names of the format are what the values stand under.
+    wrong = said is not None and said != str(len(fields))
+    note = f"NUMBER_OF_FIELDS says {said} and the format has {len(fields)}: the format was taken" if wrong else ""
     if len(values) % len(fields):
         raise LamphouseError(f"{where}, line {at}: {len(values)} values do not fill rows of {len(fields)}")
     rows = tuple(tuple(values[n : n + len(fields)]) for n in range(0, len(values), len(fields)))
     sets = headers.get("NUMBER_OF_SETS")
     if sets is not None and sets != str(len(rows)):
         raise LamphouseError(f"{where}: NUMBER_OF_SETS says {sets} and there are {len(rows)}")
-    return Table(headers, tuple(fields), rows)
+    return Table(headers, tuple(fields), rows, note)
 
 
-def densities(text: str, where: str) -> tuple[list[Reading], str]:
-    """The densities of every sample, and the density status that the file names (empty: it does not say).
+def densities(text: str, where: str) -> tuple[list[Reading], str, tuple[str, ...]]:
+    """The densities of every sample, the density status that the file names (empty: it does not say), and notes on it.
 
     LamphouseError when there is no density column, or a density is no number of a print.
     """
@@ -146,7 +148,7 @@ def densities(text: str, where: str) -> tuple[list[Reading], str]:
             raise LamphouseError(f"{where}: sample {reading.sample!r}: a name is {MAX_LETTERS} letters long at most")
         seen.add(reading.sample)
     status = next((t.headers[k] for t in tables for k in ("WEIGHTING_FUNCTION", "FILTER") if k in t.headers), "")
-    return out, status
+    return out, status, tuple(t.note for t in tables if t.note)
 
 
 def _density(text: str | None, column: str, sample: str, where: str) -> float | None:

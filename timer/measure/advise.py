@@ -18,8 +18,9 @@ from timer.measure.sheet import Given, as_setting, controls
 
 RIGHT = 0.03
 """Density: a print as near as this to its aim, in each colour, is called right."""
-WIDE = 0.10
-"""Density, twice the standard deviation: beyond it a strip is better than a print."""
+SETTLES, WIDE = 0.06, 0.15
+"""Density, twice the standard deviation: up to which one sheet more should do, and from which a strip is better than a
+print."""
 CONTRADICTS = 4.0
 """A patch off by more than so many standard deviations is not of this sheet, or was not lit as planned."""
 
@@ -111,7 +112,11 @@ def sentence(advice: Advice) -> str:
     says = f"{_change(advice.now.setting, advice.setting)}: {name} {pack}; {digits(advice.then.seconds)} s"
     says += f" at {_aperture(advice.then.stops)}. " if advice.then.stops else ". "
     says += f"Expected within {advice.density:.2f} in density and {advice.cast_cc:.0f} CC; "
-    return says + ("make a strip of it first." if advice.strip else "one more sheet should settle it.")
+    if advice.strip:
+        return says + "make a strip of it first."
+    return says + (
+        "one more sheet should settle it." if advice.density <= SETTLES else "read that sheet too and solve again."
+    )
 
 
 def strip_command(advice: Advice) -> str:

@@ -4,6 +4,7 @@ import hashlib
 import math
 from dataclasses import replace
 from fractions import Fraction
+from typing import Literal
 
 import msgspec
 
@@ -33,7 +34,7 @@ def next_recipe(advice: Advice, row: RunRow, head: str, negative: str = "") -> t
 def _changed(advice: Advice, recipe: Recipe, text: str, head: str) -> tuple[Recipe, str]:
     """All of ``recipe`` follows: burns in seconds too. The model's time stands in the place of the filter rule's."""
     seconds, aperture, says = _seconds(advice, recipe.enlargement.aperture)
-    kind = recipe.filters.head or head or "dichroic"
+    kind = recipe.filters.head or _kind(advice, head)
     change = RecipeChange(pack=advice.setting, head=kind, aperture=aperture)
     by_rule = derive(recipe, change).recipe.base_s
     rest = Fraction(math.log2(seconds / by_rule)).limit_denominator(4096)
@@ -44,9 +45,7 @@ def _changed(advice: Advice, recipe: Recipe, text: str, head: str) -> tuple[Reci
 
 
 def _plain(advice: Advice, head: str, negative: str, run: int) -> Recipe:
-    lit = isinstance(advice.setting, Lights)
-    kind = head or ("additive" if lit else "dichroic")
-    filters = with_setting(Filters(head=kind), advice.setting)  # type: ignore[arg-type]
+    filters = with_setting(Filters(head=_kind(advice, head)), advice.setting)
     if isinstance(advice.setting, Lights):
         filters = msgspec.structs.replace(filters, per_stop=advice.setting.per_stop)
     title = negative[:60] or f"after test sheet {run}"
@@ -62,6 +61,13 @@ def _plain(advice: Advice, head: str, negative: str, run: int) -> Recipe:
         derived=derived,
     )
     return _read_again(made)
+
+
+def _kind(advice: Advice, head: str) -> Literal["cp", "dichroic", "additive", "tricolour"]:
+    """The head that the sheet was made with, as far as it tells; ``head`` is the printer's own."""
+    if isinstance(advice.setting, Lights):
+        return "tricolour" if head == "tricolour" else "additive"
+    return "cp" if head == "cp" else "dichroic"
 
 
 def _seconds(advice: Advice, aperture: float | None) -> tuple[float, float | None, str]:

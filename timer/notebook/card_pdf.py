@@ -8,7 +8,7 @@ from fpdf.fonts import FontFace
 from timer.documents.pdf_text import pdf_text
 from timer.notebook.card import Card, drawing_png
 
-MARGIN, LINE, LEAST_MM = 14.0, 5.2, 70.0
+MARGIN, LINE, MIN_MM = 14.0, 5.2, 70.0
 """Of a page, of a row, and of a drawing's height, mm: one that has less room goes on to the next page."""
 WIDTH, HEIGHT = 210.0 - 2 * MARGIN, 297.0 - 2 * MARGIN
 NUMBERS = ("LEFT", "LEFT", "RIGHT", "RIGHT")
@@ -77,7 +77,7 @@ def _drawing(pdf: FPDF, card: Card) -> None:
         return
     after = LINE * 1.05 * (len(card.areas) + len(card.exposures) + 1) + 10 * (2 if card.areas else 1) + 6
     room = HEIGHT + MARGIN - pdf.get_y() - after
-    height = min(max(room, LEAST_MM), WIDTH * 0.8)
+    height = min(max(room, MIN_MM), WIDTH * 0.8)
     if pdf.get_y() + height > HEIGHT + MARGIN:
         pdf.add_page()
     pdf.ln(3)

@@ -277,8 +277,8 @@ class Session:
                     assert step and self._ordered
                     cues = to_keeper(step, skip, self._response)
                     self._expose(keeper, effect.seconds, cues, now=isinstance(effect, states.Fire))
-                case states.Halt():
-                    self._settle(keeper)
+                case states.Halt(number):
+                    self._settle(keeper, number)
                 case states.Close(state, says):
                     self._end(state, says)
         except Refused as error:
@@ -305,7 +305,7 @@ class Session:
     def _by_light(self) -> bool:
         return self._config.lamp == "controller" and self._config.counts_per_s > 0
 
-    def _settle(self, keeper: Keeper) -> None:
+    def _settle(self, keeper: Keeper, number: int) -> None:
         """Dark, and the keeper's word on the light there was: from its record, in case its own event was lost."""
         keeper.halt()
         if self._ordered and not self._ordered.settled:
@@ -317,7 +317,7 @@ class Session:
             elif not record.known:
                 self._inbox.put(self._forgotten(record))
                 return
-        self._inbox.put(states.Settled())
+        self._inbox.put(states.Settled(number))
 
     def _note_intent(self, row: ExposureRow) -> None:
         self._made[row.number] = row

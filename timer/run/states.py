@@ -85,7 +85,9 @@ class DarkNow:
 
 @dataclass(frozen=True)
 class Settled:
-    """A Halt was answered: all that the keeper had to say of light before it has been said."""
+    """Halt ``number`` was answered: all that the keeper had to say of light before it has been said."""
+
+    number: int
 
 
 @dataclass(frozen=True)
@@ -134,7 +136,9 @@ class Fire:
 
 @dataclass(frozen=True)
 class Halt:
-    """Dark and disarmed; then Settled."""
+    """Dark and disarmed; then Settled with its ``number``, unless the run is over (0)."""
+
+    number: int = 0
 
 
 @dataclass(frozen=True)
@@ -162,6 +166,7 @@ class Run:
     number: int = -1
     leaving: str = ""
     failure: str = ""
+    halts: int = 0  # told to go dark so often; only the answer to the last one settles it
 
     @property
     def at(self) -> Step | None:
@@ -250,7 +255,18 @@ def _is_last(run: Run) -> bool:
 
 def _darken(run: Run, _: Event) -> Result:
     """Lit, or armed so that the pedal may fire any moment: paused only when the keeper has settled which."""
-    return replace(run, state=State.DARKENING), (Halt(),)
+    return _halted(run)
+
+
+def _halted(run: Run) -> Result:
+    run = replace(run, state=State.DARKENING, halts=run.halts + 1)
+    return run, (Halt(run.halts),)
+
+
+def _settled(run: Run, event: Event) -> Result:
+    """The answer to an earlier Halt says nothing of what was armed after it."""
+    assert isinstance(event, Settled)
+    return _paused(run, event) if event.number == run.halts else (run, ())
 
 
 def _paused(run: Run, _: Event) -> Result:
@@ -267,7 +283,7 @@ def _again(run: Run, _: Event) -> Result:
 
 def _leave_lit(run: Run, event: Event) -> Result:
     assert isinstance(event, Leave)
-    return replace(run, state=State.DARKENING, leaving=event.why), (Halt(),)
+    return _halted(replace(run, leaving=event.why))
 
 
 def _leave(run: Run, event: Event) -> Result:
@@ -315,7 +331,7 @@ TABLE: dict[tuple[State, type[Event]], Rule] = {
     (State.LIT, Leave): _leave_lit,
     (State.LIT, Failed): _fail_lit,
     (State.DARKENING, Dark): _dark,
-    (State.DARKENING, Settled): _paused,
+    (State.DARKENING, Settled): _settled,
     (State.DARKENING, Leave): _leave_lit,
     (State.DARKENING, Failed): _fail_lit,
     (State.PAUSED, Press): _again,
