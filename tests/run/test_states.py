@@ -68,7 +68,7 @@ def test_one_press_does_not_end_and_start() -> None:
 def test_leaving_in_the_light_waits_for_the_keepers_word() -> None:
     run, effects = play(states.Begin(), states.Noted(0), states.Lit(), states.Leave("left"))
     assert run.state is states.State.DARKENING
-    assert states.Halt() in effects
+    assert states.Halt(1) in effects
     run, effects = play(states.Begin(), states.Noted(0), states.Lit(), states.Leave("left"), states.Dark(2.0, False))
     assert (run.state, run.given) == (states.State.STOPPED, 2.0)
     assert effects[-1] == states.Close(states.State.STOPPED, "left")
@@ -110,9 +110,9 @@ def test_what_the_keeper_disarms_is_dark_and_wants_a_press_to_be_ready_again() -
 def test_the_answer_to_an_earlier_halt_settles_nothing_that_came_after_it() -> None:
     """Twice dark now, and the foot was faster the second time: what it gave must be counted."""
     again = (states.DarkNow(), states.Dark(2.0, False), states.Press(), states.Noted(1), states.DarkNow())
-    run, effects = play(states.Begin(), states.Noted(0), states.Lit(), *again, states.Settled(1))
+    run, _ = play(states.Begin(), states.Noted(0), states.Lit(), *again, states.Settled(1))
     assert run.state is states.State.DARKENING
-    run, effects = play(
+    run, _ = play(
         states.Begin(), states.Noted(0), states.Lit(), *again, states.Settled(1), states.Press(), states.Dark(2.0, True)
     )
     assert (run.state, run.step, run.given) == (states.State.NOTING, 3, 0.0)
