@@ -87,7 +87,10 @@ def test_from_strip_to_print_at_the_command_line(lamphouse: Run, tmp_path: Path)
         ("whole sheet", "grade 5", pytest.approx(2 * 2**0.5, abs=1e-3)),
         ("lamp", "grade 5", pytest.approx(2 * 2**1.5 - 2 * 2**0.5, abs=1e-3)),
     ]
-    assert "needs less" in lamphouse("read", "1", "base=3", "lamp=2", "-o", str(tmp_path / "x.toml"), check=1).stderr
+    other = tmp_path / "other.toml"
+    lamphouse("read", "1", "base=3", "coat=2", "-o", str(other))
+    (whole,) = load_recipe(other).burn
+    assert (whole.seconds, [(d.area, d.stops) for d in whole.dodge]) == (4.0, [("coat", Fraction(-1, 2))])
     assert "needs its seconds and its grade" in lamphouse("strip", "--from", "2", "--over", "3", check=2).stderr
 
 
