@@ -148,8 +148,11 @@ def _burn(burn: dict[str, Any], kind: str) -> dict[str, Any]:
     burn = {**burn, "outline": _outline(burn)}
     if burn.get("filters") is not None:
         burn.pop("stops", None)
+        held = _apart(list(burn.get("dodge", [])))[:3]
+        burn["dodge"] = [{**d, "stops": "1/12", "together": "", "outline": _outline(d)} for d in held]
         return {**burn, "seconds": max(burn.get("seconds", 3.0), 3.0), "filters": _one_kind(burn["filters"], kind)}
     burn.pop("seconds", None)
+    burn.pop("dodge", None)
     return {**burn, "stops": "1/2"}
 
 

@@ -6,9 +6,11 @@ from pathlib import Path
 import pytest
 
 from tests.conftest import Run
+from timer.craft.dodge_burn import dodge_seconds
 from timer.documents.recipe import Burn, Edges, Filters, Paper, Recipe
-from timer.documents.recipe_file import load_recipe
+from timer.documents.recipe_file import load_recipe, parse_recipe, recipe_toml
 from timer.documents.recipe_light import filters_text
+from timer.errors import LamphouseError
 from timer.plans.print import print_plan
 from timer.plans.split_grade import second_strip, split_of, split_recipe
 from timer.plans.strip import strip_plan
@@ -85,5 +87,68 @@ def test_from_strip_to_print_at_the_command_line(lamphouse: Run, tmp_path: Path)
         ("whole sheet", "grade 5", pytest.approx(2 * 2**0.5, abs=1e-3)),
         ("lamp", "grade 5", pytest.approx(2 * 2**1.5 - 2 * 2**0.5, abs=1e-3)),
     ]
-    assert "needs less" in lamphouse("read", "1", "base=3", "lamp=2", "-o", str(tmp_path / "x.toml"), check=1).stderr
+    other = tmp_path / "other.toml"
+    lamphouse("read", "1", "base=3", "coat=2", "-o", str(other))
+    (whole,) = load_recipe(other).burn
+    assert (whole.seconds, [(d.area, d.stops) for d in whole.dodge]) == (4.0, [("coat", Fraction(-1, 2))])
     assert "needs its seconds and its grade" in lamphouse("strip", "--from", "2", "--over", "3", check=2).stderr
+
+
+SECOND = """
+recipe = 1
+title = "Stair"
+base_s = 12.0
+[paper]
+kind = "silver"
+[filters]
+grade = "00"
+[[dodge]]
+area = "coat"
+stops = "1/3"
+[[burn]]
+area = "whole sheet"
+seconds = 8.0
+filters = {{ grade = "5" }}
+dodge = [{dodge}]
+"""
+WINDOW = '{ area = "window", stops = "1/2", tool = "card", outline = { ellipse = [0.7, 0.3, 0.1, 0.1], feather = 0 } }'
+
+
+def test_dodges_in_either_pass() -> None:
+    recipe = parse_recipe(SECOND.format(dodge=WINDOW))
+    assert parse_recipe(recipe_toml(recipe)) == recipe
+    soft, hard = [step for step in print_plan(recipe).steps if step.do == "expose"]
+    held = dodge_seconds(12.0, Fraction(1, 3)), dodge_seconds(8.0, Fraction(1, 2))
+    assert (soft.say, soft.seconds, soft.filters) == ("base: hold back coat", 12.0, "grade 00")
+    assert (hard.say, hard.seconds, hard.filters) == ("whole sheet: hold back window (card)", 8.0, "grade 5")
+    for step, until in zip((soft, hard), held, strict=True):
+        assert [(m.at, m.say) for m in step.marks if m.cue == "change"] == [(pytest.approx(until), "all clear")]
+    (wait,) = [step for step in print_plan(recipe).steps if step.do == "wait" and step.area == "whole sheet"]
+    assert wait.say == "filters to grade 5; burn whole sheet, hold back window (card)"
+
+
+def test_what_is_held_back_in_the_second_pass_lacks_that_light_on_the_sheet() -> None:
+    from timer.bench.sheet import light_maps
+
+    for dodging in ("run-through", "stop-start"):
+        text = SECOND.format(dodge=WINDOW).replace("base_s", f'dodging = "{dodging}"\nbase_s')
+        recipe = parse_recipe(text)
+        maps = light_maps(print_plan(recipe), recipe, 200, 160)
+        assert maps["grade 5"][48, 140] == pytest.approx(8.0 / 2**0.5, rel=1e-3)
+        assert maps["grade 5"][120, 30] == pytest.approx(8.0, rel=1e-3)
+        assert maps["grade 00"][48, 140] == pytest.approx(12.0, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("dodge", "says"),
+    [
+        ('{ area = "window", stops = 0 }', "does nothing"),
+        ('{ area = "a", stops = 1 }, { area = "a", stops = 1 }', "named twice"),
+        ('{ area = "a", stops = 1 }, { area = "b", stops = 2 }', "one after another"),
+    ],
+)
+def test_what_no_second_pass_can_hold_back(dodge: str, says: str) -> None:
+    with pytest.raises(LamphouseError, match=says):
+        parse_recipe(SECOND.format(dodge=dodge))
+    with pytest.raises(LamphouseError, match="for a second exposure"):
+        parse_recipe(SECOND.format(dodge=WINDOW).replace('seconds = 8.0\nfilters = { grade = "5" }', 'stops = "1/3"'))

@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from timer.bench import paper as papers
-from timer.craft.dodge_burn import segments
+from timer.craft.dodge_burn import Dodge, Segment, segments
 from timer.craft.filters import Pack
 from timer.craft.layers import LAYERS
 from timer.documents.recipe import Outline, Recipe
@@ -73,10 +73,15 @@ def light_maps(plan: Plan, recipe: Recipe | None, width: int, height: int) -> di
     small = (max(2, round(SMALL * width / max(width, height))), max(2, round(SMALL * height / max(width, height))))
     outlines = _outlines(recipe)
     maps: dict[str, Array] = {}
+    second = {burn.area: burn for burn in recipe.burn if burn.dodge} if recipe else {}
+    given: dict[tuple[str, str], float] = {}
     for step in plan.steps:
         if step.do != "expose":
             continue
         if step.area == "base" and recipe:
+            continue
+        if step.area in second:
+            given[step.area, step.filters] = given.get((step.area, step.filters), 0.0) + step.seconds
             continue
         light = np.full((small[1], small[0]), step.seconds)
         if plan.patches:
@@ -96,7 +101,15 @@ def light_maps(plan: Plan, recipe: Recipe | None, width: int, height: int) -> di
             base[step.filters] = base.get(step.filters, 0.0) + step.seconds
     for filters, seconds in base.items():
         assert recipe
-        light = _base(recipe, seconds, outlines, small)
+        laid = segments(seconds, craft_dodges(recipe), recipe.changeover_s)
+        light = _in_stretches(laid, outlines, small)
+        maps[filters] = maps.get(filters, np.zeros((small[1], small[0]))) + light
+    for (area, filters), seconds in given.items():
+        assert recipe
+        dodges = [Dodge(d.area, abs(d.stops), d.together) for d in second[area].dodge]
+        light = _in_stretches(segments(seconds, dodges, recipe.changeover_s), outlines, small)
+        if area in outlines:
+            light = light * mask_of(outlines[area], *small)
         maps[filters] = maps.get(filters, np.zeros((small[1], small[0]))) + light
     return {key: _enlarged(light, width, height) for key, light in maps.items()}
 
@@ -105,6 +118,7 @@ def _outlines(recipe: Recipe | None) -> dict[str, Outline]:
     if recipe is None:
         return {}
     dodged = {d.area: d.outline for d in recipe.dodge if d.outline}
+    dodged |= {d.area: d.outline for b in recipe.burn for d in b.dodge if d.outline}
     return dodged | {b.area: b.outline for b in recipe.burn if b.outline}
 
 
@@ -117,10 +131,10 @@ def _patch_mask(area: str, count: int, size: tuple[int, int]) -> Array:
     return np.broadcast_to(inside.astype(float), (size[1], size[0])).copy()
 
 
-def _base(recipe: Recipe, seconds: float, outlines: dict[str, Outline], size: tuple[int, int]) -> Array:
-    """The base exposure with its dodges: each stretch of it, less what is held back in it."""
+def _in_stretches(laid: Sequence[Segment], outlines: dict[str, Outline], size: tuple[int, int]) -> Array:
+    """An exposure with its dodges: each stretch of it, less what is held back in it."""
     light = np.zeros((size[1], size[0]))
-    for segment in segments(seconds, craft_dodges(recipe), recipe.changeover_s):
+    for segment in laid:
         bare = np.ones((size[1], size[0]))
         for area in segment.held:
             if area in outlines:

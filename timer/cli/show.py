@@ -57,7 +57,7 @@ def _mark_lines(step: Step) -> list[str]:
     changes = [mark for mark in step.marks if mark.cue == "change"]
     if not changes:
         return []
-    first = [f"              0.00 s  {step.say.removeprefix('base: ')}"]
+    first = [f"              0.00 s  {step.say.removeprefix(step.area + ': ')}"]
     return first + [f"           {mark.at:7.2f} s  {mark.say}" for mark in changes]
 
 

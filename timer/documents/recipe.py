@@ -96,12 +96,16 @@ class Dodge(Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Burn(Struct, frozen=True, forbid_unknown_fields=True):
-    """Give ``area`` more: ``stops`` of the base, or ``seconds`` through a filter of its own (``grade`` or c, m, y)."""
+    """Give ``area`` more: ``stops`` of the base, or ``seconds`` through a filter of its own (``grade`` or c, m, y).
+
+    ``dodge``: what is held back during it, in stops of its own light, as in the second pass of a split-grade print.
+    """
 
     area: Name
     stops: Fraction | None = None
     seconds: Seconds | None = None
     filters: Filters | None = None
+    dodge: Annotated[tuple[Dodge, ...], Meta(max_length=MAX_AREAS)] = ()
     tool: Text = ""
     motion: Text = ""
     outline: Outline | None = None

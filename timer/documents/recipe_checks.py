@@ -7,7 +7,16 @@ from timer.craft.dodge_burn import SMALLEST_S
 from timer.craft.enlargement import parse_frame, parse_sheet
 from timer.craft.lights import Lights, on_scale
 from timer.documents.recipe import GRADES, MAX_AREAS, Burn, Enlargement, Filters, Outline, Recipe
-from timer.documents.recipe_light import Pass, burn_light, edge_light, laid_out, own_filters, passes, printed_base
+from timer.documents.recipe_light import (
+    Pass,
+    burn_laid_out,
+    burn_light,
+    edge_light,
+    laid_out,
+    own_filters,
+    passes,
+    printed_base,
+)
 
 
 def validate(recipe: Recipe) -> None:
@@ -23,6 +32,8 @@ def validate(recipe: Recipe) -> None:
         _check_outline(dodge.outline, f"dodge {n + 1}, outline")
     for n, burn in enumerate(recipe.burn):
         _check_outline(burn.outline, f"burn {n + 1}, outline")
+        for k, dodge in enumerate(burn.dodge):
+            _check_outline(dodge.outline, f"burn {n + 1}, dodge {k + 1}, outline")
     _check_enlargement(recipe.enlargement)
     if recipe.edges and recipe.edges.stops <= 0:
         raise ValueError("edges.stops: an edge burn adds light; give it more than 0 stops, like 1/6")
@@ -66,6 +77,12 @@ def _check_light(recipe: Recipe) -> None:
     burns = [
         (f"burn {n + 1}", burn_light(recipe, burn), passes(own_filters(recipe, burn))) for n, burn in enumerate(recipe.burn)
     ]
+    for n, burn in enumerate(recipe.burn):
+        for part in passes(own_filters(recipe, burn)) if burn.dodge else ():
+            try:
+                burn_laid_out(recipe, burn, part.share)
+            except ValueError as error:
+                raise ValueError(f"burn {n + 1}, dodge: {error}") from None
     edges = [("edges.stops", edge_light(recipe), passes(recipe.filters))] if recipe.edges else []
     flash = [("flash.seconds", recipe.flash.seconds, (Pass(""),))] if recipe.flash else []
     for path, seconds, parts in (*burns, *edges, *flash):
@@ -87,6 +104,15 @@ def _check_burn(burn: Burn, path: str, kind: str) -> None:
         raise ValueError(f"{path}: a burn in seconds needs filters of its own; through the same filter give it in stops")
     if burn.filters is not None:
         _check_filters(burn.filters, f"{path}, filters", kind)
+    if burn.dodge and burn.seconds is None:
+        raise ValueError(f"{path}, dodge: is for a second exposure, in seconds through filters of its own")
+    names = [dodge.area for dodge in burn.dodge]
+    if len(set(names)) < len(names):
+        again = next(name for name in names if names.count(name) > 1)
+        raise ValueError(f"{path}, dodge: area {again!r} is named twice; name each area once, or add the amounts up")
+    for n, dodge in enumerate(burn.dodge):
+        if dodge.stops == 0:
+            raise ValueError(f"{path}, dodge {n + 1}.stops: a dodge of 0 stops does nothing; leave it out, or give it a size")
 
 
 def _check_filters(filters: Filters, path: str, kind: str) -> None:
@@ -126,7 +152,7 @@ def _check_outline(outline: Outline | None, path: str) -> None:
 
 
 def _check_areas(recipe: Recipe) -> None:
-    count = len(recipe.dodge) + len(recipe.burn)
+    count = len(recipe.dodge) + len(recipe.burn) + sum(len(burn.dodge) for burn in recipe.burn)
     if count > MAX_AREAS:
         raise ValueError(f"dodge and burn: {count} areas; a recipe has {MAX_AREAS} at most")
     for path, names in (("dodge", [d.area for d in recipe.dodge]), ("burn", [b.area for b in recipe.burn])):

@@ -38,6 +38,12 @@ def laid_out(recipe: Recipe, share: float = 1.0) -> tuple[Segment, ...]:
     return segments(printed_base(recipe) * share, craft_dodges(recipe), recipe.changeover_s)
 
 
+def burn_laid_out(recipe: Recipe, burn: Burn, share: float = 1.0) -> tuple[Segment, ...]:
+    """A burn in stretches, with its own dodges in them, as ``laid_out``."""
+    dodges = [CraftDodge(d.area, abs(d.stops), d.together) for d in burn.dodge]
+    return segments(burn_light(recipe, burn) * share, dodges, recipe.changeover_s)
+
+
 def burn_light(recipe: Recipe, burn: Burn) -> float:
     """Full-light seconds of a burn; through a tricolour head the longest of the three."""
     if burn.seconds is not None:

@@ -108,6 +108,7 @@ def _areas(recipe: Recipe | None) -> list[tuple[str, str, str]]:
         amount = f"burn {format_stops(b.stops)} stop" if b.stops is not None else f"burn {b.seconds:g} s"
         own = f", {filters_text(b.filters) or 'no filter'}" if b.filters else ""
         hands.append((b.area, amount + own, _both(b.tool, b.motion)))
+        hands += [(d.area, f"dodge {format_stops(abs(d.stops))} stop in {b.area}", _both(d.tool, d.motion)) for d in b.dodge]
     if recipe.edges:
         hands.append(
             (", ".join(recipe.edges.which) + " edges", f"burn {format_stops(recipe.edges.stops)} stop", recipe.edges.tool)
@@ -180,6 +181,7 @@ def map_labels(recipe: Recipe) -> list[tuple[str, str]]:
     for b in recipe.burn:
         own = f" {filters_text(b.filters)}" if b.filters else ""
         out.append((b.area, format_stops(b.stops, signed=True) if b.stops is not None else f"+{b.seconds:g} s{own}"))
+        out += [(d.area, f"{format_stops(-abs(d.stops))}{own}") for d in b.dodge]
     if recipe.edges:
         out += [(f"{edge} edge", format_stops(recipe.edges.stops, signed=True)) for edge in recipe.edges.which]
     return out

@@ -119,6 +119,7 @@ def _flat(notebook: Notebook, run: int) -> dict[str, str]:
         out |= {"sheet size": place.sheet, "aperture": f"f/{place.aperture:g}" if place.aperture else "-"}
         out |= {"filters": filters_text(recipe.filters) or "none", "base": f"{recipe.base_s:g} s"}
         out |= {f"dodge {d.area}": f"{-abs(d.stops)} stop" for d in recipe.dodge}
+        out |= {f"dodge {d.area} in {b.area}": f"{-abs(d.stops)} stop" for b in recipe.burn for d in b.dodge}
         out |= {f"burn {b.area}": f"+{b.stops} stop" if b.stops is not None else f"{b.seconds:g} s" for b in recipe.burn}
     for exposure in notebook.exposures(run):
         key = f"light on {exposure.label}"

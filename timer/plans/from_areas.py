@@ -11,7 +11,7 @@ from timer.documents.recipe import Burn, Derived, Dodge, Filters, Local, Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.documents.recipe_light import filters_text
 from timer.plans.model import Plan
-from timer.plans.split_grade import split_recipe
+from timer.plans.split_grade import WHOLE, split_recipe
 
 BASE_NAMES = ("base", "rest", "whole")
 """What the picture as a whole is called, where it was read too."""
@@ -66,13 +66,9 @@ def recipe_from(way: Way, recipe: Recipe, source: str) -> Recipe:
 
 
 def second_from(way: Way, recipe: Recipe, second: Filters, source: str) -> Recipe:
-    """As ``recipe_from``, of a strip of the second exposure of a split-grade print: the way's base is its time, and an
-    area that needs more there is burnt in through ``second``. ValueError where an area needs less."""
-    if way.dodges:
-        raise ValueError(
-            f"{way.dodges[0].area} needs less of the second exposure than the whole sheet; take the lowest as its time and "
-            "burn the others (--way burn)"
-        )
+    """As ``recipe_from``, of a strip of the second exposure of a split-grade print: the way's base is its time. An area
+    that needs more there is burnt in through ``second``, one that needs less is held back during it."""
+    dodges = tuple(Dodge(d.area, d.stops) for d in way.dodges)
     burns = tuple(Burn(b.area, seconds=round(b.seconds, 3), filters=second) for b in way.burns)
     named = {burn.area for burn in burns}
     split = split_recipe(recipe, recipe.filters, recipe.base_s, second, way.base_s)
@@ -80,8 +76,13 @@ def second_from(way: Way, recipe: Recipe, second: Filters, source: str) -> Recip
         f"read from {source}: {digits(way.base_s)} s through {filters_text(second)} over {digits(recipe.base_s)} s "
         f"through {filters_text(recipe.filters)}",
         *(f"burn {burn.area} {digits(burn.seconds or 0)} s through {filters_text(second)}" for burn in burns),
+        *(f"{amount(dodge)} through {filters_text(second)}" for dodge in dodges),
     )
-    kept = tuple(burn for burn in split.burn if burn.area not in named)
+    kept = tuple(
+        msgspec.structs.replace(burn, dodge=dodges) if burn.area == WHOLE else burn
+        for burn in split.burn
+        if burn.area not in named
+    )
     changed = msgspec.structs.replace(split, burn=(*kept, *burns), derived=Derived(recipe.title, says=says))
     return parse_recipe(recipe_toml(changed), "the recipe that was read")
 

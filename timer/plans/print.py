@@ -4,8 +4,8 @@ from timer.craft.dodge_burn import SMALLEST_S as SMALLEST_S
 from timer.craft.dodge_burn import Segment
 from timer.craft.paper import grade_of_range
 from timer.craft.stops import digits
-from timer.documents.recipe import Burn, Recipe
-from timer.documents.recipe_light import Pass, burn_light, edge_light, in_order, laid_out, own_filters, passes, printed_base
+from timer.documents.recipe import Burn, Dodge, Recipe
+from timer.documents.recipe_light import Pass, burn_laid_out, burn_light, edge_light, in_order, laid_out, own_filters, passes
 from timer.plans.cue_points import marks
 from timer.plans.model import Mark, Plan, Step
 
@@ -32,7 +32,7 @@ def print_plan(recipe: Recipe) -> Plan:
             steps += made
             continue
         for part in _turned(passes(own_filters(recipe, item)), now):
-            steps += _burn(item, burn_light(recipe, item) * part.share, now, part.filters)
+            steps += _burn(recipe, item, part, now)
             now = part.filters
     if recipe.flash and recipe.flash.when == "after":
         steps += _flash(recipe)
@@ -80,34 +80,43 @@ def _flash(recipe: Recipe) -> list[Step]:
 
 
 def _base(recipe: Recipe, part: Pass) -> list[Step]:
-    laid = laid_out(recipe, part.share)
+    return _dodged(recipe, laid_out(recipe, part.share), recipe.dodge, "base", part.filters)
+
+
+def _dodged(recipe: Recipe, laid: tuple[Segment, ...], dodges: tuple[Dodge, ...], area: str, filters: str) -> list[Step]:
+    """An exposure of ``area`` in the stretches that are ``laid`` out: one light with changes of the hands, or many."""
     if recipe.dodging == "run-through" or len(laid) == 1:
-        base = printed_base(recipe) * part.share
-        changes = [Mark(s.start, "change", _hands(recipe, s)) for s in laid[1:]]
-        return [Step("expose", f"base: {_hands(recipe, laid[0])}", "base", base, part.filters, marks(base, changes))]
+        whole = laid[-1].end
+        changes = [Mark(s.start, "change", _hands(dodges, s)) for s in laid[1:]]
+        return [Step("expose", f"{area}: {_hands(dodges, laid[0])}", area, whole, filters, marks(whole, changes))]
     steps: list[Step] = []
     for n, segment in enumerate(laid):
-        hands = _hands(recipe, segment)
+        hands = _hands(dodges, segment)
         if n:
-            steps.append(Step("wait", hands, "base", filters=part.filters))
+            steps.append(Step("wait", hands, area, filters=filters))
         seconds = segment.end - segment.start
-        steps.append(Step("expose", f"base: {hands}", "base", seconds, part.filters, marks(seconds)))
+        steps.append(Step("expose", f"{area}: {hands}", area, seconds, filters, marks(seconds)))
     return steps
 
 
-def _hands(recipe: Recipe, segment: Segment) -> str:
+def _hands(dodges: tuple[Dodge, ...], segment: Segment) -> str:
     if not segment.held:
         return "all clear"
-    tools = {d.area: ", ".join(t for t in (d.tool, d.motion) if t) for d in recipe.dodge}
+    tools = {d.area: ", ".join(t for t in (d.tool, d.motion) if t) for d in dodges}
     return "hold back " + " and ".join(f"{a} ({tools[a]})" if tools[a] else a for a in segment.held)
 
 
-def _burn(burn: Burn, seconds: float, now: str, filters: str) -> list[Step]:
+def _burn(recipe: Recipe, burn: Burn, part: Pass, now: str) -> list[Step]:
+    filters = part.filters
     tool = ", ".join(t for t in (burn.tool, burn.motion) if t)
     hands = f"burn {burn.area}" + (f" ({tool})" if tool else "")
     if filters != now or (burn.filters and not filters):
         hands = f"{filter_change(filters)}; {hands}"
-    return _timed(hands, burn.area, seconds, filters)
+    if not burn.dodge:
+        return _timed(hands, burn.area, burn_light(recipe, burn) * part.share, filters)
+    laid = burn_laid_out(recipe, burn, part.share)
+    first = f"{hands}, {_hands(burn.dodge, laid[0])}"
+    return [Step("wait", first, burn.area, filters=filters), *_dodged(recipe, laid, burn.dodge, burn.area, filters)]
 
 
 def filter_change(filters: str) -> str:

@@ -39,6 +39,6 @@ def _before(plan: Plan, n: int) -> str:
 
 def _shortened(step: Step, given: float) -> Step:
     held = [m for m in step.marks if m.cue == "change" and m.at <= given]
-    say = f"base: {held[-1].say}" if held and step.area == "base" else step.say
+    say = f"{step.area}: {held[-1].say}" if held else step.say
     marks = tuple(replace(m, at=m.at - given) for m in step.marks if m.at > given)
     return replace(step, say=say, seconds=step.seconds - given, marks=marks)

@@ -300,7 +300,7 @@ class Expose(Page):
         if not step:
             return ""
         past = [mark.say for mark in step.marks if mark.cue == "change" and mark.at <= given]
-        return f"base: {past[-1]}" if past else step.say
+        return f"{step.area}: {past[-1]}" if past else step.say
 
     def _hands_next(self) -> str:
         run, step = self._run, self._run.at

@@ -26,7 +26,7 @@ def print_rows(plan: Plan, width: int) -> list[str]:
         if step.do != "expose":
             continue
         if step.area == "base":
-            for say in (step.say.removeprefix("base: "), *(m.say for m in step.marks if m.cue == "change")):
+            for say in (step.say.removeprefix(f"{step.area}: "), *(m.say for m in step.marks if m.cue == "change")):
                 if say.startswith("hold back "):
                     names.append("- " + say.removeprefix("hold back ").split(" (")[0])
         elif step.area != "flash":
