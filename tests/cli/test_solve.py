@@ -10,6 +10,7 @@ import pytest
 from tests.conftest import Run
 from tests.tools.dark_paper import Darkroom
 from timer.documents.recipe_file import load_recipe
+from timer.notebook.store import Notebook
 
 QUICK = ("--advance", "auto", "--pause", "0", "--speed", "40")
 AIM = "0.76 0.74 0.72"
@@ -139,3 +140,14 @@ def plain_print(folder: Path) -> str:
         'recipe = 1\ntitle = "Quay"\nbase_s = 12\n[paper]\nkind = "ra4"\n[filters]\nm = 60\ny = 50\nhead = "dichroic"\n'
     )
     return str(path)
+
+
+def test_a_sheet_that_is_no_use_is_said(lamphouse: Run, home: Path, recipe_file: Path) -> None:
+    lamphouse("print", str(recipe_file), *QUICK)
+    assert "black-and-white" in lamphouse("solve", "1", "--aim", "0.7", check=1).stderr
+    lamphouse("drydown", "--seconds", "2", *QUICK)
+    assert "black-and-white" in lamphouse("solve", "2", "--aim", "0.7", check=1).stderr
+    with Notebook(home / "notebook.db") as notebook, notebook.commit():
+        notebook.write("UPDATE run SET state = 'stopped', paper = 'ra4' WHERE id = 1")
+    done = lamphouse("solve", "1", "--aim", "0.7", check=1)
+    assert "was interrupted" in done.stderr or "damaged" in done.stderr
