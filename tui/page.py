@@ -26,6 +26,7 @@ KEYS_HELP = (
     ("d", "the red screen brighter, and round by black"),
     ("v", "sound: loud, quiet, off"),
     ("f", "focus light, with an end"),
+    ("e", "a recipe changed row by row; from a strip, a new one"),
     ("m, b", "a print to another size, paper, grade; a print corrected"),
     ("s, t", "a strip, a test sheet for the print that is shown"),
     ("u", "take back what was written last"),

@@ -16,6 +16,7 @@ from tests.tui.stage import cells, next_action, press, recipe_in, screen_text, s
 from timer.app.jobs import Job, StripChoice, load_job
 from timer.notebook import paper_out
 from timer.notebook.paper_out import PaperOut
+from timer.plans.recipe_rows import empty
 from tui import terminal
 from tui.app import LamphouseApp
 from tui.page import Page
@@ -23,6 +24,7 @@ from tui.room_light import RoomFilter
 from tui.rooms import BLACK, LEVELS, Room, red_of, room_for
 from tui.screens.baths import Baths
 from tui.screens.change_recipe import ChangeRecipe, Correct
+from tui.screens.edit_recipe import EditRecipe
 from tui.screens.help import Help
 from tui.screens.lights import Lights
 from tui.screens.look_back import LookBack
@@ -100,6 +102,8 @@ def _pages(job: Job) -> dict[str, Callable[[], Page]]:
         "unfinished": Unfinished,
         "look back": lambda: LookBack(StripChoice().job()),
         "another size": lambda: ChangeRecipe(job),
+        "recipe": lambda: EditRecipe(job, job.recipe or empty("")),
+        "new recipe": lambda: EditRecipe(None, empty(job.plan.paper)),
         "correct": lambda: Correct(job),
         "test sheet": lambda: TestSheet(job),
         "picture": lambda: Picture(job),

@@ -14,6 +14,7 @@ from timer.app.lamp import keeper_config, response
 from timer.app.picks import Pick
 from timer.app.writing import Written
 from timer.documents.calibrations import Corrections, load_corrections
+from timer.documents.recipe import Recipe
 from timer.documents.recipe_file import parse_recipe
 from timer.documents.settings import Settings, calibrated, folder, load_settings, notebook_file
 from timer.documents.vessels import load_vessels, too_large
@@ -331,6 +332,11 @@ class Darkroom:
     def take(self, test: Job, pick: Pick) -> Job:
         """As ``writing.take``; ``undo`` takes it back."""
         made, self.written_last = writing.take(test, pick)
+        return made
+
+    def write_edited(self, job: Job | None, recipe: Recipe) -> Job:
+        """As ``writing.write_edited``; ``undo`` takes it back."""
+        made, self.written_last = writing.write_edited(job, recipe)
         return made
 
     def undo(self) -> str:

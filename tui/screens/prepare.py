@@ -11,6 +11,7 @@ from timer.app.jobs import Job
 from timer.craft.stops import factor, format_stops
 from timer.errors import LamphouseError
 from timer.plans.model import Plan
+from timer.plans.recipe_rows import empty
 from tui.page import PlanPage
 from tui.widgets.sheet import Sheet
 
@@ -35,19 +36,21 @@ def plan_rows(plan: Plan) -> list[str]:
 
 class Prepare(PlanPage):
     phase = "PREPARE"
+    at = 0
 
     def begin(self) -> None:
         context = self.context
         found = context.darkroom.recipes()
         self.jobs, self.bad = found.jobs, found.broken
-        if getattr(self, "at", 0) and context.chosen:  # it may have a new base, or a file of its own now
+        jump, context.to_chosen = context.to_chosen, False
+        if context.chosen and (jump or self.at):  # it may have a new base, or a file of its own now
             known = [job.path for job in self.jobs]
             self.at = known.index(context.chosen.path) + 1 if context.chosen.path in known else 0
         else:
             self.at = 0
-        wanted = context.choice.made_for
-        if wanted:  # as its recipe is now
-            now = [job for job in self.jobs if (job.path, job.plan.title) == (wanted.path, wanted.plan.title)]
+        target = context.choice.made_for
+        if target:  # as its recipe is now
+            now = [job for job in self.jobs if (job.path, job.plan.title) == (target.path, target.plan.title)]
             context.choice = replace(context.choice, made_for=now[0] if now else None)
         try:
             self.unfinished, self.lying = context.darkroom.unfinished(), context.darkroom.lying_out()
@@ -129,9 +132,9 @@ class Prepare(PlanPage):
         if self.at > len(self.jobs):
             return self.next_action(f"mend the file, or choose another\nup down: choose{rest}")
         more = (
-            "left right: time   s: step   p: patches   w: way   k: paper   o: made for"
+            "left right: time  s: step  p: patches  w: way  k: paper  o: made for  e: recipe"
             if self.at == 0
-            else "s: strip for it   m: another size   b: correct   t: tests   ?: keys"
+            else "s: strip for it   m: another size   b: correct   e: edit   t: tests"
         )
         return self.next_action(f"Enter: get ready   up down: choose{rest}\n{more}")
 
@@ -172,6 +175,9 @@ class Prepare(PlanPage):
                 return True
             case "t" if self.is_print:
                 self.context.show("test sheet", self.job)
+                return True
+            case "e" if self.at <= len(self.jobs):
+                self._edit()
                 return True
             case "i" if self.at <= len(self.jobs):
                 if self.context.paper_out:
@@ -225,6 +231,15 @@ class Prepare(PlanPage):
         first = job.recipe.base_s / factor(choice.step * Fraction(choice.patches - 1, 2))
         self.context.choice = replace(choice, seconds=min(100.0, max(0.2, first)), paper=job.recipe.paper.kind, made_for=job)
         self.at = 0
+
+    def _edit(self) -> None:
+        """The recipe that is shown, or from the strip an empty one on its paper."""
+        context = self.context
+        if context.paper_out:
+            return context.report("paper is out: cover it first")
+        if self.is_print and self.job.recipe:
+            return context.show("edit", self.job, self.job.recipe)
+        return context.show("edit", None, empty(context.choice.paper))
 
     def _undo(self) -> None:
         try:
