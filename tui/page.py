@@ -31,6 +31,7 @@ KEYS_HELP = (
     ("s, t", "a strip, a test sheet for the print that is shown"),
     ("u", "take back what was written last"),
     ("i", "a picture of the sheet as it will look"),
+    ("/", "every negative, and words to find one by"),
     ("n, z", "notebook; baths and their clocks"),
     ("r", "unfinished sheets: what they lack, or given up"),
     ("l", "lights check: what else may shine"),

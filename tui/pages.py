@@ -12,6 +12,7 @@ PLACES = {
     "expose": "tui.screens.expose:Expose",
     "look back": "tui.screens.look_back:LookBack",
     "change": "tui.screens.change_recipe:ChangeRecipe",
+    "negatives": "tui.screens.negatives:Negatives",
     "edit": "tui.screens.edit_recipe:EditRecipe",
     "correct": "tui.screens.change_recipe:Correct",
     "test sheet": "tui.screens.test_sheet:TestSheet",

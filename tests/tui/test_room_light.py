@@ -28,6 +28,7 @@ from tui.screens.edit_recipe import EditRecipe
 from tui.screens.help import Help
 from tui.screens.lights import Lights
 from tui.screens.look_back import LookBack
+from tui.screens.negatives import Negatives
 from tui.screens.notebook import NotebookPage
 from tui.screens.picture import Picture
 from tui.screens.prepare import Prepare
@@ -96,6 +97,7 @@ def _pages(job: Job) -> dict[str, Callable[[], Page]]:
     return {
         "prepare": Prepare,
         "notebook": NotebookPage,
+        "negatives": Negatives,
         "lights": Lights,
         "keys": Help,
         "baths": Baths,

@@ -5,12 +5,13 @@ A lost keeper is started anew at the next need of it; what it was lost from is t
 
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 
 from timer.app import writing
 from timer.app.jobs import Job, Recipes, find_recipes
 from timer.app.lamp import keeper_config, response
+from timer.app.negatives import Entry, Negative, Shelf, Version, entry
 from timer.app.picks import Pick
 from timer.app.writing import Written
 from timer.documents.calibrations import Corrections, load_corrections
@@ -61,6 +62,7 @@ class Darkroom:
         self._closed = False
         self.notebook = Notebook(notebook_file())
         self.written_last: Written | None = None
+        self._shelf = Shelf()
         self._place: Claim | None = None
         self.other = 0
         self.take_place()
@@ -320,6 +322,15 @@ class Darkroom:
 
     def recipes(self) -> Recipes:
         return find_recipes()
+
+    def negatives(self, words: str = "") -> list[Negative]:
+        """As ``Shelf.negatives``."""
+        return self._shelf.negatives(words, sheets.printed(self.notebook))
+
+    def entries(self, versions: Sequence[Version]) -> list[Entry]:
+        """What the list says of each."""
+        printed = sheets.printed(self.notebook)
+        return [entry(version, printed) for version in versions]
 
     def derived(self, job: Job, target: RecipeChange) -> DerivedRecipe:
         return writing.derived(job, target)

@@ -59,6 +59,23 @@ def search(notebook: Notebook, text: str, most: int = 50) -> list[SheetRow]:
     return [_sheet_row(row) for row in rows]
 
 
+@dataclass(frozen=True)
+class Printed:
+    """When a title was last printed, and the best rating that a print of it has."""
+
+    begun: str
+    rating: int | None
+
+
+def printed(notebook: Notebook) -> dict[str, Printed]:
+    """By title, of all prints."""
+    rows = notebook.read("SELECT title, max(begun) begun, max(rating) rating FROM sheet WHERE kind = 'print' GROUP BY title")
+    return {
+        str(row["title"]): Printed(str(row["begun"]), row["rating"] if row["rating"] in range(1, 6) else None)
+        for row in rows
+    }
+
+
 def every_sheet(notebook: Notebook) -> Iterator[SheetRow]:
     """All sheets, the newest first."""
     return map(_sheet_row, notebook.each(f"SELECT {_COLUMNS} FROM sheet ORDER BY run DESC"))

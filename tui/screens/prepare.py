@@ -134,7 +134,7 @@ class Prepare(PlanPage):
         more = (
             "left right: time  s: step  p: patches  w: way  k: paper  o: made for  e: recipe"
             if self.at == 0
-            else "s: strip for it   m: another size   b: correct   e: edit   t: tests"
+            else "s: strip for it   m: another size   b: correct   e: edit   t: tests   /: find"
         )
         return self.next_action(f"Enter: get ready   up down: choose{rest}\n{more}")
 
@@ -175,6 +175,9 @@ class Prepare(PlanPage):
                 return True
             case "t" if self.is_print:
                 self.context.show("test sheet", self.job)
+                return True
+            case "slash" | "/":
+                self.context.show("negatives")
                 return True
             case "e" if self.at <= len(self.jobs):
                 self._edit()
