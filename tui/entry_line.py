@@ -15,18 +15,24 @@ class EntryLine:
 
     what: str
     text: str = ""
+    most: int = LONGEST
 
     def came(self, key: str) -> "EntryLine":
         """With the letter of ``key``, or one less for backspace; as it was for a key that writes nothing."""
         if key == "backspace":
             return replace(self, text=self.text[:-1])
         letter = letter_of(key)
-        if not letter or len(self.text) >= LONGEST:
+        if not letter or len(self.text) >= self.most:
             return self
         return replace(self, text=self.text + (" " if letter == "_" else letter))
 
     def __str__(self) -> str:
         return f"{self.what}: {self.text}_"
+
+    def shown(self, width: int) -> str:
+        """In one row of ``width``: of long words their end, where the next letter comes."""
+        row = str(self).replace("\n", " / ")
+        return row if len(row) <= width else f"{self.what}: …{row[len(self.what) + 3 - width :]}"
 
 
 def letter_of(key: str) -> str:

@@ -20,6 +20,7 @@ PLACES = {
     "picture": "tui.screens.picture:Picture",
     "baths": "tui.screens.baths:Baths",
     "notebook": "tui.screens.notebook:NotebookPage",
+    "reprint": "tui.screens.reprint:Reprint",
     "lights": "tui.screens.lights:Lights",
     "help": "tui.screens.help:Help",
 }

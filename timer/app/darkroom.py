@@ -16,7 +16,7 @@ from timer.app.picks import Pick
 from timer.app.writing import Written
 from timer.documents.calibrations import Corrections, load_corrections
 from timer.documents.recipe import Recipe
-from timer.documents.recipe_file import parse_recipe
+from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.documents.settings import Settings, calibrated, folder, load_settings, notebook_file
 from timer.documents.vessels import load_vessels, too_large
 from timer.errors import KeeperError, LamphouseError, Refused
@@ -308,6 +308,24 @@ class Darkroom:
             return Job(row.plan)
         recipe = parse_recipe(row.recipe, f"the recipe of run {row.id}")
         return Job(print_plan(recipe), row.recipe, None, recipe)
+
+    def at_size(self, job: Job, sheet: str) -> tuple[Job, tuple[str, ...]]:
+        """``job`` on another size of sheet, and each step of the arithmetic in words. LamphouseError when it cannot be."""
+        moved = writing.derived(job, RecipeChange(sheet=sheet))
+        made = Job(print_plan(moved.recipe), recipe_toml(moved.recipe), None, moved.recipe)
+        return made, (*moved.says, *(f"- {line}" for line in moved.advice))
+
+    def notes(self, run: int) -> str:
+        return sheets.sheet(self.notebook, run).notes
+
+    def write_notes(self, run: int, notes: str) -> None:
+        sheets.write_on(self.notebook, run, {"notes": notes})
+
+    def mark_final(self, run: int) -> bool:
+        """Mark the print as the final one of its negative, or take the mark away; whether it has it now."""
+        notes = sheets.final_turned(self.notes(run))
+        self.write_notes(run, notes)
+        return sheets.is_final(notes)
 
     def close(self) -> None:
         """Lamp dark, keeper ended, also one that is just being started; none is started after this."""

@@ -19,6 +19,8 @@ from tui.page import Page
 from tui.widgets.timeline import Timeline
 
 AREAS = ("dodge", "burn")
+WIDE = 60
+"""From this width on a row has its tool, motion and filters, and the foot all its keys."""
 WORDS: dict[str, tuple[Field, str]] = {"n": ("name", "name"), "t": ("tool", "tool"), "m": ("motion", "motion")}
 NUMBERS = frozenset("0123456789.+-½⅓⅔¼¾")
 ROW_KEYS = {
@@ -107,9 +109,11 @@ class EditRecipe(Page):
         self._foot()
 
     def _line(self, n: int, row: Row) -> str:
-        name, wide = row.name, self.size.width >= 60
-        text = f"{'>' if n == self.at else ' '} {row.kind:8}{name:{18 if wide else 12}} {row.amount:>7} {row.seconds:>11}"
-        return f"{text}   {row.how}" if wide and row.how else text
+        mark = ">" if n == self.at else " "
+        if self.size.width < WIDE:
+            return f"{mark} {row.kind:7} {row.name:11.11} {row.amount:>6} {row.seconds:>9.9}".rstrip()
+        text = f"{mark} {row.kind:8}{row.name:18} {row.amount:>7} {row.seconds:>11}"
+        return f"{text}   {row.how}" if row.how else text
 
     def _foot(self) -> None:
         context, row = self.context, self.row
@@ -121,7 +125,12 @@ class EditRecipe(Page):
         if self.asked:
             return self.next_action("Not written yet. q again: leave it so\nEnter: write it   any other key: go on")
         self.query_one("#then", Static).update(ROW_KEYS[row.kind])
-        return self.next_action(f"{self._enter()}\nh: dodge   b: burn   s: second grade   u: undo   q: leave")
+        adds = "h: dodge   b: burn   s: second grade   u: undo   q: leave"
+        if self.size.width < WIDE:
+            return self.next_action(
+                f"{self._enter().split('   ')[0].split(' (')[0]}\nh dodge  b burn  s grade  u undo  q leave"
+            )
+        return self.next_action(f"{self._enter()}\n{adds}")
 
     def _enter(self) -> str:
         if not self.changed:

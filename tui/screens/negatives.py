@@ -96,7 +96,7 @@ class Negatives(Page):
         if not self.rows:
             return self.next_action("/: find   q: back")
         versions = "   left right: version" if len(self.rows[self.at].versions) > 1 else ""
-        return self.next_action(f"Enter: take it   e: edit   /: find   q: back\nup down, page keys: choose{versions}")
+        return self.next_action(f"Enter: take it   e: edit   /: find\nup down, page keys: choose{versions}")
 
     # ── keys ─────────────────────────────────────────────────────────────────
 

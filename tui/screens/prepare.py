@@ -10,28 +10,15 @@ from textual.widgets import Static
 from timer.app.jobs import Job
 from timer.craft.stops import factor, format_stops
 from timer.errors import LamphouseError
-from timer.plans.model import Plan
 from timer.plans.recipe_rows import empty
 from tui.page import PlanPage
+from tui.plan_rows import plan_rows
 from tui.widgets.sheet import Sheet
 
 STEPS = (Fraction(1, 12), Fraction(1, 6), Fraction(1, 4), Fraction(1, 3), Fraction(1, 2), Fraction(1))
 WAYS = ("cover", "uncover", "window")
 PAPERS = ("silver", "ra4", "pan")
 NUDGE = Fraction(1, 12)
-
-
-def plan_rows(plan: Plan) -> list[str]:
-    """One row an exposure, with its seconds; changes within it below."""
-    rows = []
-    for step in plan.steps:
-        if step.do == "expose":
-            rows.append(f"{step.seconds:7.2f} s  {step.area}" + (f"  {step.filters}" if step.filters else ""))
-            first = step.say.removeprefix("base: ")
-            if step.area == "base" and first not in (step.say, "all clear"):
-                rows.append(f"   {0:6.2f}    {first}")
-            rows += [f"   {mark.at:6.2f}    {mark.say}" for mark in step.marks if mark.cue == "change"]
-    return [*rows, "", f"{plan.total_light_s:7.2f} s  in all"]
 
 
 class Prepare(PlanPage):
