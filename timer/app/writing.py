@@ -7,8 +7,9 @@ from pathlib import Path
 
 import msgspec
 
+from timer.app import picks
 from timer.app.jobs import Job, load_job, recipes_folder
-from timer.app.picks import LONGEST_TITLE, Pick, base_written, dry_down_written, file_name, stem_titled, through_pack, titled
+from timer.app.picks import Pick, base_written, dry_down_written, stem_titled, through_pack, titled
 from timer.documents.files import MAX_BYTES, edit, is_there, read_bytes, read_text, reason, remove, write_new
 from timer.documents.recipe import Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
@@ -63,6 +64,17 @@ def take(test: Job, pick: Pick) -> tuple[Job, Written]:
     return _rewrite(job, what, lambda text: base_written(text, pick.seconds))
 
 
+def undo(written: Written) -> str:
+    """Take ``written`` back; in words what is so now. LamphouseError, and nothing done, when it was changed since."""
+    if read_bytes(written.path, MAX_BYTES) != written.after:
+        raise LamphouseError(f"{written.path}: was changed since; nothing is taken back")
+    if written.before is None:
+        remove(written.path)
+        return f"{written.path.name} is gone again"
+    edit(written.path, written.before)
+    return f"{written.path.name} is as it was"
+
+
 def write_edited(job: Job | None, recipe: Recipe) -> tuple[Job, Written]:
     """Write ``recipe`` into the file of ``job``, or as a new one under its name; LamphouseError, and nothing written, when
     it cannot be made, or when its file is not any more what ``job`` was read from.
@@ -87,24 +99,13 @@ def loses_comments(job: Job | None) -> bool:
 def _write_new(recipe: Recipe) -> tuple[Job, Written]:
     """A file of its own named after the negative; the second of a negative is titled so, and shares its name."""
     negative = recipe.negative or recipe.title
-    path, number = _free(recipes_folder(), file_name(negative))
-    title = recipe.title if number == 1 else f"{recipe.title[: LONGEST_TITLE - 5].rstrip()}, {number}"
+    path, number = _free(recipes_folder(), picks.file_name(negative))
+    title = recipe.title if number == 1 else f"{recipe.title[: picks.LONGEST_TITLE - 5].rstrip()}, {number}"
     data = recipe_toml(msgspec.structs.replace(recipe, title=title, negative=negative)).encode()
     _make_folder(path.parent)
     write_new(path, data)
     made = load_job(path)
     return made, Written(path, None, data, f"{path.name} is written: {made.plan.title}, base {_base(made)}")
-
-
-def undo(written: Written) -> str:
-    """Take ``written`` back; in words what is so now. LamphouseError, and nothing done, when it was changed since."""
-    if read_bytes(written.path, MAX_BYTES) != written.after:
-        raise LamphouseError(f"{written.path}: was changed since; nothing is taken back")
-    if written.before is None:
-        remove(written.path)
-        return f"{written.path.name} is gone again"
-    edit(written.path, written.before)
-    return f"{written.path.name} is as it was"
 
 
 def _write_own(job: Job, recipe: Recipe, word: str) -> tuple[Job, Written]:
