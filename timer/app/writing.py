@@ -75,6 +75,34 @@ def undo(written: Written) -> str:
     return f"{written.path.name} is as it was"
 
 
+def _write_own(job: Job, recipe: Recipe, word: str) -> tuple[Job, Written]:
+    stem = stem_titled(Path(job.name).stem, word)
+    path, number = _free(job.path.parent if job.path else recipes_folder(), stem)
+    data = recipe_toml(msgspec.structs.replace(recipe, title=titled(recipe.title, word, number))).encode()
+    _make_folder(path.parent)
+    write_new(path, data)
+    made = load_job(path)
+    return made, Written(path, None, data, f"{path.name} is written: {made.plan.title}, base {_base(made)}")
+
+
+def _rewrite(job: Job, what: str, change: Callable[[str], str]) -> tuple[Job, Written]:
+    """The recipe's own file with one line changed; the example, or a print of the notebook, becomes a file first."""
+    path = job.path or _free(recipes_folder(), Path(job.name).stem)[0]
+    text = read_text(path) if job.path else job.text
+    try:
+        changed = change(text)
+    except ValueError as error:
+        raise LamphouseError(f"{path}: {error}; write it there yourself: {what}") from None
+    parse_recipe(changed, str(path))
+    before = read_bytes(path, MAX_BYTES) if job.path else None
+    if job.path:
+        edit(path, changed.encode())
+    else:
+        _make_folder(path.parent)
+        write_new(path, changed.encode())
+    return load_job(path), Written(path, before, changed.encode(), f"{path.name}: {what} ({job.plan.title})")
+
+
 def write_edited(job: Job | None, recipe: Recipe) -> tuple[Job, Written]:
     """Write ``recipe`` into the file of ``job``, or as a new one under its name; LamphouseError, and nothing written, when
     it cannot be made, or when its file is not any more what ``job`` was read from.
@@ -106,34 +134,6 @@ def _write_new(recipe: Recipe) -> tuple[Job, Written]:
     write_new(path, data)
     made = load_job(path)
     return made, Written(path, None, data, f"{path.name} is written: {made.plan.title}, base {_base(made)}")
-
-
-def _write_own(job: Job, recipe: Recipe, word: str) -> tuple[Job, Written]:
-    stem = stem_titled(Path(job.name).stem, word)
-    path, number = _free(job.path.parent if job.path else recipes_folder(), stem)
-    data = recipe_toml(msgspec.structs.replace(recipe, title=titled(recipe.title, word, number))).encode()
-    _make_folder(path.parent)
-    write_new(path, data)
-    made = load_job(path)
-    return made, Written(path, None, data, f"{path.name} is written: {made.plan.title}, base {_base(made)}")
-
-
-def _rewrite(job: Job, what: str, change: Callable[[str], str]) -> tuple[Job, Written]:
-    """The recipe's own file with one line changed; the example, or a print of the notebook, becomes a file first."""
-    path = job.path or _free(recipes_folder(), Path(job.name).stem)[0]
-    text = read_text(path) if job.path else job.text
-    try:
-        changed = change(text)
-    except ValueError as error:
-        raise LamphouseError(f"{path}: {error}; write it there yourself: {what}") from None
-    parse_recipe(changed, str(path))
-    before = read_bytes(path, MAX_BYTES) if job.path else None
-    if job.path:
-        edit(path, changed.encode())
-    else:
-        _make_folder(path.parent)
-        write_new(path, changed.encode())
-    return load_job(path), Written(path, before, changed.encode(), f"{path.name}: {what} ({job.plan.title})")
 
 
 def _free(place: Path, stem: str) -> tuple[Path, int]:
