@@ -72,6 +72,7 @@ class LamphouseApp(App[int]):
         self.keys = Keys(settings.pedal_key, settings.hold_s)
         self.choice = StripChoice()
         self.chosen: Job | None = None
+        self.to_chosen = False
         self.focus_until = 0.0
         self.clocks: list[clocks.Clock] = []
         self.clock_at = 0

@@ -20,6 +20,7 @@ class Context(Protocol):
     keys: Keys
     choice: StripChoice
     chosen: Job | None
+    to_chosen: bool
     trouble: str
     focus_until: float
     clocks: list[Clock]

@@ -25,7 +25,7 @@ class TakesKeys(Protocol):
         """The pedal was held."""
 
 
-REPEATABLE = frozenset({"up", "down", "left", "right", "backspace"})
+REPEATABLE = frozenset({"up", "down", "left", "right", "backspace", "pageup", "pagedown", "home", "end"})
 """Keys that choose: held, they go on choosing, and it does no harm."""
 LATE_S = 0.05
 """A timer that rings later than this says that we were held up: what has come meanwhile may not have been read yet."""

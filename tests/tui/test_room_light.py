@@ -16,6 +16,8 @@ from tests.tui.stage import cells, next_action, press, recipe_in, screen_text, s
 from timer.app.jobs import Job, StripChoice, load_job
 from timer.notebook import paper_out
 from timer.notebook.paper_out import PaperOut
+from timer.notebook.rows import RunRow
+from timer.plans.recipe_rows import empty
 from tui import terminal
 from tui.app import LamphouseApp
 from tui.page import Page
@@ -23,12 +25,15 @@ from tui.room_light import RoomFilter
 from tui.rooms import BLACK, LEVELS, Room, red_of, room_for
 from tui.screens.baths import Baths
 from tui.screens.change_recipe import ChangeRecipe, Correct
+from tui.screens.edit_recipe import EditRecipe
 from tui.screens.help import Help
 from tui.screens.lights import Lights
 from tui.screens.look_back import LookBack
+from tui.screens.negatives import Negatives
 from tui.screens.notebook import NotebookPage
 from tui.screens.picture import Picture
 from tui.screens.prepare import Prepare
+from tui.screens.reprint import Reprint
 from tui.screens.test_sheet import TestSheet
 from tui.screens.unfinished import Unfinished
 from tui.shine import Shine
@@ -89,17 +94,27 @@ async def test_every_state_of_a_run(home: Path, witness: Witness, kind: str) -> 
         check(app, "over")
 
 
+def _made(job: Job) -> RunRow:
+    """A sheet of the notebook that ``job`` was."""
+    plan = job.plan
+    return RunRow(1, "2026-01-01", None, "finished", "", "print", plan.title, plan, job.text, "", 0, 0, None, plan.paper)
+
+
 def _pages(job: Job) -> dict[str, Callable[[], Page]]:
     """Every page there is; some are not reached with paper out in the usual way, and must be safe all the same."""
     return {
         "prepare": Prepare,
         "notebook": NotebookPage,
+        "negatives": Negatives,
         "lights": Lights,
+        "reprint": lambda: Reprint(_made(job), job),
         "keys": Help,
         "baths": Baths,
         "unfinished": Unfinished,
         "look back": lambda: LookBack(StripChoice().job()),
         "another size": lambda: ChangeRecipe(job),
+        "recipe": lambda: EditRecipe(job, job.recipe or empty("")),
+        "new recipe": lambda: EditRecipe(None, empty(job.plan.paper)),
         "correct": lambda: Correct(job),
         "test sheet": lambda: TestSheet(job),
         "picture": lambda: Picture(job),

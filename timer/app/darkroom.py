@@ -5,16 +5,18 @@ A lost keeper is started anew at the next need of it; what it was lost from is t
 
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 
 from timer.app import writing
 from timer.app.jobs import Job, Recipes, find_recipes
 from timer.app.lamp import keeper_config, response
+from timer.app.negatives import Entry, Negative, Shelf, Version, entry
 from timer.app.picks import Pick
 from timer.app.writing import Written
 from timer.documents.calibrations import Corrections, load_corrections
-from timer.documents.recipe_file import parse_recipe
+from timer.documents.recipe import Recipe
+from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.documents.settings import Settings, calibrated, folder, load_settings, notebook_file
 from timer.documents.vessels import load_vessels, too_large
 from timer.errors import KeeperError, LamphouseError, Refused
@@ -60,6 +62,7 @@ class Darkroom:
         self._closed = False
         self.notebook = Notebook(notebook_file())
         self.written_last: Written | None = None
+        self._shelf = Shelf()
         self._place: Claim | None = None
         self.other = 0
         self.take_place()
@@ -307,6 +310,24 @@ class Darkroom:
         recipe = parse_recipe(row.recipe, f"the recipe of run {row.id}")
         return Job(print_plan(recipe), row.recipe, None, recipe)
 
+    def at_size(self, job: Job, sheet: str) -> tuple[Job, tuple[str, ...]]:
+        """``job`` on another size of sheet, and each step of the arithmetic in words. LamphouseError when it cannot be."""
+        moved = writing.derived(job, RecipeChange(sheet=sheet))
+        made = Job(print_plan(moved.recipe), recipe_toml(moved.recipe), None, moved.recipe)
+        return made, (*moved.says, *(f"- {line}" for line in moved.advice))
+
+    def notes(self, run: int) -> str:
+        return sheets.sheet(self.notebook, run).notes
+
+    def write_notes(self, run: int, notes: str) -> None:
+        sheets.write_on(self.notebook, run, {"notes": notes})
+
+    def mark_final(self, run: int) -> bool:
+        """Mark the print as the final one of its negative, or take the mark away; whether it has it now."""
+        notes = sheets.final_turned(self.notes(run))
+        self.write_notes(run, notes)
+        return sheets.is_final(notes)
+
     def close(self) -> None:
         """Lamp dark, keeper ended, also one that is just being started; none is started after this."""
         with self._starting:
@@ -321,6 +342,15 @@ class Darkroom:
     def recipes(self) -> Recipes:
         return find_recipes()
 
+    def negatives(self, words: str = "") -> list[Negative]:
+        """As ``Shelf.negatives``."""
+        return self._shelf.negatives(words, sheets.printed(self.notebook))
+
+    def entries(self, versions: Sequence[Version]) -> list[Entry]:
+        """What the list says of each."""
+        printed = sheets.printed(self.notebook)
+        return [entry(version, printed) for version in versions]
+
     def derived(self, job: Job, target: RecipeChange) -> DerivedRecipe:
         return writing.derived(job, target)
 
@@ -332,6 +362,11 @@ class Darkroom:
     def take(self, test: Job, pick: Pick) -> Job:
         """As ``writing.take``; ``undo`` takes it back."""
         made, self.written_last = writing.take(test, pick)
+        return made
+
+    def write_edited(self, job: Job | None, recipe: Recipe) -> Job:
+        """As ``writing.write_edited``; ``undo`` takes it back."""
+        made, self.written_last = writing.write_edited(job, recipe)
         return made
 
     def undo(self) -> str:

@@ -1,5 +1,6 @@
 """What can be made: a print from a recipe, a strip as it was chosen; where recipes are found, and what to ask before."""
 
+import time
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from importlib.resources import files
@@ -11,7 +12,7 @@ from timer.app.lamp import response
 from timer.app.picks import Pick, file_name
 from timer.craft.strip import Way
 from timer.documents.bath_process import baths, process_named, processes
-from timer.documents.files import read_text, toml_files
+from timer.documents.files import read_text, reason, toml_files
 from timer.documents.recipe import Recipe
 from timer.documents.recipe_file import parse_recipe
 from timer.documents.recipe_light import passes
@@ -90,13 +91,40 @@ def find_recipes() -> Recipes:
     jobs: list[Job] = []
     broken: list[Broken] = []
     for path in toml_files(Path(), recipes_folder()):
-        try:
-            jobs.append(load_job(path))
-        except LamphouseError as error:
-            broken.append(Broken(path, str(error)))
-        except Exception as error:  # a fault of ours with this one must not hide the others
-            broken.append(Broken(path, one_line(f"{path}: cannot be planned: {error!r}")))
+        found = job_or_fault(path)
+        if isinstance(found, Job):
+            jobs.append(found)
+        else:
+            broken.append(found)
     return Recipes(tuple(jobs or [_example()]), tuple(broken))
+
+
+_known: dict[Path, tuple[tuple[int, int, int], Job | Broken]] = {}
+"""Recipes as they were read last, by the state that their files had."""
+SETTLED_S = 2.0
+"""A file changed so lately may be changed again within one tick of its clock."""
+
+
+def job_or_fault(path: Path) -> Job | Broken:
+    """The print of the recipe at ``path``, or what is wrong with it; not read again while the file is as it was."""
+    try:
+        state = path.stat()
+    except OSError as error:
+        return Broken(path, f"{path}: cannot be read: {reason(error)}")
+    stamp = (state.st_mtime_ns, state.st_size, state.st_ino)
+    known = _known.get(path)
+    if not known or known[0] != stamp or time.time() - state.st_mtime < SETTLED_S:
+        known = _known[path] = (stamp, _job_or_fault(path))
+    return known[1]
+
+
+def _job_or_fault(path: Path) -> Job | Broken:
+    try:
+        return load_job(path)
+    except LamphouseError as error:
+        return Broken(path, str(error))
+    except Exception as error:  # a fault of ours with this one must not hide the others
+        return Broken(path, one_line(f"{path}: cannot be planned: {error!r}"))
 
 
 def load_job(path: Path) -> Job:

@@ -8,17 +8,20 @@ from pathlib import Path
 
 import msgspec
 
+from timer.app import picks
 from timer.app.jobs import Job, load_job, recipes_folder
 from timer.app.picks import Pick, base_written, dry_down_written, stem_titled, through_pack, titled
 from timer.craft.read_by_area import Way
 from timer.documents.files import MAX_BYTES, edit, is_there, read_bytes, read_text, reason, remove, write_new
 from timer.documents.recipe import PAPERS, Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
+from timer.documents.toml_io import LEXEME
 from timer.errors import LamphouseError, Refused
 from timer.plans.correct_area import correct
 from timer.plans.derive import derive
 from timer.plans.from_areas import recipe_from
 from timer.plans.recipe_change import DerivedRecipe, RecipeChange
+from timer.plans.recipe_rows import checked
 
 
 @dataclass(frozen=True)
@@ -126,6 +129,39 @@ def _rewrite(job: Job, what: str, change: Callable[[str], str]) -> tuple[Job, Wr
         _make_folder(path.parent)
         write_new(path, changed.encode())
     return load_job(path), Written(path, before, changed.encode(), f"{path.name}: {what} ({job.plan.title})")
+
+
+def write_edited(job: Job | None, recipe: Recipe) -> tuple[Job, Written]:
+    """Write ``recipe`` into the file of ``job``, or as a new one under its name; LamphouseError, and nothing written, when
+    it cannot be made, or when its file is not any more what ``job`` was read from.
+    """
+    checked(recipe)
+    if job is None or job.path is None:
+        return _write_new(recipe)
+    path, data = job.path, recipe_toml(recipe).encode()
+    before = read_bytes(path, MAX_BYTES)
+    if read_text(path) != job.text:
+        raise Refused(f"{path.name} was changed since it was opened here; leave, and open it again")
+    edit(path, data)
+    made = load_job(path)
+    return made, Written(path, before, data, f"{path.name} is changed: {made.plan.title}, base {_base(made)}")
+
+
+def loses_comments(job: Job | None) -> bool:
+    """Whether the file of ``job`` has comments, which are not kept when all of it is written anew."""
+    return bool(job and job.path and any(found[0].startswith("#") for found in LEXEME.finditer(job.text)))
+
+
+def _write_new(recipe: Recipe) -> tuple[Job, Written]:
+    """A file of its own named after the negative; the second of a negative is titled so, and shares its name."""
+    negative = recipe.negative or recipe.title
+    path, number = _free(recipes_folder(), picks.file_name(negative))
+    title = recipe.title if number == 1 else f"{recipe.title[: picks.LONGEST_TITLE - 5].rstrip()}, {number}"
+    data = recipe_toml(msgspec.structs.replace(recipe, title=title, negative=negative)).encode()
+    _make_folder(path.parent)
+    write_new(path, data)
+    made = load_job(path)
+    return made, Written(path, None, data, f"{path.name} is written: {made.plan.title}, base {_base(made)}")
 
 
 def _free(place: Path, stem: str) -> tuple[Path, int]:

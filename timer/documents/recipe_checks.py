@@ -112,7 +112,9 @@ def _check_burn(burn: Burn, path: str, kind: str) -> None:
         raise ValueError(f"{path}, dodge: area {again!r} is named twice; name each area once, or add the amounts up")
     for n, dodge in enumerate(burn.dodge):
         if dodge.stops == 0:
-            raise ValueError(f"{path}, dodge {n + 1}.stops: a dodge of 0 stops does nothing; leave it out, or give it a size")
+            raise ValueError(
+                f"{path}, dodge {n + 1}.stops: a dodge of 0 stops does nothing; leave it out, or give it a size"
+            )
 
 
 def _check_filters(filters: Filters, path: str, kind: str) -> None:

@@ -17,6 +17,8 @@ from timer.text import unfit
 KEEPER = 4
 """A sheet rated this or more, of 5, is a keeper."""
 MAX_WORDS = 32
+FINAL = "FINAL PRINT"
+"""What the notes of a final print begin with."""
 FIELDS = ("negative", "paper", "box", "batch", "process", "notes")
 _COLUMNS = "run, begun, kind, title, negative, paper, box, batch, process, notes, rating, area, cost"
 
@@ -57,6 +59,33 @@ def search(notebook: Notebook, text: str, most: int = 50) -> list[SheetRow]:
     where, words = _having(text)
     rows = notebook.read(f"SELECT {_COLUMNS} FROM sheet WHERE {where} ORDER BY run DESC LIMIT ?", (*words, most))
     return [_sheet_row(row) for row in rows]
+
+
+def is_final(notes: str) -> bool:
+    """Whether ``notes`` mark the print as the one that is hung."""
+    return notes.startswith(FINAL)
+
+
+def final_turned(notes: str) -> str:
+    """``notes`` with the mark in front, or without it: in words, so that it is found, shown and exported as they are."""
+    return notes.removeprefix(FINAL).removeprefix("; ") if is_final(notes) else "; ".join(p for p in (FINAL, notes) if p)
+
+
+@dataclass(frozen=True)
+class Printed:
+    """When a title was last printed, and the best rating that a print of it has."""
+
+    begun: str
+    rating: int | None
+
+
+def printed(notebook: Notebook) -> dict[str, Printed]:
+    """By title, of all prints."""
+    rows = notebook.read("SELECT title, max(begun) begun, max(rating) rating FROM sheet WHERE kind = 'print' GROUP BY title")
+    return {
+        str(row["title"]): Printed(str(row["begun"]), row["rating"] if row["rating"] in range(1, 6) else None)
+        for row in rows
+    }
 
 
 def every_sheet(notebook: Notebook) -> Iterator[SheetRow]:

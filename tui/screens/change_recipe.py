@@ -17,8 +17,8 @@ from timer.documents.recipe import GRADES
 from timer.errors import LamphouseError
 from timer.plans.recipe_change import RecipeChange, described
 from tui.page import Page
+from tui.sheet_sizes import sizes_with
 
-SHEETS = ("5x7in", "18x24cm", "8x10in", "24x30cm", "10x12in", "11x14in", "30x40cm", "12x16in", "40x50cm", "16x20in")
 APERTURES = (2.8, 4.0, 5.6, 8.0, 11.0, 16.0, 22.0)
 CASTS = ("no cast", *colour_filters.CASTS)
 NUDGE = Fraction(1, 12)
@@ -105,7 +105,7 @@ class ChangeRecipe(ChangePage):
     def __init__(self, job: Job) -> None:
         super().__init__(job)
         place = self.recipe.enlargement
-        self.sheets = SHEETS if place.sheet in SHEETS or not place.sheet else (place.sheet, *SHEETS)
+        self.sheets = sizes_with(place.sheet)
         self.sheet = place.sheet or "8x10in"
         self.aperture = place.aperture
         self.grade = self.recipe.filters.grade

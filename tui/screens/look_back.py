@@ -11,6 +11,7 @@ from timer.app.picks import Pick
 from timer.craft.stops import between, format_stops, stops_between
 from timer.errors import LamphouseError
 from timer.plans.model import Plan
+from timer.plans.recipe_rows import empty
 from tui.page import Page
 from tui.widgets.sheet import Sheet
 
@@ -64,6 +65,8 @@ class LookBack(Page):
             advice = "\nall too dark? make the next strip one or two stops shorter"
         elif self._step == 1 and self.place == last:
             advice = "\nall too light? make the next strip one or two stops longer"
+        if not self.job.made_for:
+            advice += "\ne: a new recipe with it as the base"
         self.query_one("#hands", Static).update(
             f"\nWhich patch was right?  {place_name(self.place)}: {self._says(pick)}{advice}"
         )
@@ -96,6 +99,9 @@ class LookBack(Page):
             self.place = 2 * (int(key) - 1)
         elif key == "enter":
             self._take()
+            return True
+        elif key == "e" and not self.job.made_for and not self.context.paper_out:
+            self.context.show("edit", None, empty(self._plan.paper, self._pick.seconds))
             return True
         else:
             return False

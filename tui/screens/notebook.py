@@ -6,7 +6,10 @@ from textual.widgets import Static
 from timer.errors import LamphouseError
 from timer.notebook.light import given_text
 from timer.notebook.rows import RunRow
+from tui.entry_line import EntryLine
 from tui.page import Page
+
+NOTES_LONGEST = 500
 
 
 class NotebookPage(Page):
@@ -16,11 +19,13 @@ class NotebookPage(Page):
         yield Static(id="list", markup=False)
 
     def begin(self) -> None:
-        self.at = 0
+        if hasattr(self, "rows"):
+            return self._draw()  # back from another page: as it was left
         self.marked: int | None = None
         self.words = ""
         self.typing = False
-        self._read()
+        self.entry: EntryLine | None = None
+        return self._read()
 
     def _read(self) -> None:
         """The newest sheets, or those that have all the words looked for."""
@@ -46,12 +51,17 @@ class NotebookPage(Page):
             lines += self._written()
             lines += self._light()
         self.query_one("#list", Static).update("\n".join(lines) or "Nothing yet: a strip or a print begins it.")
+        if self.entry:
+            self.next_action(
+                f"{self.entry.shown(self.size.width)}\nEnter: write it   Esc: as it was   an underscore writes a space"
+            )
+            return
         if self.typing:
             self.next_action(f"look for: {self.words}_\nEnter: done")
             return
         found = f"   found by: {self.words}" if self.words else ""
         self.next_action(
-            f"up down: choose   p: print it again   1-5: rate it   =: compare with\nEnter: back   /: look for{found}"
+            f"p: print it again   1-5: rate it   w: notes   k: final   =: compare with\nEnter: back   /: look for{found}"
         )
 
     def _written(self) -> list[str]:
@@ -81,7 +91,38 @@ class NotebookPage(Page):
             job = self.context.darkroom.again(self.rows[self.at])
         except LamphouseError as error:
             return self.context.report(str(error))
-        return self.context.expose(job)
+        return self.context.show("reprint", self.rows[self.at], job)
+
+    def _note(self) -> None:
+        """Begin to type its notes, with those there are."""
+        if self.context.paper_out:
+            return self.context.report("paper is out: cover it first")
+        try:
+            self.entry = EntryLine("notes", self.context.darkroom.notes(self.rows[self.at].id), NOTES_LONGEST)
+        except LamphouseError as error:
+            return self.context.report(str(error))
+        self.typing = True
+        return self._draw()
+
+    def _type_note(self, key: str) -> None:
+        assert self.entry
+        entry, self.entry = self.entry, None
+        if key == "enter":
+            try:
+                self.context.darkroom.write_notes(self.rows[self.at].id, entry.text.strip())
+            except LamphouseError as error:
+                self.context.report(str(error))
+        elif key != "escape":
+            self.entry = entry.came(key)
+        self.typing = self.entry is not None
+        self._draw()
+
+    def _final(self) -> None:
+        try:
+            self.context.darkroom.mark_final(self.rows[self.at].id)
+        except LamphouseError as error:
+            self.context.report(str(error))
+        self._draw()
 
     def _type(self, key: str) -> None:
         if key == "enter":
@@ -93,6 +134,9 @@ class NotebookPage(Page):
         self._read()
 
     def pressed(self, key: str) -> bool:
+        if self.entry:
+            self._type_note(key)
+            return True
         if self.typing and (key in ("enter", "backspace") or len(key) == 1):
             self._type(key)
             return True
@@ -111,6 +155,10 @@ class NotebookPage(Page):
             self._draw()
         elif self.rows and key == "p":
             self._again()
+        elif self.rows and key == "w":
+            self._note()
+        elif self.rows and key == "k":
+            self._final()
         elif key in ("up", "down"):
             self.at = max(0, min(len(self.rows) - 1, self.at + (1 if key == "down" else -1)))
             self._draw()

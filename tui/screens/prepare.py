@@ -11,8 +11,9 @@ from timer.app.jobs import Job
 from timer.craft.stops import factor, format_stops
 from timer.documents.recipe import PAPERS as KINDS
 from timer.errors import LamphouseError
-from timer.plans.model import Plan
+from timer.plans.recipe_rows import empty
 from tui.page import PlanPage
+from tui.plan_rows import plan_rows
 from tui.widgets.sheet import Sheet
 
 STEPS = (Fraction(1, 12), Fraction(1, 6), Fraction(1, 4), Fraction(1, 3), Fraction(1, 2), Fraction(1))
@@ -21,34 +22,23 @@ PAPERS = tuple(KINDS)
 NUDGE = Fraction(1, 12)
 
 
-def plan_rows(plan: Plan) -> list[str]:
-    """One row an exposure, with its seconds; changes within it below."""
-    rows = []
-    for step in plan.steps:
-        if step.do == "expose":
-            rows.append(f"{step.seconds:7.2f} s  {step.area}" + (f"  {step.filters}" if step.filters else ""))
-            first = step.say.removeprefix(f"{step.area}: ")
-            if first not in (step.say, "all clear"):
-                rows.append(f"   {0:6.2f}    {first}")
-            rows += [f"   {mark.at:6.2f}    {mark.say}" for mark in step.marks if mark.cue == "change"]
-    return [*rows, "", f"{plan.total_light_s:7.2f} s  in all"]
-
-
 class Prepare(PlanPage):
     phase = "PREPARE"
+    at = 0
 
     def begin(self) -> None:
         context = self.context
         found = context.darkroom.recipes()
         self.jobs, self.bad = found.jobs, found.broken
-        if getattr(self, "at", 0) and context.chosen:  # it may have a new base, or a file of its own now
+        jump, context.to_chosen = context.to_chosen, False
+        if context.chosen and (jump or self.at):  # it may have a new base, or a file of its own now
             known = [job.path for job in self.jobs]
             self.at = known.index(context.chosen.path) + 1 if context.chosen.path in known else 0
         else:
             self.at = 0
-        wanted = context.choice.made_for
-        if wanted:  # as its recipe is now
-            now = [job for job in self.jobs if (job.path, job.plan.title) == (wanted.path, wanted.plan.title)]
+        target = context.choice.made_for
+        if target:  # as its recipe is now
+            now = [job for job in self.jobs if (job.path, job.plan.title) == (target.path, target.plan.title)]
             context.choice = replace(context.choice, made_for=now[0] if now else None)
         try:
             self.unfinished, self.lying = context.darkroom.unfinished(), context.darkroom.lying_out()
@@ -130,9 +120,9 @@ class Prepare(PlanPage):
         if self.at > len(self.jobs):
             return self.next_action(f"correct the file, or choose another recipe\nup down: choose{rest}")
         more = (
-            "left right: time   s: step   p: patches   w: way   k: paper   o: made for"
+            "left right: time  s: step  p: patches  w: way  k: paper  o: made for  e: recipe"
             if self.at == 0
-            else "s: strip for it   m: another size   b: correct   t: tests   ?: keys"
+            else "s: strip for it   m: another size   b: correct   e: edit   t: tests   /: find"
         )
         return self.next_action(f"Enter: get ready   up down: choose{rest}\n{more}")
 
@@ -173,6 +163,12 @@ class Prepare(PlanPage):
                 return True
             case "t" if self.is_print:
                 self.context.show("test sheet", self.job)
+                return True
+            case "slash" | "/":
+                self.context.show("negatives")
+                return True
+            case "e" if self.at <= len(self.jobs):
+                self._edit()
                 return True
             case "i" if self.at <= len(self.jobs):
                 if self.context.paper_out:
@@ -226,6 +222,15 @@ class Prepare(PlanPage):
         first = job.recipe.base_s / factor(choice.step * Fraction(choice.patches - 1, 2))
         self.context.choice = replace(choice, seconds=min(100.0, max(0.2, first)), paper=job.recipe.paper.kind, made_for=job)
         self.at = 0
+
+    def _edit(self) -> None:
+        """The recipe that is shown, or from the strip an empty one on its paper."""
+        context = self.context
+        if context.paper_out:
+            return context.report("paper is out: cover it first")
+        if self.is_print and self.job.recipe:
+            return context.show("edit", self.job, self.job.recipe)
+        return context.show("edit", None, empty(context.choice.paper))
 
     def _undo(self) -> None:
         try:

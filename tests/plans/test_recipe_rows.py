@@ -1,0 +1,116 @@
+"""A recipe changed row by row: whatever is done to it, it can be shown, and what can be made is written and read again."""
+
+from fractions import Fraction
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from timer.craft.dodge_burn import burn_seconds, dodge_seconds
+from timer.documents.recipe import Burn, Dodge, Recipe
+from timer.documents.recipe_file import parse_recipe, recipe_toml
+from timer.plans import recipe_rows
+from timer.plans.print import print_plan
+from tui.widgets.timeline import timeline
+
+PAPER = recipe_rows.PAPER_KINDS[0]
+TEXTS = st.sampled_from(["+1/3", "-1/4", "12.5", "3", "0", "", "wall", "sky+1/2", "60M 45Y", "2 1/2", "x", "9/0", "1e9"])
+ACTS = st.tuples(st.sampled_from(["nudge", "type", "add", "second", "remove", "move", "overlap"]), st.integers(0, 30), TEXTS)
+
+
+def begun(**more: Any) -> Recipe:
+    return recipe_rows.typed(recipe_rows.empty(PAPER, 10.0), recipe_rows.rows(recipe_rows.empty(PAPER))[0], "name", "quay")
+
+
+def act(recipe: Recipe, what: str, number: int, text: str) -> Recipe:
+    rows = recipe_rows.rows(recipe)
+    row, by = rows[number % len(rows)], 1 if number % 2 else -1
+    match what:
+        case "nudge":
+            return recipe_rows.nudged(recipe, row, by)
+        case "type":
+            field = ("name", "amount", "tool", "motion", "filters")[number % 5]
+            return recipe_rows.typed(recipe, row, field, text)  # type: ignore[arg-type]
+        case "add":
+            return recipe_rows.added(recipe, "dodge" if by > 0 else "burn", text)
+        case "second":
+            return recipe_rows.second_added(recipe, text)
+        case "remove":
+            return recipe_rows.removed(recipe, row)
+        case "move":
+            return recipe_rows.moved(recipe, row, by)[0]
+        case _:
+            return recipe_rows.overlapped(recipe, row)
+
+
+@given(st.lists(ACTS, max_size=12), st.integers(1, 160))
+def test_any_changes_in_any_order(acts: list[tuple[str, int, str]], width: int) -> None:
+    recipe = begun()
+    for what, number, text in acts:
+        try:
+            recipe = act(recipe, what, number, text)
+        except ValueError as error:
+            assert str(error)
+        assert all(row.kind for row in recipe_rows.rows(recipe))
+    if not recipe_rows.fault(recipe):
+        made = parse_recipe(recipe_toml(recipe))
+        assert made == recipe_rows.checked(recipe)
+        line = timeline(print_plan(made), width)
+        assert all(len(row) <= width for row in line)
+
+
+def test_seconds_are_those_of_the_plan() -> None:
+    recipe = recipe_rows.added(recipe_rows.added(begun(), "dodge", "wall-1/3"), "burn", "sky+1/2")
+    rows = {row.name: row for row in recipe_rows.rows(recipe)}
+    plan = print_plan(recipe)
+    given_s = {step.area: step.seconds for step in plan.steps if step.do == "expose"}
+    assert rows["sky"].seconds == f"{given_s['sky']:.2f} s" == f"{burn_seconds(10, Fraction(1, 2)):.2f} s"
+    changes = [mark.at for step in plan.steps for mark in step.marks if mark.cue == "change"]
+    assert changes == [pytest.approx(dodge_seconds(10, Fraction(1, 3)))]
+    assert rows["wall"].seconds == f"{changes[0]:.2f} s"
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "area", "stops"),
+    [
+        ("wall", "dodge", "wall", Fraction(-1, 3)),
+        ("sky", "burn", "sky", Fraction(1, 3)),
+        ("wall-1/4", "burn", "wall", Fraction(-1, 4)),  # the sign says which it is
+        ("side-light+½", "dodge", "side-light", Fraction(1, 2)),
+        ("upper sky +0.25", "burn", "upper sky", Fraction(1, 4)),
+    ],
+)
+def test_an_area_by_its_name_and_size(text: str, kind: Any, area: str, stops: Fraction) -> None:
+    made = recipe_rows.added(begun(), kind, text)
+    areas: list[Dodge | Burn] = [*made.dodge, *made.burn]
+    assert [(a.area, a.stops) for a in areas] == [(area, stops)]
+    assert bool(made.burn) == (stops > 0)
+
+
+def test_seconds_typed_are_turned_into_the_stops_that_give_them() -> None:
+    recipe = recipe_rows.added(begun(), "burn", "sky")
+    row = next(row for row in recipe_rows.rows(recipe) if row.kind == "burn")
+    made = recipe_rows.typed(recipe, row, "amount", "10.0")
+    assert made.burn[0].stops == 1  # as long again as the base is one stop
+    with pytest.raises(ValueError, match="cannot be held back"):
+        dodge = recipe_rows.added(begun(), "dodge", "wall")
+        row = next(row for row in recipe_rows.rows(dodge) if row.kind == "dodge")
+        recipe_rows.typed(dodge, row, "amount", "10.0")
+
+
+def test_a_burn_through_another_grade_keeps_its_light_and_comes_back() -> None:
+    recipe = recipe_rows.added(begun(), "burn", "sky+1")
+    row = next(row for row in recipe_rows.rows(recipe) if row.kind == "burn")
+    through = recipe_rows.typed(recipe, row, "filters", "5")
+    assert (through.burn[0].seconds, through.burn[0].stops) == (10.0, None)
+    assert recipe_rows.typed(through, row, "filters", "").burn == recipe.burn
+
+
+def test_the_timeline_shows_changes_of_hands_and_of_filters() -> None:
+    recipe = recipe_rows.second_added(recipe_rows.added(begun(), "dodge", "wall-1"), "5")
+    upper, lower = timeline(print_plan(recipe), 80)
+    assert upper.startswith("▕-wall")
+    assert "┊base" in upper and "‖grade 5‖" in upper and "whole sheet" in upper
+    assert "10.0" in lower and "5.0" in lower
+    assert timeline(print_plan(recipe), 8) == ["2 exposu", ""]

@@ -1,0 +1,223 @@
+"""A recipe made and changed on the screen, without a text editor."""
+
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+from textual.pilot import Pilot
+
+from tests.tui.stage import next_action, press, recipe_in, stage, text_of, until
+from timer.documents.recipe_file import load_recipe
+from tui.app import LamphouseApp
+from tui.screens.edit_recipe import EditRecipe
+from tui.screens.prepare import Prepare
+
+MAX_KEYS = 25
+
+
+async def edited(app: LamphouseApp, pilot: Pilot[int]) -> EditRecipe:
+    await until(pilot, lambda: isinstance(app.screen, EditRecipe) and next_action(app) != "")
+    assert isinstance(app.screen, EditRecipe)
+    return app.screen
+
+
+async def opened(app: LamphouseApp, pilot: Pilot[int]) -> EditRecipe:
+    """The page of the one recipe there is."""
+    await press(app, pilot, "down", "e")
+    return await edited(app, pilot)
+
+
+async def test_two_areas_from_nothing_in_few_keys(home: Path) -> None:
+    keys = ["e", *"quay", "enter", *"12", "enter", "h", *"wall", "enter", "left", "b", *"sky", "enter", "right", "right"]
+    async with stage() as (app, pilot):
+        await press(app, pilot, keys[0])
+        await edited(app, pilot)
+        await press(app, pilot, *keys[1:])
+        await until(pilot, lambda: "2 exposures, 17.0 s" in text_of(app, "choice"))
+        assert "wall─" in text_of(app, "timeline")
+        await press(app, pilot, "enter")
+        await until(pilot, lambda: isinstance(app.screen, Prepare))
+        await until(pilot, lambda: "print: quay" in text_of(app, "choice"))
+    made = load_recipe(home / "recipes" / "quay.toml")
+    assert (made.title, made.negative, made.base_s) == ("quay", "quay", 12.0)
+    assert [(d.area, d.stops) for d in made.dodge] == [("wall", Fraction(-5, 12))]
+    assert [(b.area, b.stops) for b in made.burn] == [("sky", Fraction(1, 2))]
+    assert len(keys) + 1 <= MAX_KEYS
+
+
+async def test_typed_amounts_tools_overlap_order_and_a_second_grade(home: Path) -> None:
+    path = recipe_in(home)
+    async with stage() as (app, pilot):
+        page = await opened(app, pilot)
+        await press(app, pilot, *"12.5", "enter", "down", "t", *"card_on_wire", "enter", "m", *"round", "enter")
+        await press(app, pilot, "h", *"face-1/4", "enter", "o")
+        assert "face" in text_of(app, "list") and "with gate" in text_of(app, "list")
+        await press(app, pilot, "less_than_sign", "b", *"door+1/2", "enter", *"+2/3", "enter")
+        await press(app, pilot, "b", *"sill", "enter", *"3.0", "enter", "s", "5", "enter", "down", "enter")
+        assert page.says == "" and isinstance(app.screen, Prepare)
+    made = load_recipe(path)
+    assert made.base_s == 12.5
+    assert [d.area for d in made.dodge] == ["face", "gate"]
+    assert made.dodge[0].together == "gate"
+    assert (made.dodge[1].tool, made.dodge[1].motion) == ("card on wire", "round")
+    burns = {b.area: b for b in made.burn}
+    assert burns["door"].stops == Fraction(2, 3)
+    assert float(burns["sill"].stops or 0) == pytest.approx(0.31, abs=0.005)  # log2(15.5 / 12.5)
+    assert burns["whole sheet"].filters and burns["whole sheet"].filters.grade == "5"
+    assert burns["whole sheet"].seconds == 6.25
+
+
+async def test_a_dodge_becomes_a_burn_and_back_with_its_tool(home: Path) -> None:
+    recipe_in(home)
+    async with stage() as (app, pilot):
+        page = await opened(app, pilot)
+        await press(app, pilot, "down", "t", *"wand", "enter", *["right"] * 5)
+        burn = next(b for b in page.recipe.burn if b.area == "gate")
+        assert (burn.stops, burn.tool) == (Fraction(1, 6), "wand")  # -1/3, -1/4, -1/6, -1/12, +1/12, +1/6
+        assert page.row.name == "gate"
+        await press(app, pilot, *"-1/2", "enter")
+        assert [(d.area, d.stops, d.tool) for d in page.recipe.dodge] == [("gate", Fraction(-1, 2), "wand")]
+
+
+async def test_every_change_is_taken_back_one_by_one(home: Path) -> None:
+    path = recipe_in(home)
+    before = path.read_text()
+    async with stage() as (app, pilot):
+        page = await opened(app, pilot)
+        was = page.recipe
+        await press(app, pilot, "left", "down", "x", "h", *"post", "enter")
+        assert page.recipe != was
+        await press(app, pilot, "u", "u", "u")
+        assert page.recipe == was
+        await press(app, pilot, "u")
+        assert "nothing more" in text_of(app, "choice")
+        await press(app, pilot, "enter")
+        await until(pilot, lambda: isinstance(app.screen, Prepare))
+    assert path.read_text() == before
+
+
+async def test_what_is_written_over_can_be_taken_back_and_comments_are_said(home: Path) -> None:
+    path = recipe_in(home)
+    before = path.read_text()
+    async with stage() as (app, pilot):
+        await opened(app, pilot)
+        await press(app, pilot, "9", "enter")
+        assert "into gate.toml" in next_action(app) and "comments go" in next_action(app)
+        await press(app, pilot, "enter")
+        await until(pilot, lambda: isinstance(app.screen, Prepare))
+        assert load_recipe(path).base_s == 9.0
+        await press(app, pilot, "u")
+        await until(pilot, lambda: path.read_text() == before)
+
+
+async def test_a_file_changed_elsewhere_meanwhile_is_not_written_over(home: Path) -> None:
+    path = recipe_in(home)
+    async with stage() as (app, pilot):
+        await opened(app, pilot)
+        await press(app, pilot, "9", "enter")
+        path.write_text(path.read_text().replace("2.0", "3.0"))
+        await press(app, pilot, "enter")
+        assert "was changed since" in app.trouble
+        assert isinstance(app.screen, EditRecipe)
+    assert load_recipe(path).base_s == 3.0
+
+
+async def test_from_another_recipe_it_is_one_of_its_own_with_a_title_of_its_own(home: Path) -> None:
+    path = recipe_in(home)
+    before = path.read_text()
+    async with stage() as (app, pilot):
+        await opened(app, pilot)
+        await press(app, pilot, "w", "right", "enter")
+        await until(pilot, lambda: isinstance(app.screen, Prepare))
+        await press(app, pilot, "e")
+        await edited(app, pilot)
+        await press(app, pilot, "w", "right", "enter")
+        await until(pilot, lambda: isinstance(app.screen, Prepare))
+    assert path.read_text() == before
+    made = [load_recipe(p) for p in sorted(path.parent.glob("gate-in*.toml"))]
+    assert [r.title for r in made] == ["Gate in the rain, 2", "Gate in the rain"]
+    assert {r.negative for r in made} == {"Gate in the rain"}
+
+
+async def test_bad_words_are_said_and_change_nothing(home: Path) -> None:
+    recipe_in(home)
+    async with stage() as (app, pilot):
+        page = await opened(app, pilot)
+        was = page.recipe
+        for keys, says in (
+            (["1", *"x", "enter"], "not a time in seconds"),
+            (["down", "+", *"9/", "enter"], "not an amount in stops"),
+            (["h", "enter"], "needs a name"),
+            (["s", *"nine", "enter"], "nine"),
+        ):
+            await press(app, pilot, *keys)
+            assert says in text_of(app, "choice"), keys
+            assert page.recipe == was
+        await press(app, pilot, "h", *"gate", "enter")  # two areas of one name
+        await until(pilot, lambda: "named twice" in text_of(app, "choice"))
+        await press(app, pilot, "enter")
+        assert "named twice" in app.trouble
+
+
+async def test_what_is_not_written_is_asked_about_once(home: Path) -> None:
+    path = recipe_in(home)
+    before = path.read_text()
+    async with stage() as (app, pilot):
+        await opened(app, pilot)
+        await press(app, pilot, "right", "q")
+        assert "Not written yet" in next_action(app)
+        await press(app, pilot, "right", "q")
+        assert isinstance(app.screen, EditRecipe)
+        await press(app, pilot, "q")
+        await until(pilot, lambda: isinstance(app.screen, Prepare))
+    assert path.read_text() == before
+
+
+async def test_space_is_dark_now_while_words_are_typed(home: Path) -> None:
+    async with stage() as (app, pilot):
+        await press(app, pilot, "e")
+        page = await edited(app, pilot)
+        darks: list[bool] = []
+        app.darkroom.dark = lambda: darks.append(True)  # type: ignore[method-assign]
+        await press(app, pilot, *"stair_", "space", *"well", "enter")
+        assert darks
+        assert page.recipe.title == "stair well"
+
+
+async def test_with_paper_out_it_is_read_and_not_changed(home: Path) -> None:
+    path = recipe_in(home)
+    before = path.read_text()
+    async with stage() as (app, pilot):
+        page = await opened(app, pilot)
+        await press(app, pilot, "right")
+        was = page.recipe
+        assert app.open_box(was.paper.kind)
+        await press(app, pilot, "right", "x", "9", "h", "u", "n", "enter")
+        assert page.recipe == was
+        assert not page.typing
+        assert "read only" in next_action(app)
+        await press(app, pilot, "c")
+        await until(pilot, lambda: not app.paper_out and "write it into" in next_action(app))
+    assert path.read_text() == before
+
+
+async def test_from_a_strips_pick(home: Path) -> None:
+    from tui.screens.look_back import LookBack
+
+    async with stage() as (app, pilot):
+        job = app.choice.job()
+        await app.push_screen(LookBack(job))
+        await press(app, pilot, "2", "e")
+        page = await edited(app, pilot)
+        assert page.recipe.base_s == pytest.approx(job.plan.patches[1].seconds, rel=0.01)
+        assert page.recipe.paper.kind == app.choice.paper
+
+
+@pytest.mark.parametrize("size", [(40, 15), (80, 24), (160, 50)])
+async def test_it_fits_every_screen(home: Path, size: tuple[int, int]) -> None:
+    recipe_in(home)
+    async with stage(size) as (app, pilot):
+        await opened(app, pilot)
+        await press(app, pilot, *["down"] * 9)
+        assert ">" in text_of(app, "list")
+        assert all(len(line) <= size[0] or "   " in line for line in text_of(app, "timeline").splitlines())

@@ -1,0 +1,300 @@
+"""A recipe made, or changed, row by row: its seconds and the line of its exposures follow at once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from textual.app import ComposeResult
+from textual.widgets import Static
+
+from timer.app.jobs import Job
+from timer.app.writing import loses_comments
+from timer.documents.recipe import Recipe
+from timer.errors import LamphouseError
+from timer.plans import recipe_rows
+from timer.plans.print import print_plan
+from timer.plans.recipe_rows import Field, Row
+from tui.entry_line import EntryLine, letter_of
+from tui.page import Page
+from tui.widgets.timeline import Timeline
+
+AREAS = ("dodge", "burn")
+WIDE = 60
+"""From this width on a row has its tool, motion and filters, and the foot all its keys."""
+WORDS: dict[str, tuple[Field, str]] = {"n": ("name", "name"), "t": ("tool", "tool"), "m": ("motion", "motion")}
+NUMBERS = frozenset("0123456789.+-½⅓⅔¼¾")
+ROW_KEYS = {
+    "title": "n: type it",
+    "paper": "left right: kind   n: type its name",
+    "sheet": "n: type it, and the aperture",
+    "filters": "type a grade or pack   left right: grade",
+    "base": "type seconds or stops   left right: 1/12",
+    "dodge": "<- ->, or type it   n name  t tool  m motion  o overlap  < > order  x remove",
+    "burn": "<- ->, or type it   n name  t tool  m motion  g grade  < > order  x remove",
+    "edges": "type stops   left right: 1/12   t: tool   x: none",
+    "flash": "type seconds   left right: 1/12   x: none",
+}
+EXAMPLES = {
+    "title": "the negative, like stair_well",
+    "paper": "name of the paper",
+    "sheet": "like 18x24cm_f/8",
+    "filters": "like 2_1/2, or 60M_45Y",
+    "base": "seconds like 12.5, or stops like +1/3",
+    "edges": "stops like 1/4",
+    "flash": "seconds like 1.2",
+}
+
+
+class EditRecipe(Page):
+    """``job``: the recipe that is changed, None for a new one; ``recipe``: what it begins with."""
+
+    phase = "RECIPE"
+
+    def __init__(self, job: Job | None, recipe: Recipe) -> None:
+        super().__init__()
+        self.job = job
+        self.recipe = self.opened = recipe_rows.opened(recipe)
+        self.before: list[Recipe] = []
+        self.at = 0 if not recipe.title else 4
+        self.entry: EntryLine | None = None
+        self.take: Callable[[str], Recipe] | None = None
+        self.asked = False
+        self.says = ""
+        if not recipe.title:
+            self._type_field("name")
+
+    def body(self) -> ComposeResult:
+        yield Static(id="choice", markup=False)
+        yield Static(id="list", markup=False)
+        yield Static(id="then", markup=False)
+        yield Timeline(id="timeline", markup=False)
+
+    def begin(self) -> None:
+        self.call_after_refresh(self._draw)
+
+    def on_resize(self) -> None:
+        self.call_after_refresh(self._draw)
+
+    @property
+    def row(self) -> Row:
+        rows = recipe_rows.rows(self.recipe)
+        self.at = max(0, min(self.at, len(rows) - 1))
+        return rows[self.at]
+
+    @property
+    def changed(self) -> bool:
+        return self.recipe != self.opened
+
+    # ── how it looks ─────────────────────────────────────────────────────────
+
+    def _draw(self) -> None:
+        if not self.is_attached:
+            return
+        rows, fault = recipe_rows.rows(self.recipe), recipe_rows.fault(self.recipe)
+        line = self.query_one(Timeline)
+        if fault:
+            self.query_one("#choice", Static).update(self.says or fault)
+            line.blank()
+        else:
+            plan = print_plan(recipe_rows.checked(self.recipe))
+            count = sum(step.do == "expose" for step in plan.steps)
+            plural = "s" if count > 1 else ""
+            total = f"{count} exposure{plural}, {plan.total_light_s:.1f} s of light"
+            self.query_one("#choice", Static).update(self.says or total)
+            line.show(plan)
+        height = max(3, self.size.height - 9)
+        first = max(0, min(self.at - height // 2, len(rows) - height))
+        shown = list(enumerate(rows))[first : first + height]
+        self.query_one("#list", Static).update("\n".join(self._line(n, row) for n, row in shown))
+        self._foot()
+
+    def _line(self, n: int, row: Row) -> str:
+        mark = ">" if n == self.at else " "
+        if self.size.width < WIDE:
+            return f"{mark} {row.kind:7} {row.name:11.11} {row.amount:>6} {row.seconds:>9.9}".rstrip()
+        text = f"{mark} {row.kind:8}{row.name:18} {row.amount:>7} {row.seconds:>11}"
+        return f"{text}   {row.how}" if row.how else text
+
+    def _foot(self) -> None:
+        context, row = self.context, self.row
+        self.query_one("#then", Static).update("")
+        if self.entry:
+            return self.next_action(f"{self.entry}\nEnter: done   Esc: as it was   an underscore writes a space")
+        if context.paper_out:
+            return self.next_action("PAPER IS OUT: to be read only, nothing is changed\nup down: choose   q: back")
+        if self.asked:
+            return self.next_action("Not written yet. q again: leave it so\nEnter: write it   any other key: go on")
+        self.query_one("#then", Static).update(ROW_KEYS[row.kind])
+        adds = "h: dodge   b: burn   s: second grade   u: undo   q: leave"
+        if self.size.width < WIDE:
+            return self.next_action(
+                f"{self._enter().split('   ')[0].split(' (')[0]}\nh dodge  b burn  s grade  u undo  q leave"
+            )
+        return self.next_action(f"{self._enter()}\n{adds}")
+
+    def _enter(self) -> str:
+        if not self.changed:
+            return "Enter: back, nothing changed   w: as a new recipe" if self.job else "Enter: back"
+        if self.job is None or self.job.path is None:
+            return "Enter: write it as a new recipe"
+        lost = " (its # comments go)" if loses_comments(self.job) else ""
+        return f"Enter: write it into {self.job.path.name}{lost}   w: as a new one"
+
+    # ── keys ─────────────────────────────────────────────────────────────────
+
+    def pressed(self, key: str) -> bool:
+        if self.context.paper_out:
+            return self._read_only(key)
+        if self.entry:
+            self._typed(key)
+        elif not self._act(key):
+            return False
+        self._draw()
+        return True
+
+    def _read_only(self, key: str) -> bool:
+        """With paper out: rows can be looked at, nothing is typed or written."""
+        self._end_entry()
+        if key in ("up", "down"):
+            self.at += 1 if key == "down" else -1
+        elif key == "enter":
+            self.context.report("paper is out: cover it first")
+        elif key in ("c", "d", "v", "q", "escape", "question_mark"):
+            return False
+        self._draw()
+        return True
+
+    def _act(self, key: str) -> bool:
+        if key in ("q", "escape"):
+            return False  # to leave
+        row, self.asked, self.says = self.row, False, ""
+        match key:
+            case "up" | "down":
+                self.at = (self.at + (1 if key == "down" else -1)) % len(recipe_rows.rows(self.recipe))
+            case "left" | "right":
+                self._change(lambda: recipe_rows.nudged(self.recipe, row, 1 if key == "right" else -1))
+                self._stay_with(row)
+            case "enter":
+                self._write()
+            case "h" | "b":
+                kind = "dodge" if key == "h" else "burn"
+                self._type(f"{kind}, like {'wall' if key == 'h' else 'sky'}", lambda text: self._added(kind, text))
+            case "s":
+                self._type("second grade or pack, like 5", lambda text: recipe_rows.second_added(self.recipe, text))
+            case "x":
+                self._change(lambda: recipe_rows.removed(self.recipe, row))
+            case "u":
+                self._undo()
+            case "w" if self.job:
+                self.job, self.says = None, "this becomes a recipe of its own"
+                self.opened = recipe_rows.empty(self.recipe.paper.kind)
+            case "o" if row.kind == "dodge":
+                self._change(lambda: recipe_rows.overlapped(self.recipe, row))
+            case "less_than_sign" | "greater_than_sign" if row.kind in AREAS:
+                self._move(row, 1 if key == "greater_than_sign" else -1)
+            case "g" if row.kind in ("burn", "filters"):
+                self._type_field("filters")
+            case "n" | "t" | "m" if row.kind in AREAS or key == "n" or (key == "t" and row.kind == "edges"):
+                self._type_field(WORDS[key][0])
+            case _:
+                return self._begin_number(key)
+        return True
+
+    def _begin_number(self, key: str) -> bool:
+        """Digits and signs replace the amount of the row that has one."""
+        letter = letter_of(key)
+        if letter not in NUMBERS or not letter or self.row.kind == "title":
+            return False
+        self._type_field("amount")
+        assert self.entry
+        self.entry = self.entry.came(key)
+        return True
+
+    def leave(self) -> None:
+        """As q does: what is not written yet is asked about once."""
+        if self.changed and not self.asked and not self.context.paper_out:
+            self._end_entry()
+            self.asked = True
+            self._draw()
+        else:
+            self.context.go_back()
+
+    # ── typing ───────────────────────────────────────────────────────────────
+
+    def _type(self, what: str, take: Callable[[str], Recipe]) -> None:
+        self.entry, self.take, self.typing = EntryLine(what), take, True
+
+    def _type_field(self, field: Field) -> None:
+        row = self.row
+        what = {"tool": "tool", "motion": "motion", "filters": "grade or pack, like 5 or 60M_45Y"}.get(field)
+        if what is None and row.kind in AREAS:
+            what = "name" if field == "name" else "stops like +1/3, or seconds like 12.5"
+        what = f"{row.kind}, {what or EXAMPLES[row.kind]}"
+        self._type(what, lambda text: recipe_rows.typed(self.recipe, row, field, text))
+
+    def _end_entry(self) -> None:
+        self.entry, self.take, self.typing = None, None, False
+
+    def _typed(self, key: str) -> None:
+        assert self.entry and self.take
+        if key == "escape":
+            return self._end_entry()
+        if key != "enter":
+            self.entry = self.entry.came(key)
+            return None
+        text, take = self.entry.text, self.take
+        titled = self.row.kind == "title" and not self.recipe.title
+        self._end_entry()
+        self._change(lambda: take(text))
+        if titled and self.recipe.title:
+            self.at = [row.kind for row in recipe_rows.rows(self.recipe)].index("base")
+        return None
+
+    # ── changes ──────────────────────────────────────────────────────────────
+
+    def _change(self, make: Callable[[], Recipe]) -> None:
+        try:
+            made = make()
+        except (ValueError, LamphouseError) as error:
+            self.says = str(error)
+            return
+        if made != self.recipe:
+            self.before.append(self.recipe)
+            self.recipe = made
+
+    def _added(self, kind: str, text: str) -> Recipe:
+        """The recipe with that area more, which the cursor goes to."""
+        made = recipe_rows.added(self.recipe, "dodge" if kind == "dodge" else "burn", text)
+        new = {row.name for row in recipe_rows.rows(made)} - {row.name for row in recipe_rows.rows(self.recipe)}
+        self.at = next((n for n, row in enumerate(recipe_rows.rows(made)) if row.name in new), self.at)
+        return made
+
+    def _stay_with(self, row: Row) -> None:
+        """The cursor stays with an area that has become a burn, or a dodge."""
+        if row.kind in AREAS:
+            rows = recipe_rows.rows(self.recipe)
+            self.at = next((n for n, r in enumerate(rows) if r.kind in AREAS and r.name == row.name), self.at)
+
+    def _move(self, row: Row, by: int) -> None:
+        made, to = recipe_rows.moved(self.recipe, row, by)
+        if made != self.recipe:
+            self._change(lambda: made)
+            self.at += to - row.at
+
+    def _undo(self) -> None:
+        if self.before:
+            self.recipe = self.before.pop()
+            self.says = "taken back"
+        else:
+            self.says = "nothing more to take back"
+
+    def _write(self) -> None:
+        context = self.context
+        if not self.changed and (self.job or not self.recipe.title):
+            return context.go_back()
+        try:
+            context.chosen = context.darkroom.write_edited(self.job, self.recipe)
+        except LamphouseError as error:
+            return context.report(str(error))
+        context.to_chosen = True
+        return context.go_back()
