@@ -10,7 +10,7 @@ from timer.plans.stored import decode_plan, encode_plan
 
 
 def test_five_patches_each_alone() -> None:
-    plan = first_sheet_plan(Pack(0, 60, 50), 10, "dial")
+    plan = first_sheet_plan(Pack(0, 60, 50), 10, "dichroic")
     lit = [step for step in plan.steps if step.do == "expose"]
     assert [step.area for step in lit] == [f"patch {n}" for n in range(1, 6)]
     assert [step.seconds for step in lit] == pytest.approx([10, 10 / 2**0.5, 10 * 2**0.5, 10, 10])
@@ -32,4 +32,4 @@ def test_of_lights_in_turn_a_fifth_of_a_density_less_of_one() -> None:
 
 def test_a_head_that_ends_before() -> None:
     with pytest.raises(Refused, match="the head ends at 70"):
-        first_sheet_plan(Pack(0, 60, 50), 10, "dial", top=70)
+        first_sheet_plan(Pack(0, 60, 50), 10, "dichroic", top=70)

@@ -99,7 +99,7 @@ recipe = 1
 title = "Stair"
 base_s = 12.0
 [paper]
-kind = "silver"
+kind = "bw"
 [filters]
 grade = "00"
 [[dodge]]

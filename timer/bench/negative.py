@@ -1,4 +1,4 @@
-"""A negative: from a picture file, or the scene of our own. Transmission of light, 0 to 1, rows from the top."""
+"""A negative: from a picture file, or our own scene. Transmission of light, 0 to 1, rows from the top."""
 
 import warnings
 from pathlib import Path

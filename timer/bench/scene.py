@@ -83,19 +83,19 @@ def _window(canvas: Canvas) -> None:
 
 
 def _stairs(canvas: Canvas) -> None:
-    """Steps that climb to the right, step_tops in the light and risers in the shade; balusters and a rail before the wall."""
+    """Steps that climb to the right, tops in the light and risers in the shade; balusters, a rail before the wall."""
     for n in range(STEPS):
         near, high = FIRST + n * RUN, FOOT - (n + 1) * RISE
         shade = 0.75**n
         base = 0.055 + 0.055 * shade
         _paint(canvas, _box(near, high, 1.0, high + RISE), "wood", lambda x, y, base=base: base - 0.02 * x)  # type: ignore[misc]
-        step_top = [
+        top = [
             (near - 0.012, high),
             (near + RUN + 0.012, high),
             (near + RUN, high + 0.016),
             (near - 0.012, high + 0.016),
         ]
-        _paint(canvas, step_top, "wood", _even(0.16 + 0.20 * shade))
+        _paint(canvas, top, "wood", _even(0.16 + 0.20 * shade))
     for n in range(STEPS):
         for part in (0.25, 0.75):
             at = FIRST + (n + part) * RUN

@@ -48,7 +48,7 @@ def second_strip(
     strip = strip_plan(seconds, step, count, way, around=around, paper=paper, parts=(Pass(other),))
     everything = f"patches 1 to {count}"
     begin = (
-        Step("wait", f"{filter_change(one)}; nothing covered: the whole strip bare", filters=one),
+        Step("wait", f"{filter_change(one)}; nothing covered", filters=one),
         Step("expose", f"first exposure, {one or 'no filter'}: paper is bare", everything, first_s, one, marks(first_s)),
     )
     note = f"each patch lies over {digits(first_s)} s through {one or 'no filter'}; its seconds are those of the second"
