@@ -10,8 +10,6 @@ from dataclasses import dataclass, replace
 from timer.craft.processing import Bath, Call, Drain, Vessel, calls
 
 NAG_S = 5.0
-HANDS = ("drain", "over", "end")
-"""Calls that the hands answer; the others are for the ear."""
 
 
 @dataclass(frozen=True)
@@ -98,6 +96,10 @@ def left(clock: Clock, now: float) -> float:
         return 0.0
     end = clock.calls[-1].at
     return end if clock.poured is None else max(0.0, clock.poured + end - now)
+
+
+HANDS = ("drain", "over", "end")
+"""Calls that the hands answer; the others are for the ear."""
 
 
 def standing(clock: Clock, now: float) -> str:
