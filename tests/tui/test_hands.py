@@ -8,8 +8,10 @@ import pytest
 
 from tests.tools.witness import Witness
 from tests.tui.stage import press, recipe_in, stage, text_of, to_easel, to_light, until
+from tests.tui.test_room_light import check
 from timer.app import baths as clocks
 from timer.craft.processing import Bath
+from timer.plans.recipe_rows import PAPER_KINDS
 from tui.page import Page
 from tui.screens.baths import Baths
 from tui.screens.expose import Expose
@@ -50,3 +52,15 @@ async def test_each_running_bath_stands_at_the_foot_of_every_page(page: type[Pag
         app.clocks.clear()
         await press(app, pilot, "q")
         await until(pilot, lambda: not app.screen.query_one("#clocks").display)
+
+
+@pytest.mark.parametrize("kind", PAPER_KINDS)
+async def test_the_baths_at_the_foot_bear_the_room_light(kind: str) -> None:
+    async with stage() as (app, pilot):
+        now = time.monotonic()
+        made = clocks.start("RA-4", "drum", "inside", (Bath("developer", 60),), now, hands_free=False)
+        app.clocks.append(clocks.answer(made, now))
+        assert app.open_box(kind)
+        await app.push_screen(Help())
+        await until(pilot, lambda: "developer, drain in" in text_of(app, "clocks"))
+        check(app, "a bath at the foot")
