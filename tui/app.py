@@ -215,6 +215,7 @@ class LamphouseApp(App[int]):
         """Clocks are heard on every page, not only on their own; and a screen that only looks follows the other one."""
         if self.clocks and not self.page.hears_clocks:
             self.hear_clocks()
+        self.page.clock_line()
         was_ours = self.darkroom.is_ours
         if self.darkroom.take_place() and was_ours:
             return None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from typing import cast
 
 from textual import events
@@ -10,6 +11,7 @@ from textual.containers import Horizontal, Vertical
 from textual.screen import Screen
 from textual.widgets import Static
 
+from timer.app import baths as clocks
 from tui.context import Context
 from tui.driver import DARK_KEYS
 from tui.keys import REPEATABLE
@@ -55,6 +57,7 @@ class Page(Screen[None]):
         yield Static(id="title", markup=False)
         with Vertical(id="body"):
             yield from self.body()
+        yield Static(id="clocks", markup=False)
         yield Static(id="next", markup=False)
 
     def body(self) -> ComposeResult:
@@ -71,6 +74,7 @@ class Page(Screen[None]):
 
     def on_mount(self) -> None:
         self.title_line()
+        self.clock_line()
         self.begin()
 
     def begin(self) -> None:
@@ -79,6 +83,15 @@ class Page(Screen[None]):
     def title_line(self) -> None:
         for title in self.query("#title").results(Static):  # none yet, on a page that is just coming
             title.update(f"{self.phase}   {self.context.standing}")
+
+    def clock_line(self) -> None:
+        """Each running bath and its next call, in a row above the foot; none where none runs, or the page has its own."""
+        now = time.monotonic()
+        words = [] if self.hears_clocks else [clocks.standing(clock, now) for clock in self.context.clocks]
+        text = "   ".join(word for word in words if word)
+        for line in self.query("#clocks").results(Static):
+            line.display = bool(text)
+            line.update(text)
 
     def next_action(self, text: str) -> None:
         self.query_one("#next", Static).update(text)

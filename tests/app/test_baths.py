@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -74,3 +76,18 @@ def test_several_at_once_do_not_mind_each_other() -> None:
     two, second = said(two, 60)
     assert first[-1] == (60, "over")
     assert second[-1] == (60, "agitate")
+
+
+def test_in_a_few_words_with_the_next_call_of_the_hands() -> None:
+    clock = made()
+    assert clocks.standing(clock, 0) == "developer WAITS for the pour"
+    clock, _ = said(clocks.answer(clock, 0), 1)
+    assert clocks.standing(clock, 1.5) == "developer, drain in 0:49"  # 50 s, rounded up: never past its time
+    clock, _ = said(clock, 51)
+    assert clocks.standing(clock, 51) == "developer, over in 0:09"
+    assert clocks.standing(replace(clock, bath=len(BATHS)), 60) == ""
+
+
+def test_in_a_tray_it_is_lifted() -> None:
+    clock = clocks.answer(clocks.start("tray", "tray", "inside", BATHS, 0.0, hands_free=False), 0)
+    assert clocks.standing(clock, 0).startswith("developer, lift in 0:")

@@ -79,5 +79,7 @@ async def test_the_notebook_page_rates_compares_and_prints_again(home: Path) -> 
         await until(pilot, lambda: "look for: zebra" in next_action(app) and "Coat" not in text_of(app, "list"))
         await press(app, pilot, *["backspace"] * 5, *"coat", "enter")
         await until(pilot, lambda: "found by: coat" in next_action(app) and "Coat by the stairs" in text_of(app, "list"))
-        await press(app, pilot, "p")
+        await press(app, pilot, "p")  # its plan first
+        await until(pilot, lambda: "as it was" in text_of(app, "choice"))
+        await press(app, pilot, "enter")
         await until(pilot, lambda: isinstance(app.screen, Expose))

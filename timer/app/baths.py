@@ -4,6 +4,7 @@ A bath's clock runs from its pour. At its end the clock waits for the pour of th
 itself), and says again every few seconds that it waits.
 """
 
+import math
 from dataclasses import dataclass, replace
 
 from timer.craft.processing import Bath, Call, Drain, Vessel, calls
@@ -95,3 +96,22 @@ def left(clock: Clock, now: float) -> float:
         return 0.0
     end = clock.calls[-1].at
     return end if clock.poured is None else max(0.0, clock.poured + end - now)
+
+
+HANDS = ("drain", "over", "end")
+"""Calls that the hands answer; the others are for the ear."""
+
+
+def standing(clock: Clock, now: float) -> str:
+    """What it does, and when it calls the hands next: ``developer, drain in 0:18``; nothing once it is over."""
+    bath = clock.at
+    if not bath:
+        return ""
+    if clock.poured is None:
+        return f"{bath.name} WAITS for the pour"
+    ahead = [call for call in clock.calls[clock.called :] if call.kind in HANDS]
+    if not ahead:
+        return bath.name
+    seconds = max(0, math.ceil(clock.poured + ahead[0].at - now))
+    what = ahead[0].say.split(",")[0] if ahead[0].kind == "drain" else "over"
+    return f"{bath.name}, {what} in {seconds // 60}:{seconds % 60:02}"

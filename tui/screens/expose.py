@@ -309,9 +309,17 @@ class Expose(Page):
         given = self._given()
         ahead = [mark for mark in step.marks if mark.cue == "change" and mark.at > given]
         if ahead:
-            return f"at {ahead[0].at:.1f} s: {ahead[0].say}"
+            return f"NEXT  {ahead[0].say}   {given:.1f} of {step.seconds:.1f} s"
         later = [each.say for each in run.plan.steps[run.step + 1 :] if each.do == "wait"]
-        return f"then: {later[0]}" if later else "then: nothing more"
+        return f"NEXT  {later[0]}" if later else "NEXT  nothing more"
+
+    def _rest(self) -> float:
+        """Seconds of light to the next change of hands: a change within the exposure, or its end."""
+        step, given = self._run.at, self._given()
+        if not step:
+            return 0.0
+        ahead = [mark.at for mark in step.marks if mark.cue == "change" and mark.at > given]
+        return (ahead[0] if ahead else step.seconds) - given
 
     def _count(self) -> None:
         """While it is lit. In the dark room nothing is drawn: the ear has it."""
@@ -319,9 +327,9 @@ class Expose(Page):
         if not step or self.context.room is Room.NONE:
             return
         given = self._given()
-        self.query_one(BigSeconds).show(step.seconds - given)
+        self.query_one(BigSeconds).show(self._rest())
         self.query_one(ExposureBar).show(step, given)
-        self.query_one("#hands", Static).update(self._hands_now())
+        self.query_one("#hands", Static).update(f"NOW   {self._hands_now()}")
         self.query_one("#then", Static).update(self._hands_next())
 
     def _draw(self) -> None:
@@ -339,13 +347,14 @@ class Expose(Page):
         )
         self.query_one("#area", Static).update(top)
         if in_run and step:
-            self.query_one(BigSeconds).show(step.seconds - self._given())
+            self.query_one(BigSeconds).show(self._rest())
             self.query_one(ExposureBar).show(step, self._given())
         else:
             self.query_one(BigSeconds).blank()
             self.query_one(ExposureBar).blank()
         self.query_one("#area", Static).update(top)
-        self.query_one("#hands", Static).update(says)
+        lit_now = in_run and run.state is states.State.LIT
+        self.query_one("#hands", Static).update(f"NOW   {says}" if lit_now else says)
         self.query_one("#then", Static).update(self._hands_next())
         self.next_action(action)
         self.title_line()
