@@ -158,3 +158,28 @@ async def test_a_ring_past_the_heads_end_is_said(colour: Path, home: Path) -> No
         await press(app, pilot, "down", "t")
         await until(pilot, lambda: isinstance(app.screen, TestSheet))
         await until(pilot, lambda: "70M, and the head ends at 65" in text_of(app, "plan"))
+
+
+async def test_one_area_is_corrected_by_itself_and_its_direction_remembered(home: Path) -> None:
+    path = recipe_in(home)
+    path.write_text(path.read_text().replace("base_s = 2.0", "base_s = 10.0"))
+    async with stage() as (app, pilot):
+        await press(app, pilot, "down", "b")
+        await until(pilot, lambda: isinstance(app.screen, Correct) and "gate" in text_of(app, "list"))
+        assert "sky        (burn +1/2, 4.14 s)" in text_of(app, "list")
+        await press(app, pilot, "down", "down", *["right"] * 4)
+        # +1/2 and +1/3 more are 5/6: 10 s x (2^(5/6) - 1) = 7.82 s
+        await until(pilot, lambda: "sky +1/3: burn +1/2, 4.14 s -> burn +5/6, 7.82 s" in text_of(app, "list"))
+        await press(app, pilot, "up", *["right"] * 5)
+        # a dodge of 1/3 with 5/12 more is a burn of 1/12: 10 s x (2^(1/12) - 1) = 0.595 s
+        await until(pilot, lambda: "gate +5/12: dodge -1/3, 2.06 s -> burn +1/12, 0.595 s" in text_of(app, "list"))
+        await press(app, pilot, "enter")
+        await until(pilot, lambda: isinstance(app.screen, Prepare))
+        made = load_recipe(path.parent / "gate-corrected.toml")
+        assert {b.area: str(b.stops) for b in made.burn} == {"sky": "5/6", "gate": "1/12"}
+        assert load_recipe(path).base_s == made.base_s == 10.0
+        await press(app, pilot, "b")
+        await until(pilot, lambda: isinstance(app.screen, Correct) and "sky" in text_of(app, "list"))
+        await press(app, pilot, "down", "left")
+        await until(pilot, lambda: "the direction has turned" in text_of(app, "list"))
+        assert "sky -1/6" in text_of(app, "list")

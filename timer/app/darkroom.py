@@ -7,6 +7,7 @@ import threading
 import time
 from collections.abc import Callable, Sequence
 from contextlib import suppress
+from fractions import Fraction
 
 from timer.app import writing
 from timer.app.jobs import Job, Recipes, find_recipes
@@ -362,6 +363,11 @@ class Darkroom:
     def take(self, test: Job, pick: Pick) -> Job:
         """As ``writing.take``; ``undo`` takes it back."""
         made, self.written_last = writing.take(test, pick)
+        return made
+
+    def write_corrected(self, job: Job, asked: list[tuple[str, Fraction]]) -> Job:
+        """As ``writing.write_corrected``; ``undo`` takes it back."""
+        made, self.written_last = writing.write_corrected(job, asked)
         return made
 
     def write_edited(self, job: Job | None, recipe: Recipe) -> Job:

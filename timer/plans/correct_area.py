@@ -116,6 +116,12 @@ def correct(
     return Corrected(parse_recipe(recipe_toml(made), "the corrected recipe"), tuple(done))
 
 
+def areas_of(recipe: Recipe) -> tuple[str, ...]:
+    """What can be corrected by itself: every area held back or burnt in, each once, and the edges where they are burnt."""
+    names = [*(d.area for d in recipe.dodge), *(b.area for b in recipe.burn), *(["edges"] if recipe.edges else [])]
+    return tuple(name for name in dict.fromkeys(names) if name not in PRINT)
+
+
 def amount_of(recipe: Recipe, area: str) -> Amount:
     """What ``area`` of ``recipe`` has now."""
     if area in PRINT:

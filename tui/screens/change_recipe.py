@@ -14,7 +14,8 @@ from timer.craft.read_strip import next_change, next_step
 from timer.craft.stops import format_stops
 from timer.documents.calibrations import box_named, head_exponent
 from timer.documents.recipe import GRADES
-from timer.errors import LamphouseError
+from timer.errors import LamphouseError, Refused
+from timer.plans.correct_area import amount_of, areas_of, correct
 from timer.plans.recipe_change import RecipeChange, described
 from tui.page import Page
 from tui.sheet_sizes import sizes_with
@@ -53,6 +54,19 @@ class ChangePage(Page):
         """What is asked for; None while nothing is."""
         raise NotImplementedError
 
+    def outcome(self) -> list[str]:
+        """What comes of what is asked for, in words; nothing while nothing is. LamphouseError when it cannot be made."""
+        target = self.target()
+        if not target:
+            return []
+        moved = self.context.darkroom.derived(self.job, target)
+        return [*moved.says, *(f"- {line}" for line in moved.advice)]
+
+    def written(self) -> Job | None:
+        """The recipe of its own that was asked for, written; None when nothing was."""
+        target = self.target()
+        return self.context.darkroom.write_derived(self.job, target, self.word) if target else None
+
     def more(self) -> list[str]:
         return []
 
@@ -63,10 +77,9 @@ class ChangePage(Page):
         lines += [f"{'>' if n == self.at else ' '} {name:10} {value}" for n, (name, value) in enumerate(rows)]
         self.good = False
         try:
-            target = self.target()
-            if target:
-                moved = self.context.darkroom.derived(self.job, target)
-                lines += ["", *moved.says, *(f"- {line}" for line in moved.advice)]
+            outcome = self.outcome()
+            if outcome:
+                lines += ["", *outcome]
                 self.good = True
         except LamphouseError as error:
             lines += ["", str(error)]
@@ -91,9 +104,9 @@ class ChangePage(Page):
 
     def _write(self) -> None:
         try:
-            target = self.target() if self.good else None
-            if target:
-                self.context.chosen = self.context.darkroom.write_derived(self.job, target, self.word)
+            made = self.written() if self.good else None
+            if made:
+                self.context.chosen = made
         except LamphouseError as error:
             return self.context.report(str(error))
         return self.context.go_back()
@@ -171,7 +184,7 @@ def _next(names: Sequence[str], now: str, by: int) -> str:
 
 
 class Correct(ChangePage):
-    """Density first, then the cast; both from how the dry print looks."""
+    """Density first, of the whole print and of each area, then the cast; from how the dry print looks."""
 
     phase = "LOOK BACK"
     word = "corrected"
@@ -179,6 +192,7 @@ class Correct(ChangePage):
     def __init__(self, job: Job) -> None:
         super().__init__(job)
         self.stops = Fraction(0)
+        self.areas: dict[str, Fraction] = {}
         self.cast = CASTS[0]
         self.amount = "slight"
         self.head = self.recipe.filters.head
@@ -199,12 +213,14 @@ class Correct(ChangePage):
                             {"dichroic": "dichroic (dials)", "cp": "CP filters (drawer)"}.get(self.head, "which? choose"),
                         )
                     )
-        return rows
+        return [*rows, *((area, self._of_area(area)) for area in areas_of(self.recipe))]
 
     def nudge(self, row: str, by: int) -> None:
         match row:
             case "make it":
                 self.stops = max(Fraction(-3), min(Fraction(3), self.stops + by * NUDGE))
+            case area if area in areas_of(self.recipe):
+                self.areas[area] = max(Fraction(-3), min(Fraction(3), self.areas.get(area, Fraction(0)) + by * NUDGE))
             case "it is too":
                 self.cast = CASTS[(CASTS.index(self.cast) + by) % len(CASTS)]
             case "how much":
@@ -212,6 +228,27 @@ class Correct(ChangePage):
                 self.amount = names[max(0, min(len(names) - 1, names.index(self.amount) + by))]
             case _:
                 self.head = "cp" if self.head == "dichroic" else "dichroic"
+
+    def _of_area(self, area: str) -> str:
+        stops = self.areas.get(area, Fraction(0))
+        change = f"{format_stops(stops, signed=True)}   " if stops else ""
+        return f"{change}({amount_of(self.recipe, area)})"
+
+    @property
+    def asked(self) -> list[tuple[str, Fraction]]:
+        """What is asked of single areas, with the whole print before them; nothing while no area is to change."""
+        areas = [(area, stops) for area, stops in self.areas.items() if stops]
+        return [*([("print", self.stops)] if self.stops else []), *areas] if areas else []
+
+    def outcome(self) -> list[str]:
+        if not self.asked:
+            return super().outcome()
+        if self.cast != CASTS[0]:
+            raise Refused("density first: write the areas, look at the next print, then take out its cast")
+        return [str(change) for change in correct(self.recipe, self.asked).corrections]
+
+    def written(self) -> Job | None:
+        return self.context.darkroom.write_corrected(self.job, self.asked) if self.asked else super().written()
 
     def target(self) -> RecipeChange | None:
         target = RecipeChange(stops=self.stops, head=self.head)
@@ -225,7 +262,7 @@ class Correct(ChangePage):
     def more(self) -> list[str]:
         made = self.recipe.derived
         lines = []
-        if self.stops:
+        if self.stops and not self.asked:  # with areas, half of the last change is taken of each by itself, and said
             last = made.stops if made else None
             step = next_step(self.stops, last)
             if last:
