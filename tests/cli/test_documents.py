@@ -88,7 +88,7 @@ def test_every_command_works(document: Path, lamphouse: Run, evening: Path) -> N
         if arguments[0] == "demo":
             arguments = [*arguments, "--speed", "500"]
         if arguments[0] in LIGHT and "--show" not in arguments:
-            arguments = [*arguments, "--advance", "auto", "--pause", "0", "--speed", "500"]
+            arguments = [*arguments, "--advance", "auto", "--pause", "0", "--speed", "50"]
         if "-o" in arguments:
             Path(arguments[arguments.index("-o") + 1]).unlink(missing_ok=True)
         done = lamphouse(*arguments, check=None)
