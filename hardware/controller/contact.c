@@ -9,12 +9,12 @@
 
 /* Edges noted in one turn of the main loop. Of a line that chatters faster the rest is one edge: it must hold up neither the
  * off-edge nor the loop. */
-#define MOST_EDGES 8
+#define MAX_EDGES 8
 
 static volatile struct {
     uint32_t at_low32;
     bool down;
-} edges[MOST_EDGES];
+} edges[MAX_EDGES];
 static volatile uint8_t count;
 static ticks_t lamp_edge;
 
@@ -26,7 +26,7 @@ ISR(INT0_vect)
     edges[n].at_low32 = clock_low32();
     edges[n].down = is_closed();
     count = ++n;
-    if (n == MOST_EDGES)
+    if (n == MAX_EDGES)
         EIMSK = 0;
 }
 

@@ -33,8 +33,8 @@ static uint32_t exp_minus(uint32_t x)
 uint32_t warm_cut(uint32_t less_us, uint32_t recovery_us, ticks_t rested)
 {
     uint32_t ticks = rested >> 32 ? ~0UL : (uint32_t)rested; /* 36 minutes are for ever */
-    if (ticks < US(LEAST_REST_US))
-        ticks = US(LEAST_REST_US);
+    if (ticks < US(MIN_REST_US))
+        ticks = US(MIN_REST_US);
     if (ticks >> 4 >= recovery_us) /* x of 8 and more: nothing is left of it */
         return 0;
     /* Both in units of 128 us, and as coarse beyond that as x, of 2^14 in 32 bits, needs them. */

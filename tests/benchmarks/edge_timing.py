@@ -19,7 +19,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from tests.tools.wired_pins import install_wired
+from tests.tools.wired_pins import LAMP, install_wired
 from tests.tools.witness import Witness
 from timer.keeper.config import Config
 from timer.keeper.host.local import start_local
@@ -30,7 +30,7 @@ BLINK = """
 import sys, time
 from gpiozero import LED
 count, on = int(sys.argv[1]), float(sys.argv[2])
-lamp = LED(17)
+lamp = LED(int(sys.argv[3]))
 for _ in range(count):
     lamp.blink(on_time=on, off_time=0, n=1, background=False)
     time.sleep(0.01)
@@ -48,7 +48,7 @@ class Naive(App):
         self.set_interval(0.1, lambda: self.query_one(Digits).update("1"))
         self.run_worker(self.work())
     async def work(self):
-        lamp = LED(17)
+        lamp = LED(int(sys.argv[3]))
         for _ in range(count):
             lamp.on()
             await asyncio.sleep(on)
@@ -89,7 +89,7 @@ def ours(
             dark.append(event)
 
     on_us, base = round(on_s * 1e6), new_name()  # a lamp remembers, whoever asks
-    with start_local(Config(str(folder), lamp="gpio"), hear) as keeper:
+    with start_local(Config(str(folder), lamp="gpio", lamp_pin=LAMP), hear) as keeper:
         for n in range(count):
             keeper.expose(base + n, on_us, now=True)
             _until(lambda n=n: len(dark) > n)
@@ -112,7 +112,7 @@ def ours(
 
 def peer(script: str, folder: Path, count: int, on_s: float, env: dict[str, str]) -> list[float]:
     witness = Witness(folder / "w")
-    done = subprocess.run([sys.executable, "-c", script, str(count), str(on_s)], env={**os.environ, **env})
+    done = subprocess.run([sys.executable, "-c", script, str(count), str(on_s), str(LAMP)], env={**os.environ, **env})
     assert done.returncode == 0
     errors = [ns / 1000 - on_s * 1e6 for ns in witness.exposures_ns()]
     witness.close()

@@ -37,17 +37,17 @@ typedef struct {
     unsigned a, b;
 } step_t;
 
-#define MOST_STEPS 200000
-#define MOST_MARKS 8
+#define MAX_STEPS 200000
+#define MAX_MARKS 8
 
-static step_t steps[MOST_STEPS];
+static step_t steps[MAX_STEPS];
 static int step_count, step_at;
 static struct {
     uint32_t pc;
     char name[32];
     uint64_t last, gap;
     bool quiet;
-} marks[MOST_MARKS];
+} marks[MAX_MARKS];
 static int mark_count;
 static uint8_t pool[1 << 22], queue[1 << 22];
 static size_t pool_count, queue_in, queue_out;
@@ -64,7 +64,7 @@ uint32_t on_sensor(void) { return mcu_lamp ? light_mv : 0; }
 
 static void add(uint64_t at, bool moves, enum what what, unsigned a, unsigned b)
 {
-    if (step_count == MOST_STEPS)
+    if (step_count == MAX_STEPS)
         exit(6);
     steps[step_count] = (step_t){at, step_count, moves, what, a, b};
     step_count++;
@@ -87,7 +87,7 @@ static void read_line(char *line)
     unsigned long long at;
     char word[32], plus[2] = "", rest[8192] = "";
     unsigned a = 0, b = 0;
-    if (sscanf(line, "mark %x %31s %1s", &a, word, plus) >= 2 && mark_count < MOST_MARKS) {
+    if (sscanf(line, "mark %x %31s %1s", &a, word, plus) >= 2 && mark_count < MAX_MARKS) {
         marks[mark_count].pc = a;
         marks[mark_count].quiet = plus[0] == 'q';
         strcpy(marks[mark_count++].name, word);
