@@ -12,6 +12,8 @@ from timer.craft.stops import factor, format_stops
 
 SMALLEST_S = 0.005
 """Light shorter than this is not worth an exposure: five thousandths of a second."""
+MIN_CHANGE_S = 2.0
+"""Shorter than this between two changes of the hands is hard to do well, and hard to do again. Common practice."""
 
 
 def burn_seconds(base: float, stops: Fraction | float) -> float:

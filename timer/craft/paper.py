@@ -11,6 +11,9 @@ GRADE_LER = (
 
 HARD = ("4", "4 1/2", "5")
 
+COLOUR_S = (5.0, 45.0)
+"""Seconds in which colour paper keeps its balance. US Army SS0514 p. 3-11."""
+
 
 def speed_factor(old: float, new: float) -> float:
     """Exposure on paper of speed ``new`` over that on ``old`` for the same middle tone (D = 0.6): P old / P new."""

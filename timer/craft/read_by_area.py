@@ -15,12 +15,10 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import Literal
 
-from timer.craft.dodge_burn import burn_seconds, dodge_seconds
+from timer.craft.dodge_burn import MIN_CHANGE_S, burn_seconds, dodge_seconds
 from timer.craft.stops import digits, factor, format_stops
 
 How = Literal["burn", "dodge", "both"]
-MIN_CHANGE_S = 2.0
-"""Shorter than this between two changes of the hands is hard to do well, and hard to do again. Common practice."""
 MAX_HELD = Fraction(1, 2)
 """The share of the base that one area may be held back for: beyond, the card is more in the light than out of it."""
 

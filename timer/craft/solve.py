@@ -9,6 +9,7 @@ from itertools import product
 
 import numpy as np
 
+from timer.craft.paper import COLOUR_S
 from timer.craft.sensitometry import Array, Paper, densities, dye_slopes, exposures_for, layer_exposures
 
 STRAIGHT = (0.3, 1.5)
@@ -21,8 +22,6 @@ FORM, FORM_NEAR = 0.35, 0.013
 be within twice the error is so 19 times in 20, same place and seed."""
 TRUST = 0.6
 """The most that one step changes a layer's log10 exposure: two stops."""
-SHORTEST_S, LONGEST_S = 5.0, 45.0
-"""US Army SS0514 p. 3-11: colour paper is exposed no shorter and no longer."""
 
 
 @dataclass(frozen=True)
@@ -240,7 +239,7 @@ def next_setting(
     floor: float = 0.0,
     top: float = 2.5,
     grain: float = 0.0,
-    times: tuple[float, float] = (SHORTEST_S, LONGEST_S),
+    times: tuple[float, float] = COLOUR_S,
 ) -> Next:
     """The setting that makes ``aim`` (3 densities), from the one that is set ``now`` (seconds, controls).
 

@@ -3,15 +3,13 @@
 import math
 
 from timer.craft import enlargement
+from timer.craft.dodge_burn import MIN_CHANGE_S
+from timer.craft.paper import COLOUR_S
 from timer.craft.stops import digits, stops_between
 from timer.documents.recipe import Enlargement, Recipe
 from timer.documents.recipe_light import laid_out, passes
 from timer.plans.magnification import resized
 from timer.plans.recipe_change import RecipeChange
-
-COLOUR_S = (5.0, 45.0)
-"""Seconds in which colour paper keeps its balance. US Army SS0514 p. 3-11."""
-SHORT_DODGE_S = 2.0
 
 
 def advise(old: Recipe, new: Recipe, target: RecipeChange, m: float | None, whole: float | None, place: float) -> list[str]:
@@ -22,7 +20,7 @@ def advise(old: Recipe, new: Recipe, target: RecipeChange, m: float | None, whol
     if new.dodge:
         laid = [s for part in passes(new.filters) for s in laid_out(new, part.share) if s.held]
         short = min(laid, key=lambda s: s.end - s.start)
-        if short.end - short.start < SHORT_DODGE_S:
+        if short.end - short.start < MIN_CHANGE_S:
             advice.append(
                 f"the dodge of {' and '.join(short.held)} is {digits(short.end - short.start)} s, too short to do well: "
                 "a smaller aperture gives it time"

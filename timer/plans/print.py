@@ -1,8 +1,8 @@
 """The plan of a print: flash, base with its dodges, burns, edges."""
 
+from timer.craft.dodge_burn import MIN_CHANGE_S, Segment
 from timer.craft.dodge_burn import SMALLEST_S as SMALLEST_S
-from timer.craft.dodge_burn import Segment
-from timer.craft.paper import grade_of_range
+from timer.craft.paper import COLOUR_S, grade_of_range
 from timer.craft.stops import digits
 from timer.documents.recipe import Burn, Dodge, Recipe
 from timer.documents.recipe_light import Pass, burn_laid_out, burn_light, edge_light, in_order, laid_out, own_filters, passes
@@ -135,15 +135,17 @@ def _notes(recipe: Recipe) -> tuple[str, ...]:
         notes.append(f"paper of R{recipe.paper.range:g}: {_grade_words(recipe.paper.range)}")
     parts = passes(recipe.filters)
     if recipe.paper.kind == "ra4":
-        outside = [part for part in parts if not 5 <= recipe.base_s * part.share <= 45]
+        low, high = COLOUR_S
+        outside = [part for part in parts if not low <= recipe.base_s * part.share <= high]
         for part in outside[:1]:
             through = f" through {part.filters}" if len(parts) > 1 else ""
             seconds = digits(recipe.base_s * part.share)
-            notes.append(f"a base of {seconds} s{through} is outside 5 to 45 s, where colour paper keeps its balance")
+            span = f"{low:g} to {high:g} s"
+            notes.append(f"a base of {seconds} s{through} is outside {span}, where colour paper keeps its balance")
     if recipe.dodge:
         held = [s for part in parts for s in laid_out(recipe, part.share) if s.held]
         shortest = min(s.end - s.start for s in held)
-        if shortest < 2:
+        if shortest < MIN_CHANGE_S:
             notes.append(f"the shortest dodge is {digits(shortest)} s; a smaller aperture makes it easier to do well")
     return tuple(notes)
 
