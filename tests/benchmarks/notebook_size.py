@@ -6,13 +6,11 @@ python -m tests.benchmarks.notebook_size --json
 import argparse
 import itertools
 import json
-import statistics
 import tempfile
-import time
-from collections.abc import Callable
 from fractions import Fraction
 from pathlib import Path
 
+from tests.tools.median import median_ms
 from timer.documents.recipe_file import parse_recipe
 from timer.notebook import sheets
 from timer.notebook.rows import new_row
@@ -41,15 +39,6 @@ def fill(path: Path, count: int) -> None:
                 (n, "2026-01-01T12:00:00+00:00", title, negative, words_of(title, negative)),
             )
     notebook.close()
-
-
-def median_ms(work: Callable[[], object], times: int = 7) -> float:
-    took = []
-    for _ in range(times):
-        began = time.perf_counter()
-        work()
-        took.append((time.perf_counter() - began) * 1000)
-    return statistics.median(took)
 
 
 def commit_cost(notebook: Notebook) -> dict[str, float]:

@@ -8,12 +8,11 @@ python -m tests.benchmarks.recipes_list --json
 import argparse
 import json
 import os
-import statistics
 import tempfile
 import time
-from collections.abc import Callable
 from pathlib import Path
 
+from tests.tools.median import median_ms
 from timer.app.jobs import load_job
 from timer.app.negatives import Shelf, entry
 from timer.documents.files import toml_files
@@ -38,15 +37,6 @@ def fill(folder: Path, count: int) -> None:
 
 def _without(text: str) -> str:
     return "\n".join(line for line in text.splitlines() if not line.startswith(("recipe =", "title", "negative")))
-
-
-def median_ms(work: Callable[[], object], times: int) -> float:
-    took = []
-    for _ in range(times):
-        began = time.perf_counter()
-        work()
-        took.append((time.perf_counter() - began) * 1000)
-    return statistics.median(took)
 
 
 def shown(shelf: Shelf, words: str = "") -> int:
