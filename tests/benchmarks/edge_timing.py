@@ -35,6 +35,21 @@ for _ in range(count):
     lamp.blink(on_time=on, off_time=0, n=1, background=False)
     time.sleep(0.01)
 """
+BARE = """
+import json, os, sys, time
+try:
+    os.sched_setscheduler(0, os.SCHED_FIFO, os.sched_param(50))
+except PermissionError:
+    pass
+late = []
+for _ in range(int(sys.argv[1])):
+    due = time.monotonic_ns() + round(float(sys.argv[2]) * 1e9)
+    time.sleep(float(sys.argv[2]) - 0.0007)
+    while time.monotonic_ns() < due:
+        pass
+    late.append((time.monotonic_ns() - due) / 1000)
+print(json.dumps(late))
+"""
 TEXTUAL = """
 import asyncio, sys
 from gpiozero import LED
@@ -120,6 +135,12 @@ def peer(script: str, folder: Path, count: int, on_s: float, env: dict[str, str]
     return errors
 
 
+def floor(count: int, on_s: float) -> list[float]:
+    """How late, in µs, a process that does nothing but sleep and spin is here at the keeper's priority."""
+    done = subprocess.run([sys.executable, "-c", BARE, str(count), str(on_s)], capture_output=True, check=True)
+    return [float(us) for us in json.loads(done.stdout)]
+
+
 def _until(true: Any) -> None:
     while not true():
         time.sleep(0.001)
@@ -145,6 +166,7 @@ def main() -> None:
     options = parser.parse_args()
     data: dict[str, Any] = {}
     with load(not options.idle):
+        data["machine"] = figures(floor(options.count, options.on))
         for name in ("keeper", "blink", "textual"):
             with tempfile.TemporaryDirectory(prefix="lh-") as made:
                 folder = Path(made)
