@@ -19,6 +19,7 @@ from typing import Any
 
 from tests.tools import stall
 from tests.tools.kill import PAIRS, PROCESSES, Outcome, fault_once
+from tests.tools.witness import on_time
 
 VICTIMS = (*PROCESSES, *PAIRS)
 
@@ -53,6 +54,7 @@ def main() -> None:
     options = parser.parse_args()
     chance = random.Random(options.seed)
     outcomes = []
+    on_time()  # whoever holds the interpreter holds up the witness
     with tempfile.TemporaryDirectory(prefix="lh-") as folder, ExitStack() as held:
         no_stalls = stall.possible()
         slow = None if no_stalls else held.enter_context(stall.disk(Path(folder)))
