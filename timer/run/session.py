@@ -478,7 +478,7 @@ class Session:
         self._ordered = replace(self._ordered, settled=True)
         self._made[number] = replace(
             self._made[number],
-            lit=light.high_us != 0,
+            lit=self._made[number].lit or light.low_us > 0,
             low_us=light.low_us,
             high_us=light.high_us,
             why=light.why,
