@@ -48,6 +48,7 @@ def summary(outcomes: list[Outcome]) -> dict[str, dict[str, Any]]:
             "sums_known": sum(o.sum_known for o in mine),
             "sum_off_ms_max": max(sums, default=0.0),
             "records_lost": sum(not o.committed_kept for o in mine),
+            "hung": sum(o.hung for o in mine),
             "finished_wrongly": sum(o.finished_wrongly for o in mine),
         }
     return out
@@ -91,7 +92,7 @@ def main() -> None:
             outcome = point(n, place, chance, options.lamp, slow, frames=options.frames)
             outcomes.append(outcome)
             shutil.rmtree(place)
-            if outcome.off_ms > 1 or (outcome.sum_off_ms or 0) > 5 or outcome.finished_wrongly:
+            if outcome.off_ms > 1 or (outcome.sum_off_ms or 0) > 5 or outcome.finished_wrongly or outcome.hung:
                 print(f"\r{n}: {outcome}", file=sys.stderr, flush=True)
             if n % 20 == 19:
                 print(f"\r{n + 1}/{options.points}", end="", file=sys.stderr, flush=True)
@@ -104,7 +105,7 @@ def main() -> None:
         print(
             f"{name:22} {s['points']:4}: dark within {s['dark_ms_max']:6.1f} ms, light off by at most {s['off_ms_max']:.3f} ms, "
             f"{s['known']} known, range at most {s['range_ms_max']:.1f} ms, {s['open_ranges']} open; {s['sums']} sums, "
-            f"{s['sums_known']} of points, off by at most {s['sum_off_ms_max']:.3f} ms; {s['records_lost']} lost, "
+            f"{s['sums_known']} of points, off by at most {s['sum_off_ms_max']:.3f} ms; {s['records_lost']} lost, {s['hung']} hung, "
             f"{s['finished_wrongly']} wrongly finished"
         )
 

@@ -24,7 +24,7 @@ from timer.errors import LamphouseError
 from timer.keeper.config import Config
 from timer.keeper.local.memory import memory_file, now_at
 from timer.keeper.runtime import runtime_dir
-from timer.notebook.light import booked
+from timer.notebook.light import UNSETTLED, booked
 from timer.notebook.rows import ExposureRow, RunRow
 from timer.notebook.store import Notebook
 from timer.run.resume import LightGiven, reconcile, record_lookup
@@ -58,7 +58,7 @@ class Outcome:
     ``off_ms``: how far any exposure's light lies outside of what is booked of it; infinite if one is not booked at all.
     ``width_ms``: of all ranges together; None where the notebook says that nobody knows. ``dark_ms`` is 0 where it was
     dark already. ``sum_off_ms``: what the paper had when all was resumed, off what was asked by more than the ranges
-    allow; None where a range was open, or what is missing was not asked for. ``sum_known``: every part was a point.
+    allow; None where a range was open, or no light was. ``sum_known``: every part was a point. ``hung``: it had to be ended.
     """
 
     victim: str
@@ -68,6 +68,7 @@ class Outcome:
     width_ms: float | None
     committed_kept: bool
     finished_wrongly: bool
+    hung: bool = False
     sum_off_ms: float | None = None
     sum_known: bool = False
 
@@ -167,7 +168,10 @@ def fault_once(
                 time.sleep(chance.uniform(0, SPAN_S))
             kept = _committed(scene.home)
             dark_ms = _do(scene, victim, processes, stop_s, disk)
-            app.wait(LONGEST_S)
+            hung = not _until(lambda: app.poll() is not None, LONGEST_S)
+            if hung:
+                print((scene.home / "transitions.log").read_text(), file=sys.stderr)
+                app.kill()
             _until(lambda: not any(_runs(p) for p in processes.values()), 5)
             # What followed the fault belongs to it as well: an app that was only stopped may have gone on.
             if witness.lit:
@@ -187,6 +191,7 @@ def fault_once(
                 _width_ms(had),
                 all(after.get(k, -1) == v for k, v in kept.items()),
                 run.state == "finished" and any(not 0 <= _over(run, n, steps) <= LATE_S for n in _exposed(run)),
+                hung,
             )
         finally:
             for process in (app.pid, *processes.values()):
@@ -340,10 +345,12 @@ def _runs(process: int) -> bool:
     return False
 
 
-def _until(what: Callable[[], bool], seconds: float) -> None:
+def _until(what: Callable[[], bool], seconds: float) -> bool:
+    """Wait for ``what``; whether it came."""
     end = time.monotonic() + seconds
-    while not what() and time.monotonic() < end:
+    while not (came := what()) and time.monotonic() < end:
         time.sleep(0.005)
+    return came
 
 
 def _read(home: Path, sql: str) -> list[tuple[int, int]]:
@@ -355,10 +362,9 @@ def _read(home: Path, sql: str) -> list[tuple[int, int]]:
 
 
 def _committed(home: Path) -> dict[tuple[str, int], int]:
-    """Every fact of the first run that another process can read at this moment."""
-    facts = {
-        ("fact", n): low for n, low in _read(home, "SELECT number, low_us FROM exposure WHERE why IS NOT NULL AND run = 1")
-    }
+    """Every fact of the first run that another process can read at this moment, but those that may yet be told better."""
+    settled = f"SELECT number, low_us FROM exposure WHERE run = 1 AND why NOT IN {tuple(sorted(UNSETTLED))}"
+    facts = {("fact", n): low for n, low in _read(home, settled)}
     intents = _read(home, "SELECT number, ordered_us FROM exposure WHERE run = 1")
     return facts | {("intent", n): us for n, us in intents}
 

@@ -7,39 +7,40 @@ LOST and DOUBLED are shares of all frames. A frame that is damaged on the way is
 
 import random
 import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from unittest.mock import patch
 
 from timer.cli import main
 from timer.keeper.host import controller, local
 from timer.keeper.host.client import Ending, Keeper, Link, Listener
-from timer.keeper.wire.frames import Decoder, encode
+from timer.keeper.wire.frames import Decoder, Frame, encode
 
 NOTHING = b"\0"
 """An empty answer would mean the end of the link; a zero stands between frames."""
+Copies = Callable[[Frame], int]
+"""How often a frame arrives: 0 is lost, 2 is doubled."""
 
 
-class LossyFrames:
-    """``link``, but of the frames that pass it a share is ``lost`` and a share is ``doubled``."""
+class FaultyLink:
+    """``link``, but each frame that passes it, either way, arrives so often as ``copies`` says."""
 
-    def __init__(self, link: Link, chance: random.Random, lost: float, doubled: float) -> None:
-        self._link, self._chance, self._lost, self._doubled = link, chance, lost, doubled
-        self._decoder = Decoder()
+    def __init__(self, link: Link, copies: Copies) -> None:
+        self._link, self._copies = link, copies
+        self._in, self._out = Decoder(), Decoder()
 
-    def _passed(self, frame: bytes) -> bytes:
-        fate = self._chance.random()
-        return b"" if fate < self._lost else frame * 2 if fate < self._lost + self._doubled else frame
+    def _passed(self, decoder: Decoder, data: bytes) -> bytes:
+        return b"".join(encode(frame) * self._copies(frame) for frame in decoder.feed(data))
 
     def fileno(self) -> int:
         return self._link.fileno()
 
     def recv(self, most: int, /) -> bytes:
         data = self._link.recv(most)
-        passed = b"".join(self._passed(encode(frame)) for frame in self._decoder.feed(data))
-        return passed or (NOTHING if data else b"")
+        return self._passed(self._in, data) or (NOTHING if data else b"")
 
     def sendall(self, data: bytes, /) -> None:
-        """One frame, as the client sends them."""
-        if passed := self._passed(data):
+        if passed := self._passed(self._out, data):
             self._link.sendall(passed)
 
     def shutdown(self, how: int, /) -> None:
@@ -49,14 +50,26 @@ class LossyFrames:
         self._link.close()
 
 
+@contextmanager
+def faulty(copies: Copies) -> Iterator[None]:
+    """Every keeper that is opened meanwhile is at the other end of such a link."""
+
+    def spoilt(link: Link, listen: Listener, ending: Ending) -> Keeper:
+        return Keeper(FaultyLink(link, copies), listen, ending)
+
+    with patch.object(local, "Keeper", spoilt), patch.object(controller, "Keeper", spoilt):
+        yield
+
+
 def _run() -> None:
     seed, lost, doubled, *sys.argv[1:] = sys.argv[1:]
     chance = random.Random(seed)
 
-    def spoilt(link: Link, listen: Listener, ending: Ending) -> Keeper:
-        return Keeper(LossyFrames(link, chance, float(lost), float(doubled)), listen, ending)
+    def copies(_: Frame) -> int:
+        fate = chance.random()
+        return 0 if fate < float(lost) else 2 if fate < float(lost) + float(doubled) else 1
 
-    with patch.object(local, "Keeper", spoilt), patch.object(controller, "Keeper", spoilt):
+    with faulty(copies):
         main()
 
 

@@ -15,7 +15,7 @@ from timer.notebook.light import LATE, UNSETTLED, Light, booked, full_seconds, r
 from timer.notebook.rows import ExposureRow, RunRow
 from timer.notebook.store import Notebook
 from timer.plans.model import Plan
-from timer.plans.remainder import SMALLEST_S, rest_of
+from timer.plans.remainder import rest_of, worth_giving
 from timer.run import evidence
 
 RecordLookup = Callable[[ExposureRow], Light]
@@ -97,7 +97,7 @@ def rest(
             )
         given[h.step] = h.low + (0.5 if share is None else share) * (h.high - h.low)
     steps = enumerate(run.plan.steps)
-    if all(step.do != "expose" or step.seconds - given.get(n, 0.0) < SMALLEST_S for n, step in steps):
+    if not any(step.do == "expose" and worth_giving(step.seconds - given.get(n, 0.0)) for n, step in steps):
         raise LamphouseError(_nothing_missing(notebook, run, had))
     return rest_of(run.plan, given), had
 
