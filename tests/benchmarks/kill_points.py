@@ -16,6 +16,7 @@ import random
 import shutil
 import sys
 import tempfile
+import time
 from contextlib import ExitStack
 from pathlib import Path
 from typing import Any
@@ -73,6 +74,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--points", type=int, default=1000)
     parser.add_argument("--first", type=int, default=0, help="the first point's number: one is the same again by itself")
+    parser.add_argument("--minutes", type=float, default=float("inf"), help="no point is begun after so long")
     parser.add_argument("--seed", type=int, default=2)
     parser.add_argument(
         "--lamp", choices=["simulated", "gpio", "controller"], default="simulated", help="gpio: on mock pins"
@@ -81,6 +83,7 @@ def main() -> None:
     parser.add_argument("--json", action="store_true")
     options = parser.parse_args()
     outcomes = []
+    end = time.monotonic() + options.minutes * 60
     on_time()  # whoever holds the interpreter holds up the witness
     with tempfile.TemporaryDirectory(prefix="lh-") as folder, ExitStack() as held:
         no_stalls = stall.possible()
@@ -94,6 +97,8 @@ def main() -> None:
             shutil.rmtree(place)
             if outcome.off_ms > 1 or (outcome.sum_off_ms or 0) > 5 or outcome.finished_wrongly or outcome.hung:
                 print(f"\r{n}: {outcome}", file=sys.stderr, flush=True)
+            if time.monotonic() > end:
+                break
             if n % 20 == 19:
                 print(f"\r{n + 1}/{options.points}", end="", file=sys.stderr, flush=True)
     print(file=sys.stderr)
