@@ -2,6 +2,7 @@
 silence or reset a microcontroller, lose and double frames; and compare what is said with what the wire saw.
 """
 
+import math
 import os
 import random
 import signal
@@ -177,6 +178,8 @@ def fault_once(
             if witness.lit:
                 witness.wait(False)
             lights = witness.exposures_ns()
+            if not _runs_made(scene.home):  # the link was too bad even to greet
+                return Outcome(victim or "nobody", "no run", dark_ms, math.inf if lights else 0.0, 0.0, True, False, hung)
             with Notebook(scene.home / "notebook.db") as notebook:
                 run = notebook.run(1)
                 had = _reconciled(notebook, run, scene.config)
