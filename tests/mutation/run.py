@@ -150,11 +150,13 @@ def main() -> None:
     parser.add_argument("modules", nargs="*", help="of timer/craft; all of them when none is named")
     options = parser.parse_args()
     for module in options.modules or sorted(p.stem for p in (ROOT / CRAFT).glob("*.py") if p.stem != "__init__"):
-        made = list(mutants_of(module))
-        lived = [mutant for mutant in made if mutant.survived]
-        print(f"{module}: {len(made)} mutants, {len(lived)} lived", flush=True)
-        for mutant in lived:
-            print(f"  {mutant.line}: {mutant.before}\n  {' ' * len(str(mutant.line))}  {mutant.after}", flush=True)
+        count = lived = 0
+        for mutant in mutants_of(module):
+            count += 1
+            lived += mutant.survived
+            if mutant.survived:  # told at once: such a run is often broken off
+                print(f"  {module} {mutant.line}: {mutant.before}\n  {' ' * len(module)}   {mutant.after}", flush=True)
+        print(f"{module}: {count} mutants, {lived} lived", flush=True)
 
 
 if __name__ == "__main__":
