@@ -457,7 +457,7 @@ async def test_what_the_host_did_not_say_disarms_and_is_heard(home: Path, witnes
         await until(pilot, lambda: "ready" in text_of(app, "area"))
         session = app.screen.session  # type: ignore[attr-defined]
         app.darkroom.keeper().halt()
-        session._inbox.put(messages.Disarmed(session._ordered.row.name, EndReason.HOST_SILENT))
+        session._inbox.put(messages.Disarmed(session._exposures.row.name, EndReason.HOST_SILENT))
         await until(pilot, lambda: "tone silent" in heard)
         assert any("not ready any more" in line for line in heard)
         assert "ready again" in next_action(app)

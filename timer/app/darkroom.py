@@ -34,8 +34,9 @@ from timer.plans.limits import short_light
 from timer.plans.model import Plan
 from timer.plans.print import print_plan
 from timer.plans.recipe_change import DerivedRecipe, RecipeChange
+from timer.run.hearing import Show
 from timer.run.resume import record_lookup, rest, same_lamp
-from timer.run.session import Session, Show
+from timer.run.session import Session
 
 LATELY_S = 2.0
 """A keeper answers five times a second; silent for so long it hangs."""
