@@ -26,7 +26,7 @@ from timer.keeper.host.client import Heard, Keeper, Lost
 from timer.keeper.host.darken import make_dark
 from timer.keeper.host.open import open_keeper
 from timer.keeper.wire import messages
-from timer.notebook import paper_out, sheets
+from timer.notebook import in_use, paper_out, sheets
 from timer.notebook.paper_out import PaperOut
 from timer.notebook.rows import ExposureRow, RunRow
 from timer.notebook.store import Notebook
@@ -63,6 +63,7 @@ class Darkroom:
         self._darkened_at = -AGAIN_S
         self._closed = False
         self.notebook = Notebook(notebook_file())
+        self._in_use = in_use.take_place(self.notebook.path)
         self.written_last: Written | None = None
         self._shelf = Shelf()
         self._place: Claim | None = None
@@ -79,9 +80,10 @@ class Darkroom:
 
     def take_place(self) -> bool:
         """Whether this desk is the one that uses the lamp; ``other`` is the process that is, if it is not."""
+        for claim in (self._place, self._in_use):
+            if claim:
+                claim.answer()
         if self._place:
-            for _ in range(8):
-                self._place.answer()
             return True
         key = keeper_config(self.settings).screen_key
         try:
@@ -335,8 +337,9 @@ class Darkroom:
         with self._starting:
             self._closed = True
             self._forget_keeper()
-        if self._place:
-            self._place.close()
+        for claim in (self._place, self._in_use):
+            if claim:
+                claim.close()
         self.notebook.close()
 
     # ── recipes ──────────────────────────────────────────────────────────────

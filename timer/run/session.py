@@ -21,8 +21,9 @@ from timer.keeper.host.open import open_keeper
 from timer.keeper.local.memory import memory_file
 from timer.keeper.runtime import runtime_dir
 from timer.keeper.wire import messages
+from timer.notebook import in_use
 from timer.notebook.rows import ExposureRow
-from timer.notebook.store import Notebook, claim_key
+from timer.notebook.store import Notebook
 from timer.notebook.writer import Writer
 from timer.plans.limits import check_limits
 from timer.plans.model import Plan
@@ -152,8 +153,7 @@ class Session:
         if self._id:
             return
         if self._claim is None:
-            with contextlib.suppress(OSError):  # a page of this program, or another run, has it already
-                self._claim = Claim(claim_key(self._notebook.path))
+            self._claim = in_use.take_place(self._notebook.path)
         r = self._response
         self._id = self._notebook.begin_run(
             self._run.plan,
