@@ -109,7 +109,7 @@ class Hearing:
             light = replace(evidence.from_dark(dark, dark.ordered_us), cut_us=0)
             dose = dark.counts / self._config.counts_per_s
         else:
-            light, dose = evidence.from_dark(dark, self._exposures.row.ordered_us), None
+            light, dose = evidence.from_dark(dark, self._exposures.row.ordered_us, self._config.speed_permille), None
         self._exposures.book(light, dose)
         given, _ = full_seconds(light, self._response, dose)
         return states.Dark(given, light.why == COMPLETE, light.why, light.why == LATE)
