@@ -14,6 +14,8 @@ from timer.plans.remainder import worth_giving
 
 
 class State(Enum):
+    """Where a run is. The last three are its ends."""
+
     READY = "ready"
     NOTING = "noting"  # the intent is on its way to the notebook
     ARMED = "armed"  # dark, the next press gives light
@@ -56,6 +58,8 @@ class Press:
 
 @dataclass(frozen=True)
 class Lit:
+    """The lamp is on, started by the footswitch or by a key."""
+
     by_pedal: bool = False
 
 
@@ -123,6 +127,8 @@ class NoteIntent:
 
 @dataclass(frozen=True)
 class Arm:
+    """Be ready to give exposure ``number`` its ``seconds`` of full light at the next press."""
+
     number: int
     seconds: float
     skip: float  # full-light seconds of the step already given: its cues are that much nearer
@@ -130,6 +136,8 @@ class Arm:
 
 @dataclass(frozen=True)
 class Fire:
+    """Give exposure ``number`` its ``seconds`` of full light now."""
+
     number: int
     seconds: float
     skip: float
