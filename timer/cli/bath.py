@@ -37,7 +37,7 @@ def command() -> None:
 
 @command.command("volume")
 @click.option("--sheet", required=True, help="Like 12x16in or 30x40cm.")
-@click.option("--sheets", "count", type=click.IntRange(1, 100), default=1, show_default=True, help="At once.")
+@click.option("--sheets", "count", type=click.IntRange(1, 100), default=1, show_default=True, help="How many at once.")
 @click.option("--vessel", help="Your own drum or tray by its name; or the word drum or tray, for a usual one.")
 @click.option("--process", help="Use vessel and ml of this process of yours, instead of --vessel.")
 @click.option("--per-8x10", "per_unit", type=ML, help="ml that a sheet of 8x10 uses up, from your leaflet.")
@@ -112,8 +112,8 @@ def mixing(ratio: str, ml: float, as_json: bool) -> None:
 
 @command.command("mix")
 @click.argument("name", type=Line(60))
-@click.option("--ml", type=ML, required=True)
-@click.option("--capacity", type=Finite(min=0, min_open=True, max=10_000), help="Capacity: sheets of 8x10 it is good for.")
+@click.option("--ml", type=ML, required=True, help="How much was mixed, ml.")
+@click.option("--capacity", type=Finite(min=0, min_open=True, max=10_000), help="How many sheets of 8x10 it is good for.")
 @json_option
 @notebook_option
 def mix(name: str, ml: float, capacity: float | None, as_json: bool, notebook_path: Path | None) -> None:
@@ -127,7 +127,7 @@ def mix(name: str, ml: float, capacity: float | None, as_json: bool, notebook_pa
 @click.argument("name", type=Line(60))
 @click.option("--sheet", help="A sheet of this size went through.")
 @click.option("--area", type=Finite(min=0, min_open=True, max=100), help="Or this part of an 8x10: a quarter piece is 0.25.")
-@click.option("--sheets", "count", type=click.IntRange(1, 100), default=1, show_default=True)
+@click.option("--sheets", "count", type=click.IntRange(1, 100), default=1, show_default=True, help="How many went through.")
 @json_option
 @notebook_option
 def use(name: str, sheet: str | None, area: float | None, count: int, as_json: bool, notebook_path: Path | None) -> None:
@@ -205,8 +205,8 @@ def show(process: str, celsius: float | None, as_json: bool) -> None:
         click.echo(f"\n{bath.name}: {bath.seconds:.0f} s{at}; {_draining(bath, found.drain)}")
         for call in each:
             click.echo(f"  {call.at:6.0f} s  {call.say}")
-    outside = "" if found.drain == "inside" else ", on top of the bath's time"
-    click.echo(f"\nDraining is {found.drain}{outside}. Against uneven development:")
+    when = "the last part of each bath's time" if found.drain == "inside" else "on top of each bath's time"
+    click.echo(f"\nDraining is {when}.\nAgainst uneven development (in brackets the time that it costs):")
     click.echo("\n".join(f"- {line}" for line in EVEN[found.vessel]))
 
 

@@ -32,7 +32,7 @@ from timer.plans.strip_target import About, strip_target
     type=click.IntRange(2, MAX_PATCHES),
     default=5,
     show_default=True,
-    help="2 for halves, 3 for thirds.",
+    help="How many; 2 for halves, 3 for thirds of the sheet.",
 )
 @click.option(
     "--way",

@@ -13,7 +13,7 @@ def seconds_at(seconds: Sequence[float], place: float) -> float:
     ValueError outside of the strip.
     """
     if not 1 <= place <= len(seconds):
-        raise ValueError(f"place {place:g} is not on a strip of {len(seconds)} patches")
+        raise ValueError(f"place {place:g} is not on a strip of {len(seconds)} patches; say 1 to {len(seconds)}")
     low = min(int(place), len(seconds) - 1)
     return between(seconds[low - 1], seconds[low], place - low)
 

@@ -6,6 +6,22 @@ from timer.craft.lamp_response import LampResponse, full_light
 from timer.notebook.rows import ExposureRow
 
 COMPLETE, LATE, NOT_LIT = "complete", "late", "not_lit"
+WORDS = {
+    "halted": "stopped by you",
+    "pedal": "stopped by the pedal",
+    "host_silent": "the screen was not heard",
+    "link_closed": "the screen or command ended",
+    "signal": "the keeper was ended",
+    "fault": "a fault",
+    "keeper_lost": "the keeper was lost",
+    "ceiling": "the dose was not reached in its longest time",
+    "late": "too long: the lamp went off late",
+    NOT_LIT: "not lit",
+    "unheard": "not heard yet from the controller",
+    "unseen": "its end was not seen",
+    "power_lost": "the power went",
+}
+"""Why an exposure ended otherwise than by itself, as a reader of the notebook is told."""
 UNHEARD, UNSEEN, POWER_LOST = "unheard", "unseen", "power_lost"
 UNSETTLED = frozenset({UNHEARD, UNSEEN})
 """Ends that may yet be told better: by a controller that is heard again, or by a memory that is found."""
@@ -66,4 +82,6 @@ def given_text(row: ExposureRow, response: LampResponse) -> str:
     light = booked(row)
     if light is None:
         return "no end known"
-    return f"{range_text(*full_seconds(light, response, row.dose_s))} s" + ("" if row.why == COMPLETE else f" ({row.why})")
+    return f"{range_text(*full_seconds(light, response, row.dose_s))} s" + (
+        "" if row.why == COMPLETE else f" ({WORDS.get(row.why or '', row.why)})"
+    )

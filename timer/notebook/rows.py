@@ -46,6 +46,12 @@ class RunRow:
         except ValueError:
             return INSTANT
 
+    @property
+    def stands(self) -> str:
+        """How it stands, in a reader's words."""
+        words = {"running": "interrupted", "forgotten": "given up"}
+        return "damaged" if self.damage else words.get(self.state, self.state)
+
 
 @dataclass(frozen=True)
 class ExposureRow:

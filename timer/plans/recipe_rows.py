@@ -62,7 +62,7 @@ def rows(recipe: Recipe) -> list[Row]:
     out = [
         Row("title", name=recipe.title),
         Row("paper", name=" ".join(part for part in (recipe.paper.kind, recipe.paper.name) if part)),
-        Row("sheet", name="  ".join(part for part in (place.sheet, lens) if part)),
+        Row("sheet", name="  ".join(part for part in (place.frame, place.sheet, lens) if part)),
         Row("filters", name=filters or "none"),
         Row("base", amount="", seconds=_s(base)),
     ]
@@ -337,14 +337,19 @@ def _edged(recipe: Recipe, stops: Fraction) -> Recipe:
 
 
 def _placed(recipe: Recipe, text: str) -> Recipe:
-    """``18x24cm f/8``: either or both."""
+    """``24x36mm 18x24cm f/8``: the negative's frame, the sheet, the aperture; one size alone is the sheet."""
     place = recipe.enlargement
+    if not text:
+        return _with(recipe, enlargement=_with(place, frame="", sheet="", aperture=None))
+    sizes = [word for word in text.split() if not word.startswith("f/")]
+    if len(sizes) > 2:
+        raise ValueError(f"{text!r} has more than two sizes; write the negative and the sheet, like 24x36mm 18x24cm f/8")
     for word in text.split():
         if word.startswith("f/"):
             place = _with(place, aperture=_number(word.removeprefix("f/"), "an aperture, like f/8"))
-        else:
-            place = _with(place, sheet=word)
-    return _with(recipe, enlargement=place if text else _with(place, sheet="", aperture=None))
+    if sizes:
+        place = _with(place, sheet=sizes[-1], frame=sizes[0] if len(sizes) == 2 else place.frame)
+    return _with(recipe, enlargement=place)
 
 
 def _light(text: str, now: float) -> float:

@@ -431,7 +431,7 @@ class Session:
         assert self._ordered
         row = self._made[self._ordered.row.number]
         light = evidence.of_record(record, row, up_since_noted=False)
-        return self._ended_unseen("the keeper was without power for a moment, and has forgotten the light it gave", light)
+        return self._ended_unseen("the controller lost its power for a moment, and the record of the light it gave", light)
 
     def _lost(self, lost: Lost) -> states.Event:
         """The keeper is gone. What the paper had is what is certain and what is possible, never a guess between."""

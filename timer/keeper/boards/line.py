@@ -41,7 +41,9 @@ def find_chip(name: str, root: Path = Path("/dev")) -> str:
     if name:
         path = root / Path(name).name
         if not gpiod.is_gpiochip_device(str(path)):
-            raise KeeperError(f'{path}: is no GPIO chip; chip = "" in [pins] of the settings finds the pin header by itself')
+            raise KeeperError(
+                f'{path}: is not a GPIO chip; chip = "" in [pins] of the settings finds the pin header by itself'
+            )
         return str(path)
     chips = sorted(root.glob("gpiochip*"))
     labels: dict[str, str] = {}
