@@ -136,7 +136,7 @@ class Page(Screen[None]):
         self.pressed("enter")
 
     def leave(self) -> None:
-        """As q does, and nothing is asked."""
+        """Leave without a question, as q does."""
         self.context.go_back()
 
 

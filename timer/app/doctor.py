@@ -1,4 +1,4 @@
-"""What this machine is fit for, and what to do where it is not: one finding a row."""
+"""Findings about this machine, one a row, each with what to do about it."""
 
 import json
 import os
@@ -80,7 +80,7 @@ def _runtime() -> Finding:
 
 
 def _outputs(config: Config, sys_root: Path) -> Finding:
-    """What was found out of outputs whose owner dies: tried now, and kept for the next time."""
+    """What outputs do when their owner dies: tried now, and kept for the next time."""
     from timer.keeper.boards.outlives import outputs_outlive
 
     what = "outputs"
@@ -131,7 +131,7 @@ def _setup() -> list[Finding]:
 
 
 def _realtime() -> Finding:
-    """Tried in a child of its own: what this process is must not change."""
+    """Tried in a child process, so that this one does not change."""
     child = os.fork()
     if child == 0:
         try:
@@ -212,7 +212,7 @@ def _shine(root: Path, kind: str, name: str) -> Finding:
 
 
 def _fog() -> Finding:
-    """No program can see it; so it is said every time."""
+    """No program can measure it, so it is said every time."""
     return Finding(
         "screen fog",
         "note",

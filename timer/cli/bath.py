@@ -117,7 +117,7 @@ def mixing(ratio: str, ml: float, as_json: bool) -> None:
 @json_option
 @notebook_option
 def mix(name: str, ml: float, capacity: float | None, as_json: bool, notebook_path: Path | None) -> None:
-    """NAME is freshly mixed: start counting its use."""
+    """Say that bath NAME is freshly mixed, and start counting its use."""
     with Notebook(notebook_path or notebook_file()) as notebook:
         made = chemistry.mix(notebook, name, ml, capacity)
     _tell([made], as_json)
@@ -131,7 +131,7 @@ def mix(name: str, ml: float, capacity: float | None, as_json: bool, notebook_pa
 @json_option
 @notebook_option
 def use(name: str, sheet: str | None, area: float | None, count: int, as_json: bool, notebook_path: Path | None) -> None:
-    """Count what went through NAME; says when it is nearly exhausted."""
+    """Count paper that went through bath NAME; warns when it is nearly exhausted."""
     if (sheet is None) == (area is None):
         raise click.UsageError("say --sheet 8x10in, or --area 0.25 for a test piece")
     try:
@@ -147,7 +147,7 @@ def use(name: str, sheet: str | None, area: float | None, count: int, as_json: b
 @json_option
 @notebook_option
 def status(as_json: bool, notebook_path: Path | None) -> None:
-    """All that is mixed, and how exhausted it is."""
+    """List the mixed baths, and how much paper each has had."""
     with Notebook(notebook_path or notebook_file()) as notebook:
         found = chemistry.all_standing(notebook)
     _tell(found, as_json)
@@ -177,7 +177,7 @@ def _tell(found: list[chemistry.Chemistry], as_json: bool) -> None:
 
 @command.command("list")
 def listing() -> None:
-    """The processes there are: templates, and your own."""
+    """List the processes: those that ship, and your own."""
     found = processes(folder("data") / "processes")
     for name, process in found.good.items():
         click.echo(f"{name:16} {process.title}  ({process.source})")
@@ -190,7 +190,7 @@ def listing() -> None:
 @click.option("--celsius", type=Finite(min=0, max=100), help="Temperature of the baths that have a temperature table.")
 @json_option
 def show(process: str, celsius: float | None, as_json: bool) -> None:
-    """The calls of PROCESS, bath by bath."""
+    """List the calls of PROCESS, bath by bath, with its sources."""
     found, made = _at(process, celsius)
     try:
         rows = [(bath, calls(bath, found.drain, found.vessel)) for bath in made]
@@ -211,7 +211,7 @@ def show(process: str, celsius: float | None, as_json: bool) -> None:
 
 
 def _draining(bath: Bath, drain: Drain) -> str:
-    """So that nobody has to guess what the clock shows."""
+    """How the draining of ``bath`` stands to its time, in words."""
     draining = bath.drains(drain)
     if drain == "inside":
         return f"the last {draining:g} s of it to drain"

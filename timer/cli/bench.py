@@ -1,4 +1,4 @@
-"""``lamphouse bench``: lamps that behave, without a lamp."""
+"""``lamphouse bench``: modelled lamps, and a pedal at the keyboard."""
 
 from pathlib import Path
 from typing import get_args

@@ -45,7 +45,7 @@ def command() -> None:
 @json_option
 @notebook_option
 def list_runs(most: int, as_json: bool, notebook_path: Path | None) -> None:
-    """The newest runs."""
+    """List the newest runs."""
     with _opened(notebook_path) as notebook:
         rows = notebook.runs(most)
     if as_json:
@@ -62,7 +62,7 @@ def list_runs(most: int, as_json: bool, notebook_path: Path | None) -> None:
 @json_option
 @notebook_option
 def show_run(run: int, as_json: bool, notebook_path: Path | None) -> None:
-    """One run: its plan, and every exposure it made."""
+    """Show one run: its plan, and the light of every exposure."""
     with _opened(notebook_path) as notebook:
         row, written = notebook.run(run), sheets.sheet(notebook, run)
         exposures = tuple(notebook.exposures(run))
@@ -158,7 +158,7 @@ def write(run: int, as_json: bool, notebook_path: Path | None, **changes: Any) -
 @json_option
 @notebook_option
 def compare(one: int, other: int, as_json: bool, notebook_path: Path | None) -> None:
-    """What changed between two sheets."""
+    """Compare two sheets: what differs."""
     with _opened(notebook_path) as notebook:
         rows = sheets.compare(notebook, one, other)
     if as_json:
@@ -176,7 +176,7 @@ def compare(one: int, other: int, as_json: bool, notebook_path: Path | None) -> 
 @json_option
 @notebook_option
 def account(words: tuple[str, ...], as_json: bool, notebook_path: Path | None) -> None:
-    """Sheets, cost and good prints (rated 4 or 5), over all or those that WORDS find."""
+    """Add up sheets, cost and good prints (rated 4 or 5), of all or of those that WORDS find."""
     with _opened(notebook_path) as notebook:
         found = sheets.account(notebook, " ".join(words))
     per = found.sheets_per_keeper
@@ -316,7 +316,7 @@ def import_all(file: Path, notebook_path: Path | None) -> None:
 @json_option
 @notebook_option
 def check(as_json: bool, notebook_path: Path | None) -> int:
-    """Whether all is well with the notebook; brings an older one up to date."""
+    """Check the notebook for damage; brings an older one up to date."""
     from timer.notebook import backup
 
     with _opened(notebook_path, to_write=True) as notebook:

@@ -1,6 +1,6 @@
 """Magnification, distances, apertures; sizes of frames and sheets.
 
-Thin-lens formulas, the lens' nodal separation ignored; a millimetre is a millimetre everywhere here.
+Thin-lens formulas, the lens' nodal separation ignored. All lengths are in mm.
 Exposure against magnification holds for diffused light: L. P. Clerc, *Photography: Theory and Practice*,
 "Practical Enlarging": exposures as (M + 1)^2. Distances: *The Book of Photography*, "Calculation of conjugate foci".
 """

@@ -20,7 +20,7 @@ from timer.craft.stops import digits, factor, format_stops
 
 How = Literal["burn", "dodge", "both"]
 MAX_HELD = Fraction(1, 2)
-"""The share of the base that one area may be held back for: beyond, the card is more in the light than out of it."""
+"""The share of the base that one area may be held back for: beyond it the card is in the light for most of the time."""
 
 _PLACE = re.compile(r"(\d+(?:\.\d+)?|\d* ?[½⅓⅔¼¾]|\d+ \d+/\d+)", re.ASCII)
 _BETWEEN = re.compile(r"\s*(?:-|–|\bto\b|\band\b)\s*")
@@ -195,7 +195,8 @@ def _short(what: str, seconds: float) -> str:
 
 
 def at_an_end(areas: Sequence[Area], count: int) -> tuple[str, ...]:
-    """What to think of areas that were right on the first or the last of ``count`` patches: the truth may lie outside."""
+    """What to think of areas that were right on the first or the last of ``count`` patches: the right time may lie
+    outside."""
     says = []
     for area in areas:
         if area.place == 1:

@@ -30,8 +30,8 @@ def advice(seconds: Sequence[float], place: float) -> str:
 def next_step(seems: Fraction, last: Fraction | None) -> Fraction:
     """Stops to change by when ``seems`` looks right and the ``last`` change was so much (None: this is the first).
 
-    The first time go past it, to twice as much, so that the truth lies between two sheets (M. A. Smith, "On
-    printing"). When the direction turns, half of the last change back: the truth is between. Common practice.
+    The first time go past it, to twice as much, so that the right value lies between two sheets (M. A. Smith, "On
+    printing"). When the direction turns, half of the last change back, since the right value is between. Common practice.
     """
     if last is None:
         return 2 * seems

@@ -17,7 +17,7 @@ POOL_MM = 7.0
 """Depth of the pool in the bottom of a rolling drum that still reaches both its ends when it lies a little out of level:
 our own choice, so that a drum for one 8x10 comes to the 60 ml that are usual for it (common practice)."""
 SMALLEST_DRUM_MM = (260.0, 270.0)
-"""Inside, of a drum for one 8x10: nobody owns a smaller one."""
+"""Inside length and circumference, mm, of a drum for one 8x10, the smallest there is."""
 COVER_MM = 12.5
 """Solution over a print in a tray: about half an inch (*Processing*, projectsjugaad.com; a damaged scan of it)."""
 USED_UP_ML = 70.0

@@ -62,7 +62,7 @@ def full_seconds(light: Light, response: LampResponse, dose_s: float | None = No
 
 
 def _full(on_us: int, cut_us: int, response: LampResponse) -> float:
-    """A warm lamp begins where a cold one is after ``cut_us``: so much it had been spared, and gives all the same."""
+    """A warm lamp begins where a cold one is after ``cut_us``: that much time it was given less, for the same light."""
     if on_us <= 0:
         return 0.0
     light = full_light((on_us + cut_us) / 1e6, response)

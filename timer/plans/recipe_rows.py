@@ -24,7 +24,7 @@ Field = Literal["name", "amount", "tool", "motion", "filters"]
 
 TWELFTH = Fraction(1, 12)
 FIRST = Fraction(1, 3)
-"""What a new dodge or burn has until it is said otherwise: a change that is seen, and no more."""
+"""Stops of a new dodge or burn until others are given: a change that is just seen."""
 PAPER_KINDS: tuple[str, ...] = get_args(get_type_hints(Paper)["kind"])
 WHOLE = "whole sheet"
 """The area of a second exposure through a grade or pack of its own."""
@@ -133,7 +133,7 @@ def nudged(recipe: Recipe, row: Row, by: int) -> Recipe:
 
 
 def typed(recipe: Recipe, row: Row, field: Field, text: str) -> Recipe:
-    """``row`` with ``text`` in its ``field``. ValueError in one sentence when it is nothing that can stand there."""
+    """``row`` with ``text`` in its ``field``. ValueError in one sentence when it cannot stand there."""
     text = text.strip()
     match row.kind, field:
         case "title", _:
@@ -372,7 +372,7 @@ def _number(text: str, what: str) -> float:
 
 
 def _name_and_amount(text: str) -> tuple[str, Fraction | None]:
-    """``wall-1/4`` is wall and -1/4; a dash within a name is none of an amount: ``side-light``."""
+    """``wall-1/4`` is wall and -1/4; a dash within a name, as in ``side-light``, begins no amount."""
     for n, char in enumerate(text):
         if char in "+-−" and text[n + 1 : n + 2] and text[n + 1] in "0123456789.½⅓⅔¼¾":
             return text[:n].strip(), parse_stops(text[n:])

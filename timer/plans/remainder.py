@@ -1,4 +1,4 @@
-"""What an interrupted sheet still lacks."""
+"""The light that an interrupted sheet is still missing."""
 
 from dataclasses import replace
 

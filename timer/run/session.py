@@ -34,7 +34,7 @@ from timer.run.resume import LightGiven
 from timer.run.transition_log import TransitionLog
 
 HANDS_S = 0.5
-"""From a light's end, or the word that the paper is in, to the next "ready" at the least: so long no press gives light.
+"""From a light's end, or the word that the paper is in, to the next "ready" at the least: for so long no press gives light.
 
 A hand or a foot answers to a sound or a sight after 0.2 to 0.4 s (common practice), so what comes sooner was not meant
 for this exposure. It holds for every press there is, since the keeper is not armed before.
@@ -402,7 +402,7 @@ class Session:
         return states.Dark(given, light.why == COMPLETE, light.why, light.why == LATE)
 
     def _ask_again(self) -> states.Event | None:
-        """Words were lost on the link: the keeper's record says what became of the exposure at hand."""
+        """Events were lost on the link: the keeper's record says what became of the exposure at hand."""
         if self._run.state not in LIGHT_POSSIBLE or not self._ordered or self._ordered.settled or not self._keeper:
             return None
         try:
@@ -434,7 +434,7 @@ class Session:
         return self._ended_unseen("the controller lost its power for a moment, and the record of the light it gave", light)
 
     def _lost(self, lost: Lost) -> states.Event:
-        """The keeper is gone. What the paper had is what is certain and what is possible, never a guess between."""
+        """The keeper is gone. What the paper had is booked as a range, from what is certain to what is possible."""
         ordered, light = self._ordered, None
         if ordered and not ordered.settled and self._run.state in LIGHT_POSSIBLE:
             row = self._made[ordered.row.number]

@@ -211,7 +211,7 @@ class EditRecipe(Page):
         return True
 
     def leave(self) -> None:
-        """As q does: what is not written yet is asked about once."""
+        """Leave, as q does; what is not written yet is asked about once."""
         if self.changed and not self.asked and not self.context.paper_out:
             self._end_entry()
             self.asked = True

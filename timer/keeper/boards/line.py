@@ -1,6 +1,6 @@
 """A line of a GPIO chip, through libgpiod's own bindings: which chip, taking a line, driving it low, who has it.
 
-All that a guard needs of the pins, and no more than that.
+Only what a guard needs.
 """
 
 import time
@@ -105,8 +105,8 @@ def taken(chip: str, offset: int, settings: Any) -> Any:
 def low_output() -> Any:
     """Settings of an output that is low. Its own pull is down as well, where the chip has one, whoever switched that off.
 
-    So a line that falls back to an input leans to the dark. It is some 50 kΩ and of no use without power: the resistor on
-    the wire stays a must.
+    So a line that falls back to an input leans to dark. The pull is some 50 kΩ and is lost without power: the resistor on
+    the wire is still needed.
     """
     line = load_gpiod().line
     settings = load_gpiod().LineSettings
