@@ -27,7 +27,7 @@ class Unfinished(Page):
 
     def _read(self) -> None:
         try:
-            self.rows: list[RunRow] = self.context.darkroom.unfinished()
+            self.rows: list[RunRow] = self.context.darkroom.archive.unfinished()
         except LamphouseError as error:
             self.rows = []
             self.context.report(str(error))
@@ -66,7 +66,7 @@ class Unfinished(Page):
     def _had(self, row: RunRow) -> list[str]:
         """What the notebook has of the light that each exposure of its plan was given; those not begun too."""
         try:
-            rows = self.context.darkroom.exposures(row.id)
+            rows = self.context.darkroom.archive.exposures(row.id)
         except LamphouseError as error:
             return [f"    {error}"]
         had: dict[int, tuple[float, float | None]] = {}
