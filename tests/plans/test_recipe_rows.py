@@ -44,7 +44,6 @@ def act(recipe: Recipe, what: str, number: int, text: str) -> Recipe:
             return recipe_rows.overlapped(recipe, row)
 
 
-@given(st.lists(ACTS, max_size=12), st.integers(1, 160))
 def test_the_sheet_row_takes_negative_sheet_and_aperture() -> None:
     recipe = recipe_rows.empty("bw")
     row = next(row for row in recipe_rows.rows(recipe) if row.kind == "sheet")
@@ -59,6 +58,7 @@ def test_the_sheet_row_takes_negative_sheet_and_aperture() -> None:
     assert (place.frame, place.sheet, place.aperture) == ("", "", None)
 
 
+@given(st.lists(ACTS, max_size=12), st.integers(1, 160))
 def test_any_changes_in_any_order(acts: list[tuple[str, int, str]], width: int) -> None:
     recipe = begun()
     for what, number, text in acts:
