@@ -37,7 +37,7 @@ ROW_KEYS = {
 EXAMPLES = {
     "title": "the negative, like stair_well",
     "paper": "name of the paper",
-    "sheet": "negative and sheet, like 24x36mm_18x24cm_f/8",
+    "sheet": "after the negative's size, like 24x36mm_18x24cm_f/8",
     "filters": "like 2_1/2, or 60M_45Y",
     "base": "seconds like 12.5, or stops like +1/3",
     "edges": "stops like 1/4",

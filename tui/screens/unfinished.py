@@ -9,7 +9,7 @@ from timer.notebook.light import Light, booked, full_seconds, range_text
 from timer.notebook.rows import RunRow
 from tui.page import Page
 
-SHARES = (("its middle, if the range is narrow", None), ("its least", 0.0), ("its middle", 0.5), ("its most", 1.0))
+SHARES = (("its middle, if it is narrow", None), ("its least", 0.0), ("its middle", 0.5), ("its most", 1.0))
 """Where the light given is only known to lie in a range: which point of it to count with."""
 MOST_LINES = 6
 
@@ -50,7 +50,7 @@ class Unfinished(Page):
                 "",
                 *self._had(self.rows[self.at]),
                 "",
-                f"where the light given is known only as a range (1.1 to 1.3 s), count with {SHARES[self.share][0]}",
+                f"where only a range of light is known (1.1 to 1.3 s), count with {SHARES[self.share][0]}",
             ]
         self.query_one("#list", Static).update("\n".join(lines) or "No sheet is unfinished.")
         if self.asked and self.rows:
