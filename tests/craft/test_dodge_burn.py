@@ -61,3 +61,60 @@ def test_three_hands_are_refused() -> None:
         segments(20, dodges)
     with pytest.raises(ValueError, match="not another dodge"):
         segments(20, [Dodge("a", Fraction(1, 4), together="a")])
+
+
+def laid(base: float, dodges: list[Dodge], changeover: float = 0.0) -> list[tuple[float, float, tuple[str, ...]]]:
+    return [(round(s.start, 3), round(s.end, 3), s.held) for s in segments(base, dodges, changeover)]
+
+
+HALF, QUARTER = Fraction(1, 2), Fraction(1, 4)
+"""Of 20 s they hold back 20 (1 - 2^-1/2) = 5.858 and 20 (1 - 2^-1/4) = 3.182."""
+
+
+def test_dodges_by_hand() -> None:
+    assert laid(20, []) == [(0, 20, ())]
+    one_by_one = [Dodge("a", HALF), Dodge("b", QUARTER)]
+    assert laid(20, one_by_one) == [(0, 5.858, ("a",)), (5.858, 9.040, ("b",)), (9.040, 20, ())]
+    assert laid(20, one_by_one, 1.0) == [
+        (0, 5.858, ("a",)), (5.858, 6.858, ()), (6.858, 10.040, ("b",)), (10.040, 20, ()),
+    ]  # fmt: skip
+    # a pair begins together, the longer one goes on alone, and the third comes after, wherever it was named
+    pair = [Dodge("b", QUARTER), Dodge("c", QUARTER), Dodge("a", HALF, together="b")]
+    assert laid(20, pair) == [(0, 3.182, ("b", "a")), (3.182, 5.858, ("a",)), (5.858, 9.040, ("c",)), (9.040, 20, ())]
+
+
+def test_what_fits_to_the_last_second_fits() -> None:
+    whole = [Dodge("a", Fraction(1)), Dodge("b", Fraction(1))]
+    assert laid(10, whole) == [(0, 5, ("a",)), (5, 10, ("b",))]
+    with pytest.raises(DoesNotFit, match=r"the dodges \(a -1, b -1\) need 11\.0 s .* base is 10\.0 s: let two of them"):
+        segments(10, whole, 1.0)  # no base is long enough for that
+    with pytest.raises(DoesNotFit, match=r"need 12\.1 s .*a smaller aperture will not help"):
+        segments(10, [*whole, Dodge("c", Fraction(1, 3))])
+    with pytest.raises(DoesNotFit, match=r"need 9\.0 s .* base is 8\.0 s: a smaller aperture that makes the base 16\.5 s"):
+        segments(8, [Dodge(name, HALF) for name in "abc"], 1.0)
+
+
+def test_five_thousandths_of_a_second_are_the_least() -> None:
+    """A stop more is 0.6931 of the light: 1/5000 of a stop on a quarter makes 2 ms of 20 s, and 1/2000 makes 6."""
+    for more, stretches in ((Fraction(1, 5000), 2), (Fraction(1, 2000), 3)):
+        made = segments(20, [Dodge("a", QUARTER), Dodge("b", QUARTER + more, together="a")])
+        assert len(made) == stretches
+        assert made[-2].end == pytest.approx(20 * (1 - 2 ** -float(QUARTER + more)))
+    # a clear rest of 3 ms is held back too, and one of 7 ms is clear
+    nearly = [Dodge("a", Fraction(1)), Dodge("b", Fraction(1) - Fraction(1, 1000))]
+    assert laid(10, nearly) == [(0, 5, ("a",)), (5, 10, ("b",))]
+    assert laid(20, nearly)[-1] == (19.993, 20, ())
+    assert laid(0.005, []) == [(0, 0.005, ())]
+    with pytest.raises(ValueError, match=r"the clear light is 0\.004 s of 0\.004 s; nothing shorter than 0\.005 s"):
+        segments(0.004, [])
+    with pytest.raises(ValueError, match=r"the dodge of a is 0\.001 s of 20 s"):
+        segments(20, [Dodge("a", Fraction(1, 10_000))])
+    with pytest.raises(ValueError, match=r"the dodge of a and b is 0 s of 20 s"):
+        segments(20, [Dodge("a", Fraction(0)), Dodge("b", Fraction(0), together="a")])
+
+
+def test_an_overlap_is_with_another_dodge() -> None:
+    with pytest.raises(ValueError, match="'nobody', which is not another dodge"):
+        segments(20, [Dodge("a", QUARTER, together="nobody")])
+    both = [Dodge("a", QUARTER, together="b"), Dodge("b", QUARTER, together="a")]
+    assert laid(20, both) == [(0, 3.182, ("a", "b")), (3.182, 20, ())]

@@ -139,3 +139,32 @@ def test_any_text_is_three_lights_or_a_sentence(text: str) -> None:
         craft_lights.parse_lights(text)
     except ValueError as error:
         assert "light" in str(error)
+
+
+def test_to_the_digit_that_a_hand_can_set() -> None:
+    """10 CC on 12 steps a stop are 12 x 0.1 x log2(10) = 3.98631 steps; of a level they leave 10^-0.1 = 0.794328."""
+    yellow = colour_filters.Pack(y=10)
+    assert craft_lights.shifted(craft_lights.Lights(30, 24, 20, 12), yellow).blue == 16.01
+    assert craft_lights.shifted(craft_lights.Lights(30, 24, 20), yellow).blue == 15.89
+    # at or just above the lowest step nothing is moved, and just below all three are lifted
+    low = craft_lights.Lights(30, 24, 0.5, 12)
+    assert craft_lights.shifted(low, colour_filters.Pack()) == low
+    assert craft_lights.shifted(craft_lights.Lights(30, 24, 3.5, 12), yellow) == craft_lights.Lights(30.49, 24.49, 0, 12)
+    full = craft_lights.Lights(50, 24, 0, 12)
+    assert craft_lights.shifted(full, colour_filters.Pack(), 50) == full
+    # a head of levels without an end, or with one that is not reached
+    up = craft_lights.Lights(126.0, 60, 50)
+    assert craft_lights.shifted(craft_lights.Lights(100.1, 60, 50), colour_filters.Pack(c=-10)) == up
+    assert craft_lights.shifted(craft_lights.Lights(100.1, 60, 50), colour_filters.Pack(c=-10), 127) == up
+
+
+def test_lights_as_filters_by_hand() -> None:
+    # half of the light is log10(2) = 0.30103 of density; what is off is more than any filter takes
+    assert craft_lights.as_pack(craft_lights.Lights(10, 5, 10)) == colour_filters.Pack(m=30.1)
+    assert craft_lights.as_pack(craft_lights.Lights(0, 10, 10)) == colour_filters.Pack(c=10_000)
+
+
+def test_levels_below_one_have_a_ratio_too() -> None:
+    dim, dimmer = craft_lights.Lights(0.5, 1, 1), craft_lights.Lights(0.25, 1, 1)
+    assert craft_lights.lights_change(dim, dimmer) == pytest.approx(2**0.35)
+    assert craft_lights.on_scale(craft_lights.Lights(0, 0, 360, 12)).blue == 360

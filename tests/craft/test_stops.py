@@ -143,3 +143,28 @@ def test_times_have_three_digits() -> None:
     assert [digits(n) for n in numbers] == [
         "0.156", "0.0156", "9.55", "10.0", "10.0", "21.7", "117.3", "4556.2", "1.00", "0", "-0.500", "inf", "-inf",
     ]  # fmt: skip
+
+
+def test_the_parts_of_a_stop_that_are_said() -> None:
+    """Halves, thirds, quarters, sixths, eighths and twelfths: our own choice."""
+    assert [format_stops(Fraction(1, part)) for part in range(1, 15)] == [
+        "1", "1/2", "1/3", "1/4", "0.20", "1/6", "0.14", "1/8", "0.11", "0.10", "0.09", "1/12", "0.08", "0.07",
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(("start", "end"), [("0.", "5"), ("0", "1/3")])
+def test_sixty_signs_are_the_most(start: str, end: str) -> None:
+    text = start + "0" * (60 - len(start + end)) + end
+    assert 0 < parse_stops(text) < 1
+    with pytest.raises(ValueError, match="not an amount in stops"):
+        parse_stops(start + "0" + text.removeprefix(start))
+
+
+def test_whole_stops_as_a_fraction_and_the_furthest() -> None:
+    assert [parse_stops(text) for text in ("3/1", "12", "-12", "11 1/2")] == [3, 12, -12, Fraction(23, 2)]
+    with pytest.raises(ValueError, match="between -12 and 12"):
+        parse_stops("12 1/24")
+
+
+def test_a_fraction_is_meant_within_a_millionth() -> None:
+    assert [stops_text(1 / 3 + off) for off in (5e-7, -5e-7, 2e-6, -2e-6)] == ["+1/3", "+1/3", "+0.33", "+0.33"]

@@ -1,10 +1,11 @@
+import math
 from fractions import Fraction
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from timer.craft.strip import Patch, Way, bursts, patches
+from timer.craft.strip import Burst, Patch, Way, bursts, patches
 
 steps = st.fractions(min_value=Fraction(1, 24), max_value=1, max_denominator=24)
 ways = st.sampled_from(["cover", "uncover", "window"])
@@ -41,8 +42,26 @@ def test_halves_and_thirds() -> None:
 
 
 @pytest.mark.parametrize(
-    ("seconds", "step", "count"), [(8, "1/3", 1), (8, "1/3", 25), (8, "0", 5), (8, "-1/3", 5), (0, "1/3", 5)]
-)
+    ("seconds", "step", "count"),
+    [
+        (8, "1/3", 1), (8, "1/3", 25), (8, "0", 5), (8, "-1/3", 5),
+        (0, "1/3", 5), (-1, "1/3", 5), (math.inf, "1/3", 5), (math.nan, "1/3", 5),
+    ],
+)  # fmt: skip
 def test_what_is_no_strip(seconds: float, step: str, count: int) -> None:
     with pytest.raises(ValueError, match=r"strip|step"):
         patches(seconds, Fraction(step), count)
+
+
+def test_bursts_by_hand() -> None:
+    """2, 4 and 8 s: all of it gets 2 s, the darker two 2 s more, the last one 4 s more."""
+    strip = patches(2, Fraction(1), 3)
+    covering = (Burst(2, 1, 3), Burst(2, 2, 3), Burst(4, 3, 3))
+    assert bursts(strip, "cover") == covering
+    assert bursts(strip, "uncover") == covering[::-1]
+    assert bursts(strip, "window") == (Burst(2, 1, 1), Burst(4, 2, 2), Burst(8, 3, 3))
+
+
+def test_the_longest_strip() -> None:
+    """24 patches, half a stop apart: the last gets 2 to the 11.5 times the first."""
+    assert patches(0.01, Fraction(1, 2), 24)[-1] == Patch(24, Fraction(23, 2), pytest.approx(0.01 * 2**11.5))

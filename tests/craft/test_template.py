@@ -74,3 +74,14 @@ def test_too_many_pages_are_said() -> None:
     with pytest.raises(ValueError, match=f"pages, and {MAX_PAGES} is the most"):
         tiling(most, "a4")
     assert AROUND == 22
+
+
+def test_sixty_pages_are_the_most() -> None:
+    """Upright A4 pages go on by 176 x 247 mm, and the last adds 10: 1770 x 1492 are ten columns by six rows to the
+    millimetre (70 pages across); 10746 x 250 are 61 columns."""
+    made = tiling(template(Size(1448, 1726), Size(1448, 1726)), "a4")
+    assert (made.columns, made.rows, len(made.tiles)) == (10, 6, 60)
+    assert [(tile.row, tile.column) for tile in made.tiles[-2:]] == [(6, 9), (6, 10)]
+    assert made.tiles[-1].part == Box(9 * 176, 5 * 247, 186, 257)
+    with pytest.raises(ValueError, match="61 pages, and 60 is the most"):
+        tiling(template(Size(206, 10702), Size(206, 10702)), "a4")

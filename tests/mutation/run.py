@@ -21,7 +21,7 @@ import subprocess
 import sys
 import tempfile
 import warnings
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from importlib import import_module
 from pathlib import Path
@@ -67,7 +67,7 @@ class Mutant:
 
 
 def mutants_of(module: str) -> Iterator[Mutant]:
-    """Every mutant of ``module`` with its fate; its own tests first, and all of the arithmetic's where those see nothing."""
+    """Every mutant of ``module`` with its fate; its own tests first, then the others that load it."""
     with tempfile.TemporaryDirectory() as folder:
         copy = Path(folder)
         for name in ("timer", "tui", "tests"):
@@ -76,8 +76,9 @@ def mutants_of(module: str) -> Iterator[Mutant]:
         (copy / "mutation.ini").write_text(PYTEST)
         # File by file: pytest leaves a folder out whose one file was named before it.
         files = sorted(file.relative_to(copy) for file in (copy / "tests" / "craft").glob("test_*.py"))
-        own = [str(file) for file in files if file.stem == f"test_{module}"]
-        rest = [str(file) for file in files if str(file) not in own] + ["tests/published"]
+        files += sorted(file.relative_to(copy) for file in (copy / "tests" / "published").glob("test_*.py"))
+        own = [str(file) for file in files if file == Path("tests", "craft", f"test_{module}.py")]
+        rest = [str(file) for file in files if str(file) not in own and _loads(copy, str(file), module)]
         path = copy / CRAFT / f"{module}.py"
         source = path.read_text()
         if not _sees_nothing(copy, own, rest):
@@ -117,19 +118,34 @@ def _difference(before: str, after: str) -> tuple[str, str]:
     return tuple(next((row[2:].strip() for row in rows if row[0] == sign), "") for sign in "-+")  # type: ignore[return-value]
 
 
+def _loads(copy: Path, file: str, module: str) -> bool:
+    """Whether the tests of ``file`` ever load ``module``: where they do not, they cannot see a fault in it."""
+    return _forked(copy, lambda: _run([file]) or f"timer.craft.{module}" in sys.modules) != 0
+
+
 def _sees_nothing(copy: Path, own: list[str], rest: list[str]) -> bool:
     """Whether every test passes, in a process of their own."""
+    return _forked(copy, lambda: _run(own) or _run(rest)) == 0
+
+
+def _run(files: list[str]) -> int:
+    return int(pytest.main([*OPTIONS.split(), *files])) if files else 0
+
+
+def _forked(copy: Path, run: Callable[[], int]) -> int:
+    """What ``run`` gives in a process of its own, in which ``copy`` is the tree that is meant."""
     child = os.fork()
     if not child:
         code = 70
         try:
-            code = _tried(copy, own, rest)
+            _prepare(copy)
+            code = run()
         finally:
             os._exit(code)
-    return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) == 0
+    return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
 
 
-def _tried(copy: Path, own: list[str], rest: list[str]) -> int:
+def _prepare(copy: Path) -> None:
     resource.setrlimit(resource.RLIMIT_CPU, (LONGEST_S, LONGEST_S))
     signal.alarm(LONGEST_WAIT_S)
     nothing = os.open(os.devnull, os.O_RDWR)
@@ -141,8 +157,6 @@ def _tried(copy: Path, own: list[str], rest: list[str]) -> int:
     sys.path[0] = str(copy)
     os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"
     warnings.simplefilter("ignore")
-    code = int(pytest.main([*OPTIONS.split(), *own])) if own else 0
-    return code or int(pytest.main([*OPTIONS.split(), *rest]))
 
 
 def main() -> None:

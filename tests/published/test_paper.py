@@ -52,3 +52,8 @@ def test_past_it_first() -> None:
     # too light at 12 s, 15 s seems right: print 18 s
     seems = Fraction(stops_between(12, 15)).limit_denominator(48)
     assert 12 * factor(next_step(seems, None)) == pytest.approx(18, rel=0.05)
+
+
+@published("US Army", "Subcourse SS0514", "p. 3-11")
+def test_how_long_colour_paper_may_be_exposed() -> None:
+    assert craft_paper.COLOUR_S == (5, 45)
