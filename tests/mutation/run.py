@@ -27,6 +27,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any
 
+import grimp
 import hypothesis  # noqa: F401 - every fork has it
 import numpy  # noqa: F401
 import pytest
@@ -67,7 +68,7 @@ class Mutant:
 
 
 def mutants_of(module: str) -> Iterator[Mutant]:
-    """Every mutant of ``module`` with its fate; its own tests first, then the others that load it."""
+    """Every mutant of ``module`` with its fate; its own tests first, then the others that import it."""
     with tempfile.TemporaryDirectory() as folder:
         copy = Path(folder)
         for name in ("timer", "tui", "tests"):
@@ -77,8 +78,10 @@ def mutants_of(module: str) -> Iterator[Mutant]:
         # File by file: pytest leaves a folder out whose one file was named before it.
         files = sorted(file.relative_to(copy) for file in (copy / "tests" / "craft").glob("test_*.py"))
         files += sorted(file.relative_to(copy) for file in (copy / "tests" / "published").glob("test_*.py"))
-        own = [str(file) for file in files if file == Path("tests", "craft", f"test_{module}.py")]
-        rest = [str(file) for file in files if str(file) not in own and _loads(copy, str(file), module)]
+        importing = _importing(module)
+        files = [file for file in files if ".".join(file.with_suffix("").parts) in importing]
+        own = [str(file) for file in files if file.stem == f"test_{module}" and file.parent.name == "craft"]
+        rest = [str(file) for file in files if str(file) not in own]
         path = copy / CRAFT / f"{module}.py"
         source = path.read_text()
         if not _sees_nothing(copy, own, rest):
@@ -118,9 +121,10 @@ def _difference(before: str, after: str) -> tuple[str, str]:
     return tuple(next((row[2:].strip() for row in rows if row[0] == sign), "") for sign in "-+")  # type: ignore[return-value]
 
 
-def _loads(copy: Path, file: str, module: str) -> bool:
-    """Whether the tests of ``file`` ever load ``module``: where they do not, they cannot see a fault in it."""
-    return _forked(copy, lambda: _run([file]) or f"timer.craft.{module}" in sys.modules) != 0
+def _importing(module: str) -> set[str]:
+    """Whatever imports ``module``, itself or through another: no test that does not can see a fault in it."""
+    graph = grimp.build_graph("timer", "tui", "tests", cache_dir=None)
+    return graph.find_downstream_modules(f"timer.craft.{module}")
 
 
 def _sees_nothing(copy: Path, own: list[str], rest: list[str]) -> bool:
