@@ -11,6 +11,7 @@ type, not of arithmetic.
 """
 
 import argparse
+import asyncio  # noqa: F401 - every fork has it
 import difflib
 import json
 import os
@@ -28,7 +29,7 @@ from pathlib import Path
 from typing import Any
 
 import grimp
-import hypothesis  # noqa: F401 - every fork has it
+import hypothesis  # noqa: F401
 import numpy  # noqa: F401
 import pytest
 
@@ -50,9 +51,13 @@ exclude-operators = [
   "core/ReplaceBinaryOperator_BitOr_.*",
 ]
 """
-# Pytest with no plugin but Hypothesis's: it starts in a third of the time.
+# Pytest with no plugin but Hypothesis's, and without the one that collects garbage five times at the end: most of a try is
+# pytest's own start and end.
 PYTEST = "[pytest]\nmarkers = published\npythonpath = .\n"
-OPTIONS = "-c mutation.ini --rootdir . -p _hypothesis_pytestplugin -p no:cacheprovider --hypothesis-profile=mutation -x -q"
+OPTIONS = (
+    "-c mutation.ini --rootdir . -p _hypothesis_pytestplugin -p no:cacheprovider -p no:unraisableexception "
+    "--hypothesis-profile=mutation -x -q"
+)
 LONGEST_S, LONGEST_WAIT_S = 60, 900
 """Of the processor, and by the clock: one that never ends is seen."""
 
@@ -157,6 +162,7 @@ def _prepare(copy: Path) -> None:
     os.dup2(nothing, 2)
     for name in [name for name in sys.modules if name.partition(".")[0] in ("tests", "timer", "tui")]:
         del sys.modules[name]  # the copy's are meant
+    sys.dont_write_bytecode = False
     os.chdir(copy)
     sys.path[0] = str(copy)
     os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"
