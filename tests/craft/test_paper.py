@@ -23,6 +23,7 @@ def test_speed() -> None:
     assert craft_paper.speed_factor(500, 200) == 2.5
     assert craft_paper.speed_factor(200, 320) == 0.625
     assert craft_paper.speed_factor(0.5, 99_999.5) == pytest.approx(0.5 / 99_999.5)
+    assert craft_paper.speed_factor(99_999.5, 0.5) == pytest.approx(199_999)
     for wrong in (0, -1, 100_000, 100_001, float("nan")):
         for old, new in ((wrong, 100), (100, wrong)):
             with pytest.raises(ValueError, match="paper speeds P"):

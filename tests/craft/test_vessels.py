@@ -101,3 +101,55 @@ def test_too_many_and_too_large() -> None:
         craft_vessels.filling(drum, parse_sheet("12x16in"), 1)
     with pytest.raises(ValueError, match="takes 2 of 127 x 178 mm at once, not 3"):
         craft_vessels.filling(drum, parse_sheet("5x7in"), 3)
+
+
+def test_sheets_to_the_millimetre() -> None:
+    """Two of 100 mm with 2 mm between them want 202; one as large as the drum goes in."""
+    sheet = Size(100, 150)
+    assert craft_vessels.fit(craft_vessels.Drum("d", 202, 300), sheet) == craft_vessels.Fit(2, "long side round the drum")
+    assert craft_vessels.fit(craft_vessels.Drum("d", 201.9, 300), sheet) == craft_vessels.Fit(2, "long side along the drum")
+    assert craft_vessels.fit(craft_vessels.Drum("d", 201.9, 201.9), sheet).count == 1
+    assert craft_vessels.fit(craft_vessels.Drum("d", 150, 100), sheet) == craft_vessels.Fit(1, "long side along the drum")
+    assert craft_vessels.fit(craft_vessels.Drum("d", 149.9, 100), sheet) == craft_vessels.Fit(0, "")
+    assert craft_vessels.fit(craft_vessels.Tray("t", 202, 304), sheet) == craft_vessels.Fit(4, "")
+
+
+def test_the_limits_of_what_is_a_vessel() -> None:
+    for vessel in (craft_vessels.Drum("d", 50, 2000, 20_000), craft_vessels.Tray("t", 50, 2000, 0.5)):
+        craft_vessels.check(vessel)
+    for length, around, least in ((49.9, 300, None), (300, 2000.1, None), (300, 300, 0), (300, 300, 20_000.5)):
+        for wrong in (craft_vessels.Drum("d", length, around, least), craft_vessels.Tray("t", length, around, least)):
+            with pytest.raises(ValueError, match=r"50 to 2000 mm|1 to 20000 ml"):
+                craft_vessels.check(wrong)
+
+
+def test_the_usual_vessels() -> None:
+    """Our own choice: a tray 20 mm larger on every side; a drum of 260 x 270, or one as large as the sheets and 2 mm each."""
+    assert craft_vessels.unmeasured("tray", Size(100, 150), 1) == craft_vessels.Tray("a tray a little larger", 140, 190)
+    drums = {(Size(100, 150), 1): (260, 270), (Size(203, 254), 2): (410, 270), (Size(279, 356), 1): (281, 358)}
+    for (sheet, count), (length, around) in drums.items():
+        assert craft_vessels.unmeasured("drum", sheet, count) == craft_vessels.Drum(
+            "a drum it just fits into", length, around
+        )
+
+
+def test_what_is_poured_and_why() -> None:
+    """8x10 is one sheet of 8x10 and uses up 70 ml; 320 x 430 mm are 1720 ml at 12.5 mm."""
+    sheet = parse_sheet("8x10in")
+    tray = craft_vessels.filling(craft_vessels.Tray("t", 320, 430), sheet, 1)
+    assert (tray.ml, tray.wets, tray.uses, tray.area) == pytest.approx((1720, 1720, 70, 1))
+    assert tray.why == "1720 ml cover the print (12.5 mm deep); of them 1.00 sheets of 8x10 use up 70 ml at 70 ml each"
+    own = craft_vessels.filling(craft_vessels.Tray("t", 320, 430, 501), sheet, 1)
+    assert (own.ml, own.wets, own.why[:40]) == (505, 501, "501 ml cover the print (your own measure")
+    drum = craft_vessels.filling(craft_vessels.Drum("d", 260, 420, 62), sheet, 1, per_unit=71)
+    assert (drum.ml, drum.wets, drum.uses) == pytest.approx((75, 62, 71))
+    assert drum.why == "62 ml wet it evenly (your own measure); 1.00 sheets of 8x10 use up 71 ml at 71 ml each"
+    assert craft_vessels.filling(craft_vessels.Drum("d", 260, 420, 91), sheet, 1).ml == 95
+    assert "(a pool 7 mm deep from end to end)" in craft_vessels.filling(craft_vessels.Drum("d", 260, 420), sheet, 1).why
+
+
+def test_a_pool_of_seven_millimetres() -> None:
+    # our own choice: a drum of 270 round has a radius of 42.972; the segment is 42.972^2 acos(35.972 / 42.972) - 35.972 root
+    radius = 270 / 2 / math.pi
+    segment = radius**2 * math.acos((radius - 7) / radius) - (radius - 7) * math.sqrt(radius**2 - (radius - 7) ** 2)
+    assert craft_vessels.wets(craft_vessels.Drum("d", 260, 270)) == pytest.approx(260 * segment / 1000)
