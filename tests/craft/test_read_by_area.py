@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from timer.craft.dodge_burn import Dodge, segments
-from timer.craft.read_by_area import Area, at_an_end, parse_place, read_areas, ways
+from timer.craft.read_by_area import Area, Way, at_an_end, parse_place, read_areas, ways
 
 THIRDS = [(Fraction(n, 3), 8 * 2 ** (n / 3)) for n in range(5)]
 
@@ -118,3 +118,83 @@ def test_what_cannot_be_read() -> None:
         read_areas([(Fraction(0), 8.0), (Fraction(0), 8.0)], [("a", Fraction(1))])
     with pytest.raises(ValueError, match="no area was read"):
         ways(())
+
+
+def test_places_of_twelve_signs_and_parts_alone() -> None:
+    assert [parse_place(text) for text in ("½", "2⅔", "3-4½", "000000000003")] == [
+        Fraction(1, 2), Fraction(8, 3), Fraction(15, 4), 3,
+    ]  # fmt: skip
+    with pytest.raises(ValueError, match="is not a place on a strip"):
+        parse_place("0000000000003")
+
+
+def test_a_strip_that_is_not_even_and_begins_elsewhere() -> None:
+    """16 s at +1, 32 at +2, 128 at +4: half-way from the second to the third is +3, two stops from the first, 64 s."""
+    uneven = [(Fraction(1), 16.0), (Fraction(2), 32.0), (Fraction(4), 128.0)]
+    found = read_areas(uneven, [("a", Fraction(2)), ("b", Fraction(5, 2)), ("c", Fraction(3))])
+    assert [(area.stops, area.seconds) for area in found] == [(1, 32), (2, 64), (3, 128)]
+    for place in (Fraction(1, 2), Fraction(13, 4)):
+        with pytest.raises(ValueError, match=r"a: place (0\.5|3\.25) is not on a strip of 3 patches; say 1 to 3"):
+            read_areas(uneven, [("a", place)])
+    for wrong in (uneven[:1], uneven[::-1]):
+        with pytest.raises(ValueError, match="longer and longer"):
+            read_areas(wrong, [("a", Fraction(1))])
+    with pytest.raises(ValueError, match="'a' is read twice"):
+        read_areas(uneven, [("b", Fraction(1)), ("a", Fraction(1)), ("a", Fraction(2))])
+
+
+def from_base(base: float, *stops: float) -> Way:
+    """The one way from a base that was read, with an area for each of ``stops`` from it."""
+    found = [Area(f"a{n}", Fraction(1), Fraction(s), base * 2**s) for n, s in enumerate(stops, 1)]
+    return ways(found, Area("all", Fraction(1), Fraction(0), base))[0]
+
+
+SHORT = "short for hands: a smaller aperture makes it 2 s or more"
+
+
+def test_two_seconds_are_enough_for_hands() -> None:
+    """A dodge of a stop is half of its base, a burn of a stop all of it. The two seconds are common practice."""
+    assert from_base(4, -1).conflicts == ()
+    assert from_base(3.98, -1).conflicts == (
+        f"the dodge of a1 (-1) lasts 1.99 s, {SHORT}", f"the light after the last dodge lasts 1.99 s, {SHORT}",
+    )  # fmt: skip
+    assert from_base(2, 1).conflicts == ()
+    assert from_base(1.99, 1).conflicts == (f"the burn of a1 (+1) lasts 1.99 s, {SHORT}",)
+
+
+def test_half_of_the_base_can_be_held_back_and_all_of_it_by_two() -> None:
+    assert from_base(10, -1).conflicts == ()
+    assert from_base(10, -25 / 24).conflicts == (
+        "a1 -1.04 is held back for 5.1 s, more than half of the base of 10.0 s: take a lower base and burn the rest",
+    )
+    both = from_base(10, -1, -1)
+    assert (both.fits, both.conflicts) == (True, ())
+    over = from_base(10, -1, -1, -0.5)
+    assert over.fits is False
+    assert over.conflicts == (
+        "the dodges need 12.9 s one after another, and the base is 10.0 s: hands do one thing at a time",
+    )
+    # what is left of the base after two dodges: 0.06 s is too short, 0.04 s is nothing
+    for rest, says in ((0.06, (f"the light after the last dodge lasts 0.0600 s, {SHORT}",)), (0.04, ()), (2.01, ())):
+        assert from_base(10, -1, math.log2(0.5 + rest / 10)).conflicts == says
+
+
+def test_dodges_begin_with_the_longest_and_burns_come_as_they_are_said() -> None:
+    way = from_base(10, -0.5, 0.5, -1, 1, 0)
+    assert [d.area for d in way.dodges] == ["a3", "a1"]
+    assert [b.area for b in way.burns] == ["a2", "a4"]
+    assert way.as_base == ("a5",)
+    assert way.changes == 2 * 2 + 2
+    assert way.light_s == pytest.approx(10 * 2**0.5 + 10)
+
+
+def test_a_stop_can_be_dodged_from_the_top() -> None:
+    dodge = next(way for way in ways(areas(window="4", wall="1")) if way.how == "dodge")
+    assert (dodge.base_s, dodge.as_base, dodge.burns) == (pytest.approx(16), ("window",), ())
+
+
+def test_the_ends_are_told_in_words() -> None:
+    assert at_an_end(areas(a="1", b="1.5", c="4.5", d="5"), 5) == (
+        "a was right on the lightest patch: if it is still too dark there, test lower",
+        "d was right on the darkest patch: if it is still too light there, test higher",
+    )

@@ -22,6 +22,11 @@ def test_the_first_and_the_last_patch() -> None:
     assert (seconds_at(TIMES, 1), seconds_at(TIMES, 5)) == (pytest.approx(8), pytest.approx(TIMES[4]))
 
 
+def test_between_the_last_two_of_a_strip_that_is_not_even() -> None:
+    # 16 to 64 s are two stops: 32 is half-way
+    assert [seconds_at([8, 16, 64], place) for place in (2, 2.5, 3)] == pytest.approx([16, 32, 64])
+
+
 @pytest.mark.parametrize("place", [0.99, 5.01, float("nan"), -1])
 def test_places_off_the_strip(place: float) -> None:
     with pytest.raises(ValueError, match="not on a strip of 5"):
@@ -31,6 +36,7 @@ def test_places_off_the_strip(place: float) -> None:
 def test_advice_at_the_ends() -> None:
     assert "lightest was chosen" in advice(TIMES, 1)
     assert "darkest was chosen" in advice(TIMES, 5)
+    assert "darkest was chosen" in advice(TIMES, 5.0)
     assert advice(TIMES, 1.5) == advice(TIMES, 4.5) == ""
 
 
@@ -44,6 +50,7 @@ def test_past_it_first_then_half_back() -> None:
     assert next_step(Fraction(3), Fraction(-2)) == 1
     assert next_step(Fraction(-3), Fraction(-2)) == -3
     assert next_step(Fraction(0), THIRD) == 0
+    assert next_step(THIRD, Fraction(0)) == THIRD  # nothing was changed last time: nothing has turned
 
 
 def test_a_colour_that_has_turned() -> None:

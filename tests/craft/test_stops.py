@@ -124,6 +124,10 @@ def test_every_amount_is_written_exactly(stops: Fraction) -> None:
     assert parse_stops(exact_stops(stops)) == stops
 
 
+def test_nothing_has_no_sign() -> None:
+    assert (exact_stops(Fraction(0)), format_stops(Fraction(0), signed=True), stops_text(-0.0)) == ("0", "0", "0")
+
+
 def test_fine_amounts_are_shown_short() -> None:
     assert [format_stops(Fraction(n, d)) for n, d in ((1, 49), (47, 48), (-1, 100), (1, 3000), (-1, 99999999))] == [
         "0.02", "0.98", "-0.01", "1/3000", "-1/99999999",
