@@ -58,8 +58,8 @@ OPTIONS = (
     "-c mutation.ini --rootdir . -p _hypothesis_pytestplugin -p no:cacheprovider -p no:unraisableexception "
     "--hypothesis-profile=mutation -x -q"
 )
-LONGEST_S, LONGEST_WAIT_S = 60, 900
-"""Of the processor, and by the clock: one that never ends is seen."""
+LONGEST_S, LONGEST_WAIT_S, MOST_BYTES = 30, 900, 2**31
+"""Of the processor, by the clock, and of memory: one that never ends, or makes a list without end, is seen."""
 
 
 @dataclass(frozen=True)
@@ -156,6 +156,7 @@ def _forked(copy: Path, run: Callable[[], int]) -> int:
 
 def _prepare(copy: Path) -> None:
     resource.setrlimit(resource.RLIMIT_CPU, (LONGEST_S, LONGEST_S))
+    resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES, MOST_BYTES))
     signal.alarm(LONGEST_WAIT_S)
     nothing = os.open(os.devnull, os.O_RDWR)
     os.dup2(nothing, 1)
