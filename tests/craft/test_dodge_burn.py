@@ -1,4 +1,5 @@
 import itertools
+import math
 from fractions import Fraction
 
 import pytest
@@ -57,8 +58,9 @@ def test_three_hands_are_refused() -> None:
         Dodge("b", Fraction(1, 4), together="a"),
         Dodge("c", Fraction(1, 4), together="a"),
     ]
-    with pytest.raises(ValueError, match="two hands"):
-        segments(20, dodges)
+    for order in (dodges, dodges[::-1]):
+        with pytest.raises(ValueError, match="two hands"):
+            segments(20, order)
     with pytest.raises(ValueError, match="not another dodge"):
         segments(20, [Dodge("a", Fraction(1, 4), together="a")])
 
@@ -81,11 +83,16 @@ def test_dodges_by_hand() -> None:
     # a pair begins together, the longer one goes on alone, and the third comes after, wherever it was named
     pair = [Dodge("b", QUARTER), Dodge("c", QUARTER), Dodge("a", HALF, together="b")]
     assert laid(20, pair) == [(0, 3.182, ("b", "a")), (3.182, 5.858, ("a",)), (5.858, 9.040, ("c",)), (9.040, 20, ())]
+    assert laid(20, [pair[0], pair[2], pair[1]]) == laid(20, pair)
 
 
 def test_what_fits_to_the_last_second_fits() -> None:
     whole = [Dodge("a", Fraction(1)), Dodge("b", Fraction(1))]
     assert laid(10, whole) == [(0, 5, ("a",)), (5, 10, ("b",))]
+    assert laid(0.5, whole) == [(0, 0.25, ("a",)), (0.25, 0.5, ("b",))]
+    # three thirds, which the computer adds up to a little more than ten
+    third = Fraction(math.log2(3 / 2))
+    assert laid(10, [Dodge(name, third) for name in "abc"])[-1] == (6.667, 10, ("c",))
     with pytest.raises(DoesNotFit, match=r"the dodges \(a -1, b -1\) need 11\.0 s .* base is 10\.0 s: let two of them"):
         segments(10, whole, 1.0)  # no base is long enough for that
     with pytest.raises(DoesNotFit, match=r"need 12\.1 s .*a smaller aperture will not help"):
@@ -109,6 +116,10 @@ def test_five_thousandths_of_a_second_are_the_least() -> None:
         segments(0.004, [])
     with pytest.raises(ValueError, match=r"the dodge of a is 0\.001 s of 20 s"):
         segments(20, [Dodge("a", Fraction(1, 10_000))])
+    with pytest.raises(ValueError, match=r"the dodge of b is 0\.001 s of 20 s"):
+        segments(20, [Dodge("a", QUARTER), Dodge("b", Fraction(1, 10_000))])
+    with pytest.raises(ValueError, match=r"the dodge of a is 0 s of 1 s"):
+        segments(1, [Dodge("a", Fraction(-1, 24))])
     with pytest.raises(ValueError, match=r"the dodge of a and b is 0 s of 20 s"):
         segments(20, [Dodge("a", Fraction(0)), Dodge("b", Fraction(0), together="a")])
 
@@ -118,3 +129,11 @@ def test_an_overlap_is_with_another_dodge() -> None:
         segments(20, [Dodge("a", QUARTER, together="nobody")])
     both = [Dodge("a", QUARTER, together="b"), Dodge("b", QUARTER, together="a")]
     assert laid(20, both) == [(0, 3.182, ("a", "b")), (3.182, 20, ())]
+
+
+def test_names_are_the_same_however_they_were_come_by() -> None:
+    sky = "".join(("s", "ky"))  # equal to the name in the source, and another object, as one that was read is
+    with pytest.raises(ValueError, match="not another dodge"):
+        segments(20, [Dodge("sky", QUARTER, together=sky)])
+    both = [Dodge("sky", QUARTER, together="face"), Dodge("face", QUARTER, together=sky)]
+    assert laid(20, both) == [(0, 3.182, ("sky", "face")), (3.182, 20, ())]
