@@ -91,6 +91,8 @@ def test_lights_and_filters_agree(one: craft_lights.Lights, change: colour_filte
 
 def test_a_light_that_is_off_has_no_ratio() -> None:
     assert craft_lights.lights_change(craft_lights.Lights(10, 10, 0), craft_lights.Lights(20, 20, 0)) == 0.5
+    read = craft_lights.Lights(10, 10, float("0")), craft_lights.Lights(20, 20, float("0"))
+    assert craft_lights.lights_change(*read) == 0.5
     for one, other in itertools.permutations((craft_lights.Lights(10, 10, 0), craft_lights.Lights(10, 10, 5))):
         with pytest.raises(ValueError, match="off"):
             craft_lights.lights_change(one, other)
@@ -103,7 +105,19 @@ def test_ways_of_writing_lights(text: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["", "80R 60G", "80R 60G 50B 5R", "80R 60G 50M", "80-60", "x", "R80 G60 B50 y", "R10001 G1 B1", "R0 G1 B1"]
+    "text",
+    [
+        "",
+        "80R 60G",
+        "80R 60G 50B 5R",
+        "80R 60G 50R",
+        "80R 60G 50M",
+        "80-60",
+        "x",
+        "R80 G60 B50 y",
+        "R10001 G1 B1",
+        "R0 G1 B1",
+    ],
 )
 def test_what_are_no_three_lights(text: str) -> None:
     with pytest.raises(ValueError, match="light"):
@@ -159,8 +173,8 @@ def test_to_the_digit_that_a_hand_can_set() -> None:
 
 
 def test_lights_as_filters_by_hand() -> None:
-    # half of the light is log10(2) = 0.30103 of density; what is off is more than any filter takes
-    assert craft_lights.as_pack(craft_lights.Lights(10, 5, 10)) == colour_filters.Pack(m=30.1)
+    # three tenths of the light are log10(10 / 3) = 0.52288 of density; what is off is more than any filter takes
+    assert craft_lights.as_pack(craft_lights.Lights(10, 3, 10)) == colour_filters.Pack(m=52.3)
     assert craft_lights.as_pack(craft_lights.Lights(0, 10, 10)) == colour_filters.Pack(c=10_000)
 
 
