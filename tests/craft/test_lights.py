@@ -54,8 +54,9 @@ def test_a_light_that_would_pass_the_end_takes_the_others_down() -> None:
     assert (down.red, down.green) == (50, pytest.approx(24 - 3.986, abs=0.01))
     up = craft_lights.shifted(craft_lights.Lights(30, 24, 2, 12), colour_filters.Pack(y=10), top=50)
     assert (up.blue, up.red) == (0, pytest.approx(30 + 1.986, abs=0.01))
-    with pytest.raises(ValueError, match="too few"):
-        craft_lights.shifted(craft_lights.Lights(50, 24, 0, 12), colour_filters.Pack(y=10), top=50)
+    for cc in (10, 1.5):  # by four steps, or by not much more than half of one
+        with pytest.raises(ValueError, match="too few"):
+            craft_lights.shifted(craft_lights.Lights(50, 24, 0, 12), colour_filters.Pack(y=cc), top=50)
 
 
 @given(lights, lights, lights)
