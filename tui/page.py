@@ -172,5 +172,5 @@ class PlanPage(Page):
     def body(self) -> ComposeResult:
         yield Static(id="choice", markup=False)
         with Horizontal(id="columns"):
-            yield Static(id="plan", markup=False)
             yield Sheet(id="sheet", markup=False)
+            yield Static(id="plan", markup=False)

@@ -172,7 +172,7 @@ async def test_where_red_cannot_be_dimmed_it_is_said_and_black_is_offered(monkey
     monkeypatch.setenv("TERM", "xterm")
     monkeypatch.delenv("COLORTERM")
     async with stage() as (app, pilot):
-        assert "cannot be dimmed" in text_of(app, "plan")
+        assert "cannot be dimmed" in text_of(app, "advice")
         app.open_box("bw")
         await press(app, pilot, "d")
         assert app.level == BLACK

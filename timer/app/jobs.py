@@ -88,7 +88,7 @@ class Recipes:
 
 
 def find_recipes() -> Recipes:
-    """Every recipe in this folder and in the recipes folder; our example when none of them is good."""
+    """Every recipe in this folder and in the recipes folder, newest first; our example when none of them is good."""
     jobs: list[Job] = []
     broken: list[Broken] = []
     for path in toml_files(Path(), recipes_folder()):
@@ -97,7 +97,15 @@ def find_recipes() -> Recipes:
             jobs.append(found)
         else:
             broken.append(found)
-    return Recipes(tuple(jobs or [_example()]), tuple(broken))
+    newest = sorted(jobs, key=_changed, reverse=True)
+    return Recipes(tuple(newest or [_example()]), tuple(broken))
+
+
+def _changed(job: Job) -> int:
+    try:
+        return job.path.stat().st_mtime_ns if job.path else 0
+    except OSError:
+        return 0  # gone since it was read
 
 
 _known: dict[Path, tuple[tuple[int, int, int], Job | Broken]] = {}

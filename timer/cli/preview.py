@@ -11,6 +11,7 @@ from timer.documents.recipe import Recipe
 from timer.documents.recipe_file import parse_recipe
 from timer.errors import LamphouseError
 from timer.plans.model import Plan
+from timer.plans.outlines import labels
 from timer.plans.print import print_plan
 from timer.plans.stored import decode_plan
 
@@ -79,9 +80,7 @@ def command(
     film = negatives.load(negative, *size, positive=positive) if negative else negatives.own_scene(*size)
     picture = sheet.render(plan, recipe, film, safelight_s=safelight)
     if as_map and recipe:
-        from timer.notebook.card import map_labels
-
-        picture = sheet.printing_map(picture, recipe, map_labels(recipe))
+        picture = sheet.printing_map(picture, recipe, labels(recipe))
     elif plan.patches and not terminal:
         picture = sheet.named_patches(picture, plan)
     if terminal:

@@ -16,6 +16,7 @@ from timer.notebook.light import given_text
 from timer.notebook.rows import ExposureRow, RunRow
 from timer.notebook.sheets import SheetRow
 from timer.notebook.store import Notebook
+from timer.plans import outlines
 from timer.plans.model import Plan
 from timer.plans.print import print_plan
 from timer.plans.recipe_change import described
@@ -172,16 +173,4 @@ def _drawing(card: Card, size: tuple[int, int]) -> Any:
     if card.recipe is None:
         return None
     picture = sheet.render(print_plan(card.recipe), card.recipe, negative.own_scene(*size))
-    return sheet.printing_map(picture, card.recipe, map_labels(card.recipe))
-
-
-def map_labels(recipe: Recipe) -> list[tuple[str, str]]:
-    """Each area worked on and how much, as a printing map has it."""
-    out = [(d.area, format_stops(-abs(d.stops))) for d in recipe.dodge]
-    for b in recipe.burn:
-        own = f" {filters_text(b.filters)}" if b.filters else ""
-        out.append((b.area, format_stops(b.stops, signed=True) if b.stops is not None else f"+{b.seconds:g} s{own}"))
-        out += [(d.area, f"{format_stops(-abs(d.stops))}{own}") for d in b.dodge]
-    if recipe.edges:
-        out += [(f"{edge} edge", format_stops(recipe.edges.stops, signed=True)) for edge in recipe.edges.which]
-    return out
+    return sheet.printing_map(picture, card.recipe, outlines.labels(card.recipe))
