@@ -32,6 +32,7 @@ KEYS_HELP = (
     ("f", "focus light, with an end"),
     ("e", "a recipe changed row by row; from a strip, a new one"),
     ("m, b", "a print to another size, paper, grade; a print corrected"),
+    ("o", "where the areas of a print lie on its sheet"),
     ("s, t", "a strip, a test sheet for the print that is shown"),
     ("u", "take back what was written last"),
     ("i", "a picture of the sheet as it will look"),

@@ -31,6 +31,7 @@ from tui.screens.lights import Lights
 from tui.screens.look_back import LookBack
 from tui.screens.negatives import Negatives
 from tui.screens.notebook import NotebookPage
+from tui.screens.outlines import Outlines
 from tui.screens.picture import Picture
 from tui.screens.prepare import Prepare
 from tui.screens.reprint import Reprint
@@ -116,6 +117,7 @@ def _pages(job: Job) -> dict[str, Callable[[], Page]]:
         "recipe": lambda: EditRecipe(job, job.recipe or empty("")),
         "new recipe": lambda: EditRecipe(None, empty(job.plan.paper)),
         "correct": lambda: Correct(job),
+        "areas": lambda: Outlines(job),
         "test sheet": lambda: TestSheet(job),
         "picture": lambda: Picture(job),
     }

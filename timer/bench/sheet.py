@@ -305,6 +305,7 @@ def printing_map(picture: Picture, recipe: Recipe, labels: Sequence[tuple[str, s
     draw = ImageDraw.Draw(image)
     width, height = image.size
     line = max(2, width // 300)
+    draw.rectangle([0, 0, width - 1, height - 1], outline=(90, 90, 90), width=max(1, line // 2))
     letter = max(14, width // 34)
     font = ImageFont.load_default(size=letter)
     outlines = outlines_of(recipe)

@@ -155,12 +155,15 @@ class Derived(Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Recipe(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """``picture``: a file, a photo or scan of the work print, for the map to lie over."""
+
     recipe: Literal[1]
     title: Name
     base_s: Seconds
     paper: Paper
     negative: Text = ""
     notes: Text = ""
+    picture: Text = ""
     enlargement: Enlargement = Enlargement()
     filters: Filters = Filters()
     dodging: Literal["run-through", "stop-start"] = "run-through"

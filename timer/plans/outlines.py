@@ -10,7 +10,7 @@ from timer.documents.recipe import Edge, Outline, Recipe
 from timer.documents.recipe_light import filters_text
 
 Form = Literal["ellipse", "edge", "polygon"]
-FORMS: tuple[Form, ...] = ("ellipse", "edge", "polygon")
+FORMS: tuple[Form, ...] = ("ellipse", "polygon", "edge")
 STEP = 0.02
 """Of a side: how far one press of an arrow key moves what it moves."""
 USUAL = 5 / 4

@@ -294,7 +294,9 @@ class Expose(Page):
                 return self._asked[0], f"Enter: yes   {back}q: leave"
             case "lights":
                 back = "up: back   " if self._items else ""
-                return "lights out; the box stays shut until the screen is dark", f"Enter: the {self._goes}\n{back}q: leave"
+                lines = ["lights out; the box stays shut until the screen is dark"]
+                lines += self.context.cautions(self.job.plan.paper)
+                return "\n".join(lines), f"Enter: the {self._goes}\n{back}q: leave"
             case "box":
                 return self._box_words(), "Enter: it is in   q: leave"
             case "over":
@@ -373,7 +375,8 @@ class Expose(Page):
     def _progress(self, says: str) -> None:
         """What moves while it is lit: digits, line, hands now and next."""
         step, given, rest = self._run.at, self._given(), self._rest()
-        assert step
+        if self.stage != "run" or not step or not self.is_attached:
+            return  # it has ended since this was asked for
         lit = self._run.state is states.State.LIT
         self.query_one(BigSeconds).show(rest, max(each.seconds for each in self.job.plan.steps))
         self.query_one("#timeline", Timeline).show(self.job.plan, step, given)
@@ -400,15 +403,13 @@ class Expose(Page):
         self.title_line()
 
     def _draw_checks(self, says: str) -> None:
-        kind = self.job.plan.paper
         at = self._ticked + (self.stage == "box")
         acts = [f"press: the {self._goes}", *self._box_rows]
         rows = checklist([*self._items, *acts], at, together=len(acts) - 1, width=self.size.width)
         what = "print" if self.job.recipe else self.job.plan.kind
         title = self.job.plan.title if what in self.job.plan.title else f"{self.job.plan.title}, {what}"
         self.query_one("#list", Static).update("\n".join([title, "", *rows]))
-        advice = [says, *self.context.cautions(kind)] if self.stage == "lights" else []
-        self.query_one("#advice", Static).update("\n".join(advice))
+        self.query_one("#advice", Static).update(says if self.stage == "lights" else "")
 
     def _draw_run(self, says: str) -> None:
         run, step = self._run, self._run.at

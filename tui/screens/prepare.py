@@ -7,18 +7,21 @@ from functools import partial
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
+from textual.geometry import Size
 from textual.timer import Timer
 from textual.widgets import Static
 
 from timer.app.jobs import Job
-from timer.app.sheet_view import patch_tones
+from timer.app.sheet_view import own_pixels, patch_tones, shape_of
 from timer.craft.stops import factor, format_stops
 from timer.documents.recipe import PAPERS as KINDS
 from timer.documents.recipe_light import filters_text
 from timer.errors import LamphouseError
+from timer.plans import outlines
 from timer.plans.recipe_rows import empty
 from tui.page import TALL, Page
 from tui.plan_rows import job_rows, total
+from tui.widgets.canvas import Pixels
 from tui.widgets.sheet import Sheet, Tones
 from tui.widgets.timeline import Timeline
 
@@ -71,7 +74,7 @@ class Prepare(Page):
             context.report(str(error))
         if not hasattr(self, "clock"):
             self.clock: Timer = self.set_interval(1.0, self._focus_line, pause=True)
-            self.tones: dict[Job, Tones] = {}
+            self.seen: dict[tuple[Job, Size], tuple[Tones, Pixels | None]] = {}
         self.call_after_refresh(self._draw)
         if context.paper_out:
             rest = "Press enter to give what is missing, or c" if self.lying else "Press c"
@@ -120,9 +123,10 @@ class Prepare(Page):
     def _about(self, job: Job) -> str:
         if self.at == 0:
             choice = self.context.choice
+            target = choice.made_for.plan.title if choice.made_for else "no print"
             return (
                 f"strip on {KINDS[choice.paper]}: from {choice.seconds:.1f} s, {choice.patches} patches\n"
-                f"{format_stops(choice.step)} stop, {choice.way}   made for: {choice.made_for.plan.title if choice.made_for else 'no print'}"
+                f"{format_stops(choice.step)} stop, {choice.way}   made for: {target}"
             )
         assert job.recipe
         place = job.recipe.enlargement
@@ -144,25 +148,36 @@ class Prepare(Page):
         return [_cut(row, LIST_WIDE) for row in [*head, *rows[first : first + room]]]
 
     def _draw_sheet(self, job: Job) -> None:
-        """In white light in true tones, which are found beside: the first picture is there without them."""
+        """In white light in true tones, or over the printer's own picture: found beside, they come a little later."""
         if not self.is_attached or self.at > len(self.jobs) or not self.roomy:
             return
-        white = not self.context.paper_out
-        tones = self.tones.get(job, ()) if white else ()
-        self.query_one("#sheet", Sheet).show(job.plan, job.recipe, tones)
-        if white and job.plan.patches and not tones:
-            self.run_worker(partial(self._find_tones, job), thread=True, exclusive=True, group="tones", exit_on_error=False)
+        sheet, white = self.query_one("#sheet", Sheet), not self.context.paper_out
+        tones, pixels = self.seen.get((job, sheet.size), ((), None)) if white else ((), None)
+        sheet.show(job.plan, job.recipe, tones, shape_of(job), pixels)
+        wanted = job.plan.patches or (job.recipe and job.recipe.picture)
+        if white and wanted and (job, sheet.size) not in self.seen:
+            find = partial(self._find_tones, job, sheet)
+            self.run_worker(find, thread=True, exclusive=True, group="tones", exit_on_error=False)
 
-    def _find_tones(self, job: Job) -> None:
+    def _find_tones(self, job: Job, sheet: Sheet) -> None:
         time.sleep(TONES_AFTER_S)  # while a key is held no sheet is drawn in vain
-        if self.is_attached and job == self.job:
-            tones = patch_tones(job.plan)
-            self.app.call_from_thread(self._tones_found, job, tones)
+        if not self.is_attached or job != self.job:
+            return
+        tones: Tones = ()
+        pixels, fault, size = None, "", sheet.size
+        try:
+            tones = patch_tones(job.plan) if job.plan.patches else ()
+            pixels = own_pixels(job, sheet.fit)
+        except LamphouseError as error:
+            fault = str(error)
+        self.app.call_from_thread(self._tones_found, job, size, tones, pixels, fault)
 
-    def _tones_found(self, job: Job, tones: Tones) -> None:
-        self.tones = {job: tones}
+    def _tones_found(self, job: Job, size: Size, tones: Tones, pixels: Pixels | None, fault: str) -> None:
+        self.seen = {(job, size): (tones, pixels)}
         if self.is_attached and self.at <= len(self.jobs) and job == self.job:
-            self._draw_sheet(job)
+            self.query_one("#sheet", Sheet).show(job.plan, job.recipe, tones, shape_of(job), pixels)
+            if fault:
+                self.context.report(fault)
 
     def _draw_bad(self) -> None:
         """The recipes that cannot be used, each with its sentence."""
@@ -200,7 +215,7 @@ class Prepare(Page):
         more = (
             "left right: time  s: step  p: patches  w: way  k: paper  o: made for  e: recipe"
             if self.at == 0
-            else "s: strip for it   m: another size   b: correct   e: edit   t: tests   /: find"
+            else "s: strip for it  m: another size  b: correct  e: edit  o: areas  t: tests  /: find"
         )
         return self.next_action(f"Enter: get ready   up down: choose{rest}\n{more}")
 
@@ -238,6 +253,9 @@ class Prepare(Page):
                 return True
             case "b" if self.is_print:
                 self.context.show("correct", self.job)
+                return True
+            case "o" if self.is_print:
+                self._outlines()
                 return True
             case "t" if self.is_print:
                 self.context.show("test sheet", self.job)
@@ -309,6 +327,15 @@ class Prepare(Page):
         if self.is_print and self.job.recipe:
             return context.show("edit", self.job, self.job.recipe)
         return context.show("edit", None, empty(context.choice.paper))
+
+    def _outlines(self) -> None:
+        """Where the areas of the print lie."""
+        context, recipe = self.context, self.job.recipe
+        if context.paper_out:
+            return context.report("paper is out: cover it first")
+        if not recipe or not outlines.areas(recipe):
+            return context.report("this print has no dodge or burn to be drawn; e makes one")
+        return context.show("outlines", self.job)
 
     def _undo(self) -> None:
         try:

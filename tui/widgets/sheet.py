@@ -13,6 +13,7 @@ from timer.craft.stops import format_stops
 from timer.documents.recipe import Recipe
 from timer.plans import outlines
 from timer.plans.model import Plan
+from tui.widgets import canvas
 from tui.widgets.canvas import Pixels, framed
 
 Tones = Sequence[tuple[int, int, int]]
@@ -71,10 +72,10 @@ def _time(seconds: float, width: int) -> str:
     return text if len(text) <= width else f"{seconds:.0f}"[:width]
 
 
-def print_map(recipe: Recipe, width: int, height: int, pixels: Pixels | None = None) -> Text:
+def print_map(recipe: Recipe, shape: float, width: int, height: int, pixels: Pixels | None = None) -> Text:
     """The sheet of ``recipe`` with its areas in their places and what each is given; a frame alone where none has a place.
 
-    ``pixels``: the printer's own picture of it, as it is seen through ``canvas.size``.
+    ``shape``: its width over its height; ``pixels``: the printer's own picture of it, as many as ``canvas.size`` says.
     """
     there = outlines.outlines(recipe)
     named: dict[str, list[str]] = {}
@@ -82,31 +83,43 @@ def print_map(recipe: Recipe, width: int, height: int, pixels: Pixels | None = N
         if area in there:
             named.setdefault(area, []).append(amount)
     words = {area: f"{area} {' '.join(amounts)}" for area, amounts in named.items()}
-    return framed(there, words, outlines.proportion(recipe), width, height, pixels)
+    return framed(there, words, shape, width, height, pixels)
 
 
 class Sheet(Static):
     """``show`` draws it for the size it has, and it is drawn again for another."""
 
-    _shown: tuple[Plan | None, Recipe | None, Tones, Pixels | None] = (None, None, (), None)
+    _shown: tuple[Plan | None, Recipe | None, Tones, float, Pixels | None] = (None, None, (), 1.0, None)
 
-    def show(self, plan: Plan, recipe: Recipe | None = None, tones: Tones = (), pixels: Pixels | None = None) -> None:
-        self._shown = (plan, recipe, tones, pixels)
+    def show(
+        self,
+        plan: Plan,
+        recipe: Recipe | None = None,
+        tones: Tones = (),
+        shape: float = outlines.USUAL,
+        pixels: Pixels | None = None,
+    ) -> None:
+        self._shown = (plan, recipe, tones, shape, pixels)
         self._draw()
 
     def blank(self) -> None:
-        self._shown = (None, None, (), None)
+        self._shown = (None, None, (), 1.0, None)
         self.update("")
 
     def on_resize(self) -> None:
         self._draw()
 
+    def fit(self, shape: float) -> tuple[int, int]:
+        """Pixels across and down that a sheet of ``shape`` has here."""
+        return canvas.size(shape, max(12, self.size.width or 38), self.size.height or 12)
+
     def _draw(self) -> None:
-        plan, recipe, tones, pixels = self._shown
+        plan, recipe, tones, shape, pixels = self._shown
         width, height = max(12, self.size.width or 38), self.size.height or 12
         if plan and plan.patches and len(tones) == len(plan.patches):
             self.update(strip_in_tones(plan, tones, width, height))
         elif plan and plan.patches:
             self.update("\n".join(strip_rows(plan, width)))
         elif recipe:
-            self.update(print_map(recipe, width, height, pixels))
+            fits = pixels and (len(pixels[0]), len(pixels)) == self.fit(shape)
+            self.update(print_map(recipe, shape, width, height, pixels if fits else None))
