@@ -95,24 +95,26 @@ class Outlines(Page):
     def _says(self) -> str:
         outline = self.outline
         form = outlines.form_of(outline) if outline else "no place yet"
-        what = f"point {self.point + 1}" if self.point is not None else "size" if self.sizing else "place"
+        what = f", point {self.point + 1}" if self.point is not None else ", size" if self.sizing else ""
         amounts = " ".join(amount for area, amount in outlines.labels(self.recipe) if area == self.area)
-        arrows = f"   arrows: {what}" if outline else ""
-        return f"area {self.at + 1}/{len(self.areas)}  {self.area} {amounts}   {form}{arrows}"
+        return f"{self.at + 1}/{len(self.areas)}  {self.area} {amounts}   {form}{what}"
 
     def _foot(self) -> None:
         if self.context.paper_out:
             return self.next_action("PAPER IS OUT: to be read only\na: next area   q: back")
         if self.asked:
             return self.next_action("Not written yet. q again: leave it so\nEnter: write it   any other key: go on")
-        lost = " (its # comments go)" if loses_comments(self.job) else ""
-        where = f"into {self.job.path.name}{lost}" if self.job.path else "as a recipe of its own"
-        enter = f"Enter: write it {where}" if self.changed else "Enter: back"
+        enter = self._enter() if self.changed else "Enter: back"
         if not self.outline:
-            return self.next_action(f"k: give it a place   a: next area\n{enter}   q: leave")
-        more = "p: point  i: more  x: less" if self.outline.polygon else "x: none"
-        keys = f"s: size  k: form  {more}  a: area  u: undo"
-        return self.next_action(f"{enter}\n{keys}")
+            return self.next_action(f"{enter}   a: next area   u: undo\nk: give it a place   q: leave")
+        more = "p point  i more  x less" if self.outline.polygon else "x none"
+        return self.next_action(f"{enter}   a: next area   u: undo\narrows move it  s size  k form  {more}")
+
+    def _enter(self) -> str:
+        if self.size.width < 72:
+            return "Enter: write"
+        lost = " (its # comments go)" if loses_comments(self.job) else ""
+        return f"Enter: write it {f'into {self.job.path.name}{lost}' if self.job.path else 'as a recipe of its own'}"
 
     # ── keys ─────────────────────────────────────────────────────────────────
 

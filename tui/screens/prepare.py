@@ -215,8 +215,10 @@ class Prepare(Page):
         more = (
             "left right: time  s: step  p: patches  w: way  k: paper  o: made for  e: recipe"
             if self.at == 0
-            else "s: strip for it  m: another size  b: correct  e: edit  o: areas  t: tests  /: find"
+            else "s: strip  m: another size  b: correct  e: edit  o: areas  t: tests  /: find"
         )
+        if not self.roomy:  # the next key, and where the others stand
+            return self.next_action(f"Enter: get ready   up down: choose\n?: keys{rest}")
         return self.next_action(f"Enter: get ready   up down: choose{rest}\n{more}")
 
     def _focus_line(self) -> None:
