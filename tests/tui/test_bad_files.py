@@ -30,7 +30,7 @@ async def test_every_bad_recipe_is_named_and_hides_no_other(home: Path, tmp_path
     (folder / "link.toml").symlink_to(tmp_path / "none.toml")
     (folder / "a\x1b[2J.toml").write_text("x = 1")
     async with stage(size=(100, 40)) as (app, pilot):
-        found = app.darkroom.recipes()
+        found = app.darkroom.book.all()
         assert [job.plan.title for job in found.jobs] == ["Zoo", "Gate"]
         says = {each.path.name: each.says for each in found.broken}
         assert "too big" in says["zeros.toml"]

@@ -112,7 +112,7 @@ class LookBack(Page):
         context, pick = self.context, self._pick
         if self.job.made_for:
             try:
-                context.chosen = context.darkroom.take(self.job, pick)
+                context.chosen = context.darkroom.book.take(self.job, pick)
             except LamphouseError as error:
                 return context.report(str(error))
         else:

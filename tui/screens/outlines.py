@@ -193,7 +193,7 @@ class Outlines(Page):
         context = self.context
         if self.changed:
             try:
-                context.chosen = context.darkroom.write_edited(self.job, self.recipe)
+                context.chosen = context.darkroom.book.write_edited(self.job, self.recipe)
             except LamphouseError as error:
                 context.report(str(error))
                 return True
