@@ -95,11 +95,13 @@ class Page(Screen[None]):
         width = self.size.width or 80
         for title in self.query("#title").results(Static):  # none yet, on a page that is just coming
             stands = self.context.standing(width - len(self.phase) - 3)
-            title.update(f"{self.phase}   {stands.rjust(width - len(self.phase) - 3)}")
+            title.update(f"{self.phase}   {stands.rjust(width - len(self.phase) - 3)}", layout=width < 72)
         for alarm in self.query("#alarm").results(Static):
             trouble = self.context.trouble
             alarm.display = bool(trouble) or self.size.height >= TALL
-            alarm.update(f"!! {trouble}" if trouble else "")
+            text = f"!! {trouble}" if trouble else ""
+            if alarm.content != text:
+                alarm.update(text)
 
     def clock_line(self) -> None:
         """Each running bath and its next call, in a row above the foot; none where none runs, or the page has its own."""
@@ -111,7 +113,13 @@ class Page(Screen[None]):
             line.update(text)
 
     def next_action(self, text: str) -> None:
-        self.query_one("#next", Static).update(text)
+        self.write("next", text)
+
+    def write(self, name: str, text: str) -> None:
+        """``text`` into one of the lines that keep their size; nothing is drawn for what stands there already."""
+        line = self.query_one(f"#{name}", Static)
+        if line.content != text:
+            line.update(text, layout=False)
 
     def on_key(self, event: events.Key) -> None:
         event.stop()

@@ -139,6 +139,7 @@ async def test_every_page_with_paper_out(home: Path, kind: str, size: tuple[int,
                 check(app, f"{name} {key}")
             for key in ("v", "f", "d", "h", "a", "g", "u", "question_mark"):
                 await press(app, pilot, key)
+                await until(pilot, lambda: bool(cells(app)))  # a page that has just come has none yet
                 check(app, f"{name} {key}")
             assert app.paper_out
 

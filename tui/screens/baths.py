@@ -50,18 +50,19 @@ class Baths(Page):
             rows.append(f"  white light allowed, {shut}")
         rows += ["", "new: " + (self.names[self.at] if self.names else "none"), *(f"  {says}" for says in self.bad)]
         if first is None:
-            self.query_one("#area", Static).update("no clock" if not one else f"{one.title}: over")
+            self.write("area", "no clock" if not one else f"{one.title}: over")
             self.query_one(BigSeconds).blank()
         else:
             next_one = context.clocks[first]
-            self.query_one("#area", Static).update(
+            self.write(
+                "area",
                 f"{next_one.title}: {clocks.standing(next_one, now)}"
                 if self.size.width >= WIDE
-                else clocks.standing(next_one, now)
+                else clocks.standing(next_one, now),
             )
             longest = max(bath.seconds for clock in context.clocks for bath in clock.baths)
             self.query_one(BigSeconds).show(clocks.left(next_one, now), longest)
-        self.query_one("#list", Static).update("\n".join(rows))
+        self.write("list", "\n".join(rows))
         waiting = bool(one and one.at and one.poured is None)
         what = f"Enter or pedal: {one.at.name} is in   " if waiting and one and one.at else ""
         self.next_action(

@@ -366,12 +366,6 @@ class Expose(Page):
         if self._run.at and self.context.room is not Room.NONE:
             self._progress(self._hands_now())
 
-    def _write(self, name: str, text: str) -> None:
-        """``text`` into one of the lines that keep their size; nothing is drawn for what stands there already."""
-        line = self.query_one(f"#{name}", Static)
-        if line.content != text:
-            line.update(text, layout=False)
-
     def _progress(self, says: str) -> None:
         """What moves while it is lit: digits, line, hands now and next."""
         step, given, rest = self._run.at, self._given(), self._rest()
@@ -380,14 +374,14 @@ class Expose(Page):
         lit = self._run.state is states.State.LIT
         self.query_one(BigSeconds).show(rest, max(each.seconds for each in self.job.plan.steps))
         self.query_one("#timeline", Timeline).show(self.job.plan, step, given)
-        self._write("rest", f"{given:.1f} of {step.seconds:.1f} s")
+        self.write("rest", f"{given:.1f} of {step.seconds:.1f} s")
         hands = self.query_one("#hands", Static)
         if hands.content != (now := f"NOW   {says}" if lit else says):
             hands.update(now)
         then = self._hands_next()
-        self._write("then", f"NEXT  {then}" if then else "")
+        self.write("then", f"NEXT  {then}" if then else "")
         due = lit and rest <= WARN_S and self.size.height >= TALL
-        self._write("soon", "\n".join(big_words(soon(then), self.size.width)) if due else "")
+        self.write("soon", "\n".join(big_words(soon(then), self.size.width)) if due else "")
 
     def _draw(self) -> None:
         if not self.is_attached:
@@ -418,17 +412,17 @@ class Expose(Page):
         if self.stage == "run" and step:
             number = exposures.index(run.step)
             name = f"{step.area} {amount_of(self.job, step.area)}".strip()
-            self._write("area", f"{number + 1}/{len(exposures)}  {step.area}   {lit.get(run.state, 'dark')}")
-            self._write("dots", dots(number, len(exposures), self.query_one("#dots").size.width))
-            self._write("name", "\n".join(self._large(name)))
+            self.write("area", f"{number + 1}/{len(exposures)}  {step.area}   {lit.get(run.state, 'dark')}")
+            self.write("dots", dots(number, len(exposures), self.query_one("#dots").size.width))
+            self.write("name", "\n".join(self._large(name)))
             self.call_after_refresh(self._progress, says)
             return
-        self._write("area", self.job.plan.title)
-        self._write("name", "\n".join(self._large("finished" if self._finished else "stopped")))
+        self.write("area", self.job.plan.title)
+        self.write("name", "\n".join(self._large("finished" if self._finished else "stopped")))
         self.query_one(BigSeconds).blank()
         self.query_one("#timeline", Timeline).blank()
         for line in ("dots", "rest", "then", "soon"):
-            self._write(line, "")
+            self.write(line, "")
         self.query_one("#hands", Static).update(says)
 
     def _large(self, name: str) -> list[str]:
