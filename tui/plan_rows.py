@@ -31,5 +31,6 @@ def job_rows(job: Job) -> list[str]:
 
 
 def total(plan: Plan) -> str:
+    """How many exposures, and their light in all."""
     count = sum(step.do == "expose" for step in plan.steps)
     return f"{count} exposure{'' if count == 1 else 's'}   {plan.total_light_s:.1f} s of light"

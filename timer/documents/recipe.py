@@ -155,7 +155,10 @@ class Derived(Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Recipe(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """``picture``: a file, a photo or scan of the work print, for the map to lie over."""
+    """One print: times in full-light seconds, amounts in stops, places in shares of the picture's sides.
+
+    ``picture``: a file, a photo or scan of the work print, for the map to lie over.
+    """
 
     recipe: Literal[1]
     title: Name

@@ -68,6 +68,7 @@ def with_outline(recipe: Recipe, area: str, outline: Outline | None) -> Recipe:
 
 
 def form_of(outline: Outline) -> Form:
+    """Which of the forms it has."""
     return "ellipse" if outline.ellipse else "polygon" if outline.polygon else "edge"
 
 

@@ -16,6 +16,8 @@ WIDE = 72
 
 
 class Baths(Page):
+    """Every clock in a line, the chosen one in big digits too; a press pours."""
+
     phase = "BATHS"
     hears_clocks = True
 

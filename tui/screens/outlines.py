@@ -20,6 +20,8 @@ ARROWS = {"left": (-1, 0), "right": (1, 0), "up": (0, -1), "down": (0, 1)}
 
 
 class Outlines(Page):
+    """One area after another: its outline moved, sized, changed in form, and written into the recipe."""
+
     phase = "AREAS"
 
     def __init__(self, job: Job) -> None:
@@ -49,14 +51,17 @@ class Outlines(Page):
 
     @property
     def area(self) -> str:
+        """The one at hand."""
         return self.areas[self.at]
 
     @property
     def outline(self) -> Outline | None:
+        """Where it lies now; None while it has no place."""
         return outlines.outlines(self.recipe).get(self.area)
 
     @property
     def changed(self) -> bool:
+        """Whether there is something to write."""
         return self.recipe != self.opened
 
     # ── how it looks ─────────────────────────────────────────────────────────

@@ -99,10 +99,12 @@ class Sheet(Static):
         shape: float = outlines.USUAL,
         pixels: Pixels | None = None,
     ) -> None:
+        """Draw the sheet of ``plan``: a test in ``tones``, a print of ``recipe`` over ``pixels``, as ``print_map``."""
         self._shown = (plan, recipe, tones, shape, pixels)
         self._draw()
 
     def blank(self) -> None:
+        """Nothing is shown."""
         self._shown = (None, None, (), 1.0, None)
         self.update("")
 
