@@ -77,6 +77,7 @@ async def test_no_cell_acts_in_any_room_light(home: Path, room: str) -> None:
     async with stage(size=(100, 30)) as (app, pilot):
         await pilot.press("n")
         await until(pilot, lambda: isinstance(app.screen, NotebookPage) and "[?5hB" in text_of(app, "list"))
+        await pilot.pause(0.2)  # drawn again for the size that it has
         # Past what the notebook cleans: a page that is handed such a text shows its letters alone.
         app.screen.query_one("#next").update("X\x1b[2JY\x9bZ\u202e!\udcff")  # type: ignore[attr-defined]
         if room != "white":
