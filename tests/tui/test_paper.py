@@ -462,7 +462,7 @@ async def test_what_the_host_did_not_say_disarms_and_is_heard(home: Path, witnes
         session._inbox.put(messages.Disarmed(session._exposures.row.name, EndReason.HOST_SILENT))
         await until(pilot, lambda: "tone silent" in heard)
         assert any("not ready any more" in line for line in heard)
-        assert "ready again" in next_action(app)
+        await until(pilot, lambda: "ready again" in next_action(app))  # once it is told that all is dark
         await press(app, pilot, "enter")
         await until(pilot, lambda: "ready" in text_of(app, "area"))
         assert witness.edges == []

@@ -77,7 +77,7 @@ class Prepare(Page):
         if not hasattr(self, "clock"):
             self.clock: Timer = self.set_interval(1.0, self._focus_line, pause=True)
             self.seen: dict[tuple[Job, Size], tuple[Tones, Pixels | None]] = {}
-        self.call_after_refresh(self._draw)
+        self._draw()  # the words at once; what needs the size comes with it
         if context.paper_out:
             rest = "Press enter to give what is missing, or c" if self.lying else "Press c"
             context.sound.say(f"A sheet was left out. {rest} when it is covered.")
