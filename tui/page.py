@@ -35,6 +35,7 @@ KEYS_HELP = (
     ("i", "a picture of the sheet as it will look"),
     ("/", "every negative, and words to find one by"),
     ("n, z", "notebook; baths and their clocks"),
+    ("a", "tests to read; looking back, an area more"),
     ("r", "unfinished sheets: what they lack, or given up"),
     ("l", "lights check: what else may shine"),
     ("?", "this page"),

@@ -35,6 +35,7 @@ from tui.screens.picture import Picture
 from tui.screens.prepare import Prepare
 from tui.screens.reprint import Reprint
 from tui.screens.test_sheet import TestSheet
+from tui.screens.to_read import ToRead
 from tui.screens.unfinished import Unfinished
 from tui.shine import Shine
 
@@ -112,13 +113,22 @@ def _pages(job: Job) -> dict[str, Callable[[], Page]]:
         "baths": Baths,
         "unfinished": Unfinished,
         "look back": lambda: LookBack(StripChoice().job()),
+        "look back at areas": lambda: _looked_back(job),
         "another size": lambda: ChangeRecipe(job),
         "recipe": lambda: EditRecipe(job, job.recipe or empty("")),
         "new recipe": lambda: EditRecipe(None, empty(job.plan.paper)),
         "correct": lambda: Correct(job),
         "test sheet": lambda: TestSheet(job),
+        "to read": ToRead,
         "picture": lambda: Picture(job),
     }
+
+
+def _looked_back(job: Job) -> LookBack:
+    """A test of which two areas are read already, far apart: its rows, both ways and what is hard about them."""
+    page = LookBack(StripChoice(made_for=job).job())
+    page.places = page.places.added("window").added("wall").put(0, 8).put(1, 0)
+    return page
 
 
 @pytest.mark.parametrize("size", [(80, 24), (30, 10), (160, 50)])

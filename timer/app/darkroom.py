@@ -7,6 +7,7 @@ import threading
 import time
 from collections.abc import Callable, Sequence
 from contextlib import suppress
+from dataclasses import replace
 from fractions import Fraction
 
 from timer.app import writing
@@ -14,7 +15,9 @@ from timer.app.jobs import Job, Recipes, find_recipes
 from timer.app.lamp import keeper_config, response
 from timer.app.negatives import Entry, Negative, Shelf, Version, entry
 from timer.app.picks import Pick
+from timer.app.reading import for_its_file, job_of_test, kept_for
 from timer.app.writing import Written
+from timer.craft.read_by_area import Way
 from timer.documents.calibrations import Corrections, load_corrections
 from timer.documents.recipe import Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
@@ -26,10 +29,11 @@ from timer.keeper.host.client import Heard, Keeper, Lost
 from timer.keeper.host.darken import make_dark
 from timer.keeper.host.open import open_keeper
 from timer.keeper.wire import messages
-from timer.notebook import paper_out, sheets
+from timer.notebook import paper_out, sheets, to_read
 from timer.notebook.paper_out import PaperOut
 from timer.notebook.rows import ExposureRow, RunRow
 from timer.notebook.store import Notebook
+from timer.notebook.to_read import TestSheet
 from timer.plans.limits import short_light
 from timer.plans.model import Plan
 from timer.plans.print import print_plan
@@ -245,7 +249,7 @@ class Darkroom:
             show,
             recipe=job.text,
             continues=continues.id if continues else None,
-            made_for=job.made_for.text if job.made_for else "",
+            made_for=kept_for(job),
             keeper=self.keeper(),
             held=True,
         )
@@ -360,10 +364,34 @@ class Darkroom:
         made, self.written_last = writing.write_derived(job, target, word)
         return made
 
-    def take(self, test: Job, pick: Pick) -> Job:
-        """As ``writing.take``; ``undo`` takes it back."""
-        made, self.written_last = writing.take(test, pick)
+    def take(self, test: Job, pick: Pick, run: int = 0) -> Job:
+        """As ``writing.take``; ``undo`` takes it back. ``run``: the sheet that was read so, if it is in the notebook."""
+        made, written = writing.take(test, pick)
+        self._read_from(run, written)
         return made
+
+    def take_way(self, test: Job, way: Way, run: int = 0) -> Job:
+        """As ``writing.take_way`` and ``take``."""
+        made, written = writing.take_way(test, way)
+        self._read_from(run, written)
+        return made
+
+    def _read_from(self, run: int, written: Written) -> None:
+        self.written_last = replace(written, test=run)
+        if run:
+            to_read.mark(self.notebook, run, unread=False)
+
+    def tests_to_read(self) -> list[TestSheet]:
+        """As ``to_read.waiting``."""
+        return to_read.waiting(self.notebook)
+
+    def test(self, run: int) -> Job:
+        """The test of sheet ``run``, made for its print as that is now. LamphouseError as ``job_of_test``."""
+        return for_its_file(job_of_test(self.notebook, run))
+
+    def mark_read(self, run: int) -> None:
+        """The printer's word: the test of sheet ``run`` says nothing more."""
+        to_read.mark(self.notebook, run, unread=False)
 
     def write_corrected(self, job: Job, asked: list[tuple[str, Fraction]]) -> Job:
         """As ``writing.write_corrected``; ``undo`` takes it back."""
@@ -379,5 +407,7 @@ class Darkroom:
         """Take back what was written last; in words what is so now."""
         if not self.written_last:
             raise LamphouseError("nothing was written that could be taken back")
-        said, self.written_last = writing.undo(self.written_last), None
+        said, last, self.written_last = writing.undo(self.written_last), self.written_last, None
+        if last.test:
+            to_read.mark(self.notebook, last.test, unread=True)
         return said

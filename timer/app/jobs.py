@@ -9,7 +9,7 @@ from pathlib import Path
 from timer.app import baths as clocks
 from timer.app.baths import Clock
 from timer.app.lamp import response
-from timer.app.picks import Pick, file_name
+from timer.app.picks import Pick, file_name, picks_of
 from timer.craft.strip import Way
 from timer.documents.bath_process import baths, process_named, processes
 from timer.documents.files import read_text, reason, toml_files
@@ -63,7 +63,7 @@ class StripChoice:
             plan = with_colour_note(plan, response(settings, plan), layers(settings))
         if self.made_for:
             plan = replace(plan, notes=(*plan.notes, f"made for: {self.made_for.plan.title}"))
-        return Job(plan, made_for=self.made_for, picks=tuple(Pick(patch.seconds) for patch in plan.patches))
+        return Job(plan, made_for=self.made_for, picks=picks_of(plan))
 
     def on_paper(self, paper: str) -> "StripChoice":
         """The same strip on another paper, made the way that paper is best served."""

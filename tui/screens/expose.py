@@ -240,11 +240,22 @@ class Expose(Page):
         context = self.context
         context.pop_screen()
         if self._finished and self.job.plan.patches:
-            context.show("look back", self.job)
+            context.show("look back", *self._test())
         elif self._finished and self.job.recipe:
             context.show("correct", self.job)
         else:
             context.begin_anew()
+
+    def _test(self) -> tuple[Job, int]:
+        """The test that was made, and its sheet; of what an earlier run lacked, as the notebook has that one."""
+        run = self.session.number
+        if not self._continues:
+            return self.job, run
+        try:
+            return self.context.darkroom.test(run), run
+        except LamphouseError as error:
+            self.context.report(str(error))
+            return self.job, run
 
     def on_unmount(self) -> None:
         if self._thread and self._thread.is_alive():

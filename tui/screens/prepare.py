@@ -42,8 +42,9 @@ class Prepare(PlanPage):
             context.choice = replace(context.choice, made_for=now[0] if now else None)
         try:
             self.unfinished, self.lying = context.darkroom.unfinished(), context.darkroom.lying_out()
+            self.to_read = len(context.darkroom.tests_to_read())
         except LamphouseError as error:
-            self.unfinished, self.lying = [], None
+            self.unfinished, self.lying, self.to_read = [], None, 0
             context.report(str(error))
         if not hasattr(self, "clock"):
             self.clock: Timer = self.set_interval(1.0, self._focus_line, pause=True)
@@ -117,6 +118,7 @@ class Prepare(PlanPage):
             rest = f" Enter: finish sheet {self.lying.id}" if self.lying else ""
             return self.next_action(f"PAPER IS OUT{f' since {since}' if since else ''}.{rest}\nc: it is covered")
         rest = f"   r: {len(self.unfinished)} unfinished" if self.unfinished else ""
+        rest += f"   a: {self.to_read} to read" if self.to_read else ""
         if self.at > len(self.jobs):
             return self.next_action(f"correct the file, or choose another recipe\nup down: choose{rest}")
         more = (
@@ -146,6 +148,9 @@ class Prepare(PlanPage):
                 return True
             case "r" if self.unfinished:
                 self.context.show("unfinished")
+                return True
+            case "a" if self.to_read:
+                self.context.show("to read")
                 return True
             case "u":
                 self._undo()
