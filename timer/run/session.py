@@ -74,8 +74,9 @@ class Session:
     """``show`` is told of every change and cue. ``auto`` presses by itself that many seconds after each arming.
 
     ``keeper`` is one that runs already, else one is started for this run. With ``held`` nothing is armed until
-    ``begin``; the footswitch is heard meanwhile, and shown as Press. The run is written when the box is opened
-    (``open_box``), or at the latest when it begins: a page that is only looked at leaves no trace.
+    ``begin``; the footswitch is heard meanwhile, and shown as Press, as it is while the sheet is in its box. The run is
+    written when the box is opened (``open_box``), or at the latest when it begins: a page that is only looked at leaves no
+    trace. ``looks``: as a Run's.
     """
 
     def __init__(
@@ -92,10 +93,11 @@ class Session:
         made_for: str = "",
         keeper: Keeper | None = None,
         held: bool = False,
+        looks: bool = False,
         hands_s: float = HANDS_S,
     ) -> None:
         check_limits(plan, config.ceiling_us / 1e6, response)
-        self._run = states.Run(plan)
+        self._run = states.Run(plan, looks)
         self._notebook, self._config, self._response, self._show, self._auto = notebook, config, response, show, auto
         self._recipe, self._continues, self._made_for = recipe, continues, made_for
         self._inbox: queue.SimpleQueue[states.Event | Heard | Callable[[], None]] = queue.SimpleQueue()
@@ -136,6 +138,14 @@ class Session:
     def leave(self, why: str = "stopped by you") -> None:
         self._halt_at_once()
         self._inbox.put(states.Leave(why))
+
+    def to_box(self) -> None:
+        """The sheet is to go into its box for a while: nothing is armed till it is ``in_easel`` again."""
+        self._halt_at_once()
+        self._inbox.put(states.ToBox())
+
+    def in_easel(self) -> None:
+        self._inbox.put(states.InEasel())
 
     def _halt_at_once(self) -> None:
         if self._keeper:
@@ -370,11 +380,11 @@ class Session:
                 self._show(self._run, from_keeper(step, self._ordered.skip, at_us, code, self._response))
             case messages.Pedal(messages.Press.DOWN, _):
                 # Armed exposures are fired by the keeper itself; here a press only asks for the next thing.
-                if self._run.state is states.State.READY:
+                if self._run.state in (states.State.READY, states.State.BOXED):
                     self._show(self._run, states.Press())
                 return states.Press() if self._run.state is states.State.PAUSED else None
             case messages.Pedal(messages.Press.HOLD, _):
-                if self._run.state in (states.State.READY, states.State.PAUSED):
+                if self._run.state in (states.State.READY, states.State.PAUSED, states.State.BOXED):
                     self._show(self._run, states.DarkNow())
                 return states.DarkNow()
             case messages.Fault(text):
