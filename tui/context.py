@@ -28,9 +28,8 @@ class Context(Protocol):
     shine: Shine
     room: Room
 
-    @property
-    def standing(self) -> str:
-        """Room, paper and sound in a line, as every page's title shows them."""
+    def standing(self, room: int) -> str:
+        """Room light, sound and paper in a line of ``room`` cells, as every page's title shows them."""
 
     @property
     def paper_out(self) -> bool: ...

@@ -1,4 +1,4 @@
-"""What every screen has: a title line, a body, the next action in words at the foot, and the same few keys."""
+"""What every screen has: how things stand, an alarm's own line, a body, the next action at the foot, the same few keys."""
 
 from __future__ import annotations
 
@@ -17,6 +17,8 @@ from tui.driver import DARK_KEYS
 from tui.keys import REPEATABLE
 from tui.widgets.sheet import Sheet
 
+TALL = 20
+"""Rows from which on there are large words and a line kept for alarms."""
 HELP = "KEYS"
 """The phase of the page of keys."""
 KEYS_HELP = (
@@ -54,8 +56,12 @@ class Page(Screen[None]):
     hears_clocks = False
     """Whether it advances the clocks of the baths itself."""
 
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (72, "-wide")]  # noqa: RUF012  Textual's own
+    VERTICAL_BREAKPOINTS = [(0, "-short"), (TALL, "-tall")]  # noqa: RUF012
+
     def compose(self) -> ComposeResult:
         yield Static(id="title", markup=False)
+        yield Static(id="alarm", markup=False)
         with Vertical(id="body"):
             yield from self.body()
         yield Static(id="clocks", markup=False)
@@ -81,9 +87,19 @@ class Page(Screen[None]):
     def begin(self) -> None:
         """Called once the screen is there, and again when it is shown anew."""
 
+    def on_resize(self) -> None:
+        self.title_line()
+
     def title_line(self) -> None:
+        """How things stand; and below, in a line that is kept free for it where there is room, what is wrong."""
+        width = self.size.width or 80
         for title in self.query("#title").results(Static):  # none yet, on a page that is just coming
-            title.update(f"{self.phase}   {self.context.standing}")
+            stands = self.context.standing(width - len(self.phase) - 3)
+            title.update(f"{self.phase}   {stands.rjust(width - len(self.phase) - 3)}")
+        for alarm in self.query("#alarm").results(Static):
+            trouble = self.context.trouble
+            alarm.display = bool(trouble) or self.size.height >= TALL
+            alarm.update(f"!! {trouble}" if trouble else "")
 
     def clock_line(self) -> None:
         """Each running bath and its next call, in a row above the foot; none where none runs, or the page has its own."""

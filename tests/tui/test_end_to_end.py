@@ -48,13 +48,13 @@ def test_a_strip_in_tmux(home: Path, tmp_path: Path) -> None:
         screen = until(lambda screen: "from 0.2 s, 4 patches" in screen)
         assert "PREPARE" in screen
         tmux("send-keys", "Enter")
-        for question in ("lens stopped down?", "filters", "easel blades"):
+        for question in ("lens stopped down", "filters", "easel blades"):
             until(lambda screen, question=question: question in screen)
             press()
         screen = until(lambda screen: "lights out" in screen)
         assert "white light" in screen
         press()
-        until(lambda screen: "red light   PAPER OUT" in screen and "open the box" in screen)
+        until(lambda screen: "PAPER OUT bw" in screen and "open the box" in screen)
         press()
         for n in range(4):
             until(lambda screen, n=n: f"{n + 1}/4" in screen and "ready" in screen)

@@ -77,7 +77,7 @@ async def test_killed_twice_and_left_at_a_question_it_still_knows(home: Path, wi
             assert app.room is Room.RED
             assert "finish sheet 1" in next_action(app)
             await press(app, pilot, "enter")
-            await until(pilot, lambda: isinstance(app.screen, Expose) and "just as it lay" in text_of(app, "hands"))
+            await until(pilot, lambda: isinstance(app.screen, Expose) and "just as it lay" in text_of(app, "list"))
             await press(app, pilot, "q")
             await until(pilot, lambda: "covered" in next_action(app))
     assert runs(home) == [("stopped", 1)]

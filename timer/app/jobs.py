@@ -10,6 +10,7 @@ from timer.app import baths as clocks
 from timer.app.baths import Clock
 from timer.app.lamp import response
 from timer.app.picks import Pick, file_name, picks_of
+from timer.craft.stops import format_stops
 from timer.craft.strip import Way
 from timer.documents.bath_process import baths, process_named, processes
 from timer.documents.files import read_text, reason, toml_files
@@ -161,15 +162,27 @@ def recipes_folder() -> Path:
 
 
 def questions(job: Job) -> list[str]:
-    """What to ask, once and shortly, before a sheet can be spoilt."""
+    """What must be so before a sheet can be spoilt, each in a few words: lens, filters, easel."""
     recipe = job.recipe
-    lens = f"lens set to f/{recipe.enlargement.aperture:g}?" if recipe and recipe.enlargement.aperture else ""
-    filters = passes(recipe.filters)[0].filters if recipe else ""
+    if not recipe:
+        first = job.plan.steps[0].filters
+        return ["lens stopped down", f"{first} in" if first else "filters set for this print", "easel blades set"]
+    place, filters = recipe.enlargement, passes(recipe.filters)[0].filters
+    easel = " ".join(part for part in ("easel", place.sheet) if part)
     return [
-        lens or "lens stopped down?",
-        f"{filters} in?" if filters else "filters set for this print?",
-        "easel blades set?",
+        f"lens stopped down to f/{place.aperture:g}" if place.aperture else "lens stopped down",
+        f"{filters} in" if filters else "filters set for this print",
+        f"{easel}, blades {place.border_mm:g} mm" if place.border_mm else f"{easel}, blades set",
     ]
+
+
+def amount_of(job: Job, area: str) -> str:
+    """What ``area`` is given beside the base, in stops; nothing where it is the base, or in seconds of its own."""
+    recipe = job.recipe
+    if recipe and recipe.edges and area.endswith(" edge"):
+        return format_stops(recipe.edges.stops, signed=True)
+    stops = [burn.stops for burn in recipe.burn if burn.area == area and burn.stops is not None] if recipe else []
+    return format_stops(stops[0], signed=True) if stops else ""
 
 
 def _example() -> Job:

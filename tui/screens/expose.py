@@ -4,21 +4,25 @@ import threading
 import time
 
 from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical
 from textual.message import Message
 from textual.timer import Timer
 from textual.widgets import Static
 
-from timer.app.jobs import Job, questions
+from timer.app.jobs import Job, amount_of, questions
 from timer.errors import LamphouseError
 from timer.notebook.paper_out import SAFELIGHT_KINDS
 from timer.notebook.rows import RunRow
+from timer.plans.cue_points import WARN_S
 from timer.run import states
 from timer.run.cues import Cued
 from timer.run.session import Result
-from tui.page import Page
+from tui.page import TALL, Page
 from tui.rooms import Room
-from tui.widgets.bar import ExposureBar
+from tui.run_words import checklist, dots, soon
+from tui.widgets.blocks import big_words
 from tui.widgets.digits import BigSeconds
+from tui.widgets.timeline import Timeline
 
 REFRESH_S = 0.2
 CALM_S = 2.0
@@ -48,6 +52,8 @@ class Expose(Page):
         super().__init__()
         self.job, self._continues, self._says = job, continues, says
         self.stage = "ask"  # ask, lights, box, run, over
+        self._items: list[str] = []
+        self._ticked = 0
         self._run = states.Run(job.plan)
         self._lit_at = self._over_at = 0.0
         self._result: Result | None = None
@@ -57,12 +63,31 @@ class Expose(Page):
     def over(self) -> bool:
         return self.stage == "over"
 
+    @property
+    def _asked(self) -> list[str]:
+        """What the printer has not yet said to be so."""
+        return self._items[self._ticked :]
+
     def body(self) -> ComposeResult:
-        yield Static(id="area", markup=False)
-        yield BigSeconds(id="digits", markup=False)
-        yield ExposureBar(id="bar", markup=False)
-        yield Static(id="hands", markup=False)
-        yield Static(id="then", markup=False)
+        with Vertical(id="checks"):
+            yield Static(id="list", markup=False)
+            yield Static(id="advice", markup=False)
+        with Vertical(id="run"):
+            with Horizontal(id="head"):
+                yield Static(id="name", markup=False)
+                with Vertical(id="side"):
+                    yield Static(id="area", markup=False)
+                    yield Static(id="dots", markup=False)
+            yield BigSeconds(id="digits", markup=False)
+            with Horizontal(id="line"):
+                yield Timeline(id="timeline", markup=False)
+                yield Static(id="rest", markup=False)
+            yield Static(id="hands", markup=False)
+            yield Static(id="then", markup=False)
+            yield Static(id="soon", markup=False)
+
+    def on_resize(self) -> None:
+        self.call_after_refresh(self._draw)
 
     def begin(self) -> None:
         if self._thread:
@@ -70,7 +95,7 @@ class Expose(Page):
             return
         self._clock: Timer = self.set_interval(REFRESH_S, self._count, pause=True)
         context = self.context
-        self._asked = questions(self.job) if context.darkroom.settings.ask and not self._continues else []
+        self._items = questions(self.job) if context.darkroom.settings.ask and not self._continues else []
         if not self._asked:
             self.stage = "box" if context.paper_out else "lights"
         try:
@@ -165,6 +190,10 @@ class Expose(Page):
             self._covered()
         elif key == "z" and self.over:
             self.context.show("baths")  # trays in the dark: the clock runs while the paper is still out
+        elif key == "up" and self.stage in ("ask", "lights") and self._ticked:
+            self._ticked, self.stage = self._ticked - 1, "ask"
+            self._tell()
+            self._draw()
         else:
             return key in ("f", "n", "r", "l", "z")  # not from here
         return True
@@ -173,7 +202,7 @@ class Expose(Page):
         """Enter, or the pedal; but for the lamp's own footswitch in a run: there the keeper fires by itself, and says so."""
         match self.stage:
             case "ask":
-                self._asked.pop(0)
+                self._ticked += 1
                 if not self._asked:
                     self.stage = "lights"
             case "lights":
@@ -272,12 +301,11 @@ class Expose(Page):
         run = self._run
         match self.stage:
             case "ask":
-                return self._asked[0], "Enter: yes   q: back"
+                back = "up: back   " if self._ticked else ""
+                return self._asked[0], f"Enter: yes   {back}q: leave"
             case "lights":
-                kind = self.job.plan.paper
-                room = "RED" if kind in SAFELIGHT_KINDS else "DARK, by ear"
-                lines = ["lights out; the box stays shut until the screen is dark", *self.context.cautions(kind)]
-                return "\n".join(lines), f"Enter: the screen goes {room}   q: back"
+                back = "up: back   " if self._items else ""
+                return "lights out; the box stays shut until the screen is dark", f"Enter: the {self._goes}\n{back}q: leave"
             case "box":
                 return self._box_words(), "Enter: it is in   q: leave"
             case "over":
@@ -302,6 +330,12 @@ class Expose(Page):
             return "open the box: one sheet into the easel, box shut"
         return "; ".join(["the sheet into the easel, just as it lay", *self._says])
 
+    @property
+    def _box_rows(self) -> list[str]:
+        if not self._continues:
+            return ["open the box, one sheet, close the box", "the sheet in the easel"]
+        return ["the sheet into the easel, just as it lay", *self._says]
+
     def _given(self) -> float:
         since = time.monotonic() - self._lit_at if self._run.state is states.State.LIT else 0.0
         return self._run.given + min(since, self._run.missing)
@@ -314,15 +348,19 @@ class Expose(Page):
         return f"{step.area}: {past[-1]}" if past else step.say
 
     def _hands_next(self) -> str:
+        """What the hands do after this."""
         run, step = self._run, self._run.at
         if not step or self.stage != "run":
             return ""
-        given = self._given()
-        ahead = [mark for mark in step.marks if mark.cue == "change" and mark.at > given]
+        ahead = [mark for mark in step.marks if mark.cue == "change" and mark.at > self._given()]
         if ahead:
-            return f"NEXT  {ahead[0].say}   {given:.1f} of {step.seconds:.1f} s"
+            return ahead[0].say
         later = [each.say for each in run.plan.steps[run.step + 1 :] if each.do == "wait"]
-        return f"NEXT  {later[0]}" if later else "NEXT  nothing more"
+        return later[0] if later else "nothing more"
+
+    @property
+    def _goes(self) -> str:
+        return f"screen goes {'RED' if self.job.plan.paper in SAFELIGHT_KINDS else 'DARK, by ear'}"
 
     def _rest(self) -> float:
         """Seconds of light to the next change of hands: a change within the exposure, or its end."""
@@ -334,38 +372,76 @@ class Expose(Page):
 
     def _count(self) -> None:
         """While it is lit. In the dark room nothing is drawn: the ear has it."""
-        step = self._run.at
-        if not step or self.context.room is Room.NONE:
-            return
-        given = self._given()
-        self.query_one(BigSeconds).show(self._rest())
-        self.query_one(ExposureBar).show(step, given)
-        self.query_one("#hands", Static).update(f"NOW   {self._hands_now()}")
-        self.query_one("#then", Static).update(self._hands_next())
+        if self._run.at and self.context.room is not Room.NONE:
+            self._progress(self._hands_now())
+
+    def _write(self, name: str, text: str) -> None:
+        """``text`` into one of the lines that keep their size; nothing is drawn for what stands there already."""
+        line = self.query_one(f"#{name}", Static)
+        if line.content != text:
+            line.update(text, layout=False)
+
+    def _progress(self, says: str) -> None:
+        """What moves while it is lit: digits, line, hands now and next."""
+        step, given, rest = self._run.at, self._given(), self._rest()
+        assert step
+        lit = self._run.state is states.State.LIT
+        self.query_one(BigSeconds).show(rest, max(each.seconds for each in self.job.plan.steps))
+        self.query_one("#timeline", Timeline).show(self.job.plan, step, given)
+        self._write("rest", f"{given:.1f} of {step.seconds:.1f} s")
+        hands = self.query_one("#hands", Static)
+        if hands.content != (now := f"NOW   {says}" if lit else says):
+            hands.update(now)
+        then = self._hands_next()
+        self._write("then", f"NEXT  {then}" if then else "")
+        due = lit and rest <= WARN_S and self.size.height >= TALL
+        self._write("soon", "\n".join(big_words(soon(then), self.size.width)) if due else "")
 
     def _draw(self) -> None:
+        if not self.is_attached:
+            return
+        checks = self.stage in ("ask", "lights", "box")
+        self.query_one("#checks").display, self.query_one("#run").display = checks, not checks
         says, action = self._words()
-        run, step = self._run, self._run.at
-        in_run = self.stage == "run" and step is not None
-        exposures = [n for n, each in enumerate(self.job.plan.steps) if each.do == "expose"]
-        lit = {states.State.LIT: "LIGHT ON", states.State.ARMED: "ready", states.State.PAUSED: "PAUSED"}.get(
-            run.state, "dark"
-        )
-        top = (
-            f"{exposures.index(run.step) + 1}/{len(exposures)}  {step.area}   {lit}"
-            if in_run and step
-            else self.job.plan.title
-        )
-        self.query_one("#area", Static).update(top)
-        if in_run and step:
-            self.query_one(BigSeconds).show(self._rest())
-            self.query_one(ExposureBar).show(step, self._given())
+        if checks:
+            self._draw_checks(says)
         else:
-            self.query_one(BigSeconds).blank()
-            self.query_one(ExposureBar).blank()
-        self.query_one("#area", Static).update(top)
-        lit_now = in_run and run.state is states.State.LIT
-        self.query_one("#hands", Static).update(f"NOW   {says}" if lit_now else says)
-        self.query_one("#then", Static).update(self._hands_next())
+            self._draw_run(says)
         self.next_action(action)
         self.title_line()
+
+    def _draw_checks(self, says: str) -> None:
+        kind = self.job.plan.paper
+        at = self._ticked + (self.stage == "box")
+        acts = [f"press: the {self._goes}", *self._box_rows]
+        rows = checklist([*self._items, *acts], at, together=len(acts) - 1, width=self.size.width)
+        what = "print" if self.job.recipe else self.job.plan.kind
+        title = self.job.plan.title if what in self.job.plan.title else f"{self.job.plan.title}, {what}"
+        self.query_one("#list", Static).update("\n".join([title, "", *rows]))
+        advice = [says, *self.context.cautions(kind)] if self.stage == "lights" else []
+        self.query_one("#advice", Static).update("\n".join(advice))
+
+    def _draw_run(self, says: str) -> None:
+        run, step = self._run, self._run.at
+        lit = {states.State.LIT: "LIGHT ON", states.State.ARMED: "ready", states.State.PAUSED: "PAUSED"}
+        exposures = [n for n, each in enumerate(self.job.plan.steps) if each.do == "expose"]
+        if self.stage == "run" and step:
+            number = exposures.index(run.step)
+            name = f"{step.area} {amount_of(self.job, step.area)}".strip()
+            self._write("area", f"{number + 1}/{len(exposures)}  {step.area}   {lit.get(run.state, 'dark')}")
+            self._write("dots", dots(number, len(exposures), self.query_one("#dots").size.width))
+            self._write("name", "\n".join(self._large(name)))
+            self.call_after_refresh(self._progress, says)
+            return
+        self._write("area", self.job.plan.title)
+        self._write("name", "\n".join(self._large("finished" if self._finished else "stopped")))
+        self.query_one(BigSeconds).blank()
+        self.query_one("#timeline", Timeline).blank()
+        for line in ("dots", "rest", "then", "soon"):
+            self._write(line, "")
+        self.query_one("#hands", Static).update(says)
+
+    def _large(self, name: str) -> list[str]:
+        """In block letters, without its amount where that is too long, or as it is."""
+        room = max(20, self.size.width - 30)
+        return big_words(name, room) or big_words(name.rpartition(" ")[0], room) or [name.upper()]
