@@ -110,10 +110,11 @@ class Darkroom:
         before, self.out = self.out, paper_out.all_out(self.notebook)
         return self.out != before
 
-    def open_box(self, kind: str) -> None:
+    def open_box(self, kind: str, run: int = 0) -> None:
         """A box of ``kind`` is about to be opened: focus light off, safelight if safe, and written in the notebook.
 
-        All that is done and committed when this returns. LamphouseError: the box stays shut.
+        ``run``: the sheet that comes out of it again, if that is no new one. All is done and committed when this returns.
+        LamphouseError: the box stays shut.
         """
         self.must_be_ours()
         keeper = self.keeper()
@@ -121,7 +122,7 @@ class Darkroom:
         self._focus = False
         keeper.safelight(kind in paper_out.SAFELIGHT_KINDS)
         try:
-            paper_out.open_box(self.notebook, kind)
+            paper_out.open_box(self.notebook, kind, run or None)
         finally:
             self.look()
             self._set_safelight()
@@ -252,6 +253,7 @@ class Darkroom:
             made_for=kept_for(job),
             keeper=self.keeper(),
             held=True,
+            looks=True,
         )
 
     def after(self, lost: bool) -> None:

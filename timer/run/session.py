@@ -140,8 +140,10 @@ class Session:
         self._inbox.put(states.Leave(why))
 
     def to_box(self) -> None:
-        """The sheet is to go into its box for a while: nothing is armed till it is ``in_easel`` again."""
-        self._halt_at_once()
+        """The sheet is to go into its box for a while: nothing is armed till it is ``in_easel`` again.
+
+        A light that is on goes on, as the table has it: so nothing is halted here.
+        """
         self._inbox.put(states.ToBox())
 
     def in_easel(self) -> None:
