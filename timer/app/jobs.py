@@ -1,5 +1,6 @@
 """What can be made: a print from a recipe, a strip as it was chosen; where recipes are found, and what to ask before."""
 
+import re
 import time
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -88,18 +89,35 @@ class Recipes:
 
 
 def find_recipes() -> Recipes:
-    """Every recipe in this folder and in the recipes folder; our example when none of them is good."""
+    """Every recipe in this folder and in the recipes folder; our example when none of them is good.
+
+    Of what cannot be used, only what is meant as a recipe: this folder may be any, with a program's own .toml files in it.
+    """
     jobs: list[Job] = []
     broken: list[Broken] = []
     for path in toml_files(Path(), recipes_folder()):
         found = job_or_fault(path)
         if isinstance(found, Job):
             jobs.append(found)
-        else:
+        elif meant_as_recipe(path):
             broken.append(found)
     return Recipes(tuple(jobs or [_example()]), tuple(broken))
 
 
+def meant_as_recipe(path: Path, text: str | None = None) -> bool:
+    """Whether a file that is no recipe is meant as one: it lies among the recipes, or has the line that every recipe has
+    (``recipe = 1``), whatever is wrong with the rest. ``text``: of it, where that is read already."""
+    if path.parent == recipes_folder().absolute():
+        return True
+    if text is None:
+        try:
+            text = read_text(path)
+        except LamphouseError:
+            return False
+    return bool(_RECIPE_LINE.search(text))
+
+
+_RECIPE_LINE = re.compile(r"""^[ \t]*["']?recipe["']?[ \t]*=""", re.MULTILINE)
 _known: dict[Path, tuple[tuple[int, int, int], Job | Broken]] = {}
 """Recipes as they were read last, by the state that their files had."""
 SETTLED_S = 2.0
