@@ -29,7 +29,7 @@ async def test_every_bad_recipe_is_named_and_hides_no_other(home: Path, tmp_path
     (folder / "link.toml").symlink_to(tmp_path / "none.toml")
     (folder / "a\x1b[2J.toml").write_text("x = 1")
     async with stage(size=(100, 40)) as (app, pilot):
-        found = app.darkroom.recipes()
+        found = app.darkroom.book.all()
         assert [job.plan.title for job in found.jobs] == ["Gate", "Zoo"]
         says = {each.path.name: each.says for each in found.broken}
         assert "too big" in says["zeros.toml"]
@@ -68,10 +68,10 @@ async def test_of_any_other_folder_only_what_is_meant_as_a_recipe(
     (home / "recipes" / "mine.toml").write_text("x = 1\n")
     monkeypatch.chdir(folder)
     async with stage() as (app, _):
-        found = app.darkroom.recipes()
+        found = app.darkroom.book.all()
         assert {job.plan.title for job in found.jobs} == {"Gate", "Zoo"}
         assert {each.path.name for each in found.broken} == {"broken.toml", "torn.toml", "mine.toml"}
-        listed = {version.path.name for negative in app.darkroom.negatives() for version in negative.versions}
+        listed = {version.path.name for negative in app.darkroom.book.negatives() for version in negative.versions}
         assert listed == {"good.toml", "zoo.toml", "broken.toml", "torn.toml", "mine.toml"}
 
 

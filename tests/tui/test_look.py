@@ -133,7 +133,7 @@ async def test_left_in_its_box_the_rest_is_offered(home: Path, witness: Witness)
         await press(app, pilot, "q")
         await until(pilot, lambda: isinstance(app.screen, Prepare) and "r: 1 unfinished" in next_action(app))
         assert app.room is Room.WHITE
-        run = app.darkroom.unfinished()[0]
+        run = app.darkroom.archive.unfinished()[0]
         job, _ = app.darkroom.rest(run)
         assert [step.area for step in job.plan.steps if step.do == "expose"] == ["patch 2"]
 

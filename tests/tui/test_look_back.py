@@ -64,14 +64,14 @@ async def test_three_areas_become_a_recipe_beside_the_print(home: Path) -> None:
         assert "dodge -5/8" in text_of(app, "rows")
         await press(app, pilot, "w", "enter")
         await until(pilot, lambda: isinstance(app.screen, Prepare) and "read" in text_of(app, "choice"))
-        assert app.darkroom.tests_to_read() == []
+        assert app.darkroom.archive.tests_to_read() == []
         (new,) = path.parent.glob("gate-*.toml")
         recipe = load_recipe(new)
         assert recipe.base_s == pytest.approx(10 * 2 ** (5 / 24), abs=1e-3)
         assert [(b.area, b.stops) for b in recipe.burn] == [("window", Fraction(5, 8)), ("sky", Fraction(1, 2))]
         await press(app, pilot, "u")  # and it waits to be read again
         await until(pilot, lambda: "is gone again" in app.trouble)
-        assert [waiting.run for waiting in app.darkroom.tests_to_read()] == [run]
+        assert [waiting.run for waiting in app.darkroom.archive.tests_to_read()] == [run]
     assert path.read_text() == before
 
 
@@ -106,7 +106,7 @@ async def test_a_new_negative_gets_its_name(home: Path) -> None:
         recipe = load_recipe(home / "recipes" / "stair-well.toml")
         assert (recipe.title, recipe.negative, recipe.base_s) == ("Stair well", "Stair well", 10.0)
         assert [(b.area, b.stops) for b in recipe.burn] == [("window", Fraction(5, 6))]
-        assert app.darkroom.tests_to_read() == []
+        assert app.darkroom.archive.tests_to_read() == []
 
 
 async def test_hard_ways_are_said_to_be_hard(home: Path) -> None:
@@ -147,7 +147,7 @@ async def test_days_later_from_the_list_of_tests_to_read(home: Path) -> None:
 async def test_from_the_notebook(home: Path) -> None:
     async with stage() as (app, pilot):
         run = made(app, THIRDS.job())
-        app.darkroom.mark_read(run)
+        app.darkroom.archive.mark_read(run)
         app.darkroom.notebook.begin_run(load_job(recipe_in(home)).plan, recipe=(home / "recipes" / "gate.toml").read_text())
         await press(app, pilot, "n")
         await until(pilot, lambda: isinstance(app.screen, NotebookPage) and "Gate" in text_of(app, "list"))
@@ -188,7 +188,7 @@ async def second_strip_of(app: LamphouseApp, pilot: Pilot[int], path: Callable[[
     run = made(app, job)
     await press(app, pilot, "q")
     await until(pilot, lambda: isinstance(app.screen, Prepare))
-    again = app.darkroom.test(run)  # as it is days later
+    again = app.darkroom.archive.test(run)  # as it is days later
     assert again.picks == job.picks
     await looking(app, pilot, again, run)
     await press(app, pilot, "2")

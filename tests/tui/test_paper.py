@@ -113,13 +113,13 @@ async def test_all_unfinished_sheets_are_listed_and_none_displaces_another(home:
         await until(pilot, lambda: isinstance(app.screen, Expose) and "screen goes" in next_action(app))
         await press(app, pilot, "q")  # and left again, before the box is open
         await until(pilot, lambda: isinstance(app.screen, Prepare))
-        assert [row.id for row in app.darkroom.unfinished()] == [2, 1]
+        assert [row.id for row in app.darkroom.archive.unfinished()] == [2, 1]
         await press(app, pilot, "r", "g")
         assert "Give sheet 2 up?" in next_action(app)
         await press(app, pilot, "n")
-        assert [row.id for row in app.darkroom.unfinished()] == [2, 1]
+        assert [row.id for row in app.darkroom.archive.unfinished()] == [2, 1]
         await press(app, pilot, "g", "y")
-        assert [row.id for row in app.darkroom.unfinished()] == [1]
+        assert [row.id for row in app.darkroom.archive.unfinished()] == [1]
 
 
 async def test_the_rest_of_a_sheet_that_lies_out_is_for_no_other(home: Path, witness: Witness) -> None:
@@ -457,7 +457,7 @@ async def test_what_the_host_did_not_say_disarms_and_is_heard(home: Path, witnes
         await until(pilot, lambda: "ready" in text_of(app, "area"))
         session = app.screen.session  # type: ignore[attr-defined]
         app.darkroom.keeper().halt()
-        session._inbox.put(messages.Disarmed(session._ordered.row.name, EndReason.HOST_SILENT))
+        session._inbox.put(messages.Disarmed(session._exposures.row.name, EndReason.HOST_SILENT))
         await until(pilot, lambda: "tone silent" in heard)
         assert any("not ready any more" in line for line in heard)
         assert "ready again" in next_action(app)

@@ -110,4 +110,4 @@ async def test_notes_are_typed_and_the_final_print_marked(home: Path) -> None:
         await press(app, pilot, "k")
         await until(pilot, lambda: "notes: good" in text_of(app, "list"))
         await press(app, pilot, "w", *["backspace"] * 30, "enter", "k", "k")
-        assert app.darkroom.notes(run) == ""
+        assert app.darkroom.archive.notes(run) == ""

@@ -336,11 +336,6 @@ def about_recipe(text: str) -> About:
     return About(recipe.negative, recipe.paper.name, round(area, 4))
 
 
-def claim_key(path: Path) -> str:
-    """The name under which a program claims the notebook at ``path`` for as long as it writes in it."""
-    return f"notebook-{hashlib.sha256(str(path.resolve()).encode()).hexdigest()[:16]}"
-
-
 def _identity(path: Path) -> tuple[int, int] | None:
     try:
         found = os.stat(path)

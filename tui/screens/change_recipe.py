@@ -59,13 +59,13 @@ class ChangePage(Page):
         target = self.target()
         if not target:
             return []
-        moved = self.context.darkroom.derived(self.job, target)
+        moved = self.context.darkroom.book.derived(self.job, target)
         return [*moved.says, *(f"- {line}" for line in moved.advice)]
 
     def written(self) -> Job | None:
         """The recipe of its own that was asked for, written; None when nothing was."""
         target = self.target()
-        return self.context.darkroom.write_derived(self.job, target, self.word) if target else None
+        return self.context.darkroom.book.write_derived(self.job, target, self.word) if target else None
 
     def more(self) -> list[str]:
         return []
@@ -248,7 +248,7 @@ class Correct(ChangePage):
         return [str(change) for change in correct(self.recipe, self.asked).corrections]
 
     def written(self) -> Job | None:
-        return self.context.darkroom.write_corrected(self.job, self.asked) if self.asked else super().written()
+        return self.context.darkroom.book.write_corrected(self.job, self.asked) if self.asked else super().written()
 
     def target(self) -> RecipeChange | None:
         target = RecipeChange(stops=self.stops, head=self.head)

@@ -293,7 +293,7 @@ class EditRecipe(Page):
         if not self.changed and (self.job or not self.recipe.title):
             return context.go_back()
         try:
-            context.chosen = context.darkroom.write_edited(self.job, self.recipe)
+            context.chosen = context.darkroom.book.write_edited(self.job, self.recipe)
         except LamphouseError as error:
             return context.report(str(error))
         context.to_chosen = True

@@ -330,7 +330,7 @@ class Expose(Page):
         if not self._continues:
             return self.job, run
         try:
-            return self.context.darkroom.test(run), run
+            return self.context.darkroom.archive.test(run), run
         except LamphouseError as error:
             self.context.report(str(error))
             return self.job, run

@@ -367,9 +367,9 @@ class LookBack(Page):
         context, ways = self.context, self._ways()
         try:
             if ways:
-                context.chosen = context.darkroom.take_way(test, self._way(ways), self.run)
+                context.chosen = context.darkroom.book.take_way(test, self._way(ways), self.run)
             else:
-                context.chosen = context.darkroom.take(test, self._pick, self.run)
+                context.chosen = context.darkroom.book.take(test, self._pick, self.run)
         except LamphouseError as error:
             return context.report(str(error))
         context.to_chosen = True

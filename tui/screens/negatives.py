@@ -37,7 +37,7 @@ class Negatives(Page):
 
     def _find(self) -> None:
         try:
-            self.rows = self.context.darkroom.negatives(self.entry.text)
+            self.rows = self.context.darkroom.book.negatives(self.entry.text)
         except LamphouseError as error:
             self.rows = []
             self.context.report(str(error))
@@ -61,7 +61,7 @@ class Negatives(Page):
         plural = "" if len(self.rows) == 1 else "s"
         self.query_one("#choice", Static).update(f"{len(self.rows)} negative{plural}{found}")
         try:
-            entries = self.context.darkroom.entries([self.version(row) for row in shown])
+            entries = self.context.darkroom.book.entries([self.version(row) for row in shown])
         except LamphouseError as error:
             entries = [Entry(self.version(row).title) for row in shown]
             self.context.report(str(error))

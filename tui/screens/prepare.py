@@ -28,7 +28,7 @@ class Prepare(PlanPage):
 
     def begin(self) -> None:
         context = self.context
-        found = context.darkroom.recipes()
+        found = context.darkroom.book.all()
         self.jobs, self.bad = found.jobs, found.broken
         jump, context.to_chosen = context.to_chosen, False
         if context.chosen and (jump or self.at):  # it may have a new base, or a file of its own now
@@ -41,8 +41,8 @@ class Prepare(PlanPage):
             now = [job for job in self.jobs if (job.path, job.plan.title) == (target.path, target.plan.title)]
             context.choice = replace(context.choice, made_for=now[0] if now else None)
         try:
-            self.unfinished, self.lying = context.darkroom.unfinished(), context.darkroom.lying_out()
-            self.to_read = len(context.darkroom.tests_to_read())
+            self.unfinished, self.lying = context.darkroom.archive.unfinished(), context.darkroom.lying_out()
+            self.to_read = len(context.darkroom.archive.tests_to_read())
         except LamphouseError as error:
             self.unfinished, self.lying, self.to_read = [], None, 0
             context.report(str(error))
@@ -99,7 +99,7 @@ class Prepare(PlanPage):
 
     def _notes(self, job: Job) -> list[str]:
         darkroom = self.context.darkroom
-        written = [f"{darkroom.written_last.says}   u: take it back"] if darkroom.written_last else []
+        written = [f"{darkroom.book.written_last.says}   u: take it back"] if darkroom.book.written_last else []
         lamp = [f"lamp response: {'as calibrated' if darkroom.is_calibrated else 'not calibrated'}"]
         return [
             *darkroom.vessel_note(job),
@@ -239,7 +239,7 @@ class Prepare(PlanPage):
 
     def _undo(self) -> None:
         try:
-            said = self.context.darkroom.undo()
+            said = self.context.darkroom.book.undo()
         except LamphouseError as error:
             return self.context.report(str(error))
         self.begin()

@@ -62,7 +62,7 @@ class Reprint(PlanPage):
         self.fault, self.says, self.job = "", (), self.as_it_was
         if self.sheet != self.was:
             try:
-                self.job, self.says = self.context.darkroom.at_size(self.as_it_was, self.sheet)
+                self.job, self.says = self.context.darkroom.book.at_size(self.as_it_was, self.sheet)
             except LamphouseError as error:
                 self.fault = str(error)
 

@@ -26,7 +26,7 @@ class ToRead(Page):
 
     def _read(self) -> None:
         try:
-            self.rows: list[TestSheet] = self.context.darkroom.tests_to_read()
+            self.rows: list[TestSheet] = self.context.darkroom.archive.tests_to_read()
         except LamphouseError as error:
             self.rows = []
             self.context.report(str(error))
@@ -69,7 +69,7 @@ class ToRead(Page):
             return context.go_back()
         run = self.rows[self.at].run
         try:
-            test = context.darkroom.test(run)
+            test = context.darkroom.archive.test(run)
         except LamphouseError as error:
             return context.report(str(error))
         return context.show("look back", test, run)
@@ -78,7 +78,7 @@ class ToRead(Page):
         if self.context.paper_out:
             return self.context.report("paper is out: cover it first")
         try:
-            self.context.darkroom.mark_read(self.rows[self.at].run)
+            self.context.darkroom.archive.mark_read(self.rows[self.at].run)
         except LamphouseError as error:
             self.context.report(str(error))
         return self._read()

@@ -25,7 +25,7 @@ class Unfinished(Page):
 
     def _read(self) -> None:
         try:
-            self.rows: list[RunRow] = self.context.darkroom.unfinished()
+            self.rows: list[RunRow] = self.context.darkroom.archive.unfinished()
         except LamphouseError as error:
             self.rows = []
             self.context.report(str(error))
@@ -64,7 +64,7 @@ class Unfinished(Page):
     def _had(self, row: RunRow) -> list[str]:
         """What the notebook has of its light, an exposure a line."""
         try:
-            rows = self.context.darkroom.exposures(row.id)[-6:]
+            rows = self.context.darkroom.archive.exposures(row.id)[-6:]
         except LamphouseError as error:
             return [f"    {error}"]
         lines = []
