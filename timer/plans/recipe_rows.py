@@ -13,7 +13,7 @@ import msgspec
 from timer.craft.dodge_burn import dodge_seconds
 from timer.craft.heads import parse_setting
 from timer.craft.stops import LIMIT, digits, factor, format_stops, parse_stops, stops_between
-from timer.documents.recipe import GRADES, Burn, Dodge, Edges, Filters, Flash, Paper, Recipe
+from timer.documents.recipe import GRADES, Burn, Dodge, Edges, Enlargement, Filters, Flash, Paper, Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.documents.recipe_light import burn_light, edge_light, filters_text, in_order, printed_base, with_setting
 from timer.errors import LamphouseError, Refused
@@ -62,7 +62,7 @@ def rows(recipe: Recipe) -> list[Row]:
     out = [
         Row("title", name=recipe.title),
         Row("paper", name=" ".join(part for part in (recipe.paper.kind, recipe.paper.name) if part)),
-        Row("sheet", name="  ".join(part for part in (place.sheet, lens) if part)),
+        Row("sheet", name="  ".join(part for part in (place.sheet, lens) if part), how=_frame(place)),
         Row("filters", name=filters or "none"),
         Row("base", amount="", seconds=_s(base)),
     ]
@@ -337,13 +337,17 @@ def _edged(recipe: Recipe, stops: Fraction) -> Recipe:
 
 
 def _placed(recipe: Recipe, text: str) -> Recipe:
-    """``18x24cm f/8``: either or both."""
-    place = recipe.enlargement
+    """``18x24cm f/8``: either or both; of two sizes the first is the negative's frame, ``24x36mm 18x24cm``."""
+    place, sizes = recipe.enlargement, []
     for word in text.split():
         if word.startswith("f/"):
             place = _with(place, aperture=_number(word.removeprefix("f/"), "an aperture, like f/8"))
         else:
-            place = _with(place, sheet=word)
+            sizes.append(word)
+    if len(sizes) > 2:
+        raise ValueError(f"{text!r} has more than a frame and a sheet; write it like 24x36mm 18x24cm f/8")
+    if sizes:
+        place = _with(place, sheet=sizes[-1], frame=sizes[0] if len(sizes) == 2 else place.frame)
     return _with(recipe, enlargement=place if text else _with(place, sheet="", aperture=None))
 
 
@@ -381,6 +385,10 @@ def _kept(seconds: float) -> float:
 
 def _s(seconds: float) -> str:
     return f"{digits(seconds)} s"
+
+
+def _frame(place: Enlargement) -> str:
+    return f"of {place.frame}" if place.frame else ""
 
 
 def _how(*parts: str) -> str:
