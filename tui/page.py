@@ -68,6 +68,7 @@ class Page(Screen[None]):
         yield Static(id="next", markup=False)
 
     def body(self) -> ComposeResult:
+        """The page's own widgets, between its title and its foot."""
         yield from ()
 
     @property
@@ -77,6 +78,7 @@ class Page(Screen[None]):
 
     @property
     def context(self) -> Context:
+        """The application."""
         return cast(Context, self.app)
 
     def on_mount(self) -> None:
@@ -111,6 +113,7 @@ class Page(Screen[None]):
             line.update(text)
 
     def next_action(self, text: str) -> None:
+        """Show at the foot what Enter does next."""
         self.query_one("#next", Static).update(text)
 
     def on_key(self, event: events.Key) -> None:

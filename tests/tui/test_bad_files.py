@@ -12,7 +12,7 @@ from tests.fuzz.screen import faults_of_screen
 from tests.tui.stage import next_action, screen_text, stage, text_of, until
 from timer.notebook.store import Notebook
 from timer.text import UNFIT
-from tui.room_light import Room
+from tui.rooms import Room
 from tui.screens.notebook import NotebookPage
 
 

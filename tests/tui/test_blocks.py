@@ -45,7 +45,7 @@ def test_how_a_time_is_written(seconds: float, lead: str, tenths: str) -> None:
 def test_a_time_fits_and_is_centred(seconds: float, more: float, width: int, height: int) -> None:
     shown = big(seconds, seconds + more, width, height)
     assert len(shown.split("\n")) <= height
-    left, right, top, bottom = ink(shown)
+    _, right, top, bottom = ink(shown)
     assert right < width or width < 30  # narrower than the least size of m:ss with its tenths
     assert abs(top - (2 * height - 1 - bottom)) <= 2
 

@@ -1,5 +1,6 @@
 """To the box and back: packs of a ring are dialled by the screen's light, with the paper covered by the printer's word."""
 
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -75,6 +76,10 @@ async def test_a_ring_waits_for_its_dials(home: Path, witness: Witness) -> None:
         assert heard[-2] == "tone finished"
 
 
+def _at(page: Expose, stage: str) -> bool:
+    return page.stage == stage
+
+
 async def test_by_foot_alone(home: Path, witness: Witness) -> None:
     async with stage() as (app, pilot):
         page = await exposed(app, pilot, witness)
@@ -87,7 +92,7 @@ async def test_by_foot_alone(home: Path, witness: Witness) -> None:
             witness.tell("P1")
             await pilot.pause(0.05)
             witness.tell("P0")
-            await until(pilot, lambda then=then: page.stage == then)
+            await until(pilot, partial(_at, page, then))
         assert app.paper_out and app.room is Room.NONE
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 import time
 from fractions import Fraction
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -42,7 +43,7 @@ async def test_leaving_at_a_question_writes_nothing(home: Path) -> None:
     async with stage() as (app, pilot):
         await press(app, pilot, "enter")
         for n in (3, 2):
-            await until(pilot, lambda n=n: isinstance(app.screen, Expose) and len(app.screen._asked) == n)
+            await until(pilot, partial(lambda n: isinstance(app.screen, Expose) and len(app.screen._asked) == n, n))
             await press(app, pilot, "enter")
         await press(app, pilot, "q")
         await until(pilot, lambda: isinstance(app.screen, Prepare))
@@ -107,6 +108,7 @@ async def test_all_unfinished_sheets_are_listed_and_none_displaces_another(home:
             await until(pilot, lambda: isinstance(app.screen, Prepare))
         await press(app, pilot, "r")
         await until(pilot, lambda: isinstance(app.screen, Unfinished))
+        assert isinstance(app.screen, Unfinished)
         assert [row.id for row in app.screen.rows] == [2, 1]
         await pilot.press("down")
         await press(app, pilot, "enter")  # the older one
@@ -155,7 +157,7 @@ async def test_a_focus_light_is_certainly_off_before_the_box_is_opened(home: Pat
         assert not witness.lit
         app.darkroom.focus(30)  # lit again behind the screen's back
         await until(pilot, lambda: witness.lit)
-        assert app.darkroom.open_box("bw") is None
+        app.darkroom.open_box("bw")
         await until(pilot, lambda: not witness.lit, 1)
         with pytest.raises(Exception, match="no focus light while paper is out"):
             app.darkroom.focus(30)
@@ -306,7 +308,7 @@ async def test_a_pedal_that_is_a_keyboard_presses_and_its_hold_is_dark_now(home:
     async with stage(choice=SLOW) as (app, pilot):
         for expected in ("screen goes", "it is in", "LIGHT"):
             await foot(0.1)
-            await until(pilot, lambda expected=expected: expected in next_action(app))
+            await until(pilot, partial(lambda expected: expected in next_action(app), expected))
             await pilot.pause(1.2)
         await foot(1.5)  # the press that starts the light is long: it must not end it
         assert witness.lit
@@ -395,7 +397,7 @@ async def test_a_colour_strip_by_ear_alone(home: Path, witness: Witness) -> None
         app.sound.heard = heard.append
         await press(app, pilot, "enter")
         for n in range(3):
-            await until(pilot, lambda n=n: len(app.screen._asked) == 3 - n)  # type: ignore[attr-defined]
+            await until(pilot, partial(lambda n: isinstance(app.screen, Expose) and len(app.screen._asked) == 3 - n, n))
             await press(app, pilot, "enter")
         await until(pilot, lambda: "screen goes" in next_action(app))
         assert any("NOTHING HERE CAN BE HEARD" in line for line in heard)

@@ -12,6 +12,7 @@ import sys
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import TypeVar
 
 import pytest
 
@@ -22,6 +23,7 @@ from timer.notebook import paper_out
 from timer.notebook.sheets import is_final, sheet
 from timer.notebook.store import Notebook
 
+T = TypeVar("T")
 SERVER = f"lamphouse-evening-{os.getpid()}"
 REST_S = 0.4
 """Between two presses, of a foot that is let go, or of one key: enough that each is one of its own."""
@@ -79,7 +81,7 @@ class Evening:
             lines = self._said.read_text().splitlines() if self._said.exists() else []
             return [line for line in lines[self._listened :] if all(word in line for word in words)]
 
-        heard = _until(found, bool)[0]
+        heard = _until(found, lambda lines: bool(lines))[0]
         self._listened = self._said.read_text().splitlines().index(heard, self._listened) + 1
         return heard
 
@@ -108,7 +110,7 @@ class Evening:
         return [ns / 1e9 for ns in self._witness.exposures_ns()[before:]]
 
 
-def _until(get: Callable[[], object], true: Callable[..., bool], seconds: float = 20) -> "object":
+def _until(get: Callable[[], T], true: Callable[[T], bool], seconds: float = 20) -> T:
     end = time.monotonic() + seconds
     while not true(found := get()):
         assert time.monotonic() < end, found or tmux("capture-pane", "-p")
@@ -219,7 +221,7 @@ def test_a_whole_evening(evening: Evening, home: Path, kind: str) -> None:
     printer.key("n")
     printer.sees("NOTEBOOK", "Stair well, corrected")
     printer.key("k")
-    printer.sees("final")
+    printer.sees("notes: FINAL PRINT")
     printer.key("p")
     printer.sees("REPRINT", "8x10in")
     printer.hold("Right", 5)

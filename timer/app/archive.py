@@ -24,6 +24,7 @@ class Archive:
         return self._notebook.runs_of(row.run for row in sheets.search(self._notebook, words, most))
 
     def exposures(self, run: int) -> list[ExposureRow]:
+        """What ``run`` was given, in order; NotebookError when one of its rows is damaged."""
         return self._notebook.exposures(run)
 
     def unfinished(self) -> list[RunRow]:
@@ -62,12 +63,15 @@ class Archive:
         return sheets.compare(self._notebook, one, other)
 
     def rate(self, run: int, rating: int) -> None:
+        """Write ``rating``, 1 (bin) to 5 (frame it), on sheet ``run``."""
         sheets.write_on(self._notebook, run, {"rating": rating})
 
     def notes(self, run: int) -> str:
+        """What the printer wrote on sheet ``run``."""
         return sheets.sheet(self._notebook, run).notes
 
     def write_notes(self, run: int, notes: str) -> None:
+        """Put ``notes`` in the place of those of sheet ``run``."""
         sheets.write_on(self._notebook, run, {"notes": notes})
 
     def mark_final(self, run: int) -> bool:

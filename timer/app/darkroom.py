@@ -90,6 +90,7 @@ class Darkroom:
 
     @property
     def is_ours(self) -> bool:
+        """Whether this screen has the lamp; one that has not only watches."""
         return self._place is not None
 
     def must_be_ours(self) -> None:
@@ -213,6 +214,7 @@ class Darkroom:
 
     @property
     def is_calibrated(self) -> bool:
+        """Whether the lamp's response was measured; else it is taken as instant."""
         return calibrated(self.settings)
 
     def vessel_note(self, job: Job) -> list[str]:

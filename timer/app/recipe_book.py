@@ -41,6 +41,7 @@ class RecipeBook:
         return [entry(version, printed) for version in versions]
 
     def derived(self, job: Job, target: RecipeChange) -> DerivedRecipe:
+        """As ``writing.derived``; nothing is written."""
         return writing.derived(job, target)
 
     def at_size(self, job: Job, sheet: str) -> tuple[Job, tuple[str, ...]]:

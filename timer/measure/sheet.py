@@ -141,6 +141,7 @@ def aim_of(read: Sequence[Read], run: int) -> tuple[float, float, float] | None:
 
 
 def three(read: Read, run: int) -> tuple[float, float, float]:
+    """The red, green and blue density of a reading of sheet ``run``; Refused when one of them is not there."""
     if read.red is None or read.green is None or read.blue is None:
         raise Refused(f"sheet {run}, sample {read.sample}: it needs red, green and blue densities to solve for a pack")
     return read.red, read.green, read.blue

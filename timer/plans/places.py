@@ -31,9 +31,11 @@ class Places:
 
     @property
     def base_counts(self) -> bool:
+        """Whether the base is where it was said to be, and does not follow from the areas."""
         return self.base_said or not self.areas
 
     def at(self, row: int) -> int:
+        """The place of ``row``, in half patches."""
         return self.areas[row][1] if row < len(self.areas) else self.base
 
     def put(self, row: int, place: int) -> "Places":

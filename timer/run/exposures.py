@@ -53,6 +53,7 @@ class Exposures:
         return self.at_hand is not None and not self.at_hand.settled
 
     def is_ours(self, name: int) -> bool:
+        """Whether exposure ``name`` of the keeper's words is the one at hand."""
         return self.at_hand is not None and name == self.at_hand.row.name
 
     def intend(

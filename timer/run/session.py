@@ -104,6 +104,7 @@ class Session:
         self._inbox.put(self._begin_run)
 
     def begin(self) -> None:
+        """Arm the first exposure; the run is written first, if it is not yet. From any thread or signal handler."""
         self._inbox.put(self._begin_run)
         self._inbox.put(states.Begin())
 
@@ -112,10 +113,13 @@ class Session:
         self._inbox.put(states.Press(number))
 
     def dark_now(self) -> None:
+        """Dark: in the middle of light this is a pause, and the rest can be given later. From any thread or signal
+        handler."""
         self._halt_at_once()
         self._inbox.put(states.DarkNow())
 
     def leave(self, why: str = "stopped by you") -> None:
+        """Dark, and the run ends; ``why`` is what its result says. From any thread or signal handler."""
         self._halt_at_once()
         self._inbox.put(states.Leave(why))
 
@@ -127,6 +131,7 @@ class Session:
         self._inbox.put(states.ToBox())
 
     def in_easel(self) -> None:
+        """The printer's word that the sheet lies in the easel again; only after ``to_box`` it says something."""
         self._inbox.put(states.InEasel())
 
     def _halt_at_once(self) -> None:

@@ -45,9 +45,11 @@ class ChangePage(Page):
         self._draw()
 
     def rows(self) -> list[tuple[str, str]]:
+        """What can be chosen: (name, value) each."""
         raise NotImplementedError
 
     def nudge(self, row: str, by: int) -> None:
+        """Change ``row`` by one to the left (-1) or to the right (1)."""
         raise NotImplementedError
 
     def target(self) -> RecipeChange | None:
@@ -68,6 +70,7 @@ class ChangePage(Page):
         return self.context.darkroom.book.write_derived(self.job, target, self.word) if target else None
 
     def more(self) -> list[str]:
+        """Lines below what comes of it."""
         return []
 
     def _draw(self) -> None:
@@ -113,6 +116,8 @@ class ChangePage(Page):
 
 
 class ChangeRecipe(ChangePage):
+    """The same print on another sheet, at another aperture or grade, on other paper or another head."""
+
     phase = "ANOTHER SIZE"
 
     def __init__(self, job: Job) -> None:

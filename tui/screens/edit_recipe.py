@@ -77,12 +77,14 @@ class EditRecipe(Page):
 
     @property
     def row(self) -> Row:
+        """The row that is marked."""
         rows = recipe_rows.rows(self.recipe)
         self.at = max(0, min(self.at, len(rows) - 1))
         return rows[self.at]
 
     @property
     def changed(self) -> bool:
+        """Whether there is anything to save."""
         return self.recipe != self.opened
 
     # ── how it looks ─────────────────────────────────────────────────────────

@@ -37,11 +37,15 @@ def chosen_seconds(plan: Plan, place: int) -> float:
 
 
 def place_name(place: int) -> str:
+    """Half patches from 0 in words: 2 is patch 2, and 3 is between 2 and 3."""
     return f"patch {place // 2 + 1}" if place % 2 == 0 else f"between {place // 2 + 1} and {place // 2 + 2}"
 
 
 class LookBack(Page):
-    """``run``: the sheet of the notebook that the test is; 0 for none. What is not written waits there to be read."""
+    """The test drawn, and on it the places that were right, in half patches.
+
+    ``run``: the sheet of the notebook that the test is; 0 for none. What is not written waits there to be read.
+    """
 
     phase = "LOOK BACK"
 

@@ -14,6 +14,8 @@ WIDE = 72
 
 
 class Negatives(Page):
+    """A list that is moved through and typed into."""
+
     phase = "NEGATIVES"
 
     def __init__(self) -> None:
@@ -45,6 +47,7 @@ class Negatives(Page):
 
     @property
     def height(self) -> int:
+        """Rows that the list has room for."""
         return max(2, self.size.height - 9)
 
     def version(self, row: Negative) -> Version:

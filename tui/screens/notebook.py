@@ -13,6 +13,8 @@ NOTES_LONGEST = 500
 
 
 class NotebookPage(Page):
+    """A list that is moved through, searched, and written on."""
+
     phase = "NOTEBOOK"
 
     def body(self) -> ComposeResult:

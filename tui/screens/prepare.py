@@ -23,6 +23,8 @@ NUDGE = Fraction(1, 12)
 
 
 class Prepare(PlanPage):
+    """The first page: a strip, a print of the list, or the files that cannot be read."""
+
     phase = "PREPARE"
     at = 0
 
@@ -63,10 +65,12 @@ class Prepare(PlanPage):
 
     @property
     def is_print(self) -> bool:
+        """Whether a print is chosen, and not the strip or a file that cannot be read."""
         return 0 < self.at <= len(self.jobs)
 
     @property
     def job(self) -> Job:
+        """What is chosen. Not for the row of files that cannot be read."""
         return self.context.choice.job(self.context.darkroom.settings) if self.at == 0 else self.jobs[self.at - 1]
 
     def _draw(self) -> None:

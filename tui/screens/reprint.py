@@ -12,6 +12,8 @@ from tui.widgets.sheet import Sheet
 
 
 class Reprint(PlanPage):
+    """``job`` as it was made on ``row``, until another sheet is chosen."""
+
     phase = "REPRINT"
 
     def __init__(self, row: RunRow, job: Job) -> None:

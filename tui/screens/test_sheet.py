@@ -30,7 +30,10 @@ LEAST_S, MOST_S = 0.2, 100.0
 
 
 class TestSheet(PlanPage):
-    """``split``: what a strip of a second grade lies over, where that has just been found; else as the recipe has it."""
+    """The kinds of test that the paper of ``job``, a print, can have.
+
+    ``split``: what a strip of a second grade lies over, where that has just been found; else as the recipe has it.
+    """
 
     phase = "TEST SHEET"
     __test__ = False  # for pytest: it is no test
@@ -57,6 +60,7 @@ class TestSheet(PlanPage):
 
     @property
     def kind(self) -> str:
+        """The one that is chosen, in words."""
         return self.kinds[self.at]
 
     def plan(self) -> Plan:

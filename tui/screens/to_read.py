@@ -9,6 +9,8 @@ from tui.page import Page
 
 
 class ToRead(Page):
+    """A row a test, the newest first, with the print that it was made for."""
+
     phase = "TO READ"
 
     def body(self) -> ComposeResult:

@@ -13,6 +13,8 @@ SHARES = (("the middle, if it is narrow", None), ("the least", 0.0), ("the middl
 
 
 class Unfinished(Page):
+    """A list; Enter gives the rest of the sheet that is marked."""
+
     phase = "UNFINISHED"
 
     def body(self) -> ComposeResult:

@@ -56,7 +56,9 @@ class BigSeconds(Static):
     """Shows a time; ``longest`` is the longest that it will have to show."""
 
     def show(self, seconds: float, longest: float = 0.0) -> None:
+        """``seconds``, not below zero, with room for ``longest``."""
         self.update(big(seconds, longest, self.size.width or 40, self.size.height or 5), layout=False)
 
     def blank(self) -> None:
+        """Nothing is shown."""
         self.update("", layout=False)

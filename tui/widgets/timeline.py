@@ -83,8 +83,12 @@ def _fits(text: str, wide: int) -> str:
 
 
 class Timeline(Static):
+    """As wide as there is room."""
+
     def show(self, plan: Plan, at: Step | None = None, given: float = 0.0) -> None:
+        """Draw the exposures of ``plan``; in a run with ``given`` full-light seconds of step ``at``."""
         self.update("\n".join(timeline(plan, self.size.width or 40, at, given)), layout=False)
 
     def blank(self) -> None:
+        """Nothing is shown."""
         self.update("", layout=False)
