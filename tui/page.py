@@ -32,6 +32,7 @@ KEYS_HELP = (
     ("f", "focus light, with an end"),
     ("e", "a recipe changed row by row; from a strip, a new one"),
     ("m, b", "a print to another size, paper, grade; a print corrected"),
+    ("o", "where the areas of a print lie on its sheet"),
     ("s, t", "a strip, a test sheet for the print that is shown"),
     ("u", "take back what was written last"),
     ("i", "a picture of the sheet as it will look"),
@@ -97,11 +98,13 @@ class Page(Screen[None]):
         width = self.size.width or 80
         for title in self.query("#title").results(Static):  # none yet, on a page that is just coming
             stands = self.context.standing(width - len(self.phase) - 3)
-            title.update(f"{self.phase}   {stands.rjust(width - len(self.phase) - 3)}")
+            title.update(f"{self.phase}   {stands.rjust(width - len(self.phase) - 3)}", layout=width < 72)
         for alarm in self.query("#alarm").results(Static):
             trouble = self.context.trouble
             alarm.display = bool(trouble) or self.size.height >= TALL
-            alarm.update(f"!! {trouble}" if trouble else "")
+            text = f"!! {trouble}" if trouble else ""
+            if alarm.content != text:
+                alarm.update(text)
 
     def clock_line(self) -> None:
         """Each running bath and its next call, in a row above the foot; none where none runs, or the page has its own."""
@@ -114,7 +117,13 @@ class Page(Screen[None]):
 
     def next_action(self, text: str) -> None:
         """Show at the foot what Enter does next."""
-        self.query_one("#next", Static).update(text)
+        self.write("next", text)
+
+    def write(self, name: str, text: str) -> None:
+        """``text`` into one of the lines that keep their size; nothing is drawn for what stands there already."""
+        line = self.query_one(f"#{name}", Static)
+        if line.content != text:
+            line.update(text, layout=False)
 
     def on_key(self, event: events.Key) -> None:
         event.stop()
@@ -176,5 +185,5 @@ class PlanPage(Page):
     def body(self) -> ComposeResult:
         yield Static(id="choice", markup=False)
         with Horizontal(id="columns"):
-            yield Static(id="plan", markup=False)
             yield Sheet(id="sheet", markup=False)
+            yield Static(id="plan", markup=False)

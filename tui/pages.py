@@ -14,6 +14,7 @@ PLACES = {
     "change": "tui.screens.change_recipe:ChangeRecipe",
     "negatives": "tui.screens.negatives:Negatives",
     "edit": "tui.screens.edit_recipe:EditRecipe",
+    "outlines": "tui.screens.outlines:Outlines",
     "correct": "tui.screens.change_recipe:Correct",
     "test sheet": "tui.screens.test_sheet:TestSheet",
     "to read": "tui.screens.to_read:ToRead",

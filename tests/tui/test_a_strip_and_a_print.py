@@ -50,7 +50,7 @@ async def test_a_strip_from_choosing_to_its_time_in_the_recipe(home: Path, witne
         await until(pilot, lambda: isinstance(app.screen, Prepare))
         assert load_recipe(path).base_s == pytest.approx(1.78)
         assert "# from the strip of the day" in path.read_text()
-        await until(pilot, lambda: "gate.toml: base 2 s to 1.78 s" in text_of(app, "plan"))
+        await until(pilot, lambda: "gate.toml: base 2 s to 1.78 s" in text_of(app, "advice"))
         await press(app, pilot, "u")
         await until(pilot, lambda: "gate.toml is as it was" in text_of(app, "alarm"))
         assert load_recipe(path).base_s == 2.0

@@ -32,6 +32,7 @@ from tui.screens.lights import Lights
 from tui.screens.look_back import LookBack
 from tui.screens.negatives import Negatives
 from tui.screens.notebook import NotebookPage
+from tui.screens.outlines import Outlines
 from tui.screens.picture import Picture
 from tui.screens.prepare import Prepare
 from tui.screens.reprint import Reprint
@@ -68,7 +69,7 @@ async def test_every_state_of_a_run(home: Path, witness: Witness, kind: str) -> 
         await until(pilot, lambda: "ready" in text_of(app, "area"))
         check(app, "armed")
         await press(app, pilot, "question_mark")
-        await until(pilot, lambda: isinstance(app.screen, Help))
+        await until(pilot, lambda: isinstance(app.screen, Help) and bool(cells(app)))
         check(app, "help")
         await press(app, pilot, "enter")
         await to_light(app, pilot)
@@ -150,6 +151,7 @@ def _pages(job: Job) -> dict[str, Callable[[], Page]]:
         "recipe": lambda: EditRecipe(job, job.recipe or empty("")),
         "new recipe": lambda: EditRecipe(None, empty(job.plan.paper)),
         "correct": lambda: Correct(job),
+        "areas": lambda: Outlines(job),
         "test sheet": lambda: TestSheet(job),
         "to read": ToRead,
         "picture": lambda: Picture(job),
@@ -214,7 +216,7 @@ async def test_where_red_cannot_be_dimmed_it_is_said_and_black_is_offered(monkey
     monkeypatch.setenv("TERM", "xterm")
     monkeypatch.delenv("COLORTERM")
     async with stage() as (app, pilot):
-        assert "cannot be dimmed" in text_of(app, "plan")
+        assert "cannot be dimmed" in text_of(app, "advice")
         app.open_box("bw")
         await press(app, pilot, "d")
         assert app.level == BLACK

@@ -15,6 +15,7 @@ from timer.craft.stops import format_stops
 from timer.craft.strip import Way
 from timer.documents.bath_process import baths, process_named, processes
 from timer.documents.files import read_text, reason, toml_files
+from timer.documents.own_picture import picture_path
 from timer.documents.recipe import Recipe
 from timer.documents.recipe_file import parse_recipe
 from timer.documents.recipe_light import passes
@@ -89,7 +90,7 @@ class Recipes:
 
 
 def find_recipes() -> Recipes:
-    """Every recipe in this folder and in the recipes folder; our example when none of them is good.
+    """Every recipe in this folder and in the recipes folder, newest first; our example when none of them is good.
 
     Of what cannot be used, only what is meant as a recipe: this folder may be any, with a program's own .toml files in it.
     """
@@ -101,7 +102,15 @@ def find_recipes() -> Recipes:
             jobs.append(found)
         elif meant_as_recipe(path):
             broken.append(found)
-    return Recipes(tuple(jobs or [_example()]), tuple(broken))
+    newest = sorted(jobs, key=_changed, reverse=True)
+    return Recipes(tuple(newest or [_example()]), tuple(broken))
+
+
+def _changed(job: Job) -> int:
+    try:
+        return job.path.stat().st_mtime_ns if job.path else 0
+    except OSError:
+        return 0  # gone since it was read
 
 
 def meant_as_recipe(path: Path, text: str | None = None) -> bool:
@@ -154,11 +163,15 @@ def load_job(path: Path) -> Job:
 
 
 def picture_rows(job: Job, width: int, height: int) -> list[list[tuple[tuple[int, ...], tuple[int, ...]]]]:
-    """The sheet of ``job`` on the bench, in half blocks that fit ``width`` by ``height``: (upper, lower) colours."""
+    """The sheet of ``job`` on the bench, in half blocks that fit ``width`` by ``height``: (upper, lower) colours.
+
+    Of the printer's own picture where the recipe names one; LamphouseError where that is missing, or is none.
+    """
     from timer.bench import negative, sheet
 
     across = min(width, round(height * 2 * 1.25))
-    film = negative.own_scene(across * 4, round(across * 4 / 1.25))
+    own, size = (picture_path(job.recipe, job.path) if job.recipe else None), (across * 4, round(across * 4 / 1.25))
+    film = negative.load(own, *size, positive=True) if own else negative.own_scene(*size)
     return sheet.half_blocks(sheet.render(job.plan, job.recipe, film), across)
 
 

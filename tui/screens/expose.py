@@ -357,7 +357,9 @@ class Expose(Page):
                 return self._asked[0], f"Enter: yes   {back}q: leave"
             case "lights":
                 back = "up: back   " if self._items else ""
-                return "lights out; the box stays shut until the screen is dark", f"Enter: the {self._goes}\n{back}q: leave"
+                lines = ["lights out; the box stays shut until the screen is dark"]
+                lines += self.context.cautions(self.job.plan.paper)
+                return "\n".join(lines), f"Enter: the {self._goes}\n{back}q: leave"
             case "box":
                 return self._box_words(), "Enter: it is in   q: leave"
             case "over":
@@ -433,27 +435,22 @@ class Expose(Page):
         if self._run.at and self.context.room is not Room.NONE:
             self._progress(self._hands_now())
 
-    def _write(self, name: str, text: str) -> None:
-        """``text`` into one of the lines that keep their size; nothing is drawn for what stands there already."""
-        line = self.query_one(f"#{name}", Static)
-        if line.content != text:
-            line.update(text, layout=False)
-
     def _progress(self, says: str) -> None:
         """What moves while it is lit: digits, line, hands now and next."""
         step, given, rest = self._run.at, self._given(), self._rest()
-        assert step
+        if self.stage != "run" or not step or not self.is_attached:
+            return  # it has ended since this was asked for
         lit = self._run.state is states.State.LIT
         self.query_one(BigSeconds).show(rest, max(each.seconds for each in self.job.plan.steps))
         self.query_one("#timeline", Timeline).show(self.job.plan, step, given)
-        self._write("rest", f"{given:.1f} of {step.seconds:.1f} s")
+        self.write("rest", f"{given:.1f} of {step.seconds:.1f} s")
         hands = self.query_one("#hands", Static)
         if hands.content != (now := f"NOW   {says}" if lit else says):
             hands.update(now)
         then = self._hands_next()
-        self._write("then", f"NEXT  {then}" if then else "")
+        self.write("then", f"NEXT  {then}" if then else "")
         due = lit and rest <= WARN_S and self.size.height >= TALL
-        self._write("soon", "\n".join(big_words(soon(then), self.size.width)) if due else "")
+        self.write("soon", "\n".join(big_words(soon(then), self.size.width)) if due else "")
 
     def _draw(self) -> None:
         if not self.is_attached:
@@ -470,15 +467,13 @@ class Expose(Page):
         self.title_line()
 
     def _draw_checks(self, says: str) -> None:
-        kind = self.job.plan.paper
         at = self._ticked + (self.stage == "box")
         acts = [f"press: the {self._goes}", *self._box_rows]
         rows = checklist([*self._items, *acts], at, together=len(acts) - 1, width=self.size.width)
         what = "print" if self.job.recipe else self.job.plan.kind
         title = self.job.plan.title if what in self.job.plan.title else f"{self.job.plan.title}, {what}"
         self.query_one("#list", Static).update("\n".join([title, "", *rows]))
-        advice = [says, *self.context.cautions(kind)] if self.stage == "lights" else []
-        self.query_one("#advice", Static).update("\n".join(advice))
+        self.query_one("#advice", Static).update(says if self.stage == "lights" else "")
 
     def _draw_run(self, says: str) -> None:
         run, step = self._run, self._run.at
@@ -487,21 +482,21 @@ class Expose(Page):
         if self.stage == "run" and step:
             number = exposures.index(run.step)
             name = f"{step.area} {amount_of(self.job, step.area)}".strip()
-            self._write("area", f"{number + 1}/{len(exposures)}  {step.area}   {lit.get(run.state, 'dark')}")
-            self._write("dots", dots(number, len(exposures), self.query_one("#dots").size.width))
-            self._write("name", "\n".join(self._large(name)))
+            self.write("area", f"{number + 1}/{len(exposures)}  {step.area}   {lit.get(run.state, 'dark')}")
+            self.write("dots", dots(number, len(exposures), self.query_one("#dots").size.width))
+            self.write("name", "\n".join(self._large(name)))
             self.call_after_refresh(self._progress, says)
             return
         if self.stage in LOOK and step:
-            self._write("area", f"{exposures.index(run.step) + 1}/{len(exposures)}  {step.area}   {self.stage}")
-            self._write("name", "\n".join(self._large(step.filters if self.stage == "look" else self.stage)))
+            self.write("area", f"{exposures.index(run.step) + 1}/{len(exposures)}  {step.area}   {self.stage}")
+            self.write("name", "\n".join(self._large(step.filters if self.stage == "look" else self.stage)))
         else:
-            self._write("area", self.job.plan.title)
-            self._write("name", "\n".join(self._large("finished" if self._finished else "stopped")))
+            self.write("area", self.job.plan.title)
+            self.write("name", "\n".join(self._large("finished" if self._finished else "stopped")))
         self.query_one(BigSeconds).blank()
         self.query_one("#timeline", Timeline).blank()
         for line in ("dots", "rest", "then", "soon"):
-            self._write(line, "")
+            self.write(line, "")
         self.query_one("#hands", Static).update(says)
 
     def _large(self, name: str) -> list[str]:

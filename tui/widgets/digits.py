@@ -56,7 +56,7 @@ class BigSeconds(Static):
     """Shows a time; ``longest`` is the longest that it will have to show."""
 
     def show(self, seconds: float, longest: float = 0.0) -> None:
-        """``seconds``, not below zero, with room for ``longest``."""
+        """``seconds`` in the place that ``longest`` needs."""
         self.update(big(seconds, longest, self.size.width or 40, self.size.height or 5), layout=False)
 
     def blank(self) -> None:

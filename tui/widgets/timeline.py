@@ -86,7 +86,7 @@ class Timeline(Static):
     """As wide as there is room."""
 
     def show(self, plan: Plan, at: Step | None = None, given: float = 0.0) -> None:
-        """Draw the exposures of ``plan``; in a run with ``given`` full-light seconds of step ``at``."""
+        """Draw the exposures of ``plan``; in a run with ``given`` seconds of step ``at``."""
         self.update("\n".join(timeline(plan, self.size.width or 40, at, given)), layout=False)
 
     def blank(self) -> None:
