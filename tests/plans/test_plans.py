@@ -227,7 +227,12 @@ def test_three_lights_in_turn_are_three_of_each() -> None:
         base = [step for step in plan.steps if step.area == "base" and step.do == "expose"][n]
         assert [m.at for m in base.marks if m.cue == "change"] == [pytest.approx(dodge_seconds(colour, 0.25))]
     waits = [step.say for step in plan.steps if step.do == "wait"]
-    assert waits[:4] == ["paper in the easel, lens stopped down, red in", "filters to green", "filters to blue", "burn sky"]
+    assert waits[:4] == [
+        "paper in the easel, lens stopped down, red in; hold back gate",
+        "filters to green; hold back gate",
+        "filters to blue; hold back gate",
+        "burn sky",
+    ]
     assert "filters to green; burn sky" in waits
     stopped = print_plan(parse_recipe(LIGHTS.replace("base_s = 12", 'base_s = 12\ndodging = "stop-start"')))
     assert sum(step.seconds for step in stopped.steps if step.area == "base") == pytest.approx(26)
@@ -298,3 +303,12 @@ def test_light_shorter_than_the_lamps_rise_is_warned_of() -> None:
     assert short_light(strip_plan(2, Fraction(1, 12), 5, "window"), LampResponse(0.06, 0.1)) == ()
     (one,) = short_light(print_plan(parse_recipe((RECIPE % "").replace("seconds = 1.5", "seconds = 0.3"))), LampResponse())
     assert one.startswith("the exposure of flash is shorter than 0.5 s")
+
+
+def test_the_card_is_named_before_the_light_and_not_when_it_is_away_again() -> None:
+    plan = print_plan(parse_recipe(LIGHTS))
+    base = next(n for n, step in enumerate(plan.steps) if step.do == "expose")
+    assert plan.steps[base - 1].say.endswith("; hold back gate")
+    held = next(m.at for m in plan.steps[base].marks if m.cue == "change")
+    assert rest_of(plan, {base: held / 2}).steps[0].say.endswith("; hold back gate")
+    assert rest_of(plan, {base: held + 1}).steps[0].say == "as it was, nothing moved: all clear"

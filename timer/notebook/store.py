@@ -83,7 +83,7 @@ class Notebook:
                 self._seal(run)
 
     def still_there(self) -> None:
-        """NotebookError if the file has been deleted, moved or replaced since it was opened: nothing would be kept."""
+        """NotebookError if the file was deleted, moved or replaced since it was opened, so that nothing would be kept."""
         if _identity(self.path) != self._file:
             raise NotebookError(
                 f"notebook {self.path}: it was deleted, moved or replaced while it was open; put it back and start again"
@@ -256,7 +256,7 @@ class Notebook:
         self._db.execute("UPDATE run SET sums = ? WHERE id = ?", (self._sum(run), run))
 
     def agrees(self, run: int) -> bool:
-        """Whether the facts of ``run`` are those that were written: what a card has forgotten is found here."""
+        """Whether the facts of ``run`` are those that were written: data that a card has lost is found here."""
         with sentences(self.path):
             self._clock.allow(READ_S)
             kept = self._db.execute("SELECT sums FROM run WHERE id = ?", (run,)).fetchone()

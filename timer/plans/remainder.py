@@ -1,4 +1,4 @@
-"""What an interrupted sheet still lacks."""
+"""The light that an interrupted sheet is still missing."""
 
 from dataclasses import replace
 
@@ -22,7 +22,7 @@ def rest_of(plan: Plan, given: dict[int, float]) -> Plan:
         if step.do == "expose" and n <= at and missing >= SMALLEST_S:
             if n < at:
                 raise LamphouseError(f"step {n + 1} ({step.area}) lacks {missing:.3f} s but later steps were given")
-            hands = _before(plan, n)
+            hands = _hands(plan, n, given[n])
             left.append(Step("wait", f"as it was, nothing moved: {hands}", step.area, filters=step.filters))
             left.append(_shortened(step, given[n]))
         elif n > at:
@@ -32,9 +32,11 @@ def rest_of(plan: Plan, given: dict[int, float]) -> Plan:
     return replace(plan, kind="rest", steps=tuple(left))
 
 
-def _before(plan: Plan, n: int) -> str:
+def _hands(plan: Plan, n: int, given: float) -> str:
+    """What the hands do when the light goes on again: the last change that was past, else what was said before it."""
+    past = [m.say for m in plan.steps[n].marks if m.cue == "change" and m.at <= given]
     waits = [step.say for step in plan.steps[:n] if step.do == "wait"]
-    return waits[-1] if waits else plan.steps[n].say
+    return past[-1] if past else waits[-1] if waits else plan.steps[n].say
 
 
 def _shortened(step: Step, given: float) -> Step:

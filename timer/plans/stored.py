@@ -1,4 +1,4 @@
-"""A plan as it is stored and as scripts read it: JSON, with nothing in it that no plan of ours has."""
+"""A plan as it is stored and as scripts read it: JSON, checked when it is read."""
 
 import hashlib
 from dataclasses import replace
@@ -45,7 +45,7 @@ def decode_plan(data: bytes | str) -> Plan:
 
 
 def _unsound(plan: Plan) -> str:
-    """What no plan of ours has, in words; empty when all is sound."""
+    """What is wrong with it, in words; empty when it is a plan of ours."""
     if len(plan.steps) > MAX_STEPS or len(plan.patches) > MAX_STEPS:
         return f"more than {MAX_STEPS} steps"
     exposes = False

@@ -92,7 +92,7 @@ class Hearing:
     def _forgotten(self, record: messages.ExposureRecord, run: states.Run) -> states.Event:
         """It said that it was lit, and now knows nothing of it: the keeper has been without power since."""
         light = evidence.of_record(record, self._exposures.row, up_since_noted=False)
-        says = "the keeper was without power for a moment, and has forgotten the light it gave"
+        says = "the controller lost its power for a moment, and with it the record of the light it gave"
         return self._ended_unseen(says, light, run)
 
     @property

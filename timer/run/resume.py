@@ -71,7 +71,7 @@ def rest(
 ) -> tuple[Plan, list[LightGiven]]:
     """The plan of what ``run`` still lacks, and what its steps have had.
 
-    Where that is a range, ``share`` says where in it to take the truth (0 the least, 1 the most); without it the
+    Where that is a range, ``share`` says which point of it to count with (0 the least, 1 the most); without it the
     middle is taken if that can be wrong by no more than a twelfth of a stop, else LamphouseError says what to do.
     """
     had = reconcile(notebook, run, look_up)

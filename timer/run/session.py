@@ -34,7 +34,7 @@ from timer.run.hearing import Hearing, Show
 from timer.run.transition_log import TransitionLog
 
 HANDS_S = 0.5
-"""From a light's end, or the word that the paper is in, to the next "ready" at the least: so long no press gives light.
+"""From a light's end, or the word that the paper is in, to the next "ready" at the least: for so long no press gives light.
 
 A hand or a foot answers to a sound or a sight after 0.2 to 0.4 s (common practice), so what comes sooner was not meant
 for this exposure. It holds for every press there is, since the keeper is not armed before.

@@ -202,9 +202,8 @@ class NotebookPage(Page):
 
 
 def _line(row: RunRow, *, chosen: bool, width: int) -> str:
-    state = "damaged" if row.damage else "interrupted" if row.state == "running" else row.state
     made = row.begun[5:16].replace("T", " ")[: _made(width)]
-    text = f"{'>' if chosen else ' '} {row.id:4} {made} {state:11} {row.title}"
+    text = f"{'>' if chosen else ' '} {row.id:4} {made} {row.stands:11} {row.title}"
     return text if len(text) <= width else f"{text[: width - 1]}…"
 
 
