@@ -44,10 +44,15 @@ class Evening:
         self._said, self._witness = said, witness
         self._listened = 0
         self._last: dict[str, float] = {}
+        self._latest = ""
 
     def _rest(self, what: str) -> None:
         time.sleep(max(0.0, self._last.get(what, 0.0) + REST_S - time.monotonic()))
-        self._last[what] = time.monotonic()
+        self._last[what], self._latest = time.monotonic(), what
+
+    def _acted(self) -> None:
+        """What was pressed last has been read by now; on a busy machine that may be long after it was sent."""
+        self._last[self._latest] = time.monotonic()
 
     def key(self, *names: str) -> None:
         for name in names:
@@ -72,7 +77,9 @@ class Evening:
         self._witness.tell("P0")
 
     def sees(self, *words: str) -> str:
-        return _until(lambda: tmux("capture-pane", "-p"), lambda screen: all(word in screen for word in words))
+        seen = _until(lambda: tmux("capture-pane", "-p"), lambda screen: all(word in screen for word in words))
+        self._acted()
+        return seen
 
     def hears(self, *words: str) -> str:
         """The next thing said that has all ``words``; what was said before it is heard no more."""
@@ -83,6 +90,7 @@ class Evening:
 
         heard = _until(found, lambda lines: bool(lines))[0]
         self._listened = self._said.read_text().splitlines().index(heard, self._listened) + 1
+        self._acted()
         return heard
 
     def exposes(self, hands: list[str], black: bool) -> list[float]:
