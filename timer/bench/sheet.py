@@ -238,7 +238,7 @@ def _colour(maps: dict[str, Array], negative: Array) -> Picture:
     return _on_screen(papers.COLOUR.densities(logs - math.log10(OWN_EXPOSURE_S * OWN_TONE) + anchors))
 
 
-_LIGHTS = re.compile(r"R([\d.]+) G([\d.]+) B([\d.]+).*")
+_LIGHTS = re.compile(r"R(\d+\.?\d*) G(\d+\.?\d*) B(\d+\.?\d*).*")
 
 
 def _through(filters: str) -> Array:

@@ -234,13 +234,14 @@ class Notebook:
     ) -> None:
         """What an exposure gave: lamp-on time from ``low_us`` to ``high_us`` (equal when it is known, None when open).
 
-        ``dose_s``: full-light seconds as a light sensor counted them, where there is one.
+        ``dose_s``: full-light seconds as a light sensor counted them, where there is one. That it may have been lit is not
+        that it was: what is found later may yet show that it never was.
         """
         with self.commit():
             self._db.execute(
                 "UPDATE exposure SET lit = lit OR ? > 0, low_us = ?, high_us = ?, why = ?, dose_s = ?, cut_us = ?"
                 " WHERE run = ? AND number = ?",
-                (1 if high_us is None else high_us, low_us, high_us, why, dose_s, cut_us, run, number),
+                (low_us, low_us, high_us, why, dose_s, cut_us, run, number),
             )
             self._seal(run)
 

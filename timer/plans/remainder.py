@@ -7,6 +7,12 @@ from timer.errors import LamphouseError
 from timer.plans.model import Plan, Step
 
 
+def worth_giving(missing: float) -> float:
+    """Full-light seconds to give for what is ``missing``: no light is shorter than SMALLEST_S, so of less than that it is
+    all or nothing, whichever is nearer."""
+    return max(missing, SMALLEST_S) if missing >= SMALLEST_S / 2 else 0.0
+
+
 def rest_of(plan: Plan, given: dict[int, float]) -> Plan:
     """What is left of ``plan`` when step n (an index of ``steps``) has had ``given[n]`` full-light seconds.
 
@@ -18,8 +24,8 @@ def rest_of(plan: Plan, given: dict[int, float]) -> Plan:
     at = max(given)
     left: list[Step] = []
     for n, step in enumerate(plan.steps):
-        missing = step.seconds - given.get(n, 0.0)
-        if step.do == "expose" and n <= at and missing >= SMALLEST_S:
+        missing = worth_giving(step.seconds - given.get(n, 0.0))
+        if step.do == "expose" and n <= at and missing:
             if n < at:
                 raise LamphouseError(f"step {n + 1} ({step.area}) lacks {missing:.3f} s but later steps were given")
             hands = _hands(plan, n, given[n])
@@ -43,4 +49,4 @@ def _shortened(step: Step, given: float) -> Step:
     held = [m for m in step.marks if m.cue == "change" and m.at <= given]
     say = f"{step.area}: {held[-1].say}" if held else step.say
     marks = tuple(replace(m, at=m.at - given) for m in step.marks if m.at > given)
-    return replace(step, say=say, seconds=step.seconds - given, marks=marks)
+    return replace(step, say=say, seconds=worth_giving(step.seconds - given), marks=marks)

@@ -7,6 +7,7 @@ from typing import Any
 import msgspec
 
 from timer.craft.dodge_burn import SMALLEST_S as SMALLEST_S
+from timer.documents.recipe import GRADES
 from timer.plans.model import Plan
 from timer.text import UNFIT, plain
 
@@ -49,6 +50,9 @@ def _unsound(plan: Plan) -> str:
     if len(plan.steps) > MAX_STEPS or len(plan.patches) > MAX_STEPS:
         return f"more than {MAX_STEPS} steps"
     exposes = False
+    for filters in (*(step.filters for step in plan.steps), *(patch.filters for patch in plan.patches)):
+        if filters.startswith("grade ") and filters.removeprefix("grade ") not in GRADES:
+            return f"there is no {filters[:40]!r}"
     for n, step in enumerate(plan.steps):
         if step.do == "expose":
             exposes = True
