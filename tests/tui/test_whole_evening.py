@@ -73,7 +73,7 @@ class Evening:
     def pedal(self) -> None:
         self._rest("press")
         self._witness.tell("P1")
-        time.sleep(0.05)
+        time.sleep(0.15)  # a foot; shorter than a hold, longer than a busy machine may take for a bounce
         self._witness.tell("P0")
 
     def sees(self, *words: str) -> str:
