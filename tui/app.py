@@ -94,10 +94,13 @@ class LamphouseApp(App[int]):
     def get_line_filters(self) -> Sequence[LineFilter]:
         return [*super().get_line_filters(), self._filter or self._plain]
 
-    def open_box(self, kind: str) -> bool:
-        """The room goes dark for paper of ``kind``; whether the box may be opened now. Only this makes it dark."""
+    def open_box(self, kind: str, run: int = 0) -> bool:
+        """The room goes dark for paper of ``kind``; whether the box may be opened now. Only this makes it dark.
+
+        ``run``: whose sheet comes out of it again.
+        """
         try:
-            self.darkroom.open_box(kind)
+            self.darkroom.open_box(kind, run)
         except LamphouseError as error:
             self.report(str(error))
             return False

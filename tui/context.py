@@ -56,8 +56,11 @@ class Context(Protocol):
 
     # ── paper and light ──────────────────────────────────────────────────────
 
-    def open_box(self, kind: str) -> bool:
-        """The room goes dark for paper of ``kind``; whether the box may be opened now. Only this makes it dark."""
+    def open_box(self, kind: str, run: int = 0) -> bool:
+        """The room goes dark for paper of ``kind``; whether the box may be opened now. Only this makes it dark.
+
+        ``run``: whose sheet comes out of it again.
+        """
 
     def covered(self) -> None:
         """The printer's word that all paper is covered. Only this makes it light again."""

@@ -17,6 +17,7 @@ PLACES = {
     "outlines": "tui.screens.outlines:Outlines",
     "correct": "tui.screens.change_recipe:Correct",
     "test sheet": "tui.screens.test_sheet:TestSheet",
+    "to read": "tui.screens.to_read:ToRead",
     "unfinished": "tui.screens.unfinished:Unfinished",
     "picture": "tui.screens.picture:Picture",
     "baths": "tui.screens.baths:Baths",

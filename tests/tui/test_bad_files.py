@@ -54,6 +54,28 @@ async def test_every_bad_recipe_is_named_and_hides_no_other(home: Path, tmp_path
         await until(pilot, lambda: "Gate" in text_of(app, "choice"))
 
 
+async def test_of_any_other_folder_only_what_is_meant_as_a_recipe(
+    home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = tmp_path / "any"
+    folder.mkdir()
+    (folder / "pyproject.toml").write_text('[project]\nname = "x"\n')
+    (folder / "other.toml").write_text("recipes = 3\n")
+    (folder / "broken.toml").write_text('recipe = 1\ntitle = "Shed"\nbase_s = "long"\n')
+    (folder / "torn.toml").write_text("recipe = 1\n[pap")
+    os.mkfifo(folder / "pipe.toml")
+    write_recipe(folder / "good.toml", "Gate")
+    write_recipe(home / "recipes" / "zoo.toml", "Zoo")
+    (home / "recipes" / "mine.toml").write_text("x = 1\n")
+    monkeypatch.chdir(folder)
+    async with stage() as (app, _):
+        found = app.darkroom.book.all()
+        assert {job.plan.title for job in found.jobs} == {"Gate", "Zoo"}
+        assert {each.path.name for each in found.broken} == {"broken.toml", "torn.toml", "mine.toml"}
+        listed = {version.path.name for negative in app.darkroom.book.negatives() for version in negative.versions}
+        assert listed == {"good.toml", "zoo.toml", "broken.toml", "torn.toml", "mine.toml"}
+
+
 async def test_bad_measurements_and_processes(home: Path) -> None:
     write_recipe(home / "recipes" / "good.toml", "Gate")
     (home / "corrections.toml").write_text("x = 1")

@@ -1,5 +1,6 @@
 """What can be made: a print from a recipe, a strip as it was chosen; where recipes are found, and what to ask before."""
 
+import re
 import time
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -9,7 +10,7 @@ from pathlib import Path
 from timer.app import baths as clocks
 from timer.app.baths import Clock
 from timer.app.lamp import response
-from timer.app.picks import Pick, file_name
+from timer.app.picks import Pick, file_name, picks_of
 from timer.craft.stops import format_stops
 from timer.craft.strip import Way
 from timer.documents.bath_process import baths, process_named, processes
@@ -65,7 +66,7 @@ class StripChoice:
             plan = with_colour_note(plan, response(settings, plan), layers(settings))
         if self.made_for:
             plan = replace(plan, notes=(*plan.notes, f"made for: {self.made_for.plan.title}"))
-        return Job(plan, made_for=self.made_for, picks=tuple(Pick(patch.seconds) for patch in plan.patches))
+        return Job(plan, made_for=self.made_for, picks=picks_of(plan))
 
     def on_paper(self, paper: str) -> "StripChoice":
         """The same strip on another paper, made the way that paper is best served."""
@@ -89,14 +90,17 @@ class Recipes:
 
 
 def find_recipes() -> Recipes:
-    """Every recipe in this folder and in the recipes folder, newest first; our example when none of them is good."""
+    """Every recipe in this folder and in the recipes folder, newest first; our example when none of them is good.
+
+    Of what cannot be used, only what is meant as a recipe: this folder may be any, with a program's own .toml files in it.
+    """
     jobs: list[Job] = []
     broken: list[Broken] = []
     for path in toml_files(Path(), recipes_folder()):
         found = job_or_fault(path)
         if isinstance(found, Job):
             jobs.append(found)
-        else:
+        elif meant_as_recipe(path):
             broken.append(found)
     newest = sorted(jobs, key=_changed, reverse=True)
     return Recipes(tuple(newest or [_example()]), tuple(broken))
@@ -109,6 +113,20 @@ def _changed(job: Job) -> int:
         return 0  # gone since it was read
 
 
+def meant_as_recipe(path: Path, text: str | None = None) -> bool:
+    """Whether a file that is no recipe is meant as one: it lies among the recipes, or has the line that every recipe has
+    (``recipe = 1``), whatever is wrong with the rest. ``text``: of it, where that is read already."""
+    if path.parent == recipes_folder().absolute():
+        return True
+    if text is None:
+        try:
+            text = read_text(path)
+        except LamphouseError:
+            return False
+    return bool(_RECIPE_LINE.search(text))
+
+
+_RECIPE_LINE = re.compile(r"""^[ \t]*["']?recipe["']?[ \t]*=""", re.MULTILINE)
 _known: dict[Path, tuple[tuple[int, int, int], Job | Broken]] = {}
 """Recipes as they were read last, by the state that their files had."""
 SETTLED_S = 2.0
@@ -179,7 +197,8 @@ def questions(job: Job) -> list[str]:
     """What must be so before a sheet can be spoilt, each in a few words: lens, filters, easel."""
     recipe = job.recipe
     if not recipe:
-        return ["lens stopped down", "filters set for this print", "easel blades set"]
+        first = job.plan.steps[0].filters
+        return ["lens stopped down", f"{first} in" if first else "filters set for this print", "easel blades set"]
     place, filters = recipe.enlargement, passes(recipe.filters)[0].filters
     easel = " ".join(part for part in ("easel", place.sheet) if part)
     return [

@@ -26,7 +26,12 @@ from tui.widgets.timeline import Timeline
 
 REFRESH_S = 0.2
 CALM_S = 2.0
-"""After the end of a run a held pedal says nothing for so long: it may still mean "dark now"."""
+"""After the last light "covered" says nothing for so long: a held pedal may still mean "dark now", and no sheet is so
+soon in its box."""
+LOOK = ("cover", "look", "back")
+"""Stages of a run whose sheet goes into its box, so that there can be light to see by, and out again."""
+DIM = "#707070"
+"""The screen as a light to read dials by, for eyes that come from the dark; only ever with the paper covered."""
 
 
 class Shown(Message):
@@ -53,11 +58,11 @@ class Expose(Page):
     def __init__(self, job: Job, continues: RunRow | None, says: list[str]) -> None:
         super().__init__()
         self.job, self._continues, self._says = job, continues, says
-        self.stage = "ask"  # ask, lights, box, run, over
+        self.stage = "ask"  # ask, lights, box, run (with cover, look, back), over
         self._items: list[str] = []
         self._ticked = 0
         self._run = states.Run(job.plan)
-        self._lit_at = self._over_at = 0.0
+        self._lit_at = self._dark_since = 0.0
         self._result: Result | None = None
         self._thread: threading.Thread | None = None
 
@@ -98,7 +103,7 @@ class Expose(Page):
             return
         self._clock: Timer = self.set_interval(REFRESH_S, self._count, pause=True)
         context = self.context
-        self._items = questions(self.job) if context.darkroom.settings.ask and not self._continues else []
+        self._items = self._to_ask() if context.darkroom.settings.ask else []
         if not self._asked:
             self.stage = "box" if context.paper_out else "lights"
         try:
@@ -112,6 +117,13 @@ class Expose(Page):
         self._thread.start()
         self._tell()
         self.call_after_refresh(self._draw)
+
+    def _to_ask(self) -> list[str]:
+        """Before a sheet of an earlier run comes out again, the filters alone: all else has not been touched."""
+        if not self._continues:
+            return questions(self.job)
+        first = next(step.filters for step in self.job.plan.steps if step.do == "expose")
+        return [f"{first} in"] if first and not self.context.paper_out else []
 
     # ── the session's thread ─────────────────────────────────────────────────
 
@@ -134,6 +146,8 @@ class Expose(Page):
         if self.stage != "run":
             if isinstance(what, states.Press):
                 self.context.keys.stepped(self, message.time)
+            elif isinstance(what, states.DarkNow) and self.stage == "cover":
+                self.held()
             elif isinstance(what, states.DarkNow):
                 self.dark()
             return
@@ -159,13 +173,17 @@ class Expose(Page):
                 if run.state is states.State.PAUSED and not complete:
                     sound.cue("interrupted")
                     sound.say(f"dark. {run.missing:.1f} seconds missing")
-                elif run.state not in states.OVER:
+                elif run.state is not states.State.BOXED and run.state not in states.OVER:
                     sound.cue("end")
+        if run.state is states.State.BOXED:
+            self.stage, self._dark_since = "cover", time.monotonic()
+            sound.cue("cover")
+            self._tell()
         self._draw()
 
     def on_over(self, message: Over) -> None:
         self._clock.pause()
-        self._over_at = time.monotonic()
+        self._dark_since = time.monotonic()
         self._result = message.result
         self.stage = "over"
         context = self.context
@@ -191,6 +209,10 @@ class Expose(Page):
     def pressed(self, key: str) -> bool:
         if key == "c" and self.over:
             self._covered()
+        elif key == "c" and self.stage == "cover":
+            self._to_look()
+        elif key == "c" and self.stage == "run":
+            self.session.to_box()  # nothing happens to a light that is on: there is no such row in the table
         elif key == "z" and self.over:
             self.context.show("baths")  # trays in the dark: the clock runs while the paper is still out
         elif key == "up" and self.stage in ("ask", "lights") and self._ticked:
@@ -223,6 +245,17 @@ class Expose(Page):
             case "run":
                 self._press_in_run()
                 return
+            case "look":
+                if not self.context.open_box(self.job.plan.paper, self.session.number):
+                    return
+                self.stage = "back"
+                self.context.sound.cue("box")
+            case "back":
+                self.context.sound.cue("easel")
+                self.stage = "run"
+                self.session.in_easel()
+                self._draw()
+                return
             case "over" if not self.context.paper_out:
                 self._on()
                 return
@@ -241,15 +274,21 @@ class Expose(Page):
     def dark(self) -> None:
         if self.stage == "run":
             self.session.dark_now()
-        elif not self.over:
+        elif not self.over and self.stage not in LOOK:  # there it is dark, and nothing is armed
             self.leave()
 
     def held(self) -> None:
         """By foot alone "covered" is a held pedal; not one that was meant to darken the light that has just ended."""
-        if not self.over:
+        if self.stage == "cover":
+            self._to_look()
+        elif not self.over:
             super().held()
-        elif time.monotonic() - self._over_at > CALM_S:
+        elif self._calm:
             self._covered()
+
+    @property
+    def _calm(self) -> bool:
+        return time.monotonic() - self._dark_since > CALM_S
 
     def leave(self) -> None:
         if not self.over:
@@ -267,16 +306,37 @@ class Expose(Page):
         self.context.covered()
         self._on()
 
+    def _to_look(self) -> None:
+        """The printer's word that the sheet is in its box: the screen gives light to see by, and no lamp does."""
+        if not self._calm:
+            self.context.report("the sheet into its box first; then say that it is there")
+            return
+        self.context.covered()
+        self.stage = "look"
+        self._tell()
+        self._draw()
+
     def _on(self) -> None:
         """To what comes next: a finished strip is looked back at, all else leads to the beginning."""
         context = self.context
         context.pop_screen()
         if self._finished and self.job.plan.patches:
-            context.show("look back", self.job)
+            context.show("look back", *self._test())
         elif self._finished and self.job.recipe:
             context.show("correct", self.job)
         else:
             context.begin_anew()
+
+    def _test(self) -> tuple[Job, int]:
+        """The test that was made, and its sheet; of what an earlier run lacked, as the notebook has that one."""
+        run = self.session.number
+        if not self._continues:
+            return self.job, run
+        try:
+            return self.context.darkroom.archive.test(run), run
+        except LamphouseError as error:
+            self.context.report(str(error))
+            return self.job, run
 
     def on_unmount(self) -> None:
         if self._thread and self._thread.is_alive():
@@ -307,9 +367,15 @@ class Expose(Page):
                 if self.context.paper_out:
                     return says, "Paper covered, or in the lidded drum?  c or pedal held: yes"
                 return says, "Enter: go on"
+            case "cover":
+                return "the sheet into its box, box shut", "In its box, box shut?  c or pedal held: yes   q: leave"
+            case "look":
+                return run.hands, f"Enter: the {self._goes}; the box stays shut until then   q: leave"
+            case "back":
+                return "open the box: the sheet into the easel, just as it lay, box shut", "Enter: it is in   q: leave"
         match run.state:
             case states.State.ARMED:
-                return run.hands, "Enter or pedal: LIGHT   Space: dark"
+                return run.hands, "Enter or pedal: LIGHT   Space: dark\nc: to the box, for a look by light"
             case states.State.LIT:
                 return self._hands_now(), "Space or pedal held: DARK NOW"
             case states.State.PAUSED:
@@ -391,6 +457,7 @@ class Expose(Page):
             return
         checks = self.stage in ("ask", "lights", "box")
         self.query_one("#checks").display, self.query_one("#run").display = checks, not checks
+        self.query_one(BigSeconds).styles.background = DIM if self.stage == "look" else None
         says, action = self._words()
         if checks:
             self._draw_checks(says)
@@ -420,8 +487,12 @@ class Expose(Page):
             self.write("name", "\n".join(self._large(name)))
             self.call_after_refresh(self._progress, says)
             return
-        self.write("area", self.job.plan.title)
-        self.write("name", "\n".join(self._large("finished" if self._finished else "stopped")))
+        if self.stage in LOOK and step:
+            self.write("area", f"{exposures.index(run.step) + 1}/{len(exposures)}  {step.area}   {self.stage}")
+            self.write("name", "\n".join(self._large(step.filters if self.stage == "look" else self.stage)))
+        else:
+            self.write("area", self.job.plan.title)
+            self.write("name", "\n".join(self._large("finished" if self._finished else "stopped")))
         self.query_one(BigSeconds).blank()
         self.query_one("#timeline", Timeline).blank()
         for line in ("dots", "rest", "then", "soon"):

@@ -68,7 +68,8 @@ class NotebookPage(Page):
             return
         found = f"   found by: {self.words}" if self.words else ""
         self.next_action(
-            f"p: print it again   1-5: rate it   w: notes   k: final   =: compare with\nEnter: back   /: look for{found}"
+            f"p: print it again   1-5: rate it   w: notes   k: final   =: compare with\n"
+            f"Enter: back   {'a: read it   ' if self._is_test else ''}/: look for{found}"
         )
 
     def _card(self) -> list[str]:
@@ -99,6 +100,19 @@ class NotebookPage(Page):
         except LamphouseError as error:
             return [str(error)]
         return [f"{e.label:18} {given_text(e, self.rows[self.at].response)}" for e in rows]
+
+    @property
+    def _is_test(self) -> bool:
+        return bool(self.rows and self.rows[self.at].plan.patches)
+
+    def _open(self) -> None:
+        """The test that is chosen, to be looked back at: read before or not."""
+        run = self.rows[self.at].id
+        try:
+            test = self.context.darkroom.archive.test(run)
+        except LamphouseError as error:
+            return self.context.report(str(error))
+        return self.context.show("look back", test, run)
 
     def _again(self) -> None:
         if self.context.paper_out:
@@ -171,6 +185,8 @@ class NotebookPage(Page):
             self._draw()
         elif self.rows and key == "p":
             self._again()
+        elif key == "a" and self._is_test:
+            self._open()
         elif self.rows and key == "w":
             self._note()
         elif self.rows and key == "k":

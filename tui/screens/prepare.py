@@ -71,8 +71,9 @@ class Prepare(Page):
             context.choice = replace(context.choice, made_for=now[0] if now else None)
         try:
             self.unfinished, self.lying = context.darkroom.archive.unfinished(), context.darkroom.lying_out()
+            self.to_read = len(context.darkroom.archive.tests_to_read())
         except LamphouseError as error:
-            self.unfinished, self.lying = [], None
+            self.unfinished, self.lying, self.to_read = [], None, 0
             context.report(str(error))
         if not hasattr(self, "clock"):
             self.clock: Timer = self.set_interval(1.0, self._focus_line, pause=True)
@@ -139,8 +140,9 @@ class Prepare(Page):
         return f"print: {job.plan.title}\n{'   '.join(part for part in more if part)}"
 
     def _list(self) -> list[str]:
-        """What is unfinished, and all that can be chosen, as far as there is room around the choice."""
-        head = [f"unfinished  r: {len(self.unfinished)}"] if self.unfinished else []
+        """What waits to be read or finished, and all that can be chosen, as far as there is room around the choice."""
+        head = [f"to read     a: {self.to_read}"] if self.to_read else []
+        head += [f"unfinished  r: {len(self.unfinished)}"] if self.unfinished else []
         head += [f"  {row.id} {row.title}" for row in self.unfinished[:NAMED]]
         bad = [f"{len(self.bad)} not usable"] if self.bad else []
         names = ["a new strip", *(job.plan.title for job in self.jobs), *bad]
@@ -214,6 +216,7 @@ class Prepare(Page):
             rest = f" Enter: finish sheet {self.lying.id}" if self.lying else ""
             return self.next_action(f"PAPER IS OUT{f' since {since}' if since else ''}.{rest}\nc: it is covered")
         rest = f"   r: {len(self.unfinished)} unfinished" if self.unfinished else ""
+        rest += f"   a: {self.to_read} to read" if self.to_read else ""
         if self.at > len(self.jobs):
             return self.next_action(f"correct the file, or choose another recipe\nup down: choose{rest}")
         more = (
@@ -245,6 +248,9 @@ class Prepare(Page):
                 return True
             case "r" if self.unfinished:
                 self.context.show("unfinished")
+                return True
+            case "a" if self.to_read:
+                self.context.show("to read")
                 return True
             case "u":
                 self._undo()
