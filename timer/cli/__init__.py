@@ -18,6 +18,7 @@ COMMANDS = {
     "read": ("timer.cli.read", "a test read: the time for a place, or a recipe from what each area needs"),
     "strips": ("timer.cli.strips", "tests that wait to be read"),
     "first-sheet": ("timer.cli.pieces:first_sheet_command", "five patches that teach head and paper, for solve"),
+    "scan": ("timer.cli.scan", "read a test sheet's patches from its scan"),
     "solve": ("timer.cli.solve", "pack and time for the next sheet, from readings"),
     "print": ("timer.cli.printing", "make a print from a recipe"),
     "resume": ("timer.cli.resume", "give an interrupted sheet the light it lacks"),

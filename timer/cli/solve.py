@@ -75,8 +75,8 @@ def command(
 ) -> None:
     """Pack and time for the next sheet, from readings of one grey place on the sheets RUNS of one negative, oldest first.
 
-    Readings are taken into a sheet by `lamphouse notebook readings`; samples are named by their patch (1, 2, ...), and a
-    print that is right, read with them, is 'aim'. A look by eye at the last sheet is kept with it, and counts.
+    Readings are taken into a sheet by `lamphouse notebook readings` or `lamphouse scan`; samples are named by their patch
+    (1, 2, ...), and a print that is right, read with them, is 'aim'. A look at the last sheet is kept with it, and counts.
 
     \b
     Examples:
@@ -105,8 +105,8 @@ def command(
     target = aim or theirs or (GREY_CARD if by_eye else None)
     if not any(each.read for each in taken):
         raise Refused(
-            f"sheet {row.id} has no readings; take them in with `lamphouse notebook readings {row.id} FILE`, or look at it "
-            "and say --through 10G"
+            f"sheet {row.id} has no readings; take them in with `lamphouse scan {row.id} FILE` or `lamphouse notebook "
+            f"readings {row.id} FILE`, or look at it and say --through 10G"
         )
     if target is None:
         raise Refused("say what is aimed at: --aim 0.75, or a reading named 'aim' of a print that is right")
