@@ -34,7 +34,8 @@ def printable() -> st.SearchStrategy[dict[str, Any]]:
 
 def _struct(kind: type[msgspec.Struct]) -> st.SearchStrategy[dict[str, Any]]:
     hints = typing.get_type_hints(kind, include_extras=True)
-    needed, free = {}, {}
+    needed: dict[str, st.SearchStrategy[Any]] = {}
+    free: dict[str, st.SearchStrategy[Any]] = {}
     for field in msgspec.structs.fields(kind):
         drawn = _value(hints[field.name], field.name)
         (needed if field.required else free)[field.encode_name] = drawn
@@ -68,12 +69,12 @@ def _value(kind: Any, name: str, meta: tuple[msgspec.Meta, ...] = ()) -> st.Sear
 
 def _number(meta: tuple[msgspec.Meta, ...]) -> st.SearchStrategy[float]:
     """In its bounds, at them, and close to the lower one."""
-    low = next((m.ge if m.ge is not None else m.gt for m in meta if m.ge is not None or m.gt is not None), -1e6)
-    high = next((m.le for m in meta if m.le is not None), 1e6)
-    ends = [float(low or 0), float(high or 0), 1e-9, 0.004, 0.1, 8.0]
+    low = next((float(bound) for m in meta for bound in (m.ge, m.gt) if bound is not None), -1e6)
+    high = next((float(m.le) for m in meta if m.le is not None), 1e6)
+    ends = [low, high, 1e-9, 0.004, 0.1, 8.0]
     return st.one_of(
-        st.floats(float(low), min(float(high), float(low) + 40)).map(lambda v: round(v, 3)),
-        st.floats(float(low), float(high)),
+        st.floats(low, min(high, low + 40)).map(lambda v: round(v, 3)),
+        st.floats(low, high),
         st.sampled_from(ends),
     )
 

@@ -316,6 +316,7 @@ class LamphouseApp(App[int]):
 
     @property
     def page(self) -> Page:
+        """The page in front."""
         page = self.screen
         assert isinstance(page, Page)
         return page

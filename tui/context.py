@@ -15,6 +15,8 @@ from tui.sound import Sound
 
 
 class Context(Protocol):
+    """What every page may ask of the application. All of it on the application's own thread, but where another is named."""
+
     darkroom: Darkroom
     sound: Sound
     keys: Keys
@@ -33,40 +35,74 @@ class Context(Protocol):
         """Room, paper and sound in a line, as every page's title shows them."""
 
     @property
-    def paper_out(self) -> bool: ...
-    def dark_codes(self) -> str: ...
-    def dark_page(self) -> str: ...
+    def paper_out(self) -> bool:
+        """Whether any paper is out of its box."""
+
+    def dark_codes(self) -> str:
+        """What takes the terminal into the room's light before anything is drawn; nothing in white light."""
+
+    def dark_page(self) -> str:
+        """An empty page in the room's light; nothing in white light."""
 
     # ── what is so ───────────────────────────────────────────────────────────
 
-    def cautions(self, kind: str) -> list[str]: ...
-    def report(self, text: str, cue: str = "refused") -> None: ...
-    def warm(self) -> None: ...
+    def cautions(self, kind: str) -> list[str]:
+        """What to know before paper of ``kind`` is out, a sentence each."""
+
+    def report(self, text: str, cue: str = "refused") -> None:
+        """Say ``text`` by ear, and show it in every title until the next thing that works."""
+
+    def warm(self) -> None:
+        """Have keeper, pedal and sound ready. It waits for them, so it is called on a thread of its own."""
 
     # ── paper and light ──────────────────────────────────────────────────────
 
-    def open_box(self, kind: str) -> bool: ...
-    def covered(self) -> None: ...
-    def dark_now(self) -> None: ...
-    def dark_at_once(self) -> None: ...
-    def terminal_gone(self) -> None: ...
-    def expose(self, job: Job, continues: RunRow | None = None, says: list[str] | None = None) -> None: ...
-    def give_rest(self, row: RunRow, share: float | None = None) -> None: ...
+    def open_box(self, kind: str) -> bool:
+        """The room goes dark for paper of ``kind``; whether the box may be opened now. Only this makes it dark."""
+
+    def covered(self) -> None:
+        """The printer's word that all paper is covered. Only this makes it light again."""
+
+    def dark_now(self) -> None:
+        """The lamp dark at once, and the page told."""
+
+    def dark_at_once(self) -> None:
+        """The lamp dark, from any thread."""
+
+    def terminal_gone(self) -> None:
+        """Nobody sees this screen any more: it ends."""
+
+    def expose(self, job: Job, continues: RunRow | None = None, says: list[str] | None = None) -> None:
+        """To the dark, for ``job``; with ``continues`` for what that sheet still lacks, and in words what it had."""
+
+    def give_rest(self, row: RunRow, share: float | None = None) -> None:
+        """To what ``row`` still lacks; ``share``, 0 to 1, is what to believe of a range."""
 
     # ── ways ─────────────────────────────────────────────────────────────────
 
     def show(self, name: str, *given: object) -> None:
         """To the page ``name`` (tui.pages)."""
 
-    def go_back(self) -> None: ...
+    def go_back(self) -> None:
+        """To the page before this one."""
+
     def begin_anew(self) -> None:
         """The page that is in front now is shown as things have become."""
 
-    def leave_now(self) -> None: ...
-    def pop_screen(self) -> Any: ...
-    def common_key(self, key: str) -> None: ...
+    def leave_now(self) -> None:
+        """As q does, whatever is shown."""
+
+    def pop_screen(self) -> Any:
+        """Textual's: this page away, and the one below it in front."""
+
+    def common_key(self, key: str) -> None:
+        """Act on a key that means the same on every page; any other is nothing."""
 
     # ── clocks ───────────────────────────────────────────────────────────────
 
-    def hear_clocks(self) -> None: ...
-    def answer_clock(self, now: float) -> None: ...
+    def hear_clocks(self) -> None:
+        """Advance the clocks of the baths, and let all that has come due be heard."""
+
+    def answer_clock(self, now: float) -> None:
+        """The press that pours, at ``now`` (s, monotonic): for the clock chosen if it waits, else for the longest
+        waiting."""

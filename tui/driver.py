@@ -44,6 +44,8 @@ class _Patient:
 
 
 class RoomDriver(LinuxDriver):
+    """Textual's driver for Linux, with the room's light and dark-now before everything that it does itself."""
+
     def __init__(self, *arguments: Any, **options: Any) -> None:
         super().__init__(*arguments, **options)
         assert sys.__stderr__

@@ -6,6 +6,7 @@ from contextlib import suppress
 
 
 def main() -> None:
+    """Exits with the command's code; a LamphouseError is one sentence and code 1."""
     if len(sys.argv) > 1:
         from timer.cli import main as command_line
 

@@ -15,6 +15,8 @@ from timer.run.presses import NEXT_REPEAT_S, Means, Presses
 
 
 class TakesKeys(Protocol):
+    """A page, as far as keys need it."""
+
     def call_later(self, callback: Callable[[], None]) -> object:
         """As a widget's: once what has come before is done."""
 

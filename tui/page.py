@@ -61,6 +61,7 @@ class Page(Screen[None]):
         yield Static(id="next", markup=False)
 
     def body(self) -> ComposeResult:
+        """The page's own widgets, between its title and its foot."""
         yield from ()
 
     @property
@@ -70,6 +71,7 @@ class Page(Screen[None]):
 
     @property
     def context(self) -> Context:
+        """The application."""
         return cast(Context, self.app)
 
     def on_mount(self) -> None:
@@ -81,6 +83,7 @@ class Page(Screen[None]):
         """Called once the screen is there, and again when it is shown anew."""
 
     def title_line(self) -> None:
+        """Write the title anew: phase, room, paper and sound."""
         for title in self.query("#title").results(Static):  # none yet, on a page that is just coming
             title.update(f"{self.phase}   {self.context.standing}")
 
@@ -94,6 +97,7 @@ class Page(Screen[None]):
             line.update(text)
 
     def next_action(self, text: str) -> None:
+        """Show at the foot what Enter does next."""
         self.query_one("#next", Static).update(text)
 
     def on_key(self, event: events.Key) -> None:

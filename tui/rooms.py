@@ -7,6 +7,8 @@ from timer.notebook.paper_out import PaperOut, bears_red
 
 
 class Room(Enum):
+    """The light that the screen may give: any, red alone, or none."""
+
     WHITE = "white"
     RED = "red"
     NONE = "none"

@@ -59,6 +59,7 @@ class Shine:
             self._write(path, "0")
 
     def restore(self) -> None:
+        """Put all that was changed back as it was found; what refuses stays as it is."""
         for path, value in reversed(self._found.items()):
             with suppress(OSError):
                 path.write_text(value)

@@ -61,6 +61,7 @@ class Sound:
 
     @property
     def has_voice(self) -> bool:
+        """Whether speech is wanted and installed."""
         return self._voice is not None
 
     def try_out(self) -> None:
@@ -76,6 +77,7 @@ class Sound:
         return [way for way, works in found.items() if works]
 
     def cue(self, name: str) -> None:
+        """Sound ``name``, one of CUES, as loud as is set; comes back at once. KeyError for another name."""
         cue = CUES[name]
         if self.level == "off" or (self.level == "quiet" and name == "tick"):
             return
@@ -125,6 +127,7 @@ class Sound:
             self._speaking.wait()
 
     def close(self) -> None:
+        """Silent; what is being said is cut off."""
         self._hush()
 
 

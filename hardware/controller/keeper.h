@@ -1,4 +1,4 @@
-/* The keeper's rules: what it takes, when it lights, why it goes dark. docs/protocol.md is the contract. */
+/* All of the keeper, put together. */
 #pragma once
 #include "clock.h"
 

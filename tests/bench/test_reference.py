@@ -1,6 +1,7 @@
 """The bench and its corrections, judged by a second filament that shares no code with the first."""
 
 import math
+from functools import partial
 
 import pytest
 
@@ -52,9 +53,13 @@ def test_calibrated_on_the_bench_and_judged_by_the_reference(name: str, gap: flo
 def test_calibrated_on_the_reference_itself(name: str, gap: float, data: str) -> None:
     # the form of the warm start is no property of the bench: a lamp of other published data is followed as well
     lamp = second(name, data)
+
+    def cold(band: str, on: float) -> float:
+        return lamp.doses([(0.0, on)], band)[0]
+
+    def after(band: str, rest: float) -> float:
+        return sum(lamp.doses([(0, 4), (4 + rest, 6 + rest)], band)) - lamp.doses([(0, 4)], band)[0]
+
     for band in BANDS:
-        response = fit(
-            lambda on, band=band: lamp.doses([(0.0, on)], band)[0],
-            lambda rest, band=band: sum(lamp.doses([(0, 4), (4 + rest, 6 + rest)], band)) - lamp.doses([(0, 4)], band)[0],
-        )
+        response = fit(partial(cold, band), partial(after, band))
         assert abs(bursts_against_one(lamp, response, band, 1.0, gap)) <= 0.005, band

@@ -51,7 +51,7 @@ def test_a_strip_has_its_patches_from_light_to_dark() -> None:
     assert shades == sorted(shades, reverse=True)
     assert len(set(shades)) == 5
     for way in ("uncover", "window"):
-        other = sheet.render(strip_plan(4, Fraction(1, 2), 5, way, paper="bw"), None, np.full((100, 250, 3), 0.2))  # type: ignore[arg-type]
+        other = sheet.render(strip_plan(4, Fraction(1, 2), 5, way, paper="bw"), None, np.full((100, 250, 3), 0.2))
         assert np.array_equal(other, picture)
 
 
@@ -173,7 +173,8 @@ def test_a_cast_and_its_correction() -> None:
 
     def made(m: float, y: float) -> np.ndarray:
         recipe = parse_recipe(f'recipe = 1\ntitle = "t"\nbase_s = 12\n[paper]\nkind = "ra4"\n[filters]\nm = {m}\ny = {y}\n')
-        return sheet.render(print_plan(recipe), recipe, film).astype(float).mean(axis=(0, 1))
+        mean: np.ndarray = sheet.render(print_plan(recipe), recipe, film).astype(float).mean(axis=(0, 1))
+        return mean
 
     right, less_magenta, less_yellow = made(60, 50), made(40, 50), made(60, 30)
     # less magenta in the pack: more green light, more magenta dye, so less green in the print

@@ -194,7 +194,9 @@ def test_neutral_density_takes_its_time(lamphouse: Run) -> None:
         assert made["seconds"] == pytest.approx(seconds)
         assert "take 20 of neutral density out" in str(made["say"])
         plan = data(lamphouse, "ringaround", "--pack", "20C 60M 50Y", "--seconds", "10", "--head", head, "--show")
-        first, *_, last = plan["patches"]  # type: ignore[misc]
+        patches = plan["patches"]
+        assert isinstance(patches, list)
+        first, *_, last = patches
         assert (first["filters"], first["seconds"]) == ("20C 60M 50Y", 10)
         assert (last["filters"], last["seconds"]) == ("30M 30Y", pytest.approx(seconds))
 

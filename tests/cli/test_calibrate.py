@@ -82,8 +82,8 @@ def test_an_led_is_instant(lamphouse: Run, home: Path, tmp_path: Path) -> None:
 def test_what_does_not_fit(lamphouse: Run, home: Path, tmp_path: Path) -> None:
     assert "make that sheet first" in lamphouse("calibrate", "match", "--long", "3", "--rest", "1", check=1).stderr
     lamphouse("calibrate", "match", "--long", "2.9", "--keep")
-    for long in ("1", "3.8"):
-        assert "measure again" in lamphouse("calibrate", "match", "--long", long, "--rest", "1", check=1).stderr
+    for length in ("1", "3.8"):
+        assert "measure again" in lamphouse("calibrate", "match", "--long", length, "--rest", "1", check=1).stderr
     assert "cannot match" in lamphouse("calibrate", "match", "--long", "4.1", check=1).stderr
     assert "cannot match" in lamphouse("calibrate", "print", "--near", "4.2", "--show", check=1).stderr
     long, short = tmp_path / "long.csv", tmp_path / "short.csv"

@@ -1,6 +1,7 @@
 """Magnification, sizes and apertures: arithmetic on published sizes, and our own choices."""
 
 import math
+from collections.abc import Callable
 
 import pytest
 
@@ -121,10 +122,11 @@ def test_sizes_at_the_limits() -> None:
 
 @pytest.mark.parametrize("value", [0, -1, math.inf, math.nan])
 def test_nothing_is_no_size_and_no_distance(value: float) -> None:
-    for wrong in (
+    sums: tuple[Callable[[], object], ...] = (
         lambda: enlargement.size_factor(value, 2), lambda: enlargement.size_factor(2, value), lambda: enlargement.distance_factor(value, 2),
         lambda: enlargement.lens_to_paper(50, value), lambda: enlargement.negative_to_lens(value, 2), lambda: enlargement.aperture_stops(value),
         lambda: enlargement.magnification_at(value, 100), lambda: enlargement.exponent_from(1, 2, value),
-    ):  # fmt: skip
+    )  # fmt: skip
+    for wrong in sums:
         with pytest.raises(ValueError, match="more than nothing"):
             wrong()

@@ -1,5 +1,7 @@
 """Filter packs: our own choices, and what must hold of any."""
 
+from collections.abc import Callable
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -101,10 +103,11 @@ def test_a_lifted_pack_is_the_least_that_light_can_go_through(pack: colour_filte
 def test_times_do_not_depend_on_the_way_and_go_there_and_back(
     one: colour_filters.Pack, other: colour_filters.Pack, third: colour_filters.Pack
 ) -> None:
-    for change in (
+    changes: tuple[Callable[[colour_filters.Pack, colour_filters.Pack], float], ...] = (
         lambda a, b: colour_filters.dial_change(a, b)[0],
         lambda a, b: colour_filters.gel_change(colour_filters.as_sheets(a), colour_filters.as_sheets(b))[0],
-    ):
+    )
+    for change in changes:
         assert change(one, other) * change(other, one) == pytest.approx(1)
         assert change(one, third) * change(third, other) == pytest.approx(change(one, other))
 

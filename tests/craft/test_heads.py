@@ -70,7 +70,9 @@ def test_no_head_is_taken_past_its_end() -> None:
         heads.shifted(heads.parse_setting("200M 50Y", "dichroic"), colour_filters.correction("magenta", 100))
     with pytest.raises(ValueError, match="400M"):
         heads.parse_setting("200M 200M", "cp")
-    assert heads.shifted(Lights(90, 60, 50), colour_filters.Pack(c=-10), 100).red == 100
+    lights = heads.shifted(Lights(90, 60, 50), colour_filters.Pack(c=-10), 100)
+    assert isinstance(lights, Lights)
+    assert lights.red == 100
 
 
 def test_lights_are_a_setting_like_any() -> None:

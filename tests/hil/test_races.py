@@ -39,7 +39,7 @@ def _press(script: Script, due: float) -> None:
 
 def _armed() -> Script:
     script = Script()
-    script.mark("dark")
+    script.mark("rules_dark")
     script.say(20 * MS, messages.Arm(NAME, 2_000_000, False))
     return script
 
@@ -59,12 +59,12 @@ def test_a_press_in_the_moment_of_going_dark(why: str) -> None:
             script.say(60 * MS, messages.Halt())
         return script
 
-    moment = build().run(1_000).marks["dark"][0]
+    moment = build().run(1_000).marks["rules_dark"][0]
     stories = _sweep(build, _press, moment)
     reason = EndReason.HALTED if why == "halted" else EndReason.HOST_SILENT
     for story in stories:
         assert len(story.lights) <= 1
-        going_dark = story.marks["dark"][0]
+        going_dark = story.marks["rules_dark"][0]
         assert all(on < going_dark for on, _ in story.lights)
         assert all(off <= going_dark + 30 * MHZ for _, off in story.lights)
         assert [dark.why for dark in story.of(messages.Dark)] == [reason] * len(story.lights)
@@ -113,7 +113,7 @@ def test_halt_in_the_moment_that_an_exposure_ends(light: str) -> None:
 
     def build() -> Script:
         script = Script()
-        script.mark("dark")
+        script.mark("rules_dark")
         script.at(0, "light 2500")
         dose = messages.Dose(NAME, 80_000, 400_000, 10_000, True)
         script.say(20 * MS, messages.Arm(NAME, 30_000, True) if light == "time" else dose)
@@ -122,7 +122,7 @@ def test_halt_in_the_moment_that_an_exposure_ends(light: str) -> None:
     moment = build().run(300).lights[0][1]
     reference = build()
     reference.say(moment + 30 * MS, messages.Halt())
-    behind = reference.run(400).marks["dark"][0] - (moment + 30 * MS)  # from its first byte to going dark
+    behind = reference.run(400).marks["rules_dark"][0] - (moment + 30 * MS)  # from its first byte to going dark
 
     def halt(script: Script, cycle: float) -> None:
         script.say(cycle - behind, messages.Halt(), moves=True)

@@ -148,7 +148,7 @@ def test_an_event_that_does_not_fit_is_a_gap_in_the_numbers() -> None:
     """Forty cues at once are more than the line carries: some are lost, their numbers are not, and the record has the light."""
     script = Script()
     cues = tuple((n, messages.Cue.WARN) for n in range(40))
-    script.say(20 * MS, messages.Arm(5, 15_000, True, cues), 1)
+    script.say(20 * MS, messages.Arm(5, 25_000, True, cues), 1)
     script.say(200 * MS, messages.Heartbeat(), 0)
     script.say(210 * MS, messages.AskRecord(5), 2)
     story = script.run(250)
@@ -157,7 +157,7 @@ def test_an_event_that_does_not_fit_is_a_gap_in_the_numbers() -> None:
     assert numbers == sorted(numbers)
     assert story.of(messages.HeartbeatReply)[-1].events == 42
     record = story.of(messages.ExposureRecord)[-1]
-    assert record.off_us - record.on_us == pytest.approx(15_000, abs=2)
+    assert record.off_us - record.on_us == pytest.approx(25_000, abs=2)
 
 
 def _warp(script: Script, near: float, seconds: int) -> None:

@@ -43,7 +43,8 @@ def vectors() -> list[Vector]:
 def by_chance(seed: int, edges: int) -> tuple[tuple[int, bool], ...]:
     """Edges of a foot, a worn contact and a noisy cable, far enough from every limit that a microsecond does not matter."""
     chance = random.Random(seed)
-    at, down, out = 0, False, []
+    at, down = 0, False
+    out: list[tuple[int, bool]] = []
     while len(out) < edges:
         at += round(
             chance.choice((60, 400, 700, 1_400, 8_000, 25_000, 40_000, 150_000, 290_000, 320_000, 900_000))

@@ -25,7 +25,7 @@ from timer.testing.conformance import NAMES, TOLERANCE_US
 from timer.testing.rig import RunningKeeper
 
 
-class Rig(RunningKeeper):
+class OurRig(RunningKeeper):
     """A running keeper of one of our own kinds, and what its pins did."""
 
     witness: Any
@@ -64,30 +64,30 @@ class Rig(RunningKeeper):
         self.witness.close()
 
 
-def _rig(request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Rig]:
+def _rig(request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[OurRig]:
     if request.param == "gpio":
         for key, value in install_wired(tmp_path, tmp_path / "w").items():
             monkeypatch.setenv(key, value)
-    made = Rig(request.param, tmp_path)
+    made = OurRig(request.param, tmp_path)
     yield made
     made.close()
 
 
 @pytest.fixture(params=["simulated", "gpio", "controller", *(["rig"] if os.environ.get("LAMPHOUSE_RIG") else [])])
-def rig(request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Rig]:
+def rig(request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[OurRig]:
     """Every keeper there is; the controller is the compiled firmware in a cycle-accurate simulator."""
     yield from _rig(request, tmp_path, monkeypatch)
 
 
 @pytest.fixture(params=["simulated", "gpio"])
-def local(request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Rig]:
+def local(request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[OurRig]:
     """Keepers that are processes, for what can only be done to a process."""
     yield from _rig(request, tmp_path, monkeypatch)
 
 
 def test_sounds_come_at_their_moments(tmp_path: Path) -> None:
     """The simulated board stamps its sounds; the others have no buzzer here."""
-    rig = Rig("simulated", tmp_path)
+    rig = OurRig("simulated", tmp_path)
     rig.keeper.expose(next(NAMES), 400_000, ((100_000, messages.Cue.WARN), (200_000, messages.Cue.CHANGE)), now=True)
     rig.heard_of(messages.Dark)
     sounds = rig.sounds(3)
@@ -98,7 +98,7 @@ def test_sounds_come_at_their_moments(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("number", [1, 2, 15])
-def test_signals_are_dark_then_reported(local: Rig, number: int) -> None:
+def test_signals_are_dark_then_reported(local: OurRig, number: int) -> None:
     local.keeper.expose(next(NAMES), 9_000_000, now=True)
     local.witness.wait(True)
     os.kill(local.keeper.hello.process, number)
@@ -109,7 +109,7 @@ def test_signals_are_dark_then_reported(local: Rig, number: int) -> None:
     assert local.heard_of(Lost)
 
 
-def test_a_killed_keeper_is_dark_and_the_host_knows_when(local: Rig) -> None:
+def test_a_killed_keeper_is_dark_and_the_host_knows_when(local: OurRig) -> None:
     name = next(NAMES)
     local.keeper.expose(name, 9_000_000, now=True)
     local.witness.wait(True)
@@ -128,14 +128,14 @@ def test_a_killed_keeper_is_dark_and_the_host_knows_when(local: Rig) -> None:
         local.keeper.halt()
 
 
-def test_a_stopped_keeper_is_killed_so_that_its_lamp_goes_dark(local: Rig) -> None:
+def test_a_stopped_keeper_is_killed_so_that_its_lamp_goes_dark(local: OurRig) -> None:
     local.keeper.expose(next(NAMES), 60_000_000, now=True)
     local.witness.wait(True)
     os.kill(local.keeper.hello.process, 19)
     local.witness.wait(False, 4)
 
 
-def test_one_lamp_one_keeper(local: Rig) -> None:
+def test_one_lamp_one_keeper(local: OurRig) -> None:
     holder = holder_of(local.config.lamp_key)
     assert holder
     assert holder.process == local.keeper.hello.process
@@ -146,7 +146,7 @@ def test_one_lamp_one_keeper(local: Rig) -> None:
             start_local(replace(local.config, state_dir=str(local.folder / "elsewhere")), lambda _: None)
 
 
-def test_one_that_is_refused_leaves_the_light_alone(local: Rig) -> None:
+def test_one_that_is_refused_leaves_the_light_alone(local: OurRig) -> None:
     """Its own end, with a lamp that is another's, must end neither that lamp's light nor that keeper's guard."""
     local.keeper.expose(next(NAMES), 2_500_000, now=True)
     local.witness.wait(True)
@@ -162,7 +162,7 @@ def test_a_pedal_held_at_the_start_is_not_a_press(tmp_path: Path, monkeypatch: p
     for key, value in install_wired(tmp_path, tmp_path / "w").items():
         monkeypatch.setenv(key, value)
     monkeypatch.setenv("WIRED_HELD", "1")
-    rig = Rig("gpio", tmp_path)
+    rig = OurRig("gpio", tmp_path)
     rig.keeper.expose(next(NAMES), 100_000, now=False)
     rig.witness.tell("P1")  # already down: no edge
     time.sleep(0.2)

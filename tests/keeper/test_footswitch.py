@@ -1,5 +1,7 @@
 """Which edges of the contact are presses and holds. Times are typed in milliseconds."""
 
+from collections.abc import Sequence
+
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -21,7 +23,9 @@ HOLD_US = 800_000
 FOREVER = 2**60
 
 
-def play(switch: Footswitch, edges: list[tuple[bool, float]], until_ms: float = 10_000) -> tuple[list[float], list[float]]:
+def play(
+    switch: Footswitch, edges: Sequence[tuple[bool, float]], until_ms: float = 10_000
+) -> tuple[list[float], list[float]]:
     """The presses and holds (ms) that ``edges`` make, time passing between them."""
     presses: list[float] = []
     holds: list[float] = []

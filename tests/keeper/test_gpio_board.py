@@ -23,8 +23,17 @@ def factory(monkeypatch: pytest.MonkeyPatch) -> Iterator[MockFactory]:
 
 
 def board_on(lamp: int, safelight: int, footswitch: int, buzzer: int, *, tonal: bool = False) -> FactoryBoard:
-    pins = {"lamp_pin": lamp, "safelight_pin": safelight, "footswitch_pin": footswitch, "buzzer_pin": buzzer}
-    return FactoryBoard(Config("", lamp="gpio", buzzer_tonal=tonal, **pins))
+    return FactoryBoard(
+        Config(
+            "",
+            lamp="gpio",
+            buzzer_tonal=tonal,
+            lamp_pin=lamp,
+            safelight_pin=safelight,
+            footswitch_pin=footswitch,
+            buzzer_pin=buzzer,
+        )
+    )
 
 
 def test_lamp_and_safelight_are_active_high_and_off_at_the_start(factory: MockFactory) -> None:
@@ -77,7 +86,12 @@ def test_no_edge_is_lost_while_the_list_is_read(factory: MockFactory) -> None:
 
     board = board_on(17, 0, 27, 0)
     told = 20_000
-    thread = threading.Thread(target=lambda: [board._edge(n % 2 == 0) for n in range(told)])
+
+    def tell() -> None:
+        for n in range(told):
+            board._edge(n % 2 == 0)
+
+    thread = threading.Thread(target=tell)
     thread.start()
     read: list[tuple[bool, int]] = []
     while thread.is_alive() or len(read) < told:

@@ -30,7 +30,7 @@ def test_neutral_density_goes_and_the_time_with_it() -> None:
     # 46Y 38M 12C is 34Y 26M; 12 CC of neutral density are a time of 10^-0.12
     model = known(a=-1.0)
     now = (20.0, controls("46Y 38M 12C"))
-    then = next_setting(model, now, model.predict(*now))
+    then = next_setting(model, now, model.predict(*now).tolist())
     assert then.controls == pytest.approx(controls("34Y 26M"), abs=1e-9)
     assert then.seconds == pytest.approx(20 * 10**-0.12)
     assert then.density == pytest.approx(model.predict(*now))
@@ -77,9 +77,9 @@ def test_half_of_the_viewing_filter_is_the_limit_at_a_slope_of_two(viewing: floa
 @SS0514_TIMES
 def test_colour_paper_is_exposed_from_5_to_45_seconds() -> None:
     model = known(a=-2.0)
-    then = next_setting(model, (60.0, (0.0, 0.4, 0.4)), model.predict(60.0, (0.0, 0.4, 0.4)))
+    then = next_setting(model, (60.0, (0.0, 0.4, 0.4)), model.predict(60.0, (0.0, 0.4, 0.4)).tolist())
     assert 5 <= then.seconds <= 45 and then.stops == 1
     assert then.seconds == pytest.approx(30)
     model = known(a=-0.4)
-    short = next_setting(model, (3.0, (0.0, 0.4, 0.4)), model.predict(3.0, (0.0, 0.4, 0.4)))
+    short = next_setting(model, (3.0, (0.0, 0.4, 0.4)), model.predict(3.0, (0.0, 0.4, 0.4)).tolist())
     assert short.stops == -1 and short.seconds == pytest.approx(6)

@@ -11,7 +11,8 @@ from timer.run.presses import FIRST_REPEAT_S, NEXT_REPEAT_S, REST_S, SETTLED_S, 
 
 def read(times: list[float], hold_s: float = 1e9, *, lit: bool = False) -> list[tuple[float, Means]]:
     """What the keys that come at ``times`` mean, by when they came; ``lit``: each press starts the light."""
-    presses, found = Presses(), []
+    presses = Presses()
+    found: list[tuple[float, Means]] = []
     for at, then in pairwise([*times, times[-1] + 10]):
         presses, means = came(presses, at, hold_s)
         if means is not Means.NOTHING:

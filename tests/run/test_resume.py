@@ -200,6 +200,17 @@ def test_a_time_lapse_is_counted_in_its_own_seconds(broken: Broken) -> None:
     assert broken.had() == [LightGiven(1, 2.0, 2.0)]
 
 
+@pytest.mark.parametrize(
+    ("speed", "over_us", "why"),
+    [(1, 20_000, "complete"), (1, 20_001, "late"), (200, 4_000_000, "complete"), (200, 4_000_001, "late")],
+)
+def test_late_is_judged_in_time_as_it_passes(speed: int, over_us: int, why: str) -> None:
+    """20 ms of the machine's time, also in a time-lapse; what was given is told to the microsecond all the same."""
+    dark = messages.Dark(1, 5_000_000, 100, 5_000_100 + over_us, messages.EndReason.COMPLETE, 0)
+    light = evidence.from_dark(dark, 5_000_000, speed * 1000)
+    assert (light.why, light.low_us) == (why, 5_000_000 + over_us)
+
+
 def test_reconciling_twice_says_the_same(broken: Broken) -> None:
     memory = broken.lit(time.monotonic_ns() - S)
     kept.prove(memory.words, kept.BY_GUARD)

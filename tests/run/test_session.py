@@ -2,10 +2,11 @@
 
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -68,24 +69,26 @@ class Stage:
         return self.result
 
 
+Staged = Callable[..., Stage]  # of a plan (or PLAN), and how it is run
+
+
 @pytest.fixture
-def stage(home: Path, witness: Witness) -> Iterator[type[Stage]]:
+def stage(home: Path, witness: Witness) -> Iterator[Staged]:
     made: list[Stage] = []
 
-    class Kept(Stage):
-        def __init__(self, plan: Plan = PLAN, **options: object) -> None:
-            super().__init__(home, plan, **options)  # type: ignore[arg-type]
-            made.append(self)
+    def begin(plan: Plan = PLAN, **options: Any) -> Stage:
+        made.append(Stage(home, plan, **options))
+        return made[-1]
 
-    yield Kept
+    yield begin
     for each in made:
         each.session.leave()
         each.thread.join(20)
         each.notebook.close()
 
 
-def test_auto_gives_the_plan_and_notes_it(stage: type[Stage], witness: Witness) -> None:
-    at = stage(auto=0.01)  # type: ignore[call-arg]
+def test_auto_gives_the_plan_and_notes_it(stage: Staged, witness: Witness) -> None:
+    at = stage(auto=0.01)
     result = at.end()
     asked = [step.seconds for step in PLAN.steps if step.do == "expose"]
     assert result.state is states.State.FINISHED
@@ -94,8 +97,8 @@ def test_auto_gives_the_plan_and_notes_it(stage: type[Stage], witness: Witness) 
     assert at.notebook.run(result.run).state == "finished"
 
 
-def test_the_pedal_alone_makes_a_strip(stage: type[Stage], witness: Witness) -> None:
-    at = stage()  # type: ignore[call-arg]
+def test_the_pedal_alone_makes_a_strip(stage: Staged, witness: Witness) -> None:
+    at = stage()
     place = 0
     for _ in range(3):
         place = at.until(states.State.ARMED, place)
@@ -107,9 +110,9 @@ def test_the_pedal_alone_makes_a_strip(stage: type[Stage], witness: Witness) -> 
     assert all(event.by_pedal for event in at.shown if isinstance(event, states.Lit))
 
 
-def test_dark_now_then_exactly_the_rest(stage: type[Stage], witness: Witness) -> None:
+def test_dark_now_then_exactly_the_rest(stage: Staged, witness: Witness) -> None:
     plan = strip_plan(0.8, Fraction(1), 2, "window")
-    at = stage(plan)  # type: ignore[call-arg]
+    at = stage(plan)
     at.until(states.State.ARMED)
     at.session.press()
     witness.wait(True)
@@ -128,25 +131,25 @@ def test_dark_now_then_exactly_the_rest(stage: type[Stage], witness: Witness) ->
     assert at.end().state is states.State.STOPPED
 
 
-def test_cues_of_a_run_through_base(stage: type[Stage]) -> None:
+def test_cues_of_a_run_through_base(stage: Staged) -> None:
     recipe = 'recipe = 1\ntitle = "t"\nbase_s = 20\n[paper]\nkind = "bw"\n[[dodge]]\narea = "gate"\nstops = "1/2"\n'
-    at = stage(print_plan(parse_recipe(recipe)), auto=0.0, speed=20)  # type: ignore[call-arg]
+    at = stage(print_plan(parse_recipe(recipe)), auto=0.0, speed=20)
     at.end()
     cues = [(c.cue, round(c.at, 2), c.say) for c in at.shown if isinstance(c, Cued) and c.cue != "tick"]
     assert cues == [("warn", 3.86, "all clear"), ("change", 5.86, "all clear"), ("warn", 18.0, "off")]
     assert sum(isinstance(c, Cued) and c.cue == "tick" for c in at.shown) >= 15
 
 
-def test_a_calibrated_lamp_stays_on_longer(stage: type[Stage], witness: Witness) -> None:
+def test_a_calibrated_lamp_stays_on_longer(stage: Staged, witness: Witness) -> None:
     lamp = LampResponse(0.06, 0.1)
-    result = stage(PLAN, auto=0.0, response=lamp).end()  # type: ignore[call-arg]
+    result = stage(PLAN, auto=0.0, response=lamp).end()
     for row, ns in zip(result.exposures, witness.exposures_ns(), strict=True):
         assert full_light(ns / 1e9, lamp) == pytest.approx(row.asked_s, abs=0.005)
         assert ns / 1e9 > row.asked_s + 0.05
 
 
-def test_lamp_off_from_elsewhere_ends_the_run_with_its_light_known(stage: type[Stage], witness: Witness, home: Path) -> None:
-    at = stage(strip_plan(9, Fraction(1), 2, "cover"))  # type: ignore[call-arg]
+def test_lamp_off_from_elsewhere_ends_the_run_with_its_light_known(stage: Staged, witness: Witness, home: Path) -> None:
+    at = stage(strip_plan(9, Fraction(1), 2, "cover"))
     at.until(states.State.ARMED)
     at.session.press()
     witness.wait(True)
@@ -158,8 +161,8 @@ def test_lamp_off_from_elsewhere_ends_the_run_with_its_light_known(stage: type[S
     assert result.exposures[0].low_us == pytest.approx(ns / 1000, abs=1000)
 
 
-def test_a_notebook_that_fails_in_the_light_ends_the_run_after_it(stage: type[Stage], witness: Witness) -> None:
-    at = stage(strip_plan(0.5, Fraction(1), 3, "cover"), auto=0.0)  # type: ignore[call-arg]
+def test_a_notebook_that_fails_in_the_light_ends_the_run_after_it(stage: Staged, witness: Witness) -> None:
+    at = stage(strip_plan(0.5, Fraction(1), 3, "cover"), auto=0.0)
     witness.wait(True)
     at.notebook._db.execute("PRAGMA query_only = ON")
     result = at.end()

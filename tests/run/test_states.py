@@ -16,7 +16,8 @@ EXPOSURES = [n for n, step in enumerate(PLAN.steps) if step.do == "expose"]
 
 
 def play(*events: states.Event) -> tuple[states.Run, list[states.Effect]]:
-    run, effects = states.Run(PLAN), []
+    run = states.Run(PLAN)
+    effects: list[states.Effect] = []
     for event in events:
         run, more = states.reduce(run, event)
         effects += more

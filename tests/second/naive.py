@@ -5,8 +5,12 @@ fractions, one path for every head), this is not.
 """
 
 import math
+from collections.abc import Sequence
 
-TABLE = {  # KODAK PROFESSIONAL ULTRA III Paper, Publication E-142, p. 3
+Stack = Sequence[tuple[str, float]]  # (ink, amount) each
+Three = tuple[float, float, float]
+
+TABLE: dict[str, dict[int, float]] = {  # KODAK PROFESSIONAL ULTRA III Paper, Publication E-142, p. 3
     "Y": {0: 1.0, 5: 1.1, 10: 1.1, 20: 1.1, 30: 1.1, 40: 1.1, 50: 1.1},
     "M": {0: 1.0, 5: 1.2, 10: 1.3, 20: 1.5, 30: 1.7, 40: 1.9, 50: 2.1},
     "C": {0: 1.0, 5: 1.1, 10: 1.2, 20: 1.3, 30: 1.4, 40: 1.5, 50: 1.6},
@@ -16,7 +20,7 @@ TABLE = {  # KODAK PROFESSIONAL ULTRA III Paper, Publication E-142, p. 3
 }
 
 
-def sheet(ink, amount):
+def sheet(ink: str, amount: float) -> float:
     """Factor of one filter: whole sheets of 50, then one between two rows."""
     factor = 1.0
     while amount > 50:
@@ -26,12 +30,12 @@ def sheet(ink, amount):
     for row in (5, 10, 20, 30, 40, 50):
         if amount <= row:
             part = (amount - lower) / (row - lower)
-            return factor * TABLE[ink][lower] ** (1 - part) * TABLE[ink][row] ** part
+            return factor * math.pow(TABLE[ink][lower], 1 - part) * math.pow(TABLE[ink][row], part)
         lower = row
     raise AssertionError(amount)
 
 
-def stack(sheets):
+def stack(sheets: Stack) -> float:
     """Factor of sheets [(ink, amount)]."""
     factor = 1.0
     for ink, amount in sheets:
@@ -39,7 +43,7 @@ def stack(sheets):
     return factor
 
 
-def cmy(sheets):
+def cmy(sheets: Stack) -> Three:
     c = m = y = 0.0
     for ink, amount in sheets:
         if ink in "CGB":
@@ -51,12 +55,13 @@ def cmy(sheets):
     return c, m, y
 
 
-def no_neutral(pack):
+def no_neutral(pack: Sequence[float]) -> Three:
     least = min(pack)
-    return tuple(round(amount - least, 6) for amount in pack)
+    c, m, y = (round(amount - least, 6) for amount in pack)
+    return c, m, y
 
 
-def filter_time(head, pack, sheets=None):
+def filter_time(head: str, pack: Sequence[float], sheets: Stack | None = None) -> float:
     """How long a print takes through ``pack``, against no filter at all."""
     c, m, y = pack
     if min(pack) < 0:
@@ -64,7 +69,7 @@ def filter_time(head, pack, sheets=None):
         sheets = None
     if head == "cp":
         return stack(sheets or [("C", c), ("M", m), ("Y", y)])
-    return 1.2 ** (m / 20) * sheet("C", c)
+    return math.pow(1.2, m / 20) * sheet("C", c)
 
 
 # what takes a cast out of a print on negative-positive paper: 1 is more of it
@@ -73,30 +78,35 @@ TAKES_OUT = {
 }  # fmt: skip
 
 
-def cast(head, name, amount, pack, seconds, sheets=None):
+def cast(
+    head: str, name: str, amount: float, pack: Sequence[float], seconds: float, sheets: Stack | None = None
+) -> tuple[Three, float]:
     """(new pack, its time) for a print that is too ``name``."""
     way = TAKES_OUT[name]
     new = no_neutral([pack[n] + way[n] * amount for n in range(3)])
     return new, seconds * filter_time(head, new) / filter_time(head, pack, sheets)
 
 
-def lights_cast(name, amount, lights, seconds, per_stop=0.0):
+def lights_cast(
+    name: str, amount: float, lights: Sequence[float], seconds: float, per_stop: float = 0.0
+) -> tuple[list[float], float]:
     """(new lights, new time): each light less by its density, and the density of the print made good by the time."""
     way = TAKES_OUT[name]
-    new, logs = [], 0.0
+    new: list[float] = []
+    logs = 0.0
     for n in range(3):
         density = way[n] * amount / 100
         weight = (0.35, 0.65, 0.0)[n]
         if per_stop:
             new.append(lights[n] - density / math.log10(2) * per_stop)
         else:
-            new.append(lights[n] / 10**density)
+            new.append(lights[n] / math.pow(10, density))
         logs = logs + weight * density
     if per_stop and min(new) < 0:
         lift = -min(new)
         new = [level + lift for level in new]
         logs = logs - lift / per_stop * math.log10(2)
-    return new, seconds * 10**logs
+    return new, seconds * math.pow(10, logs)
 
 
 # ── sizes ────────────────────────────────────────────────────────────────────
@@ -106,7 +116,7 @@ SHEET_MM = {"8x10in": (203.2, 254), "11x14in": (279.4, 355.6), "12x16in": (304.8
 STOPS_OF = {2.8: 3, 3.5: 11 / 3, 4: 4, 5.6: 5, 6.7: 5.5, 8: 6, 9: 19 / 3, 11: 7, 16: 8, 22: 9}
 
 
-def times_larger(frame, paper, fill, border):
+def times_larger(frame: str, paper: str, fill: bool, border: float) -> float:
     short, long = SHEET_MM[paper][0] - 2 * border, SHEET_MM[paper][1] - 2 * border
     one, other = short / FRAME_MM[frame][0], long / FRAME_MM[frame][1]
     if fill:
@@ -114,31 +124,31 @@ def times_larger(frame, paper, fill, border):
     return one if one < other else other
 
 
-def size_time(old_m, new_m, exponent=1.0):
-    return ((new_m + 1) * (new_m + 1) / ((old_m + 1) * (old_m + 1))) ** exponent
+def size_time(old_m: float, new_m: float, exponent: float = 1.0) -> float:
+    return math.pow((new_m + 1) * (new_m + 1) / ((old_m + 1) * (old_m + 1)), exponent)
 
 
-def distance_time(old_mm, new_mm, old_focal, new_focal, exponent=1.0):
-    return ((new_mm * old_focal) / (old_mm * new_focal)) ** (2 * exponent)
+def distance_time(old_mm: float, new_mm: float, old_focal: float, new_focal: float, exponent: float = 1.0) -> float:
+    return math.pow((new_mm * old_focal) / (old_mm * new_focal), 2 * exponent)
 
 
-def aperture_time(old, new):
-    return 2.0 ** (STOPS_OF[new] - STOPS_OF[old])
+def aperture_time(old: float, new: float) -> float:
+    return math.pow(2, STOPS_OF[new] - STOPS_OF[old])
 
 
 # ── paper ────────────────────────────────────────────────────────────────────
 
 
-def speed_time(old, new):
+def speed_time(old: float, new: float) -> float:
     return (1000 / new) / (1000 / old)
 
 
-def grade_time(old, new):
+def grade_time(old: str, new: str) -> float:
     hard = {"4": 2.0, "4 1/2": 2.0, "5": 2.0}
     return hard.get(new, 1.0) / hard.get(old, 1.0)
 
 
-def grade(r):
+def grade(r: float) -> int | None:
     if r < 35 or r > 170:
         return None
     for name, upper in ((6, 50), (5, 65), (4, 80), (3, 95), (2, 115), (1, 140)):
@@ -147,16 +157,16 @@ def grade(r):
     return 0
 
 
-def dried(seconds, percent):
+def dried(seconds: float, percent: float) -> float:
     return seconds - seconds * percent / 100
 
 
-def burnt(base, stops):
+def burnt(base: float, stops: float) -> float:
     light = base
     while stops >= 1:
         light, stops = light * 2, stops - 1
-    return light * 2.0**stops - base
+    return light * math.pow(2, stops) - base
 
 
-def held(base, stops):
-    return base - base / 2.0**stops
+def held(base: float, stops: float) -> float:
+    return base - base / math.pow(2, stops)

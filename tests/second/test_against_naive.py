@@ -124,7 +124,7 @@ def recipe_text(place: dict[str, Any], base: float, rest: str, kind: str = "ra4"
 
 
 def larger(place: dict[str, Any]) -> float:
-    return float(naive.times_larger(place["frame"], place["sheet"], place["fill"], place["border"]))
+    return naive.times_larger(place["frame"], place["sheet"], place["fill"], place["border"])
 
 
 def moved_base(recipe: Recipe, target: RecipeChange, base: float) -> tuple[Recipe, float]:

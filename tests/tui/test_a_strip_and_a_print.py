@@ -1,6 +1,7 @@
 """What a printer does, key by key and by foot alone."""
 
 from fractions import Fraction
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -28,7 +29,10 @@ async def test_a_strip_from_choosing_to_its_time_in_the_recipe(home: Path, witne
         assert app.room is Room.RED
         await press(app, pilot, "enter")
         for n in range(2):
-            await until(pilot, lambda n=n: text_of(app, "area").startswith(f"{n + 1}/2") and "ready" in text_of(app, "area"))
+            await until(
+                pilot,
+                partial(lambda n: text_of(app, "area").startswith(f"{n + 1}/2") and "ready" in text_of(app, "area"), n),
+            )
             await press(app, pilot, "enter")
             await until(pilot, lambda: "LIGHT ON" in text_of(app, "area"))
             await press(app, pilot, "enter")  # a press in the light neither ends it nor starts the next
@@ -57,7 +61,7 @@ async def test_by_foot_alone(witness: Witness) -> None:
         await pilot.pause(0.35)
         for expected in ("Enter: yes", "Enter: yes", "Enter: yes", "screen goes", "it is in", "LIGHT", "LIGHT"):
             await _tap(witness, pilot)
-            await until(pilot, lambda expected=expected: expected in next_action(app))
+            await until(pilot, partial(lambda expected: expected in next_action(app), expected))
             await until(pilot, lambda: "LIGHT ON" not in text_of(app, "area"))
         for _ in range(1):
             await _tap(witness, pilot)
@@ -224,7 +228,7 @@ async def test_notebook_help_and_lights_are_pages_not_pop_ups(home: Path) -> Non
     async with stage() as (app, pilot):
         for key, seen in (("n", "Nothing yet"), ("question_mark", "DARK NOW"), ("l", "ten minutes")):
             await pilot.press(key)
-            await until(pilot, lambda seen=seen: seen in screen_text(app))
+            await until(pilot, partial(lambda seen: seen in screen_text(app), seen))
             await press(app, pilot, "enter")
             await until(pilot, lambda: isinstance(app.screen, Prepare))
 

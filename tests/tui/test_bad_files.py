@@ -12,7 +12,7 @@ from tests.fuzz.screen import faults_of_screen
 from tests.tui.stage import next_action, screen_text, stage, text_of, until
 from timer.notebook.store import Notebook
 from timer.text import UNFIT
-from tui.room_light import Room
+from tui.rooms import Room
 from tui.screens.notebook import NotebookPage
 
 
@@ -29,7 +29,7 @@ async def test_every_bad_recipe_is_named_and_hides_no_other(home: Path, tmp_path
     (folder / "link.toml").symlink_to(tmp_path / "none.toml")
     (folder / "a\x1b[2J.toml").write_text("x = 1")
     async with stage(size=(100, 40)) as (app, pilot):
-        found = app.darkroom.recipes()
+        found = app.darkroom.book.all()
         assert [job.plan.title for job in found.jobs] == ["Gate", "Zoo"]
         says = {each.path.name: each.says for each in found.broken}
         assert "too big" in says["zeros.toml"]

@@ -5,6 +5,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 from tests.tools.needs import need
@@ -49,7 +50,7 @@ def test_a_strip_in_tmux(home: Path, tmp_path: Path) -> None:
         assert "PREPARE" in screen
         tmux("send-keys", "Enter")
         for question in ("lens stopped down?", "filters", "easel blades"):
-            until(lambda screen, question=question: question in screen)
+            until(partial(lambda question, screen: question in screen, question))
             press()
         screen = until(lambda screen: "lights out" in screen)
         assert "white light" in screen
@@ -57,7 +58,7 @@ def test_a_strip_in_tmux(home: Path, tmp_path: Path) -> None:
         until(lambda screen: "red light   PAPER OUT" in screen and "open the box" in screen)
         press()
         for n in range(4):
-            until(lambda screen, n=n: f"{n + 1}/4" in screen and "ready" in screen)
+            until(partial(lambda n, screen: f"{n + 1}/4" in screen and "ready" in screen, n))
             press()
         until(lambda screen: "covered, or in the lidded drum" in screen)
         tmux("send-keys", "c")

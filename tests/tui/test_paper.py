@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 import time
 from fractions import Fraction
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -42,7 +43,7 @@ async def test_leaving_at_a_question_writes_nothing(home: Path) -> None:
     async with stage() as (app, pilot):
         await press(app, pilot, "enter")
         for n in (3, 2):
-            await until(pilot, lambda n=n: isinstance(app.screen, Expose) and len(app.screen._asked) == n)
+            await until(pilot, partial(lambda n: isinstance(app.screen, Expose) and len(app.screen._asked) == n, n))
             await press(app, pilot, "enter")
         await press(app, pilot, "q")
         await until(pilot, lambda: isinstance(app.screen, Prepare))
@@ -107,19 +108,20 @@ async def test_all_unfinished_sheets_are_listed_and_none_displaces_another(home:
             await until(pilot, lambda: isinstance(app.screen, Prepare))
         await press(app, pilot, "r")
         await until(pilot, lambda: isinstance(app.screen, Unfinished))
+        assert isinstance(app.screen, Unfinished)
         assert [row.id for row in app.screen.rows] == [2, 1]
         await pilot.press("down")
         await press(app, pilot, "enter")  # the older one
         await until(pilot, lambda: isinstance(app.screen, Expose) and "screen goes" in next_action(app))
         await press(app, pilot, "q")  # and left again, before the box is open
         await until(pilot, lambda: isinstance(app.screen, Prepare))
-        assert [row.id for row in app.darkroom.unfinished()] == [2, 1]
+        assert [row.id for row in app.darkroom.archive.unfinished()] == [2, 1]
         await press(app, pilot, "r", "g")
         assert "Give sheet 2 up?" in next_action(app)
         await press(app, pilot, "n")
-        assert [row.id for row in app.darkroom.unfinished()] == [2, 1]
+        assert [row.id for row in app.darkroom.archive.unfinished()] == [2, 1]
         await press(app, pilot, "g", "y")
-        assert [row.id for row in app.darkroom.unfinished()] == [1]
+        assert [row.id for row in app.darkroom.archive.unfinished()] == [1]
 
 
 async def test_the_rest_of_a_sheet_that_lies_out_is_for_no_other(home: Path, witness: Witness) -> None:
@@ -155,7 +157,7 @@ async def test_a_focus_light_is_certainly_off_before_the_box_is_opened(home: Pat
         assert not witness.lit
         app.darkroom.focus(30)  # lit again behind the screen's back
         await until(pilot, lambda: witness.lit)
-        assert app.darkroom.open_box("bw") is None
+        app.darkroom.open_box("bw")
         await until(pilot, lambda: not witness.lit, 1)
         with pytest.raises(Exception, match="no focus light while paper is out"):
             app.darkroom.focus(30)
@@ -306,7 +308,7 @@ async def test_a_pedal_that_is_a_keyboard_presses_and_its_hold_is_dark_now(home:
     async with stage(choice=SLOW) as (app, pilot):
         for expected in ("screen goes", "it is in", "LIGHT"):
             await foot(0.1)
-            await until(pilot, lambda expected=expected: expected in next_action(app))
+            await until(pilot, partial(lambda expected: expected in next_action(app), expected))
             await pilot.pause(1.2)
         await foot(1.5)  # the press that starts the light is long: it must not end it
         assert witness.lit
@@ -395,7 +397,7 @@ async def test_a_colour_strip_by_ear_alone(home: Path, witness: Witness) -> None
         app.sound.heard = heard.append
         await press(app, pilot, "enter")
         for n in range(3):
-            await until(pilot, lambda n=n: len(app.screen._asked) == 3 - n)  # type: ignore[attr-defined]
+            await until(pilot, partial(lambda n: isinstance(app.screen, Expose) and len(app.screen._asked) == 3 - n, n))
             await press(app, pilot, "enter")
         await until(pilot, lambda: "screen goes" in next_action(app))
         assert any("NOTHING HERE CAN BE HEARD" in line for line in heard)
@@ -457,7 +459,7 @@ async def test_what_the_host_did_not_say_disarms_and_is_heard(home: Path, witnes
         await until(pilot, lambda: "ready" in text_of(app, "area"))
         session = app.screen.session  # type: ignore[attr-defined]
         app.darkroom.keeper().halt()
-        session._inbox.put(messages.Disarmed(session._ordered.row.name, EndReason.HOST_SILENT))
+        session._inbox.put(messages.Disarmed(session._exposures.row.name, EndReason.HOST_SILENT))
         await until(pilot, lambda: "tone silent" in heard)
         assert any("not ready any more" in line for line in heard)
         assert "ready again" in next_action(app)

@@ -1,5 +1,7 @@
 from pathlib import Path
 
+import pytest
+
 from tests.tui.stage import next_action, press, screen_text, stage, text_of, to_easel, until
 from tui.rooms import Room
 from tui.screens.baths import Baths
@@ -13,16 +15,16 @@ QUICK = 'process = 1\ntitle = "Quick"\nsource = "a test"\nvessel = "drum"\ndrain
 )
 
 
-async def test_clocks_run_nag_and_are_heard_on_other_pages(home: Path) -> None:
+async def test_clocks_run_nag_and_are_heard_on_other_pages(home: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     (home / "processes").mkdir()
     (home / "processes" / "aa.toml").write_text(QUICK)
     async with stage() as (app, pilot):
         heard: list[str] = []
-        app.sound.cue = heard.append  # type: ignore[method-assign]
+        monkeypatch.setattr(app.sound, "cue", heard.append)
         await press(app, pilot, "z")
         await until(pilot, lambda: isinstance(app.screen, Baths))
-        names = app.screen.names
-        await pilot.press(*["right"] * names.index("aa"))
+        assert isinstance(app.screen, Baths)
+        await pilot.press(*["right"] * app.screen.names.index("aa"))
         await press(app, pilot, "a", "a")
         await until(pilot, lambda: len(app.clocks) == 2)
         await press(app, pilot, "enter")
@@ -47,6 +49,7 @@ async def test_no_clock_changes_the_room_light(home: Path) -> None:
         await until(pilot, lambda: "covered" in next_action(app))
         await press(app, pilot, "z")
         await until(pilot, lambda: isinstance(app.screen, Baths))
+        assert isinstance(app.screen, Baths)
         await pilot.press(*["right"] * app.screen.names.index("aa"))
         await press(app, pilot, "h", "enter")
         await until(pilot, lambda: "white light allowed" in text_of(app, "list"))

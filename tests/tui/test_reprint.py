@@ -41,6 +41,7 @@ async def test_its_plan_is_shown_before_any_light(home: Path) -> None:
         assert "hold back gate" in text_of(app, "plan")
         await press(app, pilot, "enter")
         await until(pilot, lambda: isinstance(app.screen, Expose))
+        assert isinstance(app.screen, Expose)
         assert app.screen.job.text == (home / "recipes" / "gate.toml").read_text()
 
 
@@ -87,6 +88,7 @@ async def test_with_paper_out_nothing_is_exposed_anew(home: Path) -> None:
         await in_notebook(app, pilot)
         await press(app, pilot, "p")
         await until(pilot, lambda: isinstance(app.screen, Reprint) and "get ready" in next_action(app))
+        assert isinstance(app.screen, Reprint)
         assert app.open_box(app.screen.job.plan.paper)
         await press(app, pilot, "enter")
         assert isinstance(app.screen, Reprint)
@@ -110,4 +112,4 @@ async def test_notes_are_typed_and_the_final_print_marked(home: Path) -> None:
         await press(app, pilot, "k")
         await until(pilot, lambda: "notes: good" in text_of(app, "list"))
         await press(app, pilot, "w", *["backspace"] * 30, "enter", "k", "k")
-        assert app.darkroom.notes(run) == ""
+        assert app.darkroom.archive.notes(run) == ""

@@ -32,14 +32,17 @@ class Clock:
 
     @property
     def over(self) -> bool:
+        """Whether the last bath is over."""
         return self.bath >= len(self.baths)
 
     @property
     def at(self) -> Bath | None:
+        """The bath that runs or waits for its pour; None once all are over."""
         return None if self.over else self.baths[self.bath]
 
     @property
     def calls(self) -> tuple[Call, ...]:
+        """The calls of that bath in order, in seconds from its pour; none once all are over."""
         return calls(self.baths[self.bath], self.drain, self.vessel) if not self.over else ()
 
     @property
@@ -49,6 +52,7 @@ class Clock:
 
 
 def start(title: str, vessel: Vessel, drain: Drain, baths: tuple[Bath, ...], now: float, *, hands_free: bool) -> Clock:
+    """A clock that waits, from ``now`` (s) on, for the pour of its first bath."""
     return Clock(title, vessel, drain, baths, since=now, reminded=now, hands_free=hands_free)
 
 

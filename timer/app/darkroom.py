@@ -5,19 +5,15 @@ A lost keeper is started anew at the next need of it; what it was lost from is t
 
 import threading
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from contextlib import suppress
-from fractions import Fraction
 
-from timer.app import writing
-from timer.app.jobs import Job, Recipes, find_recipes
+from timer.app.archive import Archive
+from timer.app.jobs import Job
 from timer.app.lamp import keeper_config, response
-from timer.app.negatives import Entry, Negative, Shelf, Version, entry
-from timer.app.picks import Pick
-from timer.app.writing import Written
+from timer.app.recipe_book import RecipeBook
 from timer.documents.calibrations import Corrections, load_corrections
-from timer.documents.recipe import Recipe
-from timer.documents.recipe_file import parse_recipe, recipe_toml
+from timer.documents.recipe_file import parse_recipe
 from timer.documents.settings import Settings, calibrated, folder, load_settings, notebook_file
 from timer.documents.vessels import load_vessels, too_large
 from timer.errors import KeeperError, LamphouseError, Refused
@@ -26,16 +22,15 @@ from timer.keeper.host.client import Heard, Keeper, Lost
 from timer.keeper.host.darken import make_dark
 from timer.keeper.host.open import open_keeper
 from timer.keeper.wire import messages
-from timer.notebook import paper_out, sheets
+from timer.notebook import in_use, paper_out
 from timer.notebook.paper_out import PaperOut
-from timer.notebook.rows import ExposureRow, RunRow
+from timer.notebook.rows import RunRow
 from timer.notebook.store import Notebook
 from timer.plans.limits import short_light
 from timer.plans.model import Plan
-from timer.plans.print import print_plan
-from timer.plans.recipe_change import DerivedRecipe, RecipeChange
+from timer.run.hearing import Show
 from timer.run.resume import record_lookup, rest, same_lamp
-from timer.run.session import Session, Show
+from timer.run.session import Session
 
 LATELY_S = 2.0
 """A keeper answers five times a second; silent for so long it hangs."""
@@ -62,8 +57,9 @@ class Darkroom:
         self._darkened_at = -AGAIN_S
         self._closed = False
         self.notebook = Notebook(notebook_file())
-        self.written_last: Written | None = None
-        self._shelf = Shelf()
+        self._in_use = in_use.take_place(self.notebook.path)
+        self.archive = Archive(self.notebook)
+        self.book = RecipeBook(self.notebook)
         self._place: Claim | None = None
         self.other = 0
         self.take_place()
@@ -78,9 +74,10 @@ class Darkroom:
 
     def take_place(self) -> bool:
         """Whether this desk is the one that uses the lamp; ``other`` is the process that is, if it is not."""
+        for claim in (self._place, self._in_use):
+            if claim:
+                claim.answer()
         if self._place:
-            for _ in range(8):
-                self._place.answer()
             return True
         key = keeper_config(self.settings).screen_key
         try:
@@ -92,6 +89,7 @@ class Darkroom:
 
     @property
     def is_ours(self) -> bool:
+        """Whether this screen has the lamp; one that has not only watches."""
         return self._place is not None
 
     def must_be_ours(self) -> None:
@@ -134,7 +132,7 @@ class Darkroom:
     def lying_out(self) -> RunRow | None:
         """The unfinished sheet that is out, if one is."""
         runs = {paper.run for paper in self.out}
-        return next((row for row in self.unfinished() if row.id in runs), None)
+        return next((row for row in self.archive.unfinished() if row.id in runs), None)
 
     def _set_safelight(self) -> None:
         """On, but for a focus light that it would veil, and for paper that it would fog."""
@@ -214,6 +212,7 @@ class Darkroom:
 
     @property
     def is_calibrated(self) -> bool:
+        """Whether the lamp's response was measured; else it is taken as instant."""
         return calibrated(self.settings)
 
     def vessel_note(self, job: Job) -> list[str]:
@@ -259,10 +258,6 @@ class Darkroom:
         """A warning of exposures that are over before the lamp is fully up."""
         return short_light(plan, response(self.settings, plan))
 
-    def unfinished(self) -> list[RunRow]:
-        """Every interrupted sheet that had light, or may have had it, and was not finished or given up; newest first."""
-        return self.notebook.unfinished()
-
     def give_up(self, row: RunRow) -> None:
         """The printer's word: what ``row`` lacks is not wanted any more."""
         self.must_be_ours()
@@ -280,104 +275,12 @@ class Darkroom:
         recipe = parse_recipe(row.recipe, f"the recipe of run {row.id}") if row.recipe else None
         return Job(plan, row.recipe, None, recipe), [f"{row.plan.steps[h.step].area} had {h.text()} s" for h in had]
 
-    def runs(self, most: int = 100, words: str = "") -> list[RunRow]:
-        """The newest runs, or the newest of those whose sheet has all ``words``."""
-        if not words.strip():
-            return self.notebook.runs(most)
-        return self.notebook.runs_of(row.run for row in sheets.search(self.notebook, words, most))
-
-    def exposures(self, run: int) -> list[ExposureRow]:
-        return self.notebook.exposures(run)
-
-    def rate(self, run: int, rating: int) -> None:
-        sheets.write_on(self.notebook, run, {"rating": rating})
-
-    def differences(self, one: int, other: int) -> list[tuple[str, str, str]]:
-        """What changed between two sheets: (what, before, after)."""
-        return sheets.compare(self.notebook, one, other)
-
-    def written(self, run: int) -> list[str]:
-        """What is written of a sheet, a line each."""
-        row = sheets.sheet(self.notebook, run)
-        stars = "*" * row.rating if row.rating else "not rated"
-        return [stars, *(f"{key}: {getattr(row, key)}" for key in sheets.FIELDS if getattr(row, key))]
-
-    def again(self, row: RunRow) -> Job:
-        """The job that makes a sheet of the notebook anew. LamphouseError when its row is damaged."""
-        if row.damage:
-            raise LamphouseError(f"run {row.id} is damaged: {row.damage}")
-        if not row.recipe:
-            return Job(row.plan)
-        recipe = parse_recipe(row.recipe, f"the recipe of run {row.id}")
-        return Job(print_plan(recipe), row.recipe, None, recipe)
-
-    def at_size(self, job: Job, sheet: str) -> tuple[Job, tuple[str, ...]]:
-        """``job`` on another size of sheet, and each step of the arithmetic in words. LamphouseError when it cannot be."""
-        moved = writing.derived(job, RecipeChange(sheet=sheet))
-        made = Job(print_plan(moved.recipe), recipe_toml(moved.recipe), None, moved.recipe)
-        return made, (*moved.says, *(f"- {line}" for line in moved.advice))
-
-    def notes(self, run: int) -> str:
-        return sheets.sheet(self.notebook, run).notes
-
-    def write_notes(self, run: int, notes: str) -> None:
-        sheets.write_on(self.notebook, run, {"notes": notes})
-
-    def mark_final(self, run: int) -> bool:
-        """Mark the print as the final one of its negative, or take the mark away; whether it has it now."""
-        notes = sheets.final_turned(self.notes(run))
-        self.write_notes(run, notes)
-        return sheets.is_final(notes)
-
     def close(self) -> None:
         """Lamp dark, keeper ended, also one that is just being started; none is started after this."""
         with self._starting:
             self._closed = True
             self._forget_keeper()
-        if self._place:
-            self._place.close()
+        for claim in (self._place, self._in_use):
+            if claim:
+                claim.close()
         self.notebook.close()
-
-    # ── recipes ──────────────────────────────────────────────────────────────
-
-    def recipes(self) -> Recipes:
-        return find_recipes()
-
-    def negatives(self, words: str = "") -> list[Negative]:
-        """As ``Shelf.negatives``."""
-        return self._shelf.negatives(words, sheets.printed(self.notebook))
-
-    def entries(self, versions: Sequence[Version]) -> list[Entry]:
-        """What the list says of each."""
-        printed = sheets.printed(self.notebook)
-        return [entry(version, printed) for version in versions]
-
-    def derived(self, job: Job, target: RecipeChange) -> DerivedRecipe:
-        return writing.derived(job, target)
-
-    def write_derived(self, job: Job, target: RecipeChange, word: str) -> Job:
-        """As ``writing.derive``; ``undo`` takes it back."""
-        made, self.written_last = writing.write_derived(job, target, word)
-        return made
-
-    def take(self, test: Job, pick: Pick) -> Job:
-        """As ``writing.take``; ``undo`` takes it back."""
-        made, self.written_last = writing.take(test, pick)
-        return made
-
-    def write_corrected(self, job: Job, asked: list[tuple[str, Fraction]]) -> Job:
-        """As ``writing.write_corrected``; ``undo`` takes it back."""
-        made, self.written_last = writing.write_corrected(job, asked)
-        return made
-
-    def write_edited(self, job: Job | None, recipe: Recipe) -> Job:
-        """As ``writing.write_edited``; ``undo`` takes it back."""
-        made, self.written_last = writing.write_edited(job, recipe)
-        return made
-
-    def undo(self) -> str:
-        """Take back what was written last; in words what is so now."""
-        if not self.written_last:
-            raise LamphouseError("nothing was written that could be taken back")
-        said, self.written_last = writing.undo(self.written_last), None
-        return said

@@ -157,6 +157,7 @@ def process_clock(name: str, now: float, *, hands_free: bool) -> Clock:
 
 
 def recipes_folder() -> Path:
+    """Where the printer's recipes are kept; it need not be there yet."""
     return folder("data") / "recipes"
 
 

@@ -46,6 +46,7 @@ class Filament:
 
     @cached_property
     def hot_ohms(self) -> float:
+        """Resistance at the rated voltage."""
         return self.volts**2 / self.watts
 
     @cached_property
@@ -63,6 +64,7 @@ class Filament:
 
     @cached_property
     def mass(self) -> float:
+        """Of the wire, kg."""
         return math.pi * self.radius**2 * self.length * density(self.kelvin)
 
     def _grown(self, t: float) -> float:
@@ -70,6 +72,7 @@ class Filament:
         return float((density(self.kelvin) / density(t)) ** (1 / 3))
 
     def ohms(self, t: float) -> float:
+        """Resistance at ``t`` (K)."""
         return resistivity(t) * self.length / (math.pi * self.radius**2) / self._grown(t)
 
     def lost(self, t: float) -> float:

@@ -19,6 +19,7 @@ class Led:
     droop: float = 0.04
 
     def level(self, since: float) -> float:
+        """Light ``since`` (s) it was switched on, as a share of the light at that moment."""
         return 1 - self.droop * (0.4 * -math.expm1(-since) + 0.6 * -math.expm1(-since / 180))
 
 

@@ -78,6 +78,7 @@ def cli() -> None:
 
 
 def help_text() -> str:
+    """What ``lamphouse --help`` prints."""
     return cli.get_help(click.Context(cli, info_name="lamphouse"))
 
 

@@ -198,6 +198,7 @@ def _key(session: Session, key: str, read: Presses, *, live: bool) -> Presses:
 
 @contextmanager
 def single_keys(fd: int) -> Iterator[None]:
+    """Within it each key of terminal ``fd`` is read as it is pressed; a pipe or a file is left as it is."""
     if not os.isatty(fd):
         yield
         return

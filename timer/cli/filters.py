@@ -18,6 +18,7 @@ from timer.plans.recipe_change import times
 
 
 def as_dict(setting: heads.Setting) -> dict[str, float]:
+    """``setting`` for JSON: red, green and blue of three lights, or c, m and y in CC."""
     if isinstance(setting, Lights):
         return dict(zip(("red", "green", "blue"), amounts(setting), strict=True))
     pack = heads.pack(setting)

@@ -341,13 +341,12 @@ def check(as_json: bool, notebook_path: Path | None) -> int:
 
 def refuse_in_a_run(path: Path) -> None:
     """LamphouseError while a run or a screen is using the notebook at ``path``, on whatever lamp."""
-    from timer.keeper.claim import holder_of
-    from timer.notebook.store import claim_key
+    from timer.notebook.in_use import user_of
 
-    holder = holder_of(claim_key(path))
-    if holder:
+    user = user_of(path)
+    if user:
         raise LamphouseError(
-            f"Lamphouse (process {holder.process}) is using this notebook; end it before it is changed for another"
+            f"Lamphouse (process {user.process}) is using this notebook; end it before it is changed for another"
         )
 
 

@@ -20,6 +20,7 @@ class PlainStream:
         self._out = out
 
     def write(self, text: str) -> int:
+        """Write ``text`` without its control characters; the letters taken, as of any stream."""
         self._out.write(plain(text))
         return len(text)
 

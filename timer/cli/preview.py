@@ -18,6 +18,7 @@ PICTURES = {".png": "PNG", ".tif": "TIFF", ".tiff": "TIFF", ".jpg": "JPEG", ".jp
 
 
 def as_size(ctx: click.Context, param: click.Parameter, value: str) -> tuple[int, int]:
+    """An option's callback: ``1000x800`` as width and height in pixels. click.BadParameter for anything else."""
     try:
         width, height = (int(part) for part in value.lower().split("x"))
     except ValueError:

@@ -52,6 +52,7 @@ def as_tablet(ctx: click.Context, param: click.Parameter, value: str | None) -> 
 
 
 def as_curve(ctx: click.Context, param: click.Parameter, value: str | None) -> str | None:
+    """Callback: srgb, linear, an exponent, or none."""
     if value is None or value in ("srgb", "linear") or _GAMMA.fullmatch(value):
         return value
     raise click.BadParameter(f"{value!r} is none of srgb, linear, or a number like 1.8", ctx, param)

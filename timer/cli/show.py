@@ -25,6 +25,7 @@ def echo_json(data: Any) -> None:
 
 
 def echo_plan(plan: Plan, *, as_json: bool) -> None:
+    """Print ``plan``, as lines to read or as JSON."""
     if as_json:
         echo_json(plan_json(plan))
     else:
@@ -72,6 +73,8 @@ def run_json(result: Result) -> dict[str, Any]:
 
 
 def exposure_json(row: ExposureRow, result: Result) -> dict[str, Any]:
+    """One exposure for JSON: asked, on-time and delivered in s, and by how many µs its edges missed the order (None when it
+    was cut short, or ended by its light)."""
     data: dict[str, Any] = {"label": row.label, "asked_s": row.asked_s}
     light = booked(row)
     if light is None:
@@ -90,6 +93,7 @@ def exposure_json(row: ExposureRow, result: Result) -> dict[str, Any]:
 
 
 def result_lines(result: Result) -> list[str]:
+    """A run for the eye: how it ended, then a line an exposure, in s and µs."""
     lines = [f"run {result.run}: {result.state.value}" + (f" ({result.says})" if result.says != result.state.value else "")]
     for row in result.exposures:
         made = exposure_json(row, result)

@@ -72,10 +72,12 @@ def parse_size(text: str, names: dict[str, tuple[float, float]]) -> Size:
 
 
 def parse_frame(text: str) -> Size:
+    """A negative's size: ``24x36mm``, or by name, ``6x7``. ValueError for anything else."""
     return parse_size(text, FRAMES)
 
 
 def parse_sheet(text: str) -> Size:
+    """A paper's size: ``8x10in``, or by name, ``8x10``. ValueError for anything else."""
     return parse_size(text, SHEETS)
 
 

@@ -104,6 +104,7 @@ def pack_of(sheets: tuple[Sheet, ...]) -> Pack:
 
 
 def parse_pack(text: str) -> Pack:
+    """``60M 45Y``, or 0 for none, as C, M and Y in CC. ValueError for anything else."""
     return pack_of(parse_sheets(text))
 
 

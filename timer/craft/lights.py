@@ -36,6 +36,7 @@ class Lights:
 
 
 def amounts(lights: Lights) -> tuple[float, float, float]:
+    """Red, green and blue, in that order."""
     return lights.red, lights.green, lights.blue
 
 

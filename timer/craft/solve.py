@@ -156,9 +156,11 @@ class Problem:
     firm: Array
 
     def begin(self) -> Array:
+        """A new vector to start from: what is believed before any reading."""
         return self.centre.copy()
 
     def parts(self, theta: Array) -> tuple[Array, Array, Paper, Array]:
+        """The vector ``theta`` taken apart: a (3), head (3, 3), paper, shifts (sheets, 3)."""
         paper = replace(self.paper, slope=self.paper.slope * np.exp(theta[12:15]))
         return theta[:3], theta[3:12].reshape(3, 3), paper, theta[15:].reshape(self.sheets, 3)
 
@@ -172,6 +174,7 @@ class Problem:
         return np.concatenate([(-self.misses(theta) * self.weight).ravel(), (theta - self.centre) * self.firm])
 
     def jacobian(self, theta: Array) -> Array:
+        """Derivatives of the ``residuals`` by ``theta``: one row a residual, one column an entry."""
         count = len(self.read)
         _, paper, x = self._at(theta)
         known = _jacobian(paper, x, self.controls)

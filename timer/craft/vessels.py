@@ -40,6 +40,7 @@ class Drum:
 
     @property
     def kind(self) -> Kind:
+        """Always drum."""
         return "drum"
 
     def __str__(self) -> str:
@@ -57,6 +58,7 @@ class Tray:
 
     @property
     def kind(self) -> Kind:
+        """Always tray."""
         return "tray"
 
     def __str__(self) -> str:

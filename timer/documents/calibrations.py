@@ -37,11 +37,14 @@ class BoxMeasured(Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Corrections(Struct, frozen=True, forbid_unknown_fields=True):
+    """The file's heads and boxes, by the names that the printer gave them."""
+
     heads: dict[str, HeadMeasured] = {}
     boxes: dict[str, BoxMeasured] = {}
 
 
 def load_corrections(path: Path) -> Corrections:
+    """What is kept in ``path``, nothing when it is not there. LamphouseError when it cannot be read."""
     return decode_toml(read_text(path), Corrections, str(path)) if is_there(path) else Corrections()
 
 
@@ -63,6 +66,7 @@ def head_exponent(corrections: Corrections, name: str) -> float:
 
 
 def box_named(corrections: Corrections, name: str) -> Box:
+    """The box that was measured as ``name``; LamphouseError when none was, or its pack is no good."""
     if name not in corrections.boxes:
         known = ", ".join(sorted(corrections.boxes)) or "none yet"
         raise LamphouseError(f"box {name!r} was not measured; measured are: {known} (`lamphouse calibrations box --help`)")

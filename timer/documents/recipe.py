@@ -155,6 +155,8 @@ class Derived(Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Recipe(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """One print: times in full-light seconds, amounts in stops, places in shares of the picture's sides."""
+
     recipe: Literal[1]
     title: Name
     base_s: Seconds

@@ -26,6 +26,8 @@ Pin = Annotated[int, Meta(ge=0, le=53, description="BCM number; 0 for none")]
 
 
 class Pins(Struct, frozen=True, forbid_unknown_fields=True):
+    """BCM numbers of the GPIO lines, and the ``chip`` that they are on; 0: not wired."""
+
     lamp: Annotated[int, Meta(ge=1, le=53)] = 17
     safelight: Pin = 0
     footswitch: Pin = 27
@@ -70,6 +72,8 @@ class Head(Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Settings(Struct, frozen=True, forbid_unknown_fields=True):
+    """The printer's settings, each with a default that works (docs/settings.md has them one by one)."""
+
     lamp: Annotated[str, Meta(max_length=40, pattern="^[a-z][a-z0-9_-]*$")] = "simulated"
     port: str = ""
     counts_per_s: Annotated[float, Meta(ge=0, le=10_000_000, description="of the light sensor; 0: expose by time")] = 0.0
@@ -142,6 +146,7 @@ def layers(settings: Settings) -> tuple[LampResponse, LampResponse, LampResponse
 
 
 def in_seconds(found: UseResponse) -> LampResponse:
+    """A response of the settings as the arithmetic takes it: ms to s."""
     return LampResponse(found.delay_ms / 1000, found.rise_ms / 1000, found.less_ms / 1000, found.recovery_s)
 
 

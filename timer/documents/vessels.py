@@ -33,11 +33,14 @@ class TrayMeasured(Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Vessels(Struct, frozen=True, forbid_unknown_fields=True):
+    """The file: drums and trays by name."""
+
     drums: dict[str, DrumMeasured] = {}
     trays: dict[str, TrayMeasured] = {}
 
 
 def vessels_file() -> Path:
+    """Where it is kept; it need not be there yet."""
     return folder("config") / "vessels.toml"
 
 
@@ -68,6 +71,7 @@ def keep_vessel(vessel: Vessel) -> None:
 
 
 def drop_vessel(name: str) -> None:
+    """Take ``name`` out of the file; LamphouseError when it is not in it."""
     kept = load_vessels()
     vessel_named(name, kept)
     _write({other: vessel for other, vessel in kept.items() if other != name})
@@ -86,6 +90,7 @@ def _write(kept: dict[str, Vessel]) -> None:
 
 
 def vessel_named(name: str, kept: dict[str, Vessel]) -> Vessel:
+    """The one of ``kept`` with this ``name``; LamphouseError when there is none."""
     if name not in kept:
         known = ", ".join(sorted(kept)) or "none yet"
         raise LamphouseError(f"no vessel {name!r} is measured; measured are: {known} (`lamphouse vessel --help`)")

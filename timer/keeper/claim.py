@@ -34,11 +34,13 @@ class Claim:
             raise
 
     def answer(self) -> None:
-        """Somebody asked who holds the lamp; the kernel has told them."""
+        """Some have asked who holds it, and the kernel has told them: make room for others. Never waits."""
         with suppress(OSError):
-            self.socket.accept()[0].close()
+            for _ in range(8):
+                self.socket.accept()[0].close()
 
     def close(self) -> None:
+        """It is anybody's again."""
         self.socket.close()
 
 

@@ -32,6 +32,7 @@ class Config:
     asked_ns: int = 0
 
     def as_argument(self) -> str:
+        """As JSON, for the command line of the keeper's process."""
         return json.dumps(asdict(self))
 
     @property

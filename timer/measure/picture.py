@@ -119,6 +119,7 @@ class _Squares:
         self.side, self._across = side, width // side
 
     def of(self, bands: Iterator[npt.NDArray[Any]]) -> tuple[Array, npt.NDArray[np.uint16]]:
+        """Means and samples (h, w, channels) of all squares that are whole."""
         means, samples = list[Array](), list[npt.NDArray[np.uint16]]()
         left: npt.NDArray[Any] | None = None
         for band in bands:

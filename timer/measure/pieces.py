@@ -28,6 +28,7 @@ class Piece:
 
     @property
     def area(self) -> int:
+        """How many places."""
         return len(self.places)
 
 

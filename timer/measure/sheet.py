@@ -174,6 +174,7 @@ def usual_error(kind: str, *, beside_aim: bool) -> float:
 
 
 def three(read: Read, run: int) -> Aim:
+    """The red, green and blue density of a reading of sheet ``run``; Refused when one of them is not there."""
     if read.red is None or read.green is None or read.blue is None:
         raise Refused(f"sheet {run}, sample {read.sample}: it needs red, green and blue densities to solve for a pack")
     return read.red, read.green, read.blue

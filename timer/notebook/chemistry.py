@@ -45,6 +45,7 @@ def mix(notebook: Notebook, name: str, ml: float, capacity: float | None) -> Che
 
 
 def standing(notebook: Notebook, name: str) -> Chemistry:
+    """The bath that is mixed as ``name``; NotebookError when none is."""
     found = [each for each in all_standing(notebook) if each.name == name]
     if not found:
         raise NotebookError(f"no {name!r} is mixed; `lamphouse bath mix {name} --ml 500` says that it is")
@@ -52,6 +53,7 @@ def standing(notebook: Notebook, name: str) -> Chemistry:
 
 
 def all_standing(notebook: Notebook) -> list[Chemistry]:
+    """Every bath that is mixed and not thrown away, by name."""
     rows = notebook.read(
         "SELECT id, name, mixed, ml, capacity, used, ended FROM chemistry WHERE ended IS NULL ORDER BY name"
     )

@@ -56,6 +56,7 @@ class Column:
     instead: int | None = 0
 
     def or_none(self) -> "Column":
+        """The same column where nothing (NULL) may stand as well, and what cannot be read is None."""
         return replace(self, judge=lambda value: "" if value is None else self.judge(value), instead=None)
 
     def read(self, value: Any) -> Any:

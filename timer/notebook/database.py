@@ -42,9 +42,11 @@ class Clock:
         self.until = 0.0
 
     def allow(self, seconds: float) -> None:
+        """The query that begins now has so many ``seconds``."""
         self.until = time.process_time() + seconds
 
     def is_over(self) -> bool:
+        """Whether that time is used up; SQLite then ends the query."""
         return time.process_time() > self.until
 
 
@@ -114,6 +116,7 @@ def schema(db: sqlite3.Connection) -> Schema:
 
 @lru_cache
 def our_schema(version: int) -> Schema:
+    """What a notebook of ``version`` declares when it is ours."""
     db = build(":memory:", version)
     try:
         return schema(db)

@@ -43,6 +43,7 @@ class SheetRow:
 
 
 def sheet(notebook: Notebook, run: int) -> SheetRow:
+    """What is written of sheet ``run``; NotebookError when there is none."""
     rows = notebook.read(f"SELECT {_COLUMNS} FROM sheet WHERE run = ?", (run,))
     if not rows:
         raise NotebookError(f"there is no sheet {run} in {notebook.path}; `lamphouse notebook list` shows those there are")
@@ -167,6 +168,7 @@ class Account:
 
     @property
     def sheets_per_keeper(self) -> float | None:
+        """How many sheets were used for each keeper; None without one."""
         return self.sheets / self.keepers if self.keepers else None
 
 

@@ -91,6 +91,8 @@ class Notebook:
 
     @contextmanager
     def commit(self) -> Iterator[None]:
+        """One transaction, on disk when it is left; undone as a whole when the block raises. From any thread, one at a time;
+        NotebookError for what SQLite or the disk refuses."""
         with self._one_at_a_time, sentences(self.path):
             self._clock.allow(LONG_READ_S)
             self._db.execute("BEGIN IMMEDIATE")
@@ -131,6 +133,7 @@ class Notebook:
             self._db.execute("PRAGMA journal_mode = DELETE")
 
     def close(self) -> None:
+        """Let go of the file; no other thread may be using it."""
         self._db.close()
 
     def __enter__(self) -> Self:
@@ -242,6 +245,7 @@ class Notebook:
             self._seal(run)
 
     def end_run(self, run: int, state: str, says: str) -> None:
+        """Write how ``run`` ended (the value of a states.State), and in words."""
         with self.commit():
             self._db.execute("UPDATE run SET state = ?, says = ?, ended = ? WHERE id = ?", (state, says, _now(), run))
 
@@ -334,11 +338,6 @@ def about_recipe(text: str) -> About:
         return About()
     area = parse_sheet(recipe.enlargement.sheet).area / UNIT_MM2 if recipe.enlargement.sheet else 1.0
     return About(recipe.negative, recipe.paper.name, round(area, 4))
-
-
-def claim_key(path: Path) -> str:
-    """The name under which a program claims the notebook at ``path`` for as long as it writes in it."""
-    return f"notebook-{hashlib.sha256(str(path.resolve()).encode()).hexdigest()[:16]}"
 
 
 def _identity(path: Path) -> tuple[int, int] | None:

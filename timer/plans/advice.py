@@ -13,6 +13,8 @@ from timer.plans.recipe_change import RecipeChange
 
 
 def advise(old: Recipe, new: Recipe, target: RecipeChange, m: float | None, whole: float | None, place: float) -> list[str]:
+    """Lines on recipe ``new``: its times, dodges, blades and column. ``m`` is its magnification, ``whole`` the way from
+    negative to paper (mm), None when not known; ``place`` the factor of size and aperture together."""
     advice: list[str] = []
     if new.paper.kind == "ra4":
         rows = [_colour_time(new.base_s * part.share, new.enlargement.aperture) for part in passes(new.filters)]

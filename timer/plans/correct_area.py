@@ -64,6 +64,8 @@ class Correction:
 
 @dataclass(frozen=True)
 class Corrected:
+    """The recipe with its corrections, and each of them for the printer to read."""
+
     recipe: Recipe
     corrections: tuple[Correction, ...]
 

@@ -46,6 +46,7 @@ def _asked_place(old: Enlargement, target: RecipeChange) -> Enlargement:
 
 
 def resized(target: RecipeChange) -> bool:
+    """Whether the sheet, the frame or how one is fitted to the other changes."""
     return bool(target.sheet or target.frame or target.fill is not None or target.border_mm is not None)
 
 
@@ -81,6 +82,8 @@ def _new_magnification(old: Enlargement, new: Enlargement) -> float | None:
 
 
 def size_change(old: Enlargement, target: RecipeChange, says: list[str]) -> tuple[float | None, float | None, float]:
+    """The old and the new magnification (None when not known), and the factor of time between them; each rule used is added
+    to ``says``. ValueError when the size changes and one is not known."""
     new = _asked_place(old, target)
     if target.distances_mm:
         return _by_distances(old, new.lens_mm, target.distances_mm, target, says)

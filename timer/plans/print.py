@@ -120,6 +120,7 @@ def _burn(recipe: Recipe, burn: Burn, part: Pass, now: str) -> list[Step]:
 
 
 def filter_change(filters: str) -> str:
+    """What the hands do, in words; no ``filters`` means that they come out."""
     return f"filters to {filters}" if filters else "filters out"
 
 

@@ -61,14 +61,17 @@ class DerivedRecipe:
 
     @property
     def factor(self) -> float:
+        """New base time over the old one."""
         return self.size * self.aperture * self.paper * self.filters * self.density
 
     @property
     def stops(self) -> float:
+        """The same in stops; above zero is more light."""
         return stops_between(1.0, self.factor)
 
 
 def derived_json(moved: DerivedRecipe) -> dict[str, Any]:
+    """What scripts read: factors, the new base in s, distances in mm, and the sentences."""
     return {
         "factors": {"size": moved.size, "aperture": moved.aperture, "paper": moved.paper, "filters": moved.filters},
         "factor": moved.factor,

@@ -19,6 +19,7 @@ def plan_json(plan: Plan) -> dict[str, Any]:
 
 
 def encode_plan(plan: Plan) -> bytes:
+    """JSON that ``decode_plan`` reads again."""
     return msgspec.json.encode(plan)
 
 

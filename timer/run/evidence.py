@@ -13,7 +13,10 @@ from timer.notebook.light import LATE, NOT_LIT, POWER_LOST, UNHEARD, UNSEEN, Lig
 from timer.notebook.rows import ExposureRow
 
 LATE_US = 20_000
-"""More light than was ordered by over this is too much light, whatever the keeper calls it."""
+"""More light than was ordered by over this is too much light, whatever the keeper calls it: of time as it passes.
+
+The simulated lamp's time-lapse has no paper under it, and 20 ms of its lamp may be 0.1 ms of the machine's.
+"""
 SILENCE_US = 900_000
 """A controller that hears nothing goes dark by itself after this (docs/protocol.md, rule 6)."""
 DRIFT_US = 50_000
@@ -22,11 +25,11 @@ LAST_GUARD_US = 60_000
 """After its end a light that nobody ended is ended by the guard: 50 ms, and the 10 between two of its looks."""
 
 
-def from_dark(dark: messages.Dark | messages.ExposureRecord, cold_us: int) -> Light:
-    """The keeper's own word; ``cold_us`` is what was ordered of it for a cold lamp."""
+def from_dark(dark: messages.Dark | messages.ExposureRecord, cold_us: int, speed_permille: int = 1000) -> Light:
+    """The keeper's own word; ``cold_us`` is what was ordered of it for a cold lamp, ``speed_permille`` of a time-lapse."""
     given = dark.off_us - dark.on_us
     reason = EndReason(dark.why)
-    late = reason is EndReason.LATE or given > dark.ordered_us + LATE_US
+    late = reason is EndReason.LATE or given > dark.ordered_us + LATE_US * speed_permille // 1000
     return Light(given, given, LATE if late else reason.name.lower(), cold_us - dark.ordered_us, dark.counts)
 
 
@@ -36,7 +39,7 @@ def from_memory(entry: Remembered, cold_us: int) -> Light:
     if entry.why is not None:
         given = entry.lamp_us(entry.off_ns - entry.on_ns)
         reason = EndReason(entry.why)
-        late = reason is EndReason.LATE or given > entry.ordered_us + LATE_US
+        late = reason is EndReason.LATE or given > entry.ordered_us + entry.lamp_us(LATE_US * 1000)
         return Light(given, given, LATE if late else reason.name.lower(), cut_us)
     on_ns = entry.on_ns or entry.begun_ns
     low = entry.lamp_us(entry.alive_ns - on_ns) if entry.on_ns else 0  # begun but not on: it may never have been lit

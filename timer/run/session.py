@@ -9,28 +9,28 @@ import queue
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
-from timer.craft.lamp_response import INSTANT, LampResponse, Order, order
+from timer.craft.lamp_response import INSTANT, LampResponse
 from timer.errors import KeeperError, LamphouseError, Refused
 from timer.keeper.claim import Claim
 from timer.keeper.config import Config
 from timer.keeper.host.client import Heard, Keeper, Lost, Missed
 from timer.keeper.host.open import open_keeper
-from timer.keeper.local.memory import memory_file, recollect
+from timer.keeper.local.memory import memory_file
 from timer.keeper.runtime import runtime_dir
 from timer.keeper.wire import messages
-from timer.keeper.wire.messages import EndReason
-from timer.notebook.light import COMPLETE, LATE, NOT_LIT, Light, full_seconds
-from timer.notebook.rows import ExposureRow, new_row
-from timer.notebook.store import Notebook, claim_key
+from timer.notebook import in_use
+from timer.notebook.rows import ExposureRow
+from timer.notebook.store import Notebook
 from timer.notebook.writer import Writer
 from timer.plans.limits import check_limits
 from timer.plans.model import Plan
-from timer.run import evidence, states
-from timer.run.cues import Cued, from_keeper, to_keeper
-from timer.run.resume import LightGiven
+from timer.run import states
+from timer.run.cues import to_keeper
+from timer.run.exposures import PROGRESS_S, Exposures
+from timer.run.hearing import Hearing, Show
 from timer.run.transition_log import TransitionLog
 
 HANDS_S = 0.5
@@ -40,10 +40,6 @@ A hand or a foot answers to a sound or a sight after 0.2 to 0.4 s (common practi
 for this exposure. It holds for every press there is, since the keeper is not armed before.
 """
 LATE_S = 1.0
-PROGRESS_S = 0.25
-"""How often what is certain goes to disk while it is lit, for the case that the power goes."""
-LIGHT_POSSIBLE = (states.State.ARMED, states.State.LIT, states.State.DARKENING)
-Show = Callable[[states.Run, states.Event | Cued], None]
 
 
 @dataclass(frozen=True)
@@ -55,19 +51,6 @@ class Result:
     says: str
     exposures: tuple[ExposureRow, ...]
     response: LampResponse = INSTANT
-
-
-@dataclass(frozen=True)
-class _Ordered:
-    """The exposure at hand: its row, the step's light before it, and when it was lit by the keeper's clock and ours."""
-
-    row: ExposureRow
-    asked: Order
-    skip: float
-    lit_us: int = 0
-    lit_at: float = 0.0
-    settled: bool = False
-    dropped: bool = False  # by the keeper itself, without light
 
 
 class Session:
@@ -100,11 +83,8 @@ class Session:
         self._recipe, self._continues, self._made_for = recipe, continues, made_for
         self._inbox: queue.SimpleQueue[states.Event | Heard | Callable[[], None]] = queue.SimpleQueue()
         self._shared_keeper, self._keeper, self._held = keeper, keeper, held
-        self._ordered: _Ordered | None = None
         self._id = 0
         self._says = ""
-        self._made: dict[int, ExposureRow] = {}
-        self._progress_at = 0.0
         self._hands_s, self._hands_until = hands_s, 0.0
         self._noted: states.Noted | None = None  # written already, and told when the hands have had their moment
         self._claim: Claim | None = None
@@ -122,6 +102,7 @@ class Session:
         self._inbox.put(self._begin_run)
 
     def begin(self) -> None:
+        """Arm the first exposure; the run is written first, if it is not yet. From any thread or signal handler."""
         self._inbox.put(self._begin_run)
         self._inbox.put(states.Begin())
 
@@ -130,10 +111,13 @@ class Session:
         self._inbox.put(states.Press(number))
 
     def dark_now(self) -> None:
+        """Dark: in the middle of light this is a pause, and the rest can be given later. From any thread or signal
+        handler."""
         self._halt_at_once()
         self._inbox.put(states.DarkNow())
 
     def leave(self, why: str = "stopped by you") -> None:
+        """Dark, and the run ends; ``why`` is what its result says. From any thread or signal handler."""
         self._halt_at_once()
         self._inbox.put(states.Leave(why))
 
@@ -150,6 +134,8 @@ class Session:
             self._keeper = keeper
             self._log = TransitionLog(Path(self._config.state_dir))
             self._writer = Writer(lambda error: self._inbox.put(states.Failed(f"{error}; no more light is given")))
+            self._exposures = Exposures(self._notebook, self._writer, self._response)
+            self._hearing = Hearing(keeper, self._config, self._response, self._exposures, self._show)
             if not self._held:
                 self.begin()
             try:
@@ -165,14 +151,13 @@ class Session:
                 self._log.close()
                 if self._claim:
                     self._claim.close()
-        return Result(self._id, self._run.state, self._says, tuple(self._made.values()), self._response)
+        return Result(self._id, self._run.state, self._says, tuple(self._exposures.made.values()), self._response)
 
     def _begin_run(self) -> None:
         if self._id:
             return
         if self._claim is None:
-            with contextlib.suppress(OSError):  # a page of this program, or another run, has it already
-                self._claim = Claim(claim_key(self._notebook.path))
+            self._claim = in_use.take_place(self._notebook.path)
         r = self._response
         self._id = self._notebook.begin_run(
             self._run.plan,
@@ -207,7 +192,7 @@ class Session:
         except queue.Empty:
             said = self._nothing_came()
         if isinstance(said, messages.Event | Missed | Lost):
-            event = self._from_keeper(said)
+            event = self._hearing.event(said, self._run)
         elif isinstance(said, states.Event):
             event = said
         else:
@@ -233,12 +218,15 @@ class Session:
             return max(0.0, self._hands_until - time.monotonic())
         if self._run.state is states.State.ARMED and self._auto is not None:
             return self._auto
-        if self._run.state in (states.State.LIT, states.State.DARKENING) and self._ordered:
-            on_us = self._ordered.row.ordered_us
-            longest = 2 * on_us + 1_000_000 if self._by_light else on_us
-            left = longest / 1000 / self._config.speed_permille - (time.monotonic() - self._ordered.lit_at)
-            return min(PROGRESS_S, max(0.0, left) + LATE_S)
+        if self._run.state in (states.State.LIT, states.State.DARKENING) and self._exposures.at_hand:
+            return min(PROGRESS_S, max(0.0, self._dark_at - time.monotonic()) + LATE_S)
         return None
+
+    @property
+    def _dark_at(self) -> float:
+        """When the exposure at hand must be dark, by time.monotonic."""
+        assert self._exposures.at_hand
+        return self._exposures.at_hand.is_over_at(self._config.speed_permille, by_light=self._hearing.by_light)
 
     def _nothing_came(self) -> states.Event | Heard | Callable[[], None]:
         if self._noted:
@@ -246,19 +234,17 @@ class Session:
             return noted
         if self._run.state is states.State.ARMED:
             return states.Press()
-        assert self._ordered
-        on_us = self._ordered.row.ordered_us
-        longest = 2 * on_us + 1_000_000 if self._by_light else on_us
-        if time.monotonic() - self._ordered.lit_at < longest / 1000 / self._config.speed_permille + LATE_S:
+        if time.monotonic() < self._dark_at + LATE_S:
             return self._note_what_is_certain
         return Missed()  # the keeper should have said "dark" by now: its word was lost on the link, its record was not
 
     def _note_what_is_certain(self) -> None:
         """The keeper's last answer said that it is lit: so much light there was, whatever comes."""
-        assert self._keeper and self._ordered
+        assert self._keeper and self._exposures.at_hand
         lit, now_us = self._keeper.last_seen
-        if lit and self._ordered.lit_us and now_us > self._ordered.lit_us:
-            self._note_progress(now_us - self._ordered.lit_us)
+        lit_us = self._exposures.at_hand.lit_us
+        if lit and lit_us and now_us > lit_us:
+            self._exposures.seen(now_us - lit_us)
 
     # ── effects ──────────────────────────────────────────────────────────────
 
@@ -269,16 +255,19 @@ class Session:
             match effect:
                 case states.NoteIntent(number, index, seconds):
                     assert step
-                    asked = order(seconds, self._response)
-                    row = new_row(self._id, number, index, step.area, seconds, asked.on_us)
-                    self._ordered = _Ordered(row, asked, self._run.given)
-                    self._note_intent(row)
+                    self._hands_until = time.monotonic() + self._hands_s
+                    self._noted = None
+                    self._exposures.intend(
+                        self._id, number, index, step.area, seconds, self._run.given,
+                        lambda: self._inbox.put(states.Noted(number)),
+                    )  # fmt: skip
                 case states.Arm(_, _, skip) | states.Fire(_, _, skip):
-                    assert step and self._ordered
+                    assert step
                     cues = to_keeper(step, skip, self._response)
                     self._expose(keeper, effect.seconds, cues, now=isinstance(effect, states.Fire))
                 case states.Halt(number):
-                    self._settle(keeper, number)
+                    for said in self._hearing.settle(number, self._run):
+                        self._inbox.put(said)
                 case states.Close(state, says):
                     self._end(state, says)
         except Refused as error:
@@ -291,42 +280,14 @@ class Session:
 
     def _expose(self, keeper: Keeper, seconds: float, cues: tuple[tuple[int, int], ...], *, now: bool) -> None:
         """By time; or, with a calibrated light sensor in the lamp house, by light, twice the time at the most."""
-        assert self._ordered
-        row = self._ordered.row
-        if self._by_light:
+        assert self._exposures.at_hand
+        row, asked = self._exposures.at_hand.row, self._exposures.at_hand.asked
+        if self._hearing.by_light:
             longest = min(2 * row.ordered_us + 1_000_000, self._config.ceiling_us)
             counts = round(seconds * self._config.counts_per_s)
             keeper.dose(row.name, counts, longest, self._config.mains_half_cycle_us, cues, now=now)
         else:
-            asked = self._ordered.asked
             keeper.expose(row.name, asked.on_us, cues, now=now, less_us=asked.less_us, recovery_us=asked.recovery_us)
-
-    @property
-    def _by_light(self) -> bool:
-        return self._config.lamp == "controller" and self._config.counts_per_s > 0
-
-    def _settle(self, keeper: Keeper, number: int) -> None:
-        """Dark, and the keeper's word on the light there was: from its record, in case its own event was lost."""
-        keeper.halt()
-        if self._ordered and not self._ordered.settled:
-            record = keeper.record(self._ordered.row.name)
-            if record.known and record.off_us:
-                self._inbox.put(_as_dark(record))
-            elif not record.known and (self._ordered.dropped or (not self._ordered.lit_us and self._up_since_noted(keeper))):
-                self._book(Light(0, 0, NOT_LIT))
-            elif not record.known:
-                self._inbox.put(self._forgotten(record))
-                return
-        self._inbox.put(states.Settled(number))
-
-    def _note_intent(self, row: ExposureRow) -> None:
-        self._made[row.number] = row
-        self._hands_until = time.monotonic() + self._hands_s
-        self._noted = None
-        self._writer.submit(
-            lambda: self._notebook.intend(row),
-            lambda: self._inbox.put(states.Noted(row.number)),
-        )
 
     def _end(self, state: states.State, says: str) -> None:
         self._says = says
@@ -345,153 +306,4 @@ class Session:
             except queue.Empty:
                 return
             if isinstance(said, messages.Event | Missed | Lost):
-                self._from_keeper(said)
-
-    # ── what the keeper says ─────────────────────────────────────────────────
-
-    def _from_keeper(self, said: Heard) -> states.Event | None:
-        match said:
-            case messages.Lit(name, at_us, _, by_pedal) if self._is_ours(name):
-                assert self._ordered
-                self._ordered = replace(self._ordered, lit_us=at_us, lit_at=time.monotonic())
-                self._note_progress(0)
-                return states.Lit(by_pedal)
-            case messages.Dark(name) if self._is_ours(name):
-                return self._dark(said)
-            case messages.Disarmed(name, why) if self._is_ours(name):
-                # Not booked yet: an Arm that was sent again may have armed it anew. The Halt that follows makes it certain.
-                assert self._ordered
-                self._ordered = replace(self._ordered, dropped=True)
-                return states.Disarmed(EndReason(why).name.lower())
-            case messages.CueEvent(name, at_us, code) if self._is_ours(name):
-                step = self._run.at
-                assert step and self._ordered
-                self._note_progress(at_us)
-                self._show(self._run, from_keeper(step, self._ordered.skip, at_us, code, self._response))
-            case messages.Pedal(messages.Press.DOWN, _):
-                # Armed exposures are fired by the keeper itself; here a press only asks for the next thing.
-                if self._run.state is states.State.READY:
-                    self._show(self._run, states.Press())
-                return states.Press() if self._run.state is states.State.PAUSED else None
-            case messages.Pedal(messages.Press.HOLD, _):
-                if self._run.state in (states.State.READY, states.State.PAUSED):
-                    self._show(self._run, states.DarkNow())
-                return states.DarkNow()
-            case messages.Fault(text):
-                return states.Failed(text)
-            case Missed():
-                return self._ask_again()
-            case Lost():
-                return self._lost(said)
-        return None
-
-    def _dark(self, dark: messages.Dark) -> states.Event | None:
-        """The light's end, from the keeper's event or its record: whichever comes first is booked, once."""
-        assert self._ordered
-        if self._ordered.settled:
-            return None
-        row = self._ordered.row
-        if self._by_light:
-            # What was ordered in time is only the longest it may take; what counts is what the sensor saw.
-            light = replace(evidence.from_dark(dark, dark.ordered_us), cut_us=0)
-            dose = dark.counts / self._config.counts_per_s
-        else:
-            light, dose = evidence.from_dark(dark, row.ordered_us), None
-        self._book(light, dose)
-        given, _ = full_seconds(light, self._response, dose)
-        return states.Dark(given, light.why == COMPLETE, light.why, light.why == LATE)
-
-    def _ask_again(self) -> states.Event | None:
-        """Words were lost on the link: the keeper's record says what became of the exposure at hand."""
-        if self._run.state not in LIGHT_POSSIBLE or not self._ordered or self._ordered.settled or not self._keeper:
-            return None
-        try:
-            record = self._keeper.record(self._ordered.row.name)
-        except LamphouseError:
-            return None  # the client notices a mute keeper by itself, and says Lost
-        if record.known and record.off_us:
-            return self._dark(_as_dark(record))
-        if record.known and self._run.state is states.State.ARMED:
-            self._ordered = replace(self._ordered, lit_us=record.on_us, lit_at=time.monotonic())
-            self._note_progress(0)
-            return states.Lit()
-        if not record.known and self._ordered.lit_us:
-            return self._forgotten(record)
-        # Not lit. Whether it is still armed, only arming it anew makes certain: one press more does that.
-        return states.DarkNow() if self._run.state is states.State.ARMED else None
-
-    def _up_since_noted(self, keeper: Keeper) -> bool:
-        """The keeper has not been without power since the exposure at hand was noted: what it does not know never was."""
-        assert self._ordered
-        noted_ns = self._ordered.row.noted_ns
-        return noted_ns is not None and (time.monotonic_ns() - noted_ns) // 1000 < keeper.now_us()
-
-    def _forgotten(self, record: messages.ExposureRecord) -> states.Event:
-        """It said that it was lit, and now knows nothing of it: the keeper has been without power since."""
-        assert self._ordered
-        row = self._made[self._ordered.row.number]
-        light = evidence.of_record(record, row, up_since_noted=False)
-        return self._ended_unseen("the keeper was without power for a moment, and has forgotten the light it gave", light)
-
-    def _lost(self, lost: Lost) -> states.Event:
-        """The keeper is gone. What the paper had is what is certain and what is possible, never a guess between."""
-        ordered, light = self._ordered, None
-        if ordered and not ordered.settled and self._run.state in LIGHT_POSSIBLE:
-            row = self._made[ordered.row.number]
-            if self._config.lamp == "controller":
-                light = evidence.of_unheard(lost, ordered.lit_us, row, ordered.asked.less_us)
-            else:
-                light = evidence.of_lost_local(recollect(self._memory_file), row.name, row)
-        return self._ended_unseen(lost.text, light)
-
-    def _ended_unseen(self, text: str, light: Light | None) -> states.Event:
-        """The run ends here; ``light`` is what is known of an exposure whose end nobody saw, if there is one."""
-        step = self._run.at
-        exposures = [n for n, each in enumerate(self._run.plan.steps) if each.do == "expose"]
-        done = exposures.index(self._run.step) if step else 0
-        before = f"{done} of {len(exposures)} exposures were given in full" if done else ""
-        if not step or (self._run.state not in LIGHT_POSSIBLE and not self._run.given):
-            return states.Failed("; ".join(filter(None, (text, before or "the paper had no light"))), 0.0)
-        low = 0.0
-        most: float | None = self._run.given
-        if light:
-            self._book(light)
-            low, high = full_seconds(light, self._response)
-            most = None if high is None else self._run.given + high
-        had = LightGiven(self._run.step, self._run.given + low, most).text()
-        parts = (text, before, f"{step.area} had {had} s of {step.seconds:.2f} s: what is missing can be given later")
-        return states.Failed("; ".join(filter(None, parts)), low)
-
-    def _note_progress(self, seen_us: int) -> None:
-        """A few times a second at most: what is certain if the power goes."""
-        assert self._ordered
-        if seen_us and time.monotonic() - self._progress_at < PROGRESS_S * 0.9:
-            return
-        self._progress_at = time.monotonic()
-        number = self._ordered.row.number
-        self._made[number] = replace(self._made[number], lit=True, seen_us=max(seen_us, self._made[number].seen_us))
-        self._writer.submit(lambda: self._notebook.progress(self._id, number, seen_us))
-
-    def _book(self, light: Light, dose_s: float | None = None) -> None:
-        assert self._ordered
-        number = self._ordered.row.number
-        self._ordered = replace(self._ordered, settled=True)
-        self._made[number] = replace(
-            self._made[number],
-            lit=light.high_us != 0,
-            low_us=light.low_us,
-            high_us=light.high_us,
-            why=light.why,
-            dose_s=dose_s,
-            cut_us=light.cut_us,
-        )
-        self._writer.submit(
-            lambda: self._notebook.fact(self._id, number, light.low_us, light.high_us, light.why, dose_s, light.cut_us)
-        )
-
-    def _is_ours(self, name: int) -> bool:
-        return self._ordered is not None and name == self._ordered.row.name
-
-
-def _as_dark(record: messages.ExposureRecord) -> messages.Dark:
-    return messages.Dark(record.exposure, record.ordered_us, record.on_us, record.off_us, record.why, record.counts)
+                self._hearing.event(said, self._run)

@@ -13,6 +13,8 @@ from timer.plans.model import SMALLEST_S, Plan, Step
 
 
 class State(Enum):
+    """Where a run is. The last three are its ends."""
+
     READY = "ready"
     NOTING = "noting"  # the intent is on its way to the notebook
     ARMED = "armed"  # dark, the next press gives light
@@ -55,6 +57,8 @@ class Press:
 
 @dataclass(frozen=True)
 class Lit:
+    """The lamp is on, started by the footswitch or by a key."""
+
     by_pedal: bool = False
 
 
@@ -122,6 +126,8 @@ class NoteIntent:
 
 @dataclass(frozen=True)
 class Arm:
+    """Be ready to give exposure ``number`` its ``seconds`` of full light at the next press."""
+
     number: int
     seconds: float
     skip: float  # full-light seconds of the step already given: its cues are that much nearer
@@ -129,6 +135,8 @@ class Arm:
 
 @dataclass(frozen=True)
 class Fire:
+    """Give exposure ``number`` its ``seconds`` of full light now."""
+
     number: int
     seconds: float
     skip: float

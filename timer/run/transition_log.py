@@ -53,5 +53,6 @@ class TransitionLog:
         self._log.info(json.dumps(line))
 
     def close(self) -> None:
+        """Write what is held, and close the file; waits for the disk."""
         self._listener.stop()
         self._file.close()

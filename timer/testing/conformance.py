@@ -27,7 +27,8 @@ class Seen(Protocol):
     edges: Any
 
     @property
-    def lit(self) -> bool: ...
+    def lit(self) -> bool:
+        """Whether the lamp is on now."""
 
     def wait(self, lit: bool, seconds: float = 10.0, *, more_than: int = 0) -> Any:
         """The last edge (its ``on``), once the lamp is ``lit`` or not and there are more than so many edges."""

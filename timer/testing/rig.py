@@ -31,9 +31,11 @@ class RunningKeeper:
         return (kept.off_ns - kept.on_ns) // 1000
 
     def remembered(self, name: int) -> Remembered:
+        """What the memory's file has of exposure ``name``; KeyError when that is nothing."""
         memory = recollect(memory_file(runtime_dir(), self.config.lamp_key))
         assert memory
         return memory.entries[name]
 
     def close(self) -> None:
+        """The keeper is ended; ``witness`` is the caller's to close."""
         self.keeper.close()

@@ -13,6 +13,8 @@ from tui.widgets.digits import BigSeconds
 
 
 class Baths(Page):
+    """Every clock in a line, the chosen one in big digits too; a press pours."""
+
     phase = "BATHS"
     hears_clocks = True
 

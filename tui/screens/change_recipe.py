@@ -45,9 +45,11 @@ class ChangePage(Page):
         self._draw()
 
     def rows(self) -> list[tuple[str, str]]:
+        """What can be chosen: (name, value) each."""
         raise NotImplementedError
 
     def nudge(self, row: str, by: int) -> None:
+        """Change ``row`` by one to the left (-1) or to the right (1)."""
         raise NotImplementedError
 
     def target(self) -> RecipeChange | None:
@@ -59,15 +61,16 @@ class ChangePage(Page):
         target = self.target()
         if not target:
             return []
-        moved = self.context.darkroom.derived(self.job, target)
+        moved = self.context.darkroom.book.derived(self.job, target)
         return [*moved.says, *(f"- {line}" for line in moved.advice)]
 
     def written(self) -> Job | None:
         """The recipe of its own that was asked for, written; None when nothing was."""
         target = self.target()
-        return self.context.darkroom.write_derived(self.job, target, self.word) if target else None
+        return self.context.darkroom.book.write_derived(self.job, target, self.word) if target else None
 
     def more(self) -> list[str]:
+        """Lines below what comes of it."""
         return []
 
     def _draw(self) -> None:
@@ -113,6 +116,8 @@ class ChangePage(Page):
 
 
 class ChangeRecipe(ChangePage):
+    """The same print on another sheet, at another aperture or grade, on other paper or another head."""
+
     phase = "ANOTHER SIZE"
 
     def __init__(self, job: Job) -> None:
@@ -248,7 +253,7 @@ class Correct(ChangePage):
         return [str(change) for change in correct(self.recipe, self.asked).corrections]
 
     def written(self) -> Job | None:
-        return self.context.darkroom.write_corrected(self.job, self.asked) if self.asked else super().written()
+        return self.context.darkroom.book.write_corrected(self.job, self.asked) if self.asked else super().written()
 
     def target(self) -> RecipeChange | None:
         target = RecipeChange(stops=self.stops, head=self.head)

@@ -77,12 +77,14 @@ class EditRecipe(Page):
 
     @property
     def row(self) -> Row:
+        """The row that is marked."""
         rows = recipe_rows.rows(self.recipe)
         self.at = max(0, min(self.at, len(rows) - 1))
         return rows[self.at]
 
     @property
     def changed(self) -> bool:
+        """Whether there is anything to save."""
         return self.recipe != self.opened
 
     # ── how it looks ─────────────────────────────────────────────────────────
@@ -293,7 +295,7 @@ class EditRecipe(Page):
         if not self.changed and (self.job or not self.recipe.title):
             return context.go_back()
         try:
-            context.chosen = context.darkroom.write_edited(self.job, self.recipe)
+            context.chosen = context.darkroom.book.write_edited(self.job, self.recipe)
         except LamphouseError as error:
             return context.report(str(error))
         context.to_chosen = True

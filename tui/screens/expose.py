@@ -34,6 +34,8 @@ class Shown(Message):
 
 
 class Over(Message):
+    """From the session's thread: the run is over; ``result`` is None when it failed to begin, and ``says`` why."""
+
     def __init__(self, result: Result | None, says: str) -> None:
         super().__init__()
         self.result, self.says = result, says
@@ -55,6 +57,7 @@ class Expose(Page):
 
     @property
     def over(self) -> bool:
+        """Whether the run is over: then the paper is to be covered."""
         return self.stage == "over"
 
     def body(self) -> ComposeResult:

@@ -8,6 +8,8 @@ from tui.page import HELP, KEYS_HELP, LeafPage
 
 
 class Help(LeafPage):
+    """All keys; and what each that is pressed is called."""
+
     phase = HELP
 
     def body(self) -> ComposeResult:

@@ -30,6 +30,8 @@ COIN_TEST = (
 
 
 class Lights(LeafPage):
+    """What shines here besides the page, a line each."""
+
     phase = "LIGHTS CHECK"
     first = 0
 

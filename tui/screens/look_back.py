@@ -23,10 +23,13 @@ def chosen_seconds(plan: Plan, place: int) -> float:
 
 
 def place_name(place: int) -> str:
+    """Half patches from 0 in words: 2 is patch 2, and 3 is between 2 and 3."""
     return f"patch {place // 2 + 1}" if place % 2 == 0 else f"between {place // 2 + 1} and {place // 2 + 2}"
 
 
 class LookBack(Page):
+    """The test drawn, and on it the place that was right, in half patches."""
+
     phase = "LOOK BACK"
 
     def __init__(self, job: Job) -> None:
@@ -112,7 +115,7 @@ class LookBack(Page):
         context, pick = self.context, self._pick
         if self.job.made_for:
             try:
-                context.chosen = context.darkroom.take(self.job, pick)
+                context.chosen = context.darkroom.book.take(self.job, pick)
             except LamphouseError as error:
                 return context.report(str(error))
         else:

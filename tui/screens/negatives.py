@@ -14,6 +14,8 @@ WIDE = 72
 
 
 class Negatives(Page):
+    """A list that is moved through and typed into."""
+
     phase = "NEGATIVES"
 
     def __init__(self) -> None:
@@ -37,7 +39,7 @@ class Negatives(Page):
 
     def _find(self) -> None:
         try:
-            self.rows = self.context.darkroom.negatives(self.entry.text)
+            self.rows = self.context.darkroom.book.negatives(self.entry.text)
         except LamphouseError as error:
             self.rows = []
             self.context.report(str(error))
@@ -45,6 +47,7 @@ class Negatives(Page):
 
     @property
     def height(self) -> int:
+        """Rows that the list has room for."""
         return max(2, self.size.height - 9)
 
     def version(self, row: Negative) -> Version:
@@ -61,7 +64,7 @@ class Negatives(Page):
         plural = "" if len(self.rows) == 1 else "s"
         self.query_one("#choice", Static).update(f"{len(self.rows)} negative{plural}{found}")
         try:
-            entries = self.context.darkroom.entries([self.version(row) for row in shown])
+            entries = self.context.darkroom.book.entries([self.version(row) for row in shown])
         except LamphouseError as error:
             entries = [Entry(self.version(row).title) for row in shown]
             self.context.report(str(error))

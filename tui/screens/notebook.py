@@ -13,6 +13,8 @@ NOTES_LONGEST = 500
 
 
 class NotebookPage(Page):
+    """A list that is moved through, searched, and written on."""
+
     phase = "NOTEBOOK"
 
     def body(self) -> ComposeResult:
@@ -31,7 +33,7 @@ class NotebookPage(Page):
         """The newest sheets, or those that have all the words looked for."""
         self.at = 0
         try:
-            self.rows: list[RunRow] = self.context.darkroom.runs(words=self.words)
+            self.rows: list[RunRow] = self.context.darkroom.archive.runs(words=self.words)
         except LamphouseError as error:
             self.rows = []
             self.context.report(str(error))
@@ -70,16 +72,17 @@ class NotebookPage(Page):
         try:
             if self.marked is not None and self.marked != run:
                 return [
-                    f"    {what}: {first} -> {second}" for what, first, second in darkroom.differences(self.marked, run)
+                    f"    {what}: {first} -> {second}"
+                    for what, first, second in darkroom.archive.differences(self.marked, run)
                 ][:8]
-            return [f"    {line}" for line in darkroom.written(run)]
+            return [f"    {line}" for line in darkroom.archive.written(run)]
         except LamphouseError as error:
             return [f"    {error}"]
 
     def _light(self) -> list[str]:
         """The last exposures of the chosen sheet; or why they cannot be told."""
         try:
-            rows = self.context.darkroom.exposures(self.rows[self.at].id)[-5:]
+            rows = self.context.darkroom.archive.exposures(self.rows[self.at].id)[-5:]
         except LamphouseError as error:
             return [f"    {error}"]
         return [f"    {e.label:18} {given_text(e, self.rows[self.at].response)}" for e in rows]
@@ -88,7 +91,7 @@ class NotebookPage(Page):
         if self.context.paper_out:
             return self.context.report("paper is out: cover it first")
         try:
-            job = self.context.darkroom.again(self.rows[self.at])
+            job = self.context.darkroom.archive.again(self.rows[self.at])
         except LamphouseError as error:
             return self.context.report(str(error))
         return self.context.show("reprint", self.rows[self.at], job)
@@ -98,7 +101,7 @@ class NotebookPage(Page):
         if self.context.paper_out:
             return self.context.report("paper is out: cover it first")
         try:
-            self.entry = EntryLine("notes", self.context.darkroom.notes(self.rows[self.at].id), NOTES_LONGEST)
+            self.entry = EntryLine("notes", self.context.darkroom.archive.notes(self.rows[self.at].id), NOTES_LONGEST)
         except LamphouseError as error:
             return self.context.report(str(error))
         self.typing = True
@@ -109,7 +112,7 @@ class NotebookPage(Page):
         entry, self.entry = self.entry, None
         if key == "enter":
             try:
-                self.context.darkroom.write_notes(self.rows[self.at].id, entry.text.strip())
+                self.context.darkroom.archive.write_notes(self.rows[self.at].id, entry.text.strip())
             except LamphouseError as error:
                 self.context.report(str(error))
         elif key != "escape":
@@ -119,7 +122,7 @@ class NotebookPage(Page):
 
     def _final(self) -> None:
         try:
-            self.context.darkroom.mark_final(self.rows[self.at].id)
+            self.context.darkroom.archive.mark_final(self.rows[self.at].id)
         except LamphouseError as error:
             self.context.report(str(error))
         self._draw()
@@ -146,7 +149,7 @@ class NotebookPage(Page):
             return True
         if self.rows and key in ("1", "2", "3", "4", "5"):
             try:
-                self.context.darkroom.rate(self.rows[self.at].id, int(key))
+                self.context.darkroom.archive.rate(self.rows[self.at].id, int(key))
             except LamphouseError as error:
                 self.context.report(str(error))
             self._draw()

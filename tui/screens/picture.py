@@ -10,6 +10,8 @@ from tui.page import LeafPage
 
 
 class Picture(LeafPage):
+    """Drawn after the page is there: it takes its time."""
+
     phase = "PICTURE"
 
     def __init__(self, job: Job) -> None:

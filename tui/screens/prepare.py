@@ -23,12 +23,14 @@ NUDGE = Fraction(1, 12)
 
 
 class Prepare(PlanPage):
+    """The first page: a strip, a print of the list, or the files that cannot be read."""
+
     phase = "PREPARE"
     at = 0
 
     def begin(self) -> None:
         context = self.context
-        found = context.darkroom.recipes()
+        found = context.darkroom.book.all()
         self.jobs, self.bad = found.jobs, found.broken
         jump, context.to_chosen = context.to_chosen, False
         if context.chosen and (jump or self.at):  # it may have a new base, or a file of its own now
@@ -41,7 +43,7 @@ class Prepare(PlanPage):
             now = [job for job in self.jobs if (job.path, job.plan.title) == (target.path, target.plan.title)]
             context.choice = replace(context.choice, made_for=now[0] if now else None)
         try:
-            self.unfinished, self.lying = context.darkroom.unfinished(), context.darkroom.lying_out()
+            self.unfinished, self.lying = context.darkroom.archive.unfinished(), context.darkroom.lying_out()
         except LamphouseError as error:
             self.unfinished, self.lying = [], None
             context.report(str(error))
@@ -62,10 +64,12 @@ class Prepare(PlanPage):
 
     @property
     def is_print(self) -> bool:
+        """Whether a print is chosen, and not the strip or a file that cannot be read."""
         return 0 < self.at <= len(self.jobs)
 
     @property
     def job(self) -> Job:
+        """What is chosen. Not for the row of files that cannot be read."""
         return self.context.choice.job(self.context.darkroom.settings) if self.at == 0 else self.jobs[self.at - 1]
 
     def _draw(self) -> None:
@@ -98,7 +102,7 @@ class Prepare(PlanPage):
 
     def _notes(self, job: Job) -> list[str]:
         darkroom = self.context.darkroom
-        written = [f"{darkroom.written_last.says}   u: take it back"] if darkroom.written_last else []
+        written = [f"{darkroom.book.written_last.says}   u: take it back"] if darkroom.book.written_last else []
         lamp = [f"lamp response: {'as calibrated' if darkroom.is_calibrated else 'not calibrated'}"]
         return [
             *darkroom.vessel_note(job),
@@ -234,7 +238,7 @@ class Prepare(PlanPage):
 
     def _undo(self) -> None:
         try:
-            said = self.context.darkroom.undo()
+            said = self.context.darkroom.book.undo()
         except LamphouseError as error:
             return self.context.report(str(error))
         self.begin()

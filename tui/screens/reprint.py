@@ -12,6 +12,8 @@ from tui.widgets.sheet import Sheet
 
 
 class Reprint(PlanPage):
+    """``job`` as it was made on ``row``, until another sheet is chosen."""
+
     phase = "REPRINT"
 
     def __init__(self, row: RunRow, job: Job) -> None:
@@ -62,7 +64,7 @@ class Reprint(PlanPage):
         self.fault, self.says, self.job = "", (), self.as_it_was
         if self.sheet != self.was:
             try:
-                self.job, self.says = self.context.darkroom.at_size(self.as_it_was, self.sheet)
+                self.job, self.says = self.context.darkroom.book.at_size(self.as_it_was, self.sheet)
             except LamphouseError as error:
                 self.fault = str(error)
 

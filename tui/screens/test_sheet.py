@@ -16,6 +16,8 @@ LADDER = (-10.0, -5.0, 5.0, 10.0)
 
 
 class TestSheet(PlanPage):
+    """The kinds of test that the paper of ``job``, a print, can have."""
+
     phase = "TEST SHEET"
     __test__ = False  # for pytest: it is no test
 

@@ -13,6 +13,8 @@ SHARES = (("the middle, if it is narrow", None), ("the least", 0.0), ("the middl
 
 
 class Unfinished(Page):
+    """A list; Enter gives the rest of the sheet that is marked."""
+
     phase = "UNFINISHED"
 
     def body(self) -> ComposeResult:
@@ -25,7 +27,7 @@ class Unfinished(Page):
 
     def _read(self) -> None:
         try:
-            self.rows: list[RunRow] = self.context.darkroom.unfinished()
+            self.rows: list[RunRow] = self.context.darkroom.archive.unfinished()
         except LamphouseError as error:
             self.rows = []
             self.context.report(str(error))
@@ -64,7 +66,7 @@ class Unfinished(Page):
     def _had(self, row: RunRow) -> list[str]:
         """What the notebook has of its light, an exposure a line."""
         try:
-            rows = self.context.darkroom.exposures(row.id)[-6:]
+            rows = self.context.darkroom.archive.exposures(row.id)[-6:]
         except LamphouseError as error:
             return [f"    {error}"]
         lines = []

@@ -18,8 +18,12 @@ def bar(step: Step, given: float, width: int) -> str:
 
 
 class ExposureBar(Static):
+    """Of the step at hand."""
+
     def show(self, step: Step, given: float) -> None:
+        """``given`` full-light seconds of ``step`` are done."""
         self.update(bar(step, given, max(3, self.size.width or 40)))
 
     def blank(self) -> None:
+        """Nothing is shown."""
         self.update("")

@@ -35,7 +35,9 @@ class BigSeconds(Static):
     """Shows seconds with one decimal."""
 
     def show(self, seconds: float) -> None:
+        """``seconds`` to a tenth, not below zero."""
         self.update(big(f"{max(0.0, seconds):.1f}", self.size.width or 40, self.size.height or 5))
 
     def blank(self) -> None:
+        """Nothing is shown."""
         self.update("")

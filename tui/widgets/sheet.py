@@ -41,7 +41,10 @@ def _time(seconds: float, width: int) -> str:
 
 
 class Sheet(Static):
+    """A drawing in letters, as wide as there is room."""
+
     def show(self, plan: Plan) -> None:
+        """Draw the sheet that ``plan`` makes."""
         width = max(12, self.size.width or 38)
         rows = strip_rows(plan, width) if plan.patches else print_rows(plan, width)
         self.update("\n".join(rows))

@@ -62,8 +62,12 @@ def _fits(text: str, wide: int) -> str:
 
 
 class Timeline(Static):
+    """As wide as there is room."""
+
     def show(self, plan: Plan) -> None:
+        """Draw the exposures of ``plan``."""
         self.update("\n".join(timeline(plan, self.size.width or 40)))
 
     def blank(self) -> None:
+        """Nothing is shown."""
         self.update("")

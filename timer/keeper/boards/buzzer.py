@@ -19,6 +19,7 @@ class Buzzer:
         self._thread.start()
 
     def sound(self, cue: int) -> None:
+        """Beep as ``cue`` (messages.Cue) does, after those before it; comes back at once. From any thread."""
         self._cues.put(cue)
 
     def close(self) -> None:

@@ -17,7 +17,8 @@ class Board(Protocol):
     def lamp(self, on: bool) -> int:
         """Switch the lamp; the ns of the monotonic clock when the line had changed."""
 
-    def safelight(self, on: bool) -> None: ...
+    def safelight(self, on: bool) -> None:
+        """Switch the safelight, if there is one."""
 
     def sound(self, cue: int) -> None:
         """Start the sound of ``cue`` (messages.Cue)."""

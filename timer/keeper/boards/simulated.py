@@ -18,6 +18,8 @@ from timer.keeper.boards.line import Line
 
 
 class SimulatedBoard:
+    """``wire``: a socket's path, or empty for none. ``speed_permille``: lamp time a thousand real ms, for the bulb."""
+
     def __init__(self, wire: str = "", bulb: str = "", speed_permille: int = 1000) -> None:
         self.line: Line | None = None
         self.pedal_down = False

@@ -51,13 +51,20 @@ class Missed:
 class Link(Protocol):
     """What the client needs of a socket; a serial line does it too."""
 
-    def fileno(self) -> int: ...
+    def fileno(self) -> int:
+        """What ``select`` can wait for."""
+
     def recv(self, most: int, /) -> bytes:
         """What has come; nothing when the link has ended. BlockingIOError when it has not, and nothing has come."""
 
-    def sendall(self, data: bytes, /) -> None: ...
-    def shutdown(self, how: int, /) -> None: ...
-    def close(self) -> None: ...
+    def sendall(self, data: bytes, /) -> None:
+        """Send all of it; OSError when the link is gone."""
+
+    def shutdown(self, how: int, /) -> None:
+        """Nothing more is said; whoever waits to read wakes up."""
+
+    def close(self) -> None:
+        """Let go of the link."""
 
 
 class Ending(Protocol):
@@ -164,6 +171,8 @@ class Keeper:
         self.ask(messages.Dose(exposure, target, on_us, mains_half_cycle_us, now, cues), messages.Done)
 
     def sensed(self) -> int:
+        """The light sensor's reading now, in counts. As ``ask``: from any thread but the listener's, never in a signal
+        handler."""
         return self.ask(messages.ReadSensor(), messages.SensorReading).value
 
     def halt(self) -> None:
@@ -183,9 +192,11 @@ class Keeper:
         self.ask(messages.FocusLight(round(seconds * 1e6)), messages.Done)
 
     def safelight(self, on: bool) -> None:
+        """Switch the safelight, if the keeper has one. As ``ask``."""
         self.ask(messages.Safelight(on), messages.Done)
 
     def record(self, exposure: int) -> messages.ExposureRecord:
+        """What the keeper remembers of ``exposure``; its ``known`` is false when that is nothing. As ``ask``."""
         return self.ask(messages.AskRecord(exposure), messages.ExposureRecord)
 
     def now_us(self) -> int:

@@ -20,6 +20,7 @@ class SerialLink:
         self._port = serial.Serial(port, BAUD, timeout=0, write_timeout=1.0, exclusive=True)
 
     def fileno(self) -> int:
+        """The port's file descriptor."""
         return int(self._port.fileno())
 
     def recv(self, most: int) -> bytes:
@@ -31,6 +32,7 @@ class SerialLink:
         return data
 
     def sendall(self, data: bytes) -> None:
+        """Write ``data``, for a second at the most."""
         self._port.write(data)
 
     def shutdown(self, _: int) -> None:
@@ -39,6 +41,7 @@ class SerialLink:
             self._port.cancel_read()
 
     def close(self) -> None:
+        """Let go of the port. May be called twice."""
         with suppress(OSError):
             self._port.close()
 

@@ -101,6 +101,7 @@ class Words:
         self.words = self._bytes.cast("Q")
 
     def close(self) -> None:
+        """``words`` is of no use any more. ValueError when it was closed before."""
         self.words.release()
         self._bytes.release()
         self._map.close()
@@ -143,6 +144,7 @@ class Memory:
         return _HEAD_WORDS + slot * _SLOT_WORDS
 
     def knows(self, exposure: int) -> bool:
+        """Whether ``exposure`` was given, and is still remembered."""
         return exposure in self._known
 
     def begin(self, exposure: int, ordered_us: int, now_ns: int, speed_permille: int) -> None:
@@ -169,9 +171,11 @@ class Memory:
         w[SHINES] = 1
 
     def lit(self, on_ns: int) -> None:
+        """The exposure that was begun is lit, since ``on_ns``."""
         self.words[self._at + _ON] = self.words[self._at + _ALIVE] = on_ns
 
     def alive(self, now_ns: int, *, exposing: bool) -> None:
+        """The keeper runs at ``now_ns``; ``exposing``: and the exposure that was begun is lit still."""
         w = self.words
         w[KEEPER_ALIVE] = now_ns
         if exposing:
@@ -202,13 +206,16 @@ class Memory:
 
     @property
     def guard_alive_ns(self) -> int:
+        """When the guard last showed that it runs, by the monotonic clock; 0: never."""
         return self.words[GUARD_ALIVE]
 
     def record(self, exposure: int) -> Remembered | None:
+        """All that is remembered of ``exposure``; None when that is nothing."""
         slot = self._known.get(exposure)
         return None if slot is None else _entry(self.words, slot)
 
     def close(self) -> None:
+        """Let go of the file, which stays."""
         self._mapped.close()
         os.close(self.fd)
 

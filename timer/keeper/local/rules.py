@@ -32,9 +32,14 @@ _WATCHED = frozenset({State.ARMED, State.LIT, State.FOCUS})
 class Switches(Protocol):
     """What the rules switch. ``lamp`` returns when the line has changed, and at what ns of the monotonic clock."""
 
-    def lamp(self, on: bool) -> int: ...
-    def safelight(self, on: bool) -> None: ...
-    def sound(self, cue: int) -> None: ...
+    def lamp(self, on: bool) -> int:
+        """As ``Board.lamp``."""
+
+    def safelight(self, on: bool) -> None:
+        """As ``Board.safelight``."""
+
+    def sound(self, cue: int) -> None:
+        """As ``Board.sound``."""
 
 
 @dataclass(frozen=True)
@@ -82,6 +87,7 @@ class Core:
 
     @property
     def state(self) -> State:
+        """What it is doing."""
         return self._state
 
     # ── what comes in ────────────────────────────────────────────────────────

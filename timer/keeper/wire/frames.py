@@ -42,6 +42,7 @@ class Decoder:
         self.dropped = 0
 
     def feed(self, data: bytes) -> Iterator[Frame]:
+        """The whole frames that end in ``data``; what is left over is kept for the next call."""
         for byte in data:
             if byte:
                 self._held.append(byte)

@@ -14,6 +14,8 @@ PROTOCOL = 2
 
 
 class Cue(IntEnum):
+    """What is to be heard: a second, a change that is near, the change, the end of light."""
+
     TICK = 0
     WARN = 1
     CHANGE = 2
@@ -60,6 +62,8 @@ class RefusalReason(IntEnum):
 
 
 class Press(IntEnum):
+    """What the footswitch did: went down, or was held for the set time."""
+
     DOWN = 1
     HOLD = 2
 
@@ -69,6 +73,8 @@ class Press(IntEnum):
 
 @dataclass(frozen=True)
 class Hello:
+    """The first command on a link: which protocol the host speaks."""
+
     TYPE_ID: ClassVar[int] = 0x01
     LAYOUT: ClassVar[struct.Struct] = struct.Struct("<B")
     protocol: int = PROTOCOL
@@ -76,6 +82,8 @@ class Hello:
 
 @dataclass(frozen=True)
 class Heartbeat:
+    """The host is there; a keeper that hears none for its silence goes dark."""
+
     TYPE_ID: ClassVar[int] = 0x02
     LAYOUT: ClassVar[struct.Struct] = struct.Struct("<")
 
@@ -118,6 +126,8 @@ class FocusLight:
 
 @dataclass(frozen=True)
 class Safelight:
+    """Switch the safelight."""
+
     TYPE_ID: ClassVar[int] = 0x07
     LAYOUT: ClassVar[struct.Struct] = struct.Struct("<?")
     on: bool
@@ -159,6 +169,8 @@ class ReadSensor:
 
 @dataclass(frozen=True)
 class HelloReply:
+    """Who answers: its firmware's version, its clock and its ceiling (µs)."""
+
     TYPE_ID: ClassVar[int] = 0x81
     LAYOUT: ClassVar[struct.Struct] = struct.Struct("<BHQQIII")
     protocol: int
@@ -172,12 +184,16 @@ class HelloReply:
 
 @dataclass(frozen=True)
 class Done:
+    """The command was carried out."""
+
     TYPE_ID: ClassVar[int] = 0x82
     LAYOUT: ClassVar[struct.Struct] = struct.Struct("<")
 
 
 @dataclass(frozen=True)
 class Refusal:
+    """The command was not carried out; ``reason`` is a RefusalReason."""
+
     TYPE_ID: ClassVar[int] = 0x83
     LAYOUT: ClassVar[struct.Struct] = struct.Struct("<B")
     reason: int
@@ -185,6 +201,8 @@ class Refusal:
 
 @dataclass(frozen=True)
 class HeartbeatReply:
+    """What the keeper is doing (State), whether its lamp is lit, and its clock (µs)."""
+
     TYPE_ID: ClassVar[int] = 0x84
     LAYOUT: ClassVar[struct.Struct] = struct.Struct("<B?QH")
     state: int
@@ -251,6 +269,8 @@ class Dark:
 
 @dataclass(frozen=True)
 class CueEvent:
+    """A cue of ``exposure`` has come, ``at_us`` after its light began."""
+
     TYPE_ID: ClassVar[int] = 0x87
     LAYOUT: ClassVar[struct.Struct] = struct.Struct("<QQB")
     exposure: int
@@ -260,6 +280,8 @@ class CueEvent:
 
 @dataclass(frozen=True)
 class Pedal:
+    """The footswitch was used, by the keeper's clock (µs); ``press`` is a Press."""
+
     TYPE_ID: ClassVar[int] = 0x88
     LAYOUT: ClassVar[struct.Struct] = struct.Struct("<BQ")
     press: int

@@ -1,0 +1,67 @@
+"""The archive: what the notebook has of every sheet, and what the printer writes on it."""
+
+from timer.app.jobs import Job
+from timer.documents.recipe_file import parse_recipe
+from timer.errors import LamphouseError
+from timer.notebook import sheets
+from timer.notebook.rows import ExposureRow, RunRow
+from timer.notebook.store import Notebook
+from timer.plans.print import print_plan
+
+
+class Archive:
+    """Sheets by their number, which is their run's. LamphouseError where the notebook cannot be read or written."""
+
+    def __init__(self, notebook: Notebook) -> None:
+        self._notebook = notebook
+
+    def runs(self, most: int = 100, words: str = "") -> list[RunRow]:
+        """The newest runs, or the newest of those whose sheet has all ``words``."""
+        if not words.strip():
+            return self._notebook.runs(most)
+        return self._notebook.runs_of(row.run for row in sheets.search(self._notebook, words, most))
+
+    def exposures(self, run: int) -> list[ExposureRow]:
+        """What ``run`` was given, in order; NotebookError when one of its rows is damaged."""
+        return self._notebook.exposures(run)
+
+    def unfinished(self) -> list[RunRow]:
+        """Every interrupted sheet that had light, or may have had it, and was not finished or given up; newest first."""
+        return self._notebook.unfinished()
+
+    def again(self, row: RunRow) -> Job:
+        """The job that makes a sheet of the notebook anew. LamphouseError when its row is damaged."""
+        if row.damage:
+            raise LamphouseError(f"run {row.id} is damaged: {row.damage}")
+        if not row.recipe:
+            return Job(row.plan)
+        recipe = parse_recipe(row.recipe, f"the recipe of run {row.id}")
+        return Job(print_plan(recipe), row.recipe, None, recipe)
+
+    def written(self, run: int) -> list[str]:
+        """What is written of a sheet, a line each."""
+        row = sheets.sheet(self._notebook, run)
+        stars = "*" * row.rating if row.rating else "not rated"
+        return [stars, *(f"{key}: {getattr(row, key)}" for key in sheets.FIELDS if getattr(row, key))]
+
+    def differences(self, one: int, other: int) -> list[tuple[str, str, str]]:
+        """What changed between two sheets: (what, before, after)."""
+        return sheets.compare(self._notebook, one, other)
+
+    def rate(self, run: int, rating: int) -> None:
+        """Write ``rating``, 1 (bin) to 5 (frame it), on sheet ``run``."""
+        sheets.write_on(self._notebook, run, {"rating": rating})
+
+    def notes(self, run: int) -> str:
+        """What the printer wrote on sheet ``run``."""
+        return sheets.sheet(self._notebook, run).notes
+
+    def write_notes(self, run: int, notes: str) -> None:
+        """Put ``notes`` in the place of those of sheet ``run``."""
+        sheets.write_on(self._notebook, run, {"notes": notes})
+
+    def mark_final(self, run: int) -> bool:
+        """Mark the print as the final one of its negative, or take the mark away; whether it has it now."""
+        notes = sheets.final_turned(self.notes(run))
+        self.write_notes(run, notes)
+        return sheets.is_final(notes)

@@ -1,0 +1,76 @@
+"""The recipe book: every recipe there is, those that are made of others, and the last one that was written, to be undone."""
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+from timer.app import writing
+from timer.app.jobs import Job, Recipes, find_recipes
+from timer.app.negatives import Entry, Negative, Shelf, Version, entry
+from timer.app.picks import Pick
+from timer.app.writing import Written
+from timer.documents.recipe import Recipe
+from timer.documents.recipe_file import recipe_toml
+from timer.errors import LamphouseError
+from timer.notebook import sheets
+from timer.notebook.store import Notebook
+from timer.plans.print import print_plan
+from timer.plans.recipe_change import DerivedRecipe, RecipeChange
+
+
+class RecipeBook:
+    """``written_last`` is what ``undo`` takes back."""
+
+    def __init__(self, notebook: Notebook) -> None:
+        self._notebook = notebook
+        self._shelf = Shelf()
+        self.written_last: Written | None = None
+
+    def all(self) -> Recipes:
+        """Every recipe that is found, and those that cannot be used."""
+        return find_recipes()
+
+    def negatives(self, words: str = "") -> list[Negative]:
+        """As ``Shelf.negatives``."""
+        return self._shelf.negatives(words, sheets.printed(self._notebook))
+
+    def entries(self, versions: Sequence[Version]) -> list[Entry]:
+        """What the list says of each."""
+        printed = sheets.printed(self._notebook)
+        return [entry(version, printed) for version in versions]
+
+    def derived(self, job: Job, target: RecipeChange) -> DerivedRecipe:
+        """As ``writing.derived``; nothing is written."""
+        return writing.derived(job, target)
+
+    def at_size(self, job: Job, sheet: str) -> tuple[Job, tuple[str, ...]]:
+        """``job`` on another size of sheet, and each step of the arithmetic in words. LamphouseError when it cannot be."""
+        moved = writing.derived(job, RecipeChange(sheet=sheet))
+        made = Job(print_plan(moved.recipe), recipe_toml(moved.recipe), None, moved.recipe)
+        return made, (*moved.says, *(f"- {line}" for line in moved.advice))
+
+    def write_derived(self, job: Job, target: RecipeChange, word: str) -> Job:
+        """As ``writing.derive``; ``undo`` takes it back."""
+        made, self.written_last = writing.write_derived(job, target, word)
+        return made
+
+    def take(self, test: Job, pick: Pick) -> Job:
+        """As ``writing.take``; ``undo`` takes it back."""
+        made, self.written_last = writing.take(test, pick)
+        return made
+
+    def write_corrected(self, job: Job, asked: list[tuple[str, Fraction]]) -> Job:
+        """As ``writing.write_corrected``; ``undo`` takes it back."""
+        made, self.written_last = writing.write_corrected(job, asked)
+        return made
+
+    def write_edited(self, job: Job | None, recipe: Recipe) -> Job:
+        """As ``writing.write_edited``; ``undo`` takes it back."""
+        made, self.written_last = writing.write_edited(job, recipe)
+        return made
+
+    def undo(self) -> str:
+        """Take back what was written last; in words what is so now."""
+        if not self.written_last:
+            raise LamphouseError("nothing was written that could be taken back")
+        said, self.written_last = writing.undo(self.written_last), None
+        return said
