@@ -22,9 +22,11 @@ def drawn(picture: Picture, boxes: Iterable[tuple[str, Box]], *, linear: bool) -
         left, top, right, bottom = box.left, box.top, box.left + box.width, box.top + box.height
         draw.rectangle([left, top, right, bottom], outline="white", width=line)
         draw.rectangle([left - line, top - line, right + line, bottom + line], outline="black", width=line)
-        where = draw.textbbox((left + 2 * line, top + 2 * line), name, font=font)
+        fits = draw.textlength(name, font=font) < 0.6 * box.width
+        at = ((left if fits else right + line) + 2 * line, top + 2 * line)  # beside a box that it would hide
+        where = draw.textbbox(at, name, font=font)
         draw.rectangle([where[0] - line, where[1] - line, where[2] + line, where[3] + line], fill="white")
-        draw.text((left + 2 * line, top + 2 * line), name, fill="black", font=font)
+        draw.text(at, name, fill="black", font=font)
     out = io.BytesIO()
     image.save(out, "PNG", compress_level=1)
     return out.getvalue()

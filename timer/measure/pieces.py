@@ -106,6 +106,7 @@ def _labels(mask: Mask) -> npt.NDArray[np.int64]:
 
 
 def pieces_of(dark: Mask) -> list[Piece]:
+    """What hangs together of ``dark``, the largest first, without what is too small to be a patch."""
     numbered = _labels(dark)
     ys, xs = np.nonzero(numbered)
     numbers = numbered[ys, xs]
