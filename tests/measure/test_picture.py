@@ -26,6 +26,8 @@ DATA = np.random.default_rng(3).integers(0, 65536, (97, 133, 3), dtype=np.uint16
         ("strips.tif", tiff16(DATA, rows=7)),
         ("motorola.tif", tiff16(DATA, rows=40, order=">")),
         ("deflated.tif", tiff16(DATA, rows=16, deflate=True)),
+        ("differences.tif", tiff16(DATA, rows=16, deflate=True, differences=True)),
+        ("differences-motorola.tif", tiff16(DATA, rows=200, order=">", deflate=True, differences=True)),
         ("deflated-motorola.tif", tiff16(DATA, rows=16, order=">", deflate=True)),
     ],
 )
@@ -36,6 +38,16 @@ def test_sixteen_bits_are_kept(tmp_path: Path, name: str, data: bytes) -> None:
     assert (found.bits, found.scale, found.grey) == (16, 1, False)
     assert np.allclose(found.values, DATA / 65535, atol=1e-6)
     assert (found.samples == DATA).all()
+
+
+@pytest.mark.parametrize("rows", [7, 200])
+def test_what_is_not_read_strip_by_strip_is_read_by_pillow(
+    tmp_path: Path, rows: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(picture, "_LARGEST_STRIP", 0)
+    for order in ("<", ">"):
+        (tmp_path / "a.tif").write_bytes(tiff16(DATA, rows=rows, order=order, deflate=True, differences=True))
+        assert np.allclose(load(tmp_path / "a.tif").values, DATA / 65535, atol=1e-6)
 
 
 @pytest.mark.parametrize(("name", "mode"), [("a.png", "RGB"), ("a.tif", "RGB"), ("a.png", "L"), ("a.tif", "I;16")])

@@ -96,13 +96,16 @@ def png16(data: npt.NDArray[np.uint16], filtered: int = 0) -> bytes:
     return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", header) + chunk(b"IDAT", zlib.compress(raw, 1)) + chunk(b"IEND", b"")
 
 
-def tiff16(data: npt.NDArray[np.uint16], *, rows: int = 0, order: str = "<", deflate: bool = False) -> bytes:
-    """A TIFF of 16 bits a channel in strips of ``rows`` lines, in either order of bytes, plain or deflated."""
+def tiff16(data: npt.NDArray[np.uint16], *, rows: int = 0, order: str = "<", deflate: bool = False, differences: bool = False) -> bytes:  # fmt: skip
+    """A TIFF of 16 bits a channel in strips of ``rows`` lines, in either order of bytes, plain or deflated, of values or
+    of their ``differences`` along a line (predictor 2)."""
     import struct
     import zlib
 
     height, width = data.shape[:2]
     rows = rows or height
+    if differences:
+        data = np.concatenate([data[:, :1], data[:, 1:] - data[:, :-1]], axis=1)
     body = data.astype(f"{order}u2")
     strips = [body[y : y + rows].tobytes() for y in range(0, height, rows)]
     strips = [zlib.compress(strip, 1) for strip in strips] if deflate else strips
@@ -119,6 +122,7 @@ def tiff16(data: npt.NDArray[np.uint16], *, rows: int = 0, order: str = "<", def
         (256, 4, 1, width), (257, 4, 1, height), (258, 3, 3, extra), (259, 3, 1, 8 if deflate else 1), (262, 3, 1, 2),
         (273, 4, count, offsets[0] if one else extra + 6), (277, 3, 1, 3), (278, 4, 1, rows),
         (279, 4, count, len(strips[0]) if one else extra + 6 + 4 * count), (284, 3, 1, 1),
+        (317, 3, 1, 2 if differences else 1),
     ]  # fmt: skip
     table = struct.pack(f"{order}H", len(entries))
     for tag, kind, number, value in entries:

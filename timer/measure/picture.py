@@ -1,11 +1,12 @@
 """A scan's file as a small picture in numbers, in bounded memory: what patches are found and read on.
 
 Pillow has no mode for three channels of 16 bits and gives their high bytes alone. The low bytes are had by a second
-reading with the bytes taken the other way round; a TIFF that is not compressed is read strip by strip without it.
+reading with the bytes taken the other way round; a TIFF of plain or deflated strips is read strip by strip without it.
 """
 
 import sys
 import warnings
+import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -97,13 +98,19 @@ def _read(path: Path, image: "Image") -> Picture:
         return Picture(values / 65535, samples, scale, 16, False)
     raw = _raw_mode(image)
     if image.mode == "RGB" and ";16" in raw:
-        high, high_samples = squares.of(_bands(image))
         from PIL import Image as Pillow
 
+        values, samples = squares.of(_bands(image))
+        image.close()  # one of the two at a time in memory
         with Pillow.open(path, formats=_FORMS) as again:
             _other_way_round(again)
             low, low_samples = squares.of(_bands(again))
-        return Picture((256 * high + low) / 65535, 256 * high_samples + low_samples, scale, 16, False)
+        values *= 256
+        values += low
+        values /= 65535
+        samples *= 256
+        samples += low_samples
+        return Picture(values, samples, scale, 16, False)
     values, samples = squares.of(_bands(image))
     whole, bits = (65535, 16) if image.mode.startswith("I") else (255, 8)
     grey = values.shape[2] == 1
@@ -118,9 +125,9 @@ class _Squares:
     def __init__(self, side: int, width: int) -> None:
         self.side, self._across = side, width // side
 
-    def of(self, bands: Iterator[npt.NDArray[Any]]) -> tuple[Array, npt.NDArray[np.uint16]]:
+    def of(self, bands: Iterator[npt.NDArray[Any]]) -> tuple[npt.NDArray[np.float32], npt.NDArray[np.uint16]]:
         """Means and samples (h, w, channels) of all squares that are whole."""
-        means, samples = list[Array](), list[npt.NDArray[np.uint16]]()
+        means, samples = list[npt.NDArray[np.float32]](), list[npt.NDArray[np.uint16]]()
         left: npt.NDArray[Any] | None = None
         for band in bands:
             rows = band if left is None or not len(left) else np.concatenate([left, band])
@@ -132,7 +139,7 @@ class _Squares:
                 samples.append(sample)
         return np.concatenate(means), np.concatenate(samples)
 
-    def _portion(self, rows: npt.NDArray[Any]) -> tuple[Array, npt.NDArray[np.uint16]]:
+    def _portion(self, rows: npt.NDArray[Any]) -> tuple[npt.NDArray[np.float32], npt.NDArray[np.uint16]]:
         side, channels = self.side, rows.shape[2]
         middle = rows[side // 2 :: side, side // 2 :: side].astype(np.uint16)
         down = rows.reshape(-1, side, rows.shape[1] * channels).sum(axis=1, dtype=np.uint32)
@@ -161,35 +168,63 @@ def _other_way_round(image: Any) -> None:
     ]
 
 
-# ── a TIFF that is not compressed, as most scanners' programs write ──────────
+# ── a TIFF of plain or deflated strips, as most scanners' programs write ──────
 
-_BITS, _COMPRESSION, _PHOTOMETRIC, _OFFSETS, _ROWS, _PLANAR = 258, 259, 262, 273, 278, 284
+_BITS, _COMPRESSION, _PHOTOMETRIC, _OFFSETS, _ROWS, _COUNTS, _PLANAR, _PREDICTOR = 258, 259, 262, 273, 278, 279, 284, 317
+_NONE, _DEFLATE = (1,), (8, 32946)
+_LARGEST_STRIP = 64 * 2**20
+"""Bytes of a deflated strip that is unpacked at once."""
+
+
+@dataclass(frozen=True)
+class _Strips:
+    """Where the strips of a 16-bit RGB TIFF are, of ``rows`` lines each; ``differences``: each pixel less the one before."""
+
+    width: int
+    height: int
+    rows: int
+    offsets: tuple[int, ...]
+    counts: tuple[int, ...]
+    deflated: bool
+    differences: bool
 
 
 def _plain_tiff(path: Path, image: "Image") -> Iterator[npt.NDArray[Any]] | None:
-    """The rows of a 16-bit RGB TIFF of plain strips; None for any other file."""
+    """The rows of such a TIFF; None for any other file."""
     tags: Any = getattr(image, "tag_v2", None)
     if image.format != "TIFF" or tags is None:
         return None
-    plain = tags.get(_COMPRESSION, 1) == 1 and tags.get(_PLANAR, 1) == 1 and tags.get(_PHOTOMETRIC) == 2
-    if not plain or tags.get(_BITS) != (16, 16, 16) or _OFFSETS not in tags:
+    form, predictor = tags.get(_COMPRESSION, 1), tags.get(_PREDICTOR, 1)
+    plain = form in (*_NONE, *_DEFLATE) and tags.get(_PLANAR, 1) == 1 and tags.get(_PHOTOMETRIC) == 2
+    if not plain or tags.get(_BITS) != (16, 16, 16) or _OFFSETS not in tags or _COUNTS not in tags:
         return None
     width, height = image.size
     rows = min(int(tags.get(_ROWS, height)), height)
-    offsets = tags[_OFFSETS] if isinstance(tags[_OFFSETS], tuple) else (tags[_OFFSETS],)
-    if rows < 1 or len(offsets) != -(-height // rows):
+    offsets, counts = (each if isinstance(each, tuple) else (each,) for each in (tags[_OFFSETS], tags[_COUNTS]))
+    if rows < 1 or not len(offsets) == len(counts) == -(-height // rows):
         return None
-    return _strips(path, width, height, rows, offsets)
+    deflated = form in _DEFLATE
+    if deflated and (rows * width * 6 > _LARGEST_STRIP or max(counts) > 2 * _LARGEST_STRIP or predictor not in (1, 2)):
+        return None
+    return _rows_of(path, _Strips(width, height, rows, offsets, counts, deflated, deflated and predictor == 2))
 
 
-def _strips(path: Path, width: int, height: int, rows: int, offsets: tuple[int, ...]) -> Iterator[npt.NDArray[Any]]:
+def _rows_of(path: Path, strips: _Strips) -> Iterator[npt.NDArray[Any]]:
+    line = strips.width * 6
     with open(path, "rb") as file:
         order = "<" if file.read(2) == b"II" else ">"
-        for top, offset in zip(range(0, height, rows), offsets, strict=True):
-            for first in range(0, min(rows, height - top), _BAND):
-                count = min(_BAND, rows - first, height - top - first)
-                data = _exactly(file, offset + first * width * 6, count * width * 6)
-                yield np.frombuffer(data, dtype=f"{order}u2").reshape(count, width, 3)
+        tops = range(0, strips.height, strips.rows)
+        for top, offset, count in zip(tops, strips.offsets, strips.counts, strict=True):
+            rows = min(strips.rows, strips.height - top)
+            portion = rows if strips.deflated else _BAND
+            for first in range(0, rows, portion):
+                some = min(portion, rows - first)
+                if strips.deflated:
+                    data = _inflated(_exactly(file, offset, count), some * line)
+                else:
+                    data = _exactly(file, offset + first * line, some * line)
+                values = np.frombuffer(data, dtype=f"{order}u2").reshape(some, strips.width, 3)
+                yield np.cumsum(values, axis=1, dtype=np.uint16) if strips.differences else values
 
 
 def _exactly(file: BinaryIO, at: int, count: int) -> bytes:
@@ -198,3 +233,11 @@ def _exactly(file: BinaryIO, at: int, count: int) -> bytes:
     if len(data) < count:
         raise ValueError("it is cut off")
     return data
+
+
+def _inflated(data: bytes, count: int) -> bytes:
+    """``count`` bytes of what ``data`` unpacks to, and no more of it."""
+    out = zlib.decompressobj().decompress(data, count)
+    if len(out) < count:
+        raise ValueError("a strip of it is cut off")
+    return out
