@@ -12,7 +12,7 @@ from tests.tools.witness import Witness
 
 pytest.register_assert_rewrite("timer.testing.conformance")
 
-# A hundred cases of each property, also in CI; --hypothesis-profile=thorough draws 10,000 (some minutes a file).
+# A hundred cases of each property, also in CI; --hypothesis-profile=thorough --timeout=0 draws 10,000 (some minutes a file).
 settings.register_profile("usual", deadline=None)
 settings.register_profile("thorough", max_examples=10_000, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.register_profile("mutation", max_examples=20, deadline=None, derandomize=True, database=None)

@@ -1,4 +1,4 @@
-"""Text that is shown: what of it would act on a terminal or turn a line about, and the text without that.
+"""Text that is shown: finding and taking out what would act on a terminal or reverse a line.
 
 Refused where text comes in, taken out once more where it is printed: an old notebook or a file name may hold anything.
 """

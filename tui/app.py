@@ -40,7 +40,7 @@ from tui.sound import Sound
 
 CLOCK_CUES = {"agitate": "tick", "soon": "warn", "drain": "change", "over": "end", "remind": "warn", "pour": "tick"}
 LOOK_S = 0.5
-"""How often a screen that has not got the lamp looks what the other one does."""
+"""Seconds between two looks of a screen without the lamp at what the other one does."""
 
 
 class FromKeeper(Message):
@@ -116,7 +116,7 @@ class LamphouseApp(App[int]):
         self._set_room()
 
     def _set_room(self) -> None:
-        """Everything that shines, as is safe for the paper that is out."""
+        """Set everything that shines as is safe for the paper that is out."""
         before, self.room = self.room, room_for(self.darkroom.out)
         self._filter = None if self.room is Room.WHITE else RoomFilter(self.room, self.level)
         seen = shown(self.room, self.level)
@@ -207,7 +207,7 @@ class LamphouseApp(App[int]):
             self.call_from_thread(self.report, text, "silent")
 
     def _feed_watchdog(self) -> None:
-        """Alive is a screen whose keeper answers: one that hangs is ended by systemd, and with it the light."""
+        """Tell systemd that the screen is alive while its keeper answers; one that hangs is ended, and the light with it."""
         if self.darkroom.answers():
             watchdog.notify("WATCHDOG=1")
 

@@ -87,7 +87,7 @@ class Context(Protocol):
         """To the page before this one."""
 
     def begin_anew(self) -> None:
-        """The page that is in front now is shown as things have become."""
+        """Show the page in front as things are now."""
 
     def leave_now(self) -> None:
         """As q does, whatever is shown."""

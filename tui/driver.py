@@ -26,7 +26,7 @@ DARK_KEYS = frozenset({"space", "ctrl+c", "ctrl+q"})
 
 
 class _Patient:
-    """A terminal that may be gone: what cannot be written to it is lost, and nothing waits for it."""
+    """A terminal that may be gone: what cannot be written is dropped, without waiting."""
 
     def __init__(self, file: IO[str]) -> None:
         self._file = file

@@ -35,12 +35,12 @@ def _must_be_a_terminal() -> None:
     if not_one:
         from timer.cli import help_text
 
-        sys.stderr.write(f"{help_text()}\nNo screen here: its {' and '.join(not_one)} is no terminal.\n")
+        sys.stderr.write(f"{help_text()}\nNo screen here: its {' and '.join(not_one)} is not a terminal.\n")
         sys.exit(2)
     if depth_of(os.environ) is Depth.NONE:
         term = os.environ.get("TERM", "")
         raise Refused(
-            f"no screen here: a terminal of TERM={term or '(nothing)'} has no colours that can be told to it, so it "
+            f"no screen here: a terminal of TERM={term or '(nothing)'} cannot be set to red or black, so it "
             "cannot be kept dark; set TERM to what it is, or use the commands (lamphouse --help) with the lights on"
         )
 

@@ -30,7 +30,7 @@ class TakesKeys(Protocol):
 REPEATABLE = frozenset({"up", "down", "left", "right", "backspace", "pageup", "pagedown", "home", "end"})
 """Keys that choose: held, they go on choosing, and it does no harm."""
 LATE_S = 0.05
-"""A timer that rings later than this says that we were held up: what has come meanwhile may not have been read yet."""
+"""Seconds: a timer later than this means that the program was held up, and keys may not have been read yet."""
 _PRESS = "press"
 
 
@@ -81,7 +81,7 @@ class Keys:
             asyncio.get_running_loop().call_later(max(0.0, due - time.monotonic()), page.call_later, over)
 
     def _over(self, name: str, page: TakesKeys, key: str, due: float) -> None:
-        """The time is over in which more of the key would have said that it is held."""
+        """No more repeats came in time, so the key is not held."""
         read = self._read.get(name, Presses())
         if read.due != due:
             return

@@ -22,20 +22,20 @@ HELP = "KEYS"
 KEYS_HELP = (
     ("Enter, pedal", "the next thing, as the foot of the screen says"),
     ("Space, pedal held", "DARK NOW, wherever you are"),
-    ("c, pedal held (dark)", "the paper is covered, or in the lidded drum"),
+    ("c, pedal held (dark)", "say that the paper is covered, or in the lidded drum"),
     ("q, Esc", "leave; what is missing can be given later"),
     ("up down left right", "choose, change"),
-    ("d", "the red screen brighter, and round by black"),
+    ("d", "red screen: brighter step by step, then black"),
     ("v", "sound: loud, quiet, off"),
-    ("f", "focus light, with an end"),
-    ("e", "a recipe changed row by row; from a strip, a new one"),
-    ("m, b", "a print to another size, paper, grade; a print corrected"),
-    ("s, t", "a strip, a test sheet for the print that is shown"),
-    ("u", "take back what was written last"),
+    ("f", "focus light; it ends by itself"),
+    ("e", "edit a print's recipe; on a strip, begin a new one"),
+    ("m, b", "m: another size, paper, grade   b: correct a print"),
+    ("s, t", "for the print shown   s: a strip   t: a test sheet"),
+    ("u", "undo what was written last"),
     ("i", "a picture of the sheet as it will look"),
-    ("/", "every negative, and words to find one by"),
-    ("n, z", "notebook; baths and their clocks"),
-    ("r", "unfinished sheets: what they lack, or given up"),
+    ("/", "list of negatives; again: find one by words"),
+    ("n, z", "n: notebook   z: baths and their clocks"),
+    ("r", "unfinished sheets: finish one, or give it up"),
     ("l", "lights check: what else may shine"),
     ("?", "this page"),
 )
@@ -140,7 +140,7 @@ class Page(Screen[None]):
         self.pressed("enter")
 
     def leave(self) -> None:
-        """As q does, and nothing is asked."""
+        """Leave without a question, as q does."""
         self.context.go_back()
 
 

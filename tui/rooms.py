@@ -1,4 +1,4 @@
-"""The three room lights, and how bright red is; with nothing of Textual in it, so that a start can be dark at once."""
+"""The three room lights, and how bright red is; without Textual, so that a start can be dark at once."""
 
 from collections.abc import Sequence
 from enum import Enum

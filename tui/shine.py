@@ -1,4 +1,4 @@
-"""What the machine shines besides its terminal: the panel's backlight, board LEDs, and a console that can be blanked."""
+"""What shines on the machine besides its terminal: the panel's backlight, board LEDs, and a console that can be blanked."""
 
 import fcntl
 import os
@@ -34,7 +34,7 @@ class Shine:
         self._found: dict[Path, str] = {}
 
     def lights(self) -> list[str]:
-        """What else on this machine shines, for the lights check."""
+        """What else shines on this machine, for the lights check."""
         return sorted(p.parent.name for kind in ("backlight", "leds") for p in self._root.glob(f"{kind}/*/brightness"))
 
     @property

@@ -21,7 +21,7 @@ def seconds_of(notes: str) -> float:
 
 @lru_cache(64)
 def samples(notes: str, loudness: float) -> bytes:
-    """16-bit samples of ``notes``: a letter a note, low to high, a capital is long, a blank a rest as long as a long one."""
+    """16-bit samples of ``notes``: each letter is a note, a lower than b; a capital is a long note, a blank a long rest."""
     out = bytearray()
     for note in notes:
         count = round(RATE * (LONG_S if note.isupper() or note == " " else SHORT_S))

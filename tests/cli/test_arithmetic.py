@@ -142,7 +142,7 @@ WRONG = [
     (
         ["cast", "green", "--amount", "lots", "--pack", "60M", "--seconds", "10", "--head", "dichroic"],
         1,
-        "no amount of a cast",
+        "not an amount of a cast",
     ),
     (["ringaround", "--pack", "60M", "--seconds", "10", "--show"], 1, "--head cp"),
     (
@@ -151,7 +151,7 @@ WRONG = [
         "row of numbers",
     ),
     (["read", "9", "--from", "8"], 1, "not on a strip"),
-    (["read", "nan", "--from", "8"], 2, "no place on a strip"),
+    (["read", "nan", "--from", "8"], 2, "not a place on a strip"),
     (["read", "2", "--from", "8", "--around", "9"], 2, "--from SECONDS, or its middle"),
     (
         ["cast", "magenta", "--amount", "100", "--pack", "200M 50Y", "--seconds", "10", "--head", "dichroic"],

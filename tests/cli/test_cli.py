@@ -91,7 +91,7 @@ WRONG = [
     (["strip", "--from", "-1"], 2, "range"),
     (["strip", "--from", "nan"], 2, "nan"),
     (["strip", "--from", "8", "--step", "banana"], 2, "write it like 1/3"),
-    (["strip", "--from", "8", "--step", "-1/3", "--show"], 1, "more than nothing"),
+    (["strip", "--from", "8", "--step", "-1/3", "--show"], 1, "more than 0 stops"),
     (["strip", "--from", "100", "--step", "1", "--way", "window"], 1, "over the 120 s"),
     (["print", "none.toml"], 1, "no such file"),
     (["print"], 2, "RECIPE"),
@@ -221,7 +221,7 @@ def test_a_closed_input_is_dark(lamphouse: Run, witness: Witness) -> None:
     assert "interrupted" not in lamphouse("notebook", "list").stdout
     assert "stopped" in lamphouse("notebook", "list").stdout
     lamphouse("resume", "--forget")
-    assert "forgotten" in lamphouse("notebook", "list").stdout
+    assert "given up" in lamphouse("notebook", "list").stdout
     process.stdout.close()
     assert process.stderr
     process.stderr.close()

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.tools.kill import PAIRS, PROCESSES, fault_once
+from tests.tools.kill import PAIRS, PROCESSES, Frames, fault_once
 
 SLOW_MACHINE_MS = 25.0  # beyond what is claimed: this is not the benchmark, only that nothing is wildly off
 
@@ -18,3 +18,17 @@ def test_any_moment(tmp_path: Path, home: Path, victim: str, stop_s: float) -> N
     assert outcome.off_ms < SLOW_MACHINE_MS
     assert outcome.committed_kept
     assert not outcome.finished_wrongly
+
+
+@pytest.mark.parametrize(
+    ("lamp", "victim"), [("simulated", ""), ("simulated", "keeper"), ("gpio", "app"), ("controller", "app")]
+)
+def test_any_moment_on_a_link_that_loses_and_doubles(tmp_path: Path, home: Path, lamp: str, victim: str) -> None:
+    """And what is missing is given: all the light there was is what was asked."""
+    chance = random.Random(f"{lamp}{victim}")
+    outcome = fault_once(tmp_path / "k", victim, chance, lamp=lamp, frames=Frames(0.12, 0.1), resumed=True)
+    assert outcome.off_ms < SLOW_MACHINE_MS
+    assert outcome.sum_off_ms is None or outcome.sum_off_ms < SLOW_MACHINE_MS
+    assert outcome.committed_kept
+    assert not outcome.finished_wrongly
+    assert not outcome.hung

@@ -32,10 +32,10 @@ def test_a_sheet_in_thirds_becomes_a_recipe(lamphouse: Run, tmp_path: Path) -> N
     assert (recipe.enlargement.sheet, recipe.enlargement.aperture, recipe.paper.name) == ("18x24cm", 8, "warm fibre")
     assert recipe.base_s == pytest.approx(10 * 2 ** (5 / 24), abs=1e-3)
     assert [(b.area, b.stops) for b in recipe.burn] == [("window", Fraction(5, 8)), ("face", Fraction(5, 12))]
-    assert "Nothing waits" in lamphouse("strips").stdout
+    assert "Every test was read" in lamphouse("strips").stdout
     lamphouse("strips", "--again", "1")
-    assert "Nothing waits" not in lamphouse("strips").stdout
-    assert "Nothing waits" in lamphouse("strips", "--done", "1").stdout
+    assert "Every test was read" not in lamphouse("strips").stdout
+    assert "Every test was read" in lamphouse("strips", "--done", "1").stdout
     assert "exists already" in lamphouse("read", "1", "window=3", "-o", str(path), check=1).stderr
     assert lamphouse("notebook", "find", "stair", "warm").stdout.split()[0] == "1"
 
@@ -70,7 +70,7 @@ def test_without_a_notebook(lamphouse: Run, tmp_path: Path) -> None:
     ("arguments", "code", "says"),
     [
         (("window=9", "--from", "8"), 1, "not on a strip of 5"),
-        (("window=", "--from", "8"), 2, "no place on a strip"),
+        (("window=", "--from", "8"), 2, "not a place on a strip"),
         (("=3", "--from", "8"), 2, "names no area"),
         (("a=3", "a=4", "--from", "8"), 1, "read twice"),
         (("base=3", "rest=4", "--from", "8"), 1, "both mean the picture as a whole"),
@@ -89,9 +89,9 @@ def test_what_cannot_be_read_is_said(lamphouse: Run, arguments: tuple[str, ...],
 
 def test_a_print_is_no_strip_and_a_torn_one_is_not_read(lamphouse: Run, home: Path, recipe_file: Path) -> None:
     lamphouse("print", str(recipe_file), "--advance", "auto", "--pause", "0", "--speed", "200")
-    assert "is no strip" in lamphouse("read", "1", "window=2", check=1).stderr
+    assert "is not a strip" in lamphouse("read", "1", "window=2", check=1).stderr
     assert "is no test" in lamphouse("strips", "--done", "1", check=1).stderr
     with Notebook(home / "notebook.db") as notebook:
         notebook.begin_run(strip_plan(3.0, Fraction(1, 3), 3, "cover"))
     assert "did not have all its light" in lamphouse("read", "2", "window=2", check=1).stderr
-    assert "Nothing waits" in lamphouse("strips").stdout
+    assert "Every test was read" in lamphouse("strips").stdout

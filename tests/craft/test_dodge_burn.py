@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from timer.craft.dodge_burn import Dodge, DoesNotFit, burn_seconds, dodge_seconds, segments
+from timer.craft.dodge_burn import SMALLEST_S, Dodge, DoesNotFit, burn_seconds, dodge_seconds, segments
 from timer.craft.stops import factor
 
 sizes = st.fractions(min_value=Fraction(1, 24), max_value=Fraction(1, 2), max_denominator=24)
@@ -32,7 +32,8 @@ def test_each_area_is_held_back_for_its_time_and_the_base_is_whole(base: float, 
     assert all(a.end == b.start for a, b in itertools.pairwise(laid))
     for dodge in dodges:
         held = sum(s.end - s.start for s in laid if dodge.area in s.held)
-        assert held == pytest.approx(dodge_seconds(base, dodge.stops))
+        longer = held - dodge_seconds(base, dodge.stops)  # by a stretch that is too short to be given by itself
+        assert -1e-9 <= longer <= SMALLEST_S
 
 
 def test_dodges_that_do_not_fit_name_the_ways_out() -> None:

@@ -128,5 +128,5 @@ def test_nothing_is_no_size_and_no_distance(value: float) -> None:
         lambda: enlargement.magnification_at(value, 100), lambda: enlargement.exponent_from(1, 2, value),
     )  # fmt: skip
     for wrong in sums:
-        with pytest.raises(ValueError, match="more than nothing"):
+        with pytest.raises(ValueError, match="must all be more than 0"):
             wrong()

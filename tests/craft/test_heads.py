@@ -92,3 +92,20 @@ def test_the_head_must_be_known(head: str) -> None:
         change("60M", "50M", head)
     with pytest.raises(ValueError, match="--head cp"):
         heads.time_change(colour_filters.Pack(), Lights(1, 1, 1), "additive")
+
+
+def test_the_same_setting_takes_the_same_time_and_stands_on_no_row() -> None:
+    """38M is between E-142's rows; put in again it is what it was all the same."""
+    for head in ("cp", "dichroic"):
+        one, again = heads.parse_setting("38M", head), heads.parse_setting("38M", head)
+        assert heads.time_change(one, again, head) == (1.0, False)
+    assert heads.time_change(Lights(1, 1, 1), Lights(1, 2, 1), "additive")[1] is False
+    with pytest.raises(ValueError, match="--head cp"):
+        heads.time_change(colour_filters.Pack(), colour_filters.Pack(), "additive")
+
+
+def test_what_is_a_stack_of_sheets() -> None:
+    """All of something, or of nothing; not with less than nothing among them, however little."""
+    assert isinstance(heads.parse_setting("0.5M 10Y", "cp"), tuple)
+    assert isinstance(heads.parse_setting("0M 10Y", "cp"), tuple)
+    assert isinstance(heads.parse_setting("10Y -0.5M", "cp"), colour_filters.Pack)

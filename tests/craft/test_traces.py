@@ -107,11 +107,11 @@ def wrong(change: str) -> tuple[list[float], list[float]]:
 @pytest.mark.parametrize(
     ("change", "says"),
     [
-        ("no dark", "there is no dark in it|ends with the light"),
+        ("no dark", "it has no dark|ends with the light"),
         ("ends lit", "ends with the light"),
         ("level", "no light"),
-        ("back", "must go up"),
-        ("few", "eight rows"),
+        ("back", "must rise from row to row"),
+        ("few", "at least eight rows"),
         ("lighter", "dark level moved"),
     ],
 )

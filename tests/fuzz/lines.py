@@ -15,8 +15,6 @@ VALUES = (
     "/dev/null", "/dev/zero", "/", ".", "/proc/self/mem", "../" * 1500, "red", "green", "slight", "1,2,3", "-10,,5", "ra4-drum",
     "none.toml", "9223372036854775807", "9223372036854775808", "1_000", "0x10", "1e400", "\u202e", "32x24", "2000x2000", "<b>",
 )  # fmt: skip
-NO_LIGHT = ("strip", "print", "resume", "reprint", "ringaround", "ladder", "drydown", "first-sheet")
-"""Given with ``--show``: this hunts for words that hurt, and lights no lamp."""
 LEFT_OUT = {
     ("lamp",): "starts a keeper",
     ("demo",): "starts a keeper",
@@ -54,8 +52,8 @@ def line_case(number: int, seed: int, folder: Path, known: list[tuple[tuple[str,
             line += [option] if is_flag else [option, *(_value(param, chance, good) for _ in range(max(1, param.nargs)))]
     if chance.random() < 0.05:
         line.insert(chance.randrange(len(line) + 1), chance.choice(("--nonsense", "-x", "--", "--help", "--json")))
-    if words[0] in NO_LIGHT and "--show" not in line:
-        line.insert(1, "--show")
+    if any("--show" in param.opts for param in command.params) and "--show" not in line:
+        line.insert(len(words), "--show")  # this hunts for words that hurt, and lights no lamp
     if words == ("preview",):
         line += ["--size", "32x24"]
     return line

@@ -4,22 +4,32 @@
     python -m tests.mutation.run                     # all of timer/craft: hours
     python -m tests.mutation.run filters lights      # these modules, some minutes each
 
-Works in copies, one a module, so the tree itself is never touched. Prints every mutant that lived: each wants a test, or a
-reason why it is no fault. Replacing arithmetic by shifts, bits, remainders and whole
-division is left out: it ends in errors of type, not of arithmetic.
+Works in a copy, so the tree itself is never touched. Prints every mutant that lived: each wants a test, or a reason why it is
+no fault (survivors.md). Cosmic-ray makes the mutants; each is tried in a fork of this process, which has pytest and what
+it needs loaded. Replacing arithmetic by shifts, bits, remainders and whole division is left out: it ends in errors of
+type, not of arithmetic.
 """
 
 import argparse
+import difflib
 import json
 import os
+import resource
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
+import warnings
 from collections.abc import Iterator
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from importlib import import_module
 from pathlib import Path
+from typing import Any
+
+import hypothesis  # noqa: F401 - every fork has it
+import numpy  # noqa: F401
+import pytest
 
 ROOT = Path(__file__).parents[2]
 CRAFT = Path("timer") / "craft"
@@ -28,7 +38,7 @@ CONFIG = """
 module-path = "{module}"
 timeout = 120.0
 excluded-modules = []
-test-command = "{tests}"
+test-command = "none"
 
 [cosmic-ray.distributor]
 name = "local"
@@ -39,74 +49,114 @@ exclude-operators = [
   "core/ReplaceBinaryOperator_BitOr_.*",
 ]
 """
-# Pytest with no plugin but Hypothesis's: it starts in a third of the time. The module's own tests go first.
+# Pytest with no plugin but Hypothesis's: it starts in a third of the time.
 PYTEST = "[pytest]\nmarkers = published\npythonpath = .\n"
-TESTS = "-c mutation.ini --rootdir . -p _hypothesis_pytestplugin -p no:cacheprovider --hypothesis-profile=mutation -x -q"
+OPTIONS = "-c mutation.ini --rootdir . -p _hypothesis_pytestplugin -p no:cacheprovider --hypothesis-profile=mutation -x -q"
+LONGEST_S, LONGEST_WAIT_S = 60, 900
+"""Of the processor, and by the clock: one that never ends is seen."""
 
 
 @dataclass(frozen=True)
 class Mutant:
-    """One change in one line, and whether a test saw it."""
+    """One change in one line, and whether it lived: no test saw it."""
 
-    module: str
     line: int
-    operator: str
     before: str
     after: str
     survived: bool
 
 
-def mutants_of(module: str) -> list[Mutant]:
-    """Every mutant of ``module`` with its fate; the tests run once for each."""
+def mutants_of(module: str) -> Iterator[Mutant]:
+    """Every mutant of ``module`` with its fate; its own tests first, and all of the arithmetic's where those see nothing."""
     with tempfile.TemporaryDirectory() as folder:
         copy = Path(folder)
         for name in ("timer", "tui", "tests"):
             shutil.copytree(ROOT / name, copy / name, ignore=shutil.ignore_patterns("__pycache__"))
         shutil.copy(ROOT / "pyproject.toml", copy)
-        path = CRAFT / f"{module}.py"
-        # File by file: pytest leaves a folder out whose one file was named before it.
-        files = sorted((copy / "tests" / "craft").glob("test_*.py"), key=lambda file: file.stem != f"test_{module}")
-        named = " ".join(str(file.relative_to(copy)) for file in files)
-        tests = f"{sys.executable} -m pytest {TESTS} {named} tests/published"
-        (copy / "mutation.toml").write_text(CONFIG.format(module=path, tests=tests))
         (copy / "mutation.ini").write_text(PYTEST)
-        tools, bare = Path(sys.executable).parent, {**os.environ, "PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1"}
+        # File by file: pytest leaves a folder out whose one file was named before it.
+        files = sorted(file.relative_to(copy) for file in (copy / "tests" / "craft").glob("test_*.py"))
+        own = [str(file) for file in files if file.stem == f"test_{module}"]
+        rest = [str(file) for file in files if str(file) not in own] + ["tests/published"]
+        path = copy / CRAFT / f"{module}.py"
+        source = path.read_text()
+        if not _sees_nothing(copy, own, rest):
+            raise SystemExit(f"{module}: its tests fail as it is")
+        for spec in _specs(copy, module):
+            changed = _mutated(source, spec)
+            if changed is None:
+                continue
+            path.write_text(changed)
+            for stale in path.parent.glob(f"__pycache__/{module}.*"):
+                stale.unlink()
+            before, after = _difference(source, changed)
+            yield Mutant(spec["start_pos"][0], before, after, _sees_nothing(copy, own, rest))
 
-        def call(tool: str, *arguments: str) -> str:
-            done = subprocess.run([tools / tool, *arguments], cwd=copy, env=bare, check=True, capture_output=True, text=True)
-            return done.stdout
 
-        call("cosmic-ray", "init", "mutation.toml", "session.sqlite")
-        call("cr-filter-operators", "session.sqlite", "mutation.toml")
-        call("cosmic-ray", "exec", "mutation.toml", "session.sqlite")
-        return list(_read(module, call("cosmic-ray", "dump", "session.sqlite")))
+def _specs(copy: Path, module: str) -> list[dict[str, Any]]:
+    (copy / "mutation.toml").write_text(CONFIG.format(module=CRAFT / f"{module}.py"))
+    tools = Path(sys.executable).parent
+
+    def call(tool: str, *arguments: str) -> str:
+        return subprocess.run([tools / tool, *arguments], cwd=copy, check=True, capture_output=True, text=True).stdout
+
+    call("cosmic-ray", "init", "mutation.toml", "session.sqlite")
+    call("cr-filter-operators", "session.sqlite", "mutation.toml")
+    rows = (json.loads(line) for line in call("cosmic-ray", "dump", "session.sqlite").splitlines())
+    return [work["mutations"][0] for work, result in rows if not result]  # those with one were left out by the filter
 
 
-def _read(module: str, dump: str) -> Iterator[Mutant]:
-    for line in dump.splitlines():
-        work, result = json.loads(line)
-        if not result or result["worker_outcome"] != "normal":
-            continue
-        mutation = work["mutations"][0]
-        rows = (result["diff"] or "").splitlines()
-        before = next((row[1:].strip() for row in rows if row.startswith("-") and not row.startswith("---")), "")
-        after = next((row[1:].strip() for row in rows if row.startswith("+") and not row.startswith("+++")), "")
-        survived = result["test_outcome"] == "survived"
-        yield Mutant(module, mutation["start_pos"][0], mutation["operator_name"], before, after, survived)
+def _mutated(source: str, spec: dict[str, Any]) -> str | None:
+    operator = import_module("cosmic_ray.plugins").get_operator(spec["operator_name"])(**spec["operator_args"])
+    made: str | None = import_module("cosmic_ray.mutating").mutate_code(source, operator, spec["occurrence"])
+    return made
+
+
+def _difference(before: str, after: str) -> tuple[str, str]:
+    rows = [row for row in difflib.ndiff(before.splitlines(), after.splitlines()) if row[0] in "+-"]
+    return tuple(next((row[2:].strip() for row in rows if row[0] == sign), "") for sign in "-+")  # type: ignore[return-value]
+
+
+def _sees_nothing(copy: Path, own: list[str], rest: list[str]) -> bool:
+    """Whether every test passes, in a process of their own."""
+    child = os.fork()
+    if not child:
+        code = 70
+        try:
+            code = _tried(copy, own, rest)
+        finally:
+            os._exit(code)
+    return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) == 0
+
+
+def _tried(copy: Path, own: list[str], rest: list[str]) -> int:
+    resource.setrlimit(resource.RLIMIT_CPU, (LONGEST_S, LONGEST_S))
+    signal.alarm(LONGEST_WAIT_S)
+    nothing = os.open(os.devnull, os.O_RDWR)
+    os.dup2(nothing, 1)
+    os.dup2(nothing, 2)
+    for name in [name for name in sys.modules if name.partition(".")[0] in ("tests", "timer", "tui")]:
+        del sys.modules[name]  # the copy's are meant
+    os.chdir(copy)
+    sys.path[0] = str(copy)
+    os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"
+    warnings.simplefilter("ignore")
+    code = int(pytest.main([*OPTIONS.split(), *own])) if own else 0
+    return code or int(pytest.main([*OPTIONS.split(), *rest]))
 
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("modules", nargs="*", help="of timer/craft; all of them when none is named")
-    parser.add_argument("--workers", type=int, default=2)
     options = parser.parse_args()
-    modules = options.modules or sorted(p.stem for p in (ROOT / CRAFT).glob("*.py") if p.stem != "__init__")
-    with ThreadPoolExecutor(options.workers) as pool:
-        for module, mutants in zip(modules, pool.map(mutants_of, modules), strict=True):
-            lived = [mutant for mutant in mutants if mutant.survived]
-            print(f"{module}: {len(mutants)} mutants, {len(lived)} lived", flush=True)
-            for mutant in lived:
-                print(f"  {mutant.line}: {mutant.before}\n  {' ' * len(str(mutant.line))}  {mutant.after}", flush=True)
+    for module in options.modules or sorted(p.stem for p in (ROOT / CRAFT).glob("*.py") if p.stem != "__init__"):
+        count = lived = 0
+        for mutant in mutants_of(module):
+            count += 1
+            lived += mutant.survived
+            if mutant.survived:  # told at once: such a run is often broken off
+                print(f"  {module} {mutant.line}: {mutant.before}\n  {' ' * len(module)}   {mutant.after}", flush=True)
+        print(f"{module}: {count} mutants, {lived} lived", flush=True)
 
 
 if __name__ == "__main__":

@@ -96,7 +96,7 @@ def test_each_row_has_its_own_direction_and_is_halved_when_it_turns() -> None:
 
 @pytest.mark.parametrize("text", ["window", "window 1/3", "+1/3", "window +", "window +x", "window +0", "window +99"])
 def test_what_is_no_correction(text: str) -> None:
-    with pytest.raises(ValueError, match="window|no correction"):
+    with pytest.raises(ValueError, match="window|not a correction"):
         parse_correction(text)
 
 

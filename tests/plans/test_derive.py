@@ -269,7 +269,7 @@ def test_blades_stay_inside_a_border() -> None:
         RecipeChange(fill=True, border_mm=10),
     )
     line = next(line for line in moved.advice if "easel blades" in line)
-    assert "image 183 x 234 mm, so 10 mm of white at each end of the short side and 10 mm" in line
+    assert "image 183 x 234 mm, so 10 mm of white along each long side and 10 mm" in line
 
 
 def test_the_last_correction_is_remembered_with_the_print() -> None:
@@ -358,7 +358,7 @@ def test_measured_distances_and_a_measured_head() -> None:
 @pytest.mark.parametrize(
     ("text", "target", "says"),
     [
-        (SILVER.replace('frame = "6x6"\n', ""), RecipeChange(sheet="12x16in"), "magnification must be known"),
+        (SILVER.replace('frame = "6x6"\n', ""), RecipeChange(sheet="12x16in"), "does not say the size"),
         (SILVER.replace("aperture = 11\n", ""), RecipeChange(aperture=8), "does not say its aperture"),
         (SILVER.replace("speed = 200\n", ""), RecipeChange(speed=100), "does not say its paper's speed"),
         (COLOUR.replace('head = "dichroic"\n', ""), RecipeChange(pack=Pack(m=70)), "--head cp"),

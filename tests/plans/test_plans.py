@@ -1,5 +1,6 @@
 from fractions import Fraction
 
+import msgspec
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -15,7 +16,7 @@ from timer.plans.lamp_calibration import calibration_plan
 from timer.plans.limits import check_limits, short_light
 from timer.plans.model import Plan
 from timer.plans.print import print_plan
-from timer.plans.remainder import rest_of
+from timer.plans.remainder import SMALLEST_S, rest_of
 from timer.plans.stored import decode_plan, encode_plan, plan_hash, plan_json
 from timer.plans.strip import strip_plan
 from timer.plans.test_sheets import dry_down_plan, ladder_plan, ring_plan
@@ -132,6 +133,11 @@ def test_a_plan_survives_storage(seconds: float, way: str, count: int) -> None:
     assert plan_json(plan)["total_light_s"] == pytest.approx(sum(s["seconds"] for s in plan_json(plan)["steps"]))
 
 
+def test_a_plan_with_a_filter_that_no_set_has_is_none() -> None:
+    with pytest.raises(msgspec.DecodeError, match=r"there is no 'grade 9\."):
+        decode_plan(encode_plan(made()).replace(b'"grade ', b'"grade 9.'))
+
+
 def test_the_strip_says_what_to_cover_and_which_end_is_darkest() -> None:
     says = [step.say for step in strip_plan(8, Fraction(1, 3), 3, "cover").steps if step.do == "wait"]
     assert says == [
@@ -164,9 +170,9 @@ def test_the_rest_is_exactly_what_is_missing(done: int, share: float) -> None:
         rest = rest_of(plan, given_light)
     except LamphouseError:
         assert done == len(lit) - 1
-        assert plan.steps[lit[done]].seconds * (1 - share) < 0.005
+        assert plan.steps[lit[done]].seconds * (1 - share) < SMALLEST_S / 2
         return
-    assert rest.total_light_s + sum(given_light.values()) == pytest.approx(plan.total_light_s, abs=0.005)
+    assert rest.total_light_s + sum(given_light.values()) == pytest.approx(plan.total_light_s, abs=SMALLEST_S / 2 + 1e-9)
     for step in rest.steps:
         assert all(0 < mark.at <= step.seconds + 1e-9 for mark in step.marks)
 
@@ -227,7 +233,12 @@ def test_three_lights_in_turn_are_three_of_each() -> None:
         base = [step for step in plan.steps if step.area == "base" and step.do == "expose"][n]
         assert [m.at for m in base.marks if m.cue == "change"] == [pytest.approx(dodge_seconds(colour, 0.25))]
     waits = [step.say for step in plan.steps if step.do == "wait"]
-    assert waits[:4] == ["paper in the easel, lens stopped down, red in", "filters to green", "filters to blue", "burn sky"]
+    assert waits[:4] == [
+        "paper in the easel, lens stopped down, red in; hold back gate",
+        "filters to green; hold back gate",
+        "filters to blue; hold back gate",
+        "burn sky",
+    ]
     assert "filters to green; burn sky" in waits
     stopped = print_plan(parse_recipe(LIGHTS.replace("base_s = 12", 'base_s = 12\ndodging = "stop-start"')))
     assert sum(step.seconds for step in stopped.steps if step.area == "base") == pytest.approx(26)
@@ -298,3 +309,12 @@ def test_light_shorter_than_the_lamps_rise_is_warned_of() -> None:
     assert short_light(strip_plan(2, Fraction(1, 12), 5, "window"), LampResponse(0.06, 0.1)) == ()
     (one,) = short_light(print_plan(parse_recipe((RECIPE % "").replace("seconds = 1.5", "seconds = 0.3"))), LampResponse())
     assert one.startswith("the exposure of flash is shorter than 0.5 s")
+
+
+def test_the_card_is_named_before_the_light_and_not_when_it_is_away_again() -> None:
+    plan = print_plan(parse_recipe(LIGHTS))
+    base = next(n for n, step in enumerate(plan.steps) if step.do == "expose")
+    assert plan.steps[base - 1].say.endswith("; hold back gate")
+    held = next(m.at for m in plan.steps[base].marks if m.cue == "change")
+    assert rest_of(plan, {base: held / 2}).steps[0].say.endswith("; hold back gate")
+    assert rest_of(plan, {base: held + 1}).steps[0].say == "as it was, nothing moved: all clear"

@@ -44,6 +44,20 @@ def act(recipe: Recipe, what: str, number: int, text: str) -> Recipe:
             return recipe_rows.overlapped(recipe, row)
 
 
+def test_the_sheet_row_takes_negative_sheet_and_aperture() -> None:
+    recipe = recipe_rows.empty("bw")
+    row = next(row for row in recipe_rows.rows(recipe) if row.kind == "sheet")
+    whole = recipe_rows.typed(recipe, row, "name", "24x36mm 18x24cm f/8")
+    place = whole.enlargement
+    assert (place.frame, place.sheet, place.aperture) == ("24x36mm", "18x24cm", 8)
+    place = recipe_rows.typed(whole, row, "name", "30x40cm").enlargement
+    assert (place.frame, place.sheet, place.aperture) == ("24x36mm", "30x40cm", 8)
+    with pytest.raises(ValueError, match="more than two sizes"):
+        recipe_rows.typed(recipe, row, "name", "24x36mm 18x24cm 30x40cm")
+    place = recipe_rows.typed(whole, row, "name", "").enlargement
+    assert (place.frame, place.sheet, place.aperture) == ("", "", None)
+
+
 @given(st.lists(ACTS, max_size=12), st.integers(1, 160))
 def test_any_changes_in_any_order(acts: list[tuple[str, int, str]], width: int) -> None:
     recipe = begun()

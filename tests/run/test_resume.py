@@ -275,3 +275,55 @@ def test_recollecting_a_file_that_is_none(tmp_path: Path) -> None:
     assert recollect(tmp_path / "none") is None
     (tmp_path / "short").write_bytes(b"x")
     assert recollect(tmp_path / "short") is None
+
+
+def test_what_may_have_been_lit_is_found_never_to_have_been(broken: Broken) -> None:
+    """Armed when its controller fell silent: a range, until the board is heard again and knows nothing of it."""
+    broken.notebook.fact(broken.run, 0, 0, 8_000_000, "unheard")
+    assert not broken.booked().lit
+    look_up = lambda row: evidence.of_record(messages.ExposureRecord(False, row.name, 0, 0, 0, 0, 0), row, **UP)  # noqa: E731
+    assert reconcile(broken.notebook, broken.notebook.run(broken.run), look_up) == [LightGiven(1, 0.0, 0.0)]
+
+
+# ── nothing is missing ───────────────────────────────────────────────────────
+
+
+def _given(broken: Broken, *seconds: float, why: str = "complete") -> None:
+    """Every patch was given, and its program died before it could say so."""
+    for number, given in enumerate(seconds):
+        step = 2 * number + 1
+        if number:
+            broken.notebook.intend(new_row(broken.run, number, step, "patch", PLAN.steps[step].seconds, round(given * 1e6)))
+        broken.notebook.fact(broken.run, number, round(given * 1e6), round(given * 1e6), why)
+    broken.notebook.end_run(broken.run, "failed", "the controller is not heard any more")
+
+
+SECONDS = tuple(step.seconds for step in PLAN.steps if step.do == "expose")
+
+
+def test_a_sheet_that_turns_out_to_have_had_all_is_finished(broken: Broken) -> None:
+    """Nothing is left to give: it would be offered for ever, and refused each time."""
+    _given(broken, *SECONDS)
+    assert broken.notebook.unfinished()
+    with pytest.raises(LamphouseError, match="lacks nothing: every exposure was given in full"):
+        broken.rest()
+    assert broken.notebook.run(broken.run).state == "finished"
+    assert not broken.notebook.unfinished()
+
+
+def test_a_sheet_that_had_too_much_is_never_finished(broken: Broken) -> None:
+    _given(broken, *SECONDS[:-1], SECONDS[-1] + 0.5, why="complete")
+    broken.notebook.fact(broken.run, len(SECONDS) - 1, 5_000_000, 5_000_000, "late")
+    with pytest.raises(LamphouseError, match=r"lacks nothing, but .* too much light: .* --forget"):
+        broken.rest()
+    assert broken.notebook.run(broken.run).state == "failed"
+
+
+def test_a_sheet_that_had_all_only_if_that_is_assumed_is_not_finished(broken: Broken) -> None:
+    _given(broken, *SECONDS)
+    last, us = len(SECONDS) - 1, round(SECONDS[-1] * 1e6)
+    broken.notebook.fact(broken.run, last, us // 2, us, "power_lost")
+    with pytest.raises(LamphouseError, match="if that is so"):
+        broken.rest(1.0)
+    assert broken.notebook.run(broken.run).state == "failed"
+    assert broken.rest(0.5) > 0

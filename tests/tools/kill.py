@@ -1,7 +1,8 @@
-"""Kill or stop an app, its keeper, its guard or any two of them at a moment of chance, or stall the disk under all of
-them, and compare what is said with what the wire saw.
+"""Kill or stop an app, its keeper, its guard or any two of them at a moment of chance, stall the disk under all of them,
+silence or reset a microcontroller, lose and double frames; and compare what is said with what the wire saw.
 """
 
+import math
 import os
 import random
 import signal
@@ -9,11 +10,12 @@ import sqlite3
 import subprocess
 import sys
 import time
-from collections.abc import Callable
-from contextlib import suppress
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, replace
 from pathlib import Path
 
+from tests.hil.sim import SimulatedController
 from tests.tools.stall import Disk
 from tests.tools.wired_pins import LAMP, install_wired
 from tests.tools.witness import Witness
@@ -23,55 +25,116 @@ from timer.errors import LamphouseError
 from timer.keeper.config import Config
 from timer.keeper.local.memory import memory_file, now_at
 from timer.keeper.runtime import runtime_dir
+from timer.notebook.light import UNSETTLED, booked
+from timer.notebook.rows import ExposureRow, RunRow
 from timer.notebook.store import Notebook
-from timer.run.resume import reconcile, record_lookup
+from timer.run.resume import LightGiven, reconcile, record_lookup
 
-STRIP = [
-    "strip",
-    "--from",
-    "0.4",
-    "--step",
-    "1/3",
-    "--patches",
-    "3",
-    "--way",
-    "window",
-    "--advance",
-    "auto",
-    "--pause",
-    "0.02",
-]
+AUTO = ["--advance", "auto", "--pause", "0.02"]
+STRIP = ["strip", "--from", "0.4", "--step", "1/3", "--patches", "3", "--way", "window", *AUTO]
 SPAN_S = 1.6
 """From the first light to a little after the last: where the fault may fall."""
 PROCESSES = ("app", "keeper", "guard")
 PAIRS = ("app+keeper", "app+guard", "keeper+guard")
+BOARD = ("app", "line", "board")
+"""What can fail with a microcontroller: "line" is one that is not heard for a while, "board" one that is reset."""
+LATE_S = 0.021
+"""An end that is later than this is never called complete (design), and a millisecond."""
+LONGEST_S = 60.0
+RESUMED_AT_MOST = 12
+
+
+@dataclass(frozen=True)
+class Frames:
+    """Shares of all frames, either way, that are lost and that come twice."""
+
+    lost: float
+    doubled: float
 
 
 @dataclass(frozen=True)
 class Outcome:
-    """Of one fault: who had it, how long to dark, what the wire saw and what the notebook says (full-light seconds).
+    """Of one fault: who had it, how long to dark, and how what the notebook says compares with what the wire saw.
 
-    ``high_s`` None: the notebook says that nobody knows. ``dark_ms`` is 0 where it was dark already.
+    ``off_ms``: how far any exposure's light lies outside of what is booked of it; infinite if one is not booked at all.
+    ``width_ms``: of all ranges together; None where the notebook says that nobody knows. ``dark_ms`` is 0 where it was
+    dark already. ``sum_off_ms``: what the paper had when all was resumed, off what was asked by more than the ranges
+    allow; None where a range was open, or no light was. ``sum_known``: every part was a point. ``hung``: it had to be ended.
     """
 
     victim: str
     fault: str
     dark_ms: float
-    seen_s: float
-    low_s: float
-    high_s: float | None
+    off_ms: float
+    width_ms: float | None
     committed_kept: bool
     finished_wrongly: bool
+    hung: bool = False
+    sum_off_ms: float | None = None
+    sum_known: bool = False
+
+
+@dataclass(frozen=True)
+class _Scene:
+    """Where one run is made: its folder, its lamp and who sees it, what its processes are told."""
+
+    home: Path
+    lamp: str
+    witness: Witness
+    around: dict[str, str]
+    board: SimulatedController | None
+    frames: Frames | None
+    chance: random.Random
+
+    def command(self, words: list[str]) -> list[str]:
+        """The command line, on the lamp; on a link with faults if there are any."""
+        words = [*words, "--lamp", self.lamp]
+        if self.frames is None:
+            return [sys.executable, "-m", "timer.cli", *words]
+        spoilt = (self.chance.randrange(2**32), self.frames.lost, self.frames.doubled)
+        return [sys.executable, "-m", "tests.tools.lossy_frames", *map(str, spoilt), *words]
 
     @property
-    def off_ms(self) -> float:
-        """How far what was seen lies outside what is said."""
-        above = 0.0 if self.high_s is None else self.seen_s - self.high_s
-        return max(0.0, self.low_s - self.seen_s, above) * 1000
+    def config(self) -> Config:
+        os.environ["LAMPHOUSE_HOME"] = str(self.home)
+        port = self.board.port if self.board else ""
+        return keeper_config(Settings(pins=Pins(lamp=LAMP), port=port), lamp=self.lamp)
 
     @property
-    def width_ms(self) -> float:
-        return float("inf") if self.high_s is None else (self.high_s - self.low_s) * 1000
+    def memory(self) -> Path:
+        return memory_file(runtime_dir(), self.config.lamp_key)
+
+    def now_ns(self) -> int:
+        """By the clock that the witness's edges are stamped with: ours, or the board's."""
+        if not self.board:
+            return time.monotonic_ns()
+        told = len(self.witness.other)
+        self.witness.tell("Q")
+        with self.witness.changed:
+            assert self.witness.changed.wait_for(lambda: any(o.startswith("now") for o in self.witness.other[told:]), 5)
+        return int(next(o for o in reversed(self.witness.other) if o.startswith("now")).split()[1])
+
+
+@contextmanager
+def _scene(folder: Path, chance: random.Random, lamp: str, disk: Disk | None, frames: Frames | None) -> Iterator[_Scene]:
+    folder.mkdir(parents=True, exist_ok=True)
+    home = disk.folder / folder.name if disk else folder
+    home.mkdir(exist_ok=True)
+    witness = Witness(folder / "w")
+    around = {**os.environ, "LAMPHOUSE_HOME": str(home), "LAMPHOUSE_WIRE": str(witness.path)}
+    board = None
+    try:
+        if lamp == "gpio":
+            around |= install_wired(folder, witness.path)
+            (home / "settings.toml").write_text(f"[pins]\nlamp = {LAMP}\n")
+        if lamp == "controller":
+            board = SimulatedController(witness.path)
+            (home / "settings.toml").write_text(f'port = "{board.port}"\n')
+        yield _Scene(home, lamp, witness, around, board, frames, chance)
+    finally:
+        if board:
+            board.close()
+        witness.close()
 
 
 def fault_once(
@@ -82,72 +145,92 @@ def fault_once(
     stop_s: float = 0.0,
     lamp: str = "simulated",
     disk: Disk | None = None,
+    frames: Frames | None = None,
+    resumed: bool = False,
 ) -> Outcome:
-    """One run, one fault; ``victim`` is one of PROCESSES or PAIRS, or "disk". ``stop_s``: stopped for so long, 0: killed.
+    """One run, one fault; ``victim`` is one of PROCESSES or PAIRS (of BOARD on a controller), "disk", or "" for nobody.
 
-    ``lamp``: simulated, or gpio on mock pins of a third party. ``disk`` is where everything of the run is kept, if it is to stall.
+    ``stop_s``: stopped for so long, 0: killed. ``lamp``: simulated, gpio on mock pins of a third party, or the controller
+    in its simulator. ``disk`` is where everything of the run is kept, if it is to stall. ``frames``: the link's faults, in
+    this run and in those that give what it lacks, if it is to be ``resumed``.
     """
-    folder.mkdir(parents=True, exist_ok=True)
-    home = disk.folder / folder.name if disk else folder
-    home.mkdir(exist_ok=True)
-    witness = Witness(folder / "w")
-    around = {**os.environ, "LAMPHOUSE_HOME": str(home), "LAMPHOUSE_WIRE": str(witness.path)}
-    if lamp == "gpio":
-        around |= install_wired(folder, witness.path)
-        (home / "settings.toml").write_text(f"[pins]\nlamp = {LAMP}\n")
-    app = subprocess.Popen(
-        [sys.executable, "-m", "timer.cli", *STRIP, "--lamp", lamp],
-        env=around, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-    )  # fmt: skip
-    processes: dict[str, int] = {}
-    try:
-        witness.wait(True)
-        now = now_at(_memory(home, lamp))
-        assert now
-        processes = {"app": app.pid, "keeper": now.keeper, "guard": now.guard}
-        time.sleep(chance.uniform(0, SPAN_S))
-        kept = _committed(home)
-        fault_ns = time.monotonic_ns()
-        if disk:
-            disk.freeze()
-            time.sleep(stop_s)
-            disk.thaw()
-            dark_ms = 0.0
-        else:
-            for name in victim.split("+"):
-                _send(processes[name], signal.SIGSTOP if stop_s else signal.SIGKILL)
-            dark_ms = _dark_after_ms(witness, fault_ns)
-        if stop_s and not disk:
-            time.sleep(max(0.0, stop_s - (time.monotonic_ns() - fault_ns) / 1e9))
-            for name in victim.split("+"):
-                _send(processes[name], signal.SIGCONT)
-        app.wait(20)
-        _until(lambda: not any(_runs(p) for p in processes.values()), 5)
-        # What followed the fault belongs to the sum as well: an app that was only stopped may have gone on.
-        seen = sum(witness.exposures_ns()) / 1e9
-        with Notebook(home / "notebook.db") as notebook:
-            run = notebook.run(1)
-            with record_lookup(notebook, run, _config(home, lamp)) as look_up:
-                had = reconcile(notebook, run, look_up)
-        after = _committed(home)
-        high = None if any(h.high is None for h in had) else sum(h.high or 0.0 for h in had)
-        asked = sum(step.seconds for step in run.plan.steps)
-        return Outcome(
-            victim,
-            "stalled" if disk else f"stopped {stop_s:g} s" if stop_s else "killed",
-            dark_ms,
-            seen,
-            sum(h.low for h in had),
-            high,
-            all(after.get(k, -1) == v for k, v in kept.items()),
-            run.state == "finished" and abs(seen - asked) > 0.06,
-        )
-    finally:
-        for process in (app.pid, *processes.values()):
-            _send(process, signal.SIGCONT)
-            _send(process, signal.SIGKILL)
-        app.wait()
-        witness.close()
+    with _scene(folder, chance, lamp, disk, frames) as scene:
+        witness = scene.witness
+        app = subprocess.Popen(
+            scene.command(STRIP),
+            env=scene.around, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+        )  # fmt: skip
+        processes = {"app": app.pid}
+        try:
+            _until(lambda: witness.lit or app.poll() is not None, 30)
+            now = now_at(scene.memory) if lamp != "controller" else None
+            processes |= {"keeper": now.keeper, "guard": now.guard} if now else {}
+            if app.poll() is None:
+                time.sleep(chance.uniform(0, SPAN_S))
+            kept = _committed(scene.home)
+            dark_ms = _do(scene, victim, processes, stop_s, disk)
+            hung = not _until(lambda: app.poll() is not None, LONGEST_S)
+            if hung:
+                print((scene.home / "transitions.log").read_text(), file=sys.stderr)
+                app.kill()
+            _until(lambda: not any(_runs(p) for p in processes.values()), 5)
+            # What followed the fault belongs to it as well: an app that was only stopped may have gone on.
+            if witness.lit:
+                witness.wait(False)
+            lights = witness.exposures_ns()
+            if not _runs_made(scene.home):  # the link was too bad even to greet
+                return Outcome(victim or "nobody", "no run", dark_ms, math.inf if lights else 0.0, 0.0, True, False, hung)
+            with Notebook(scene.home / "notebook.db") as notebook:
+                run = notebook.run(1)
+                had = _reconciled(notebook, run, scene.config)
+                off_ms, steps = _compared(notebook.exposures(1), lights)
+            after = _committed(scene.home)
+            fault = "stalled" if disk else f"stopped {stop_s:g} s" if stop_s else "killed" if victim else "frames"
+            outcome = Outcome(
+                victim or "nobody",
+                fault,
+                dark_ms,
+                off_ms,
+                _width_ms(had),
+                all(after.get(k, -1) == v for k, v in kept.items()),
+                run.state == "finished" and any(not 0 <= _over(run, n, steps) <= LATE_S for n in _exposed(run)),
+                hung,
+            )
+        finally:
+            for process in (app.pid, *processes.values()):
+                _send(process, signal.SIGCONT)
+                _send(process, signal.SIGKILL)
+            app.wait()
+        return _with_sum(outcome, scene, run) if resumed else outcome
+
+
+def _do(scene: _Scene, victim: str, processes: dict[str, int], stop_s: float, disk: Disk | None) -> float:
+    """Do what is to be done to ``victim``; how long the light that was on went on (ms)."""
+    if disk:
+        disk.freeze()
+        time.sleep(stop_s)
+        disk.thaw()
+        return 0.0
+    if not victim:
+        return 0.0
+    if victim == "board":
+        scene.witness.tell("R")
+        return 0.0
+    if victim == "line":
+        scene.witness.tell("M")
+        time.sleep(stop_s)
+        scene.witness.tell("H")
+        return 0.0
+    began, fault_ns = time.monotonic(), scene.now_ns()
+    names = [name for name in victim.split("+") if name in processes]
+    for name in names:
+        _send(processes[name], signal.SIGSTOP if stop_s else signal.SIGKILL)
+    dark_ms = _dark_after_ms(scene.witness, fault_ns)
+    if stop_s:
+        time.sleep(max(0.0, stop_s - (time.monotonic() - began)))
+        for name in names:
+            _send(processes[name], signal.SIGCONT)
+    return dark_ms
 
 
 def _dark_after_ms(witness: Witness, fault_ns: int) -> float:
@@ -162,13 +245,95 @@ def _dark_after_ms(witness: Witness, fault_ns: int) -> float:
     return (witness.edges[count].at_ns - fault_ns) / 1e6
 
 
-def _config(home: Path, lamp: str) -> Config:
-    os.environ["LAMPHOUSE_HOME"] = str(home)
-    return keeper_config(Settings(pins=Pins(lamp=LAMP)), lamp=lamp)
+# ── what is said beside what was seen ────────────────────────────────────────
 
 
-def _memory(home: Path, lamp: str) -> Path:
-    return memory_file(runtime_dir(), _config(home, lamp).lamp_key)
+def _reconciled(notebook: Notebook, run: RunRow, config: Config) -> list[LightGiven]:
+    with record_lookup(notebook, run, config) as look_up:
+        return reconcile(notebook, run, look_up)
+
+
+def _compared(rows: list[ExposureRow], lights_ns: list[int]) -> tuple[float, dict[int, float]]:
+    """How far any light lies outside of what is booked (ms), and the light that each step had (s).
+
+    Lights come in the order of their rows. Only the last row of a run that broke off can be one that may have had none.
+    """
+    off_ms, steps, left = 0.0, dict[int, float](), [ns / 1e6 for ns in lights_ns]
+    for row in rows:
+        light = booked(row)
+        assert light
+        low, high = light.low_us / 1e3, float("inf") if light.high_us is None else light.high_us / 1e3
+        had = left.pop(0) if left and high > 0 else 0.0
+        steps[row.step] = steps.get(row.step, 0.0) + had / 1e3
+        off_ms = max(off_ms, low - had, had - high)
+    return float("inf") if left else off_ms, steps
+
+
+def _width_ms(had: list[LightGiven]) -> float | None:
+    width = 0.0
+    for h in had:
+        if h.high is None:
+            return None
+        width += h.high - h.low
+    return width * 1e3
+
+
+def _exposed(run: RunRow) -> list[int]:
+    return [n for n, step in enumerate(run.plan.steps) if step.do == "expose"]
+
+
+def _over(run: RunRow, step: int, seen: dict[int, float]) -> float:
+    """By how much a step's light is over what was asked (s), a millisecond less being none."""
+    over = seen.get(step, 0.0) - run.plan.steps[step].seconds
+    return 0.0 if -1e-3 < over < 0 else over
+
+
+# ── what is missing, given ───────────────────────────────────────────────────
+
+
+def _with_sum(outcome: Outcome, scene: _Scene, first: RunRow) -> Outcome:
+    """Resume until nothing is missing, and compare all the light there was with all that was asked."""
+    asked = sum(step.seconds for step in first.plan.steps)
+    slack, opened = 0.0, False
+    for _ in range(RESUMED_AT_MOST):
+        with Notebook(scene.home / "notebook.db") as notebook:
+            run = next(iter(notebook.unfinished(1)), None)
+            had = _reconciled(notebook, run, scene.config) if run else []
+        if run is None:
+            break
+        words = ["resume", str(run.id), *AUTO]
+        before = _runs_made(scene.home)
+        said = _said(scene, words)
+        if "--assume" in said:
+            said = _said(scene, [*words, "--assume", "least"])
+        if _runs_made(scene.home) == before and "lacks nothing" not in said:
+            continue  # the link was too bad even to greet
+        for h in had:
+            if h.done:
+                asked += max(0.0, h.low - run.plan.steps[h.step].seconds)  # what was too much stays so
+            else:
+                slack += 0.0 if h.high is None else h.high - h.low
+                opened |= h.high is None
+        if "too much light" in said:
+            break  # nothing can be done for it any more
+    else:
+        raise AssertionError(f"resumed {RESUMED_AT_MOST} times, and not finished: {said}")
+    had_s = sum(scene.witness.exposures_ns()) / 1e9
+    off_ms = max(0.0, abs(had_s - asked) - slack) * 1e3
+    return replace(outcome, sum_off_ms=None if opened or not had_s else off_ms, sum_known=not opened and slack == 0)
+
+
+def _said(scene: _Scene, words: list[str]) -> str:
+    """Run ``words``; what was said of what went wrong. Whatever is lit by them is dark on return."""
+    done = subprocess.run(
+        scene.command(words), env=scene.around, stdin=subprocess.DEVNULL, capture_output=True, text=True, timeout=LONGEST_S
+    )
+    if scene.witness.lit:
+        scene.witness.wait(False)
+    return done.stderr
+
+
+# ── processes and the notebook ───────────────────────────────────────────────
 
 
 def _send(process: int, number: int) -> None:
@@ -183,17 +348,29 @@ def _runs(process: int) -> bool:
     return False
 
 
-def _until(what: Callable[[], bool], seconds: float) -> None:
+def _until(what: Callable[[], bool], seconds: float) -> bool:
+    """Wait for ``what``; whether it came."""
     end = time.monotonic() + seconds
-    while not what() and time.monotonic() < end:
+    while not (came := what()) and time.monotonic() < end:
         time.sleep(0.005)
+    return came
 
 
-def _committed(folder: Path) -> dict[tuple[str, int], int]:
-    """Every fact that another process can read at this moment."""
-    db = sqlite3.connect(f"{(folder / 'notebook.db').as_uri()}?mode=ro", uri=True)
+def _read(home: Path, sql: str) -> list[tuple[int, int]]:
+    db = sqlite3.connect(f"{(home / 'notebook.db').as_uri()}?mode=ro", uri=True)
     try:
-        facts = {("fact", n): low for n, low in db.execute("SELECT number, low_us FROM exposure WHERE why IS NOT NULL")}
-        return facts | {("intent", n): us for n, us in db.execute("SELECT number, ordered_us FROM exposure")}
+        return db.execute(sql).fetchall()
     finally:
         db.close()
+
+
+def _committed(home: Path) -> dict[tuple[str, int], int]:
+    """Every fact of the first run that another process can read at this moment, but those that may yet be told better."""
+    settled = f"SELECT number, low_us FROM exposure WHERE run = 1 AND why NOT IN {tuple(sorted(UNSETTLED))}"
+    facts = {("fact", n): low for n, low in _read(home, settled)}
+    intents = _read(home, "SELECT number, ordered_us FROM exposure WHERE run = 1")
+    return facts | {("intent", n): us for n, us in intents}
+
+
+def _runs_made(home: Path) -> int:
+    return _read(home, "SELECT count(*), 0 FROM run")[0][0]

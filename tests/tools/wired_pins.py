@@ -71,5 +71,5 @@ def install_wired(folder: Path, witness_path: Path) -> dict[str, str]:
         "GPIOZERO_PIN_FACTORY": "wired",
         "WIRED_LAMP": str(LAMP),
         "WIRED_PINS": str(witness_path),
-        "PYTHONPATH": os.pathsep.join([str(folder), str(tools)]),
+        "PYTHONPATH": os.pathsep.join([str(folder), str(tools), *filter(None, [os.environ.get("PYTHONPATH")])]),
     }

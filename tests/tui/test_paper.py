@@ -138,10 +138,10 @@ async def test_the_rest_of_a_sheet_that_lies_out_is_for_no_other(home: Path, wit
                 await until(pilot, lambda: isinstance(app.screen, Prepare))
     async with stage() as (app, pilot):
         await press(app, pilot, "r")
-        await until(pilot, lambda: "LIES OUT" in text_of(app, "list"))
+        await until(pilot, lambda: "PAPER OUT" in text_of(app, "list"))
         await pilot.press("down")
         await press(app, pilot, "enter")
-        assert "another sheet lies out" in app.trouble
+        assert "another sheet is out" in app.trouble
         assert isinstance(app.screen, Unfinished)
 
 

@@ -22,7 +22,7 @@ async def test_clocks_run_nag_and_are_heard_on_other_pages(home: Path, monkeypat
         heard: list[str] = []
         monkeypatch.setattr(app.sound, "cue", heard.append)
         await press(app, pilot, "z")
-        await until(pilot, lambda: isinstance(app.screen, Baths))
+        await until(pilot, lambda: isinstance(app.screen, Baths) and "new:" in text_of(app, "list"))
         assert isinstance(app.screen, Baths)
         await pilot.press(*["right"] * app.screen.names.index("aa"))
         await press(app, pilot, "a", "a")
@@ -48,7 +48,7 @@ async def test_no_clock_changes_the_room_light(home: Path) -> None:
         await press(app, pilot, "q")
         await until(pilot, lambda: "covered" in next_action(app))
         await press(app, pilot, "z")
-        await until(pilot, lambda: isinstance(app.screen, Baths))
+        await until(pilot, lambda: isinstance(app.screen, Baths) and "new:" in text_of(app, "list"))
         assert isinstance(app.screen, Baths)
         await pilot.press(*["right"] * app.screen.names.index("aa"))
         await press(app, pilot, "h", "enter")

@@ -1,1 +1,1 @@
-"""What a command or a page asks for; used by both, so that neither goes around it."""
+"""What commands and pages ask for: each task is done here once, for both."""

@@ -1,6 +1,6 @@
 """The darkroom: all that a screen needs of the rooms below it. Owns the keeper while the screen is open.
 
-A lost keeper is started anew at the next need of it; what it was lost from is told by the session, or by ``hear``.
+A lost keeper is started anew when it is next needed; the session, or ``hear``, is told of the loss.
 """
 
 import threading
@@ -33,9 +33,9 @@ from timer.run.resume import record_lookup, rest, same_lamp
 from timer.run.session import Session
 
 LATELY_S = 2.0
-"""A keeper answers five times a second; silent for so long it hangs."""
+"""A keeper answers five times a second; one that is silent for this long hangs."""
 AGAIN_S = 0.5
-"""One key told twice to end what has the lamp must not end what has been started since."""
+"""Seconds in which a second press of the same key does not end what has been started since the first."""
 Between = messages.FocusLightChanged | messages.Pedal | Lost
 """What a keeper says while no run is on."""
 Hear = Callable[[Between], None]
@@ -67,7 +67,7 @@ class Darkroom:
         self.look()
 
     def listen(self, hear: Hear) -> None:
-        """Tell ``hear`` from now on."""
+        """Call ``hear`` with events from now on."""
         self._hear = hear
 
     # ── one screen a lamp ────────────────────────────────────────────────────
@@ -121,7 +121,7 @@ class Darkroom:
             self._set_safelight()
 
     def covered(self) -> None:
-        """The printer's word that all paper is covered. It holds here even where it cannot be written."""
+        """The printer says that all paper is covered. It holds here even where it cannot be written."""
         self.must_be_ours()
         try:
             paper_out.cover(self.notebook)
@@ -259,7 +259,7 @@ class Darkroom:
         return short_light(plan, response(self.settings, plan))
 
     def give_up(self, row: RunRow) -> None:
-        """The printer's word: what ``row`` lacks is not wanted any more."""
+        """The printer gives ``row`` up: it is not offered again."""
         self.must_be_ours()
         self.notebook.end_run(row.id, "forgotten", "given up by you")
 

@@ -1,4 +1,4 @@
-"""What this machine is fit for, and what to do where it is not: one finding a row."""
+"""Findings about this machine, one a row, each with what to do about it."""
 
 import json
 import os
@@ -42,9 +42,9 @@ def examine(settings: Settings, *, lamp: str | None = None, sys_root: Path = Pat
     found += [holder] if holder else [_keeper(config)]
     if config.lamp != "simulated":
         found += _setup()
-    found += [_shine(sys_root, "backlight", "the screen's backlight"), _shine(sys_root, "leds", "board LEDs")]
+    found += [_shine(sys_root, "backlight", "backlight"), _shine(sys_root, "leds", "board LEDs")]
     found += [_fog(), _heard(settings)]
-    says = "as calibrated" if calibrated(settings) else "not calibrated, counted as instant; see lamphouse calibrate --help"
+    says = "as calibrated" if calibrated(settings) else "not calibrated, taken as instant; see lamphouse calibrate --help"
     found.append(Finding("lamp response", "good" if calibrated(settings) else "note", says))
     return found
 
@@ -73,12 +73,14 @@ def _runtime() -> Finding:
     except KeeperError as error:
         return Finding("keeper's memory", "fault", str(error))
     if in_memory(path):
-        return Finding("keeper's memory", "good", f"{path}, on no disk")
-    return Finding("keeper's memory", "fault", f"{path} is on a disk, as asked: the lamp may have to wait for it")
+        return Finding("keeper's memory", "good", f"{path}, in RAM")
+    return Finding(
+        "keeper's memory", "fault", f"{path} is on a disk, as LAMPHOUSE_RUNTIME says: the lamp may have to wait for it"
+    )
 
 
 def _outputs(config: Config, sys_root: Path) -> Finding:
-    """What was found out of outputs whose owner dies: tried now, and kept for the next time."""
+    """What outputs do when their owner dies: tried now, and kept for the next time."""
     from timer.keeper.boards.outlives import outputs_outlive
 
     what = "outputs"
@@ -129,7 +131,7 @@ def _setup() -> list[Finding]:
 
 
 def _realtime() -> Finding:
-    """Tried in a child of its own: what this process is must not change."""
+    """Tried in a child process, so that this one does not change."""
     child = os.fork()
     if child == 0:
         try:
@@ -201,14 +203,16 @@ def _port(port: str) -> Finding:
 def _shine(root: Path, kind: str, name: str) -> Finding:
     paths = list((root / "class" / kind).glob("*/brightness"))
     if not paths:
-        return Finding(kind, "note", f"{name}: none can be reached; for colour paper cover it or switch it off")
+        return Finding(
+            kind, "note", f"{name}: Lamphouse cannot switch it off here; for colour paper cover it or switch it off"
+        )
     if all(os.access(path, os.W_OK) for path in paths):
         return Finding(kind, "good", f"{name}: can be put out ({len(paths)})")
     return Finding(kind, "note", f"{name}: may not be written; a udev rule for the group video lets them be put out")
 
 
 def _fog() -> Finding:
-    """No program can see it; so it is said every time."""
+    """No program can measure it, so it is said every time."""
     return Finding(
         "screen fog",
         "note",

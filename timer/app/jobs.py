@@ -41,7 +41,7 @@ class Job:
 
     @property
     def name(self) -> str:
-        """Of the file it has, or would have."""
+        """The name of the file that it has, or would have."""
         return self.path.name if self.path else f"{file_name(self.plan.title)}.toml"
 
 
@@ -80,7 +80,7 @@ class Broken:
 
 @dataclass(frozen=True)
 class Recipes:
-    """All the files there are: the prints of the good ones, and the bad ones, none of which hides another."""
+    """The prints of all good recipe files, and the bad files with their reasons."""
 
     jobs: tuple[Job, ...]
     broken: tuple[Broken, ...]
@@ -102,7 +102,7 @@ def find_recipes() -> Recipes:
 _known: dict[Path, tuple[tuple[int, int, int], Job | Broken]] = {}
 """Recipes as they were read last, by the state that their files had."""
 SETTLED_S = 2.0
-"""A file changed so lately may be changed again within one tick of its clock."""
+"""Seconds: a file changed more recently may change again within one tick of its clock."""
 
 
 def job_or_fault(path: Path) -> Job | Broken:

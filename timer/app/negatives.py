@@ -1,6 +1,6 @@
 """Every negative that has recipes, newest first: found by words, its versions folded together, the broken ones among them.
 
-Of a thousand files only the few on the screen are read as recipes: of the others the lines that name them are enough.
+Only the few on the screen are read as recipes; of the others, the lines that name them.
 """
 
 import re

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import msgspec
 
 from timer.craft.heads import parse_setting
-from timer.craft.stops import stops_between
+from timer.craft.stops import stops_between, stops_text
 from timer.documents.recipe import Derived, Recipe
 from timer.documents.recipe_light import with_setting
 from timer.documents.toml_edit import with_new_number, with_number
@@ -51,7 +51,7 @@ def through_pack(recipe: Recipe, pick: Pick, file: str, sha256: str) -> Recipe:
     factor = pick.seconds / recipe.base_s
     says = (
         f"the patch through {pick.pack} was right: base {recipe.base_s:g} s x {factor:.3f} = {pick.seconds:.1f} s "
-        f"({stops_between(recipe.base_s, pick.seconds):+.2f} stop)",
+        f"({stops_text(stops_between(recipe.base_s, pick.seconds))} stop)",
     )
     filters = msgspec.structs.replace(with_setting(recipe.filters, setting), head=head)
     derived = Derived(recipe.title, file, sha256, float(f"{factor:.6g}"), says)

@@ -35,7 +35,7 @@ class Written:
 
 
 def derived(job: Job, target: RecipeChange) -> DerivedRecipe:
-    """What ``target`` would make of it; LamphouseError when something needed is not known."""
+    """The recipe that ``target`` would make of it. LamphouseError when something needed is not known."""
     if not job.recipe:
         raise LamphouseError("only a print has a recipe to change")
     name = job.path.name if job.path else "the example"

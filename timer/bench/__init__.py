@@ -1,1 +1,1 @@
-"""The virtual darkroom: a lamp that behaves, paper with curves, and a sheet that can be looked at."""
+"""The virtual darkroom: modelled lamps, paper with curves, and a picture of the sheet."""

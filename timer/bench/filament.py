@@ -3,7 +3,7 @@
 One body of tungsten: m cp dT/dt = U^2 R/(R + Rs)^2 - F A e sigma (T^4 - T0^4) - k (T - T0). Length and thickness of the
 wire follow from the rating (volts, watts, kelvin); F, the share of the wire's surface that radiates outward from a
 coil, is the one free number, set so that a 100 W 120 V lamp reaches 90 % of its light in the published 0.13 s.
-Honest uncertainty of halogen times: -10 to +35 %. So calibrate yours; this is for practice and for proof.
+Halogen times are uncertain by -10 to +35 %, so calibrate your own lamp; this is for practice and for tests.
 
 Light in a band is exp(-B (1/T - 1/T_rated)), with B from published paper and eye sensitivities seen through Planck's
 law and De Vos' emissivity; within 0.6 % from 2600 to 3500 K.
@@ -24,7 +24,7 @@ BANDS = {
 COIL = 0.75
 """F, calibrated as said above (tests/bench/test_filament.py)."""
 GLOW_S = 3.0
-"""After so long in the dark a filament gives nothing that paper sees."""
+"""Seconds in the dark after which a filament gives nothing that paper sees."""
 GAS_FILLED, CAPSULE = 0.13, 0.075
 """Share of the rated power that goes off by gas and leads: of ordinary bulbs of 100 W, and of halogen capsules, whose
 short thick coil in a heavy gas loses 7 to 8 %. Both from memory; the first gives the published exponents."""
@@ -68,7 +68,7 @@ class Filament:
         return math.pi * self.radius**2 * self.length * density(self.kelvin)
 
     def _grown(self, t: float) -> float:
-        """Lengths at ``t`` over those of the running wire: what is cooler is smaller."""
+        """Length at ``t`` (K) over that of the running wire: a cooler wire is shorter."""
         return float((density(self.kelvin) / density(t)) ** (1 / 3))
 
     def ohms(self, t: float) -> float:
@@ -76,7 +76,7 @@ class Filament:
         return resistivity(t) * self.length / (math.pi * self.radius**2) / self._grown(t)
 
     def lost(self, t: float) -> float:
-        """Watts given off at temperature ``t``."""
+        """Watts lost at temperature ``t`` (K)."""
         area = 2 * math.pi * self.radius * self.length * self._grown(t) ** 2 * self.coil
         conducted = self.conducted * self.watts / (self.kelvin - ROOM_K)
         return emissivity(t) * STEFAN_BOLTZMANN * area * (t**4 - ROOM_K**4) + conducted * (t - ROOM_K)

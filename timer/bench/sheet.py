@@ -1,7 +1,7 @@
 """What the paper looks like after a plan: light summed area by area and band by band, then the paper's curve.
 
-Outlines are fractions of the sheet from its top left. A mask is drawn small, blurred by its feather, and enlarged: soft
-edges cost nothing, and a preview is a preview.
+Outlines are fractions of the sheet from its top left. A mask is drawn small, blurred by its feather, and enlarged: which
+is fast and good enough for a preview.
 """
 
 import math
@@ -36,7 +36,7 @@ LUX = 10 ** papers.curve_for(papers.RANGE_OF_GRADE["2"], papers.SPEED_OF_FILTERS
 )
 """Lux on the easel under a clear negative, which makes the line above true of a filter of grade 2."""
 SAFELIGHT_LUX = 0.0005 * LUX
-"""Of a doubtful safelight."""
+"""Lux on the easel from a poor safelight."""
 
 
 def mask_of(outline: Outline, width: int, height: int) -> Array:
@@ -245,7 +245,7 @@ def _colour(maps: dict[str, Array], negative: Array) -> Picture:
     return _on_screen(papers.COLOUR.densities(logs - math.log10(OWN_EXPOSURE_S * OWN_TONE) + anchors))
 
 
-_LIGHTS = re.compile(r"R([\d.]+) G([\d.]+) B([\d.]+).*")
+_LIGHTS = re.compile(r"R(\d+\.?\d*) G(\d+\.?\d*) B(\d+\.?\d*).*")
 
 
 def _through(filters: str) -> Array:

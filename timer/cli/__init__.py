@@ -15,13 +15,16 @@ from timer.text import one_line, plain
 
 COMMANDS = {
     "strip": ("timer.cli.strip", "a test strip: list it, or run it"),
-    "read": ("timer.cli.read", "a test read: the time for a place, or a recipe from what each area needs"),
-    "strips": ("timer.cli.strips", "tests that wait to be read"),
-    "first-sheet": ("timer.cli.pieces:first_sheet_command", "five patches that teach head and paper, for solve"),
+    "read": ("timer.cli.read", "what a test strip says: the time for a place, or a recipe from what each area needs"),
+    "strips": ("timer.cli.strips", "test strips that were not read yet"),
+    "first-sheet": (
+        "timer.cli.pieces:first_sheet_command",
+        "five test patches of one grey, from which solve learns head and paper",
+    ),
     "scan": ("timer.cli.scan", "read a test sheet's patches from its scan"),
     "solve": ("timer.cli.solve", "pack and time for the next sheet, from readings"),
     "print": ("timer.cli.printing", "make a print from a recipe"),
-    "resume": ("timer.cli.resume", "give an interrupted sheet the light it lacks"),
+    "resume": ("timer.cli.resume", "give an interrupted sheet the missing light"),
     "check": ("timer.cli.check", "check a recipe and list what it will do"),
     "reprint": ("timer.cli.reprint", "make a sheet in the notebook again, or at another size"),
     "bath": ("timer.cli.bath", "baths: volumes, chemistry, processes and their clock"),
@@ -38,7 +41,7 @@ COMMANDS = {
     "template": ("timer.cli.template", "a true-size template of sheet and picture, as PDF"),
     "calibrate": ("timer.cli.calibrate", "your own lamp's response, by print or by sensor"),
     "bench": ("timer.cli.bench", "the virtual darkroom: lamps, sensors, a pedal"),
-    "notebook": ("timer.cli.notebook", "what was made, and with what light"),
+    "notebook": ("timer.cli.notebook", "what was printed, with what light, and what became of it"),
     "lamp": ("timer.cli.lamp", "the lamp: status, focus light, off at once"),
     "paper": ("timer.cli.paper", "what paper is out, and since when; say that it is covered"),
     "doctor": ("timer.cli.doctor", "check this machine, and what to do about what is found"),
@@ -68,7 +71,8 @@ class LazyGroup(click.Group):
 @click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(package_name="lamphouse")
 def cli() -> None:
-    """Lamphouse: exposures in stops, a lamp that fails dark, a notebook that remembers the light.
+    """Lamphouse, a darkroom timer: exposures in stops, a lamp that goes dark when anything fails, and a notebook of the
+    light given.
 
     \b
     Begin with:

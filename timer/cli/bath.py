@@ -37,7 +37,7 @@ def command() -> None:
 
 @command.command("volume")
 @click.option("--sheet", required=True, help="Like 12x16in or 30x40cm.")
-@click.option("--sheets", "count", type=click.IntRange(1, 100), default=1, show_default=True, help="At once.")
+@click.option("--sheets", "count", type=click.IntRange(1, 100), default=1, show_default=True, help="How many at once.")
 @click.option("--vessel", help="Your own drum or tray by its name; or the word drum or tray, for a usual one.")
 @click.option("--process", help="Use vessel and ml of this process of yours, instead of --vessel.")
 @click.option("--per-8x10", "per_unit", type=ML, help="ml that a sheet of 8x10 uses up, from your leaflet.")
@@ -112,12 +112,12 @@ def mixing(ratio: str, ml: float, as_json: bool) -> None:
 
 @command.command("mix")
 @click.argument("name", type=Line(60))
-@click.option("--ml", type=ML, required=True)
-@click.option("--capacity", type=Finite(min=0, min_open=True, max=10_000), help="Capacity: sheets of 8x10 it is good for.")
+@click.option("--ml", type=ML, required=True, help="How much was mixed, ml.")
+@click.option("--capacity", type=Finite(min=0, min_open=True, max=10_000), help="How many sheets of 8x10 it is good for.")
 @json_option
 @notebook_option
 def mix(name: str, ml: float, capacity: float | None, as_json: bool, notebook_path: Path | None) -> None:
-    """NAME is freshly mixed: start counting its use."""
+    """Say that bath NAME is freshly mixed, and start counting its use."""
     with Notebook(notebook_path or notebook_file()) as notebook:
         made = chemistry.mix(notebook, name, ml, capacity)
     _tell([made], as_json)
@@ -127,11 +127,11 @@ def mix(name: str, ml: float, capacity: float | None, as_json: bool, notebook_pa
 @click.argument("name", type=Line(60))
 @click.option("--sheet", help="A sheet of this size went through.")
 @click.option("--area", type=Finite(min=0, min_open=True, max=100), help="Or this part of an 8x10: a quarter piece is 0.25.")
-@click.option("--sheets", "count", type=click.IntRange(1, 100), default=1, show_default=True)
+@click.option("--sheets", "count", type=click.IntRange(1, 100), default=1, show_default=True, help="How many went through.")
 @json_option
 @notebook_option
 def use(name: str, sheet: str | None, area: float | None, count: int, as_json: bool, notebook_path: Path | None) -> None:
-    """Count what went through NAME; says when it is nearly exhausted."""
+    """Count paper that went through bath NAME; warns when it is nearly exhausted."""
     if (sheet is None) == (area is None):
         raise click.UsageError("say --sheet 8x10in, or --area 0.25 for a test piece")
     try:
@@ -147,7 +147,7 @@ def use(name: str, sheet: str | None, area: float | None, count: int, as_json: b
 @json_option
 @notebook_option
 def status(as_json: bool, notebook_path: Path | None) -> None:
-    """All that is mixed, and how exhausted it is."""
+    """List the mixed baths, and how much paper each has had."""
     with Notebook(notebook_path or notebook_file()) as notebook:
         found = chemistry.all_standing(notebook)
     _tell(found, as_json)
@@ -177,7 +177,7 @@ def _tell(found: list[chemistry.Chemistry], as_json: bool) -> None:
 
 @command.command("list")
 def listing() -> None:
-    """The processes there are: templates, and your own."""
+    """List the processes: those that ship, and your own."""
     found = processes(folder("data") / "processes")
     for name, process in found.good.items():
         click.echo(f"{name:16} {process.title}  ({process.source})")
@@ -190,7 +190,7 @@ def listing() -> None:
 @click.option("--celsius", type=Finite(min=0, max=100), help="Temperature of the baths that have a temperature table.")
 @json_option
 def show(process: str, celsius: float | None, as_json: bool) -> None:
-    """The calls of PROCESS, bath by bath."""
+    """List the calls of PROCESS, bath by bath, with its sources."""
     found, made = _at(process, celsius)
     try:
         rows = [(bath, calls(bath, found.drain, found.vessel)) for bath in made]
@@ -205,13 +205,13 @@ def show(process: str, celsius: float | None, as_json: bool) -> None:
         click.echo(f"\n{bath.name}: {bath.seconds:.0f} s{at}; {_draining(bath, found.drain)}")
         for call in each:
             click.echo(f"  {call.at:6.0f} s  {call.say}")
-    outside = "" if found.drain == "inside" else ", on top of the bath's time"
-    click.echo(f"\nDraining is {found.drain}{outside}. Against uneven development:")
+    when = "the last part of each bath's time" if found.drain == "inside" else "on top of each bath's time"
+    click.echo(f"\nDraining is {when}.\nAgainst uneven development (in brackets the time that it costs):")
     click.echo("\n".join(f"- {line}" for line in EVEN[found.vessel]))
 
 
 def _draining(bath: Bath, drain: Drain) -> str:
-    """So that nobody has to guess what the clock shows."""
+    """How the draining of ``bath`` stands to its time, in words."""
     draining = bath.drains(drain)
     if drain == "inside":
         return f"the last {draining:g} s of it to drain"

@@ -1,4 +1,4 @@
-"""``lamphouse bench``: lamps that behave, without a lamp."""
+"""``lamphouse bench``: modelled lamps, and a pedal at the keyboard."""
 
 from pathlib import Path
 from typing import get_args
@@ -30,10 +30,10 @@ def command() -> None:
 
 @command.command("bursts")
 @lamp_choice
-@click.option("--bursts", "count", type=click.IntRange(1, 60), default=8, show_default=True)
+@click.option("--bursts", "count", type=click.IntRange(1, 60), default=8, show_default=True, help="How many.")
 @click.option("--seconds", type=Finite(min=0.05, max=120), default=1.0, show_default=True, help="Of each burst.")
-@click.option("--gap", type=Finite(min=0.1, max=600), default=2.0, show_default=True, help="Dark between bursts.")
-@click.option("--corrected", is_flag=True, help="With the lamp-on times that a run of a calibrated lamp asks for.")
+@click.option("--gap", type=Finite(min=0.1, max=600), default=2.0, show_default=True, help="Seconds of dark between bursts.")
+@click.option("--corrected", is_flag=True, help="Timed as a run on a calibrated lamp times them.")
 @mains_option
 @json_option
 def bursts(lamp: str, count: int, seconds: float, gap: float, corrected: bool, mains: float, as_json: bool) -> None:

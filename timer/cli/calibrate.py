@@ -48,7 +48,7 @@ def command() -> None:
 
 
 @command.command("print")
-@click.option("--bursts", type=click.IntRange(4, 16), default=8, show_default=True)
+@click.option("--bursts", type=click.IntRange(4, 16), default=8, show_default=True, help="How many on patch 1.")
 @click.option("--seconds", type=BURSTS_S, default=0.5, show_default=True, help="Of each burst; short ones show most.")
 @click.option("--near", type=SECONDS, help="The long exposure that matched on the first sheet: finer patches about it.")
 @click.option("--warm", is_flag=True, help="Bursts close together, to measure how much less a warm filament loses.")
@@ -74,11 +74,15 @@ def by_print(bursts: int, seconds: float, near: float | None, warm: bool, **opti
 
 
 @command.command("match")
-@click.option("--bursts", type=click.IntRange(2, 60), default=8, show_default=True)
-@click.option("--seconds", type=BURSTS_S, default=0.5, show_default=True)
+@click.option("--bursts", type=click.IntRange(2, 60), default=8, show_default=True, help="How many there were on patch 1.")
+@click.option("--seconds", type=BURSTS_S, default=0.5, show_default=True, help="Of each burst.")
 @click.option("--long", "long_s", type=SECONDS, help="The long exposure that matched the bursts, in seconds.")
-@click.option("--run", type=click.IntRange(min=1), help="Instead of --long: the sheet's number in the notebook,")
-@click.option("--patch", type=Finite(min=2, max=24), help="and the patch that matched patch 1; 4.5 is between two.")
+@click.option(
+    "--run", type=click.IntRange(min=1), help="Instead of --long, with --patch: the sheet's number in the notebook."
+)
+@click.option(
+    "--patch", type=Finite(min=2, max=24), help="With --run: the patch that matched patch 1; 4.5 is between 4 and 5."
+)
 @click.option("--rest", type=Finite(min=0.2, max=60), help="A sheet made with --warm: seconds of dark between its bursts.")
 @use_option
 @keep_option
@@ -172,7 +176,7 @@ def lights(**options: Any) -> int:
 @command.command("trace")
 @click.argument("long_file", type=click.Path(path_type=Path))
 @click.argument("short_file", type=click.Path(path_type=Path))
-@click.option("--again", "again_file", type=click.Path(path_type=Path), help="Several lights, close together, in one trace.")
+@click.option("--again", "again_file", type=click.Path(path_type=Path), help="Trace of several lights, close together.")
 @click.option("--on", "long_on", type=SECONDS, default=8.0, show_default=True, help="Lamp-on seconds of the long light.")
 @click.option("--short-on", type=SECONDS, default=0.25, show_default=True, help="Of the short one.")
 @click.option("--again-on", type=SECONDS, default=2.0, show_default=True, help="Of each of the several.")

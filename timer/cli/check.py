@@ -15,7 +15,7 @@ from timer.plans.stored import plan_json
 
 @click.command("check")
 @click.argument("recipe", type=click.Path(path_type=Path), required=False)
-@click.option("--json", "as_json", is_flag=True, help='Machine output: {"ok", "error" or "plan"}.')
+@click.option("--json", "as_json", is_flag=True, help='Print JSON: {"ok", "error" or "plan"}.')
 @click.option("--schema", is_flag=True, help="Print the JSON Schema of recipes, for an editor.")
 def command(recipe: Path | None, as_json: bool, schema: bool) -> int:
     """Check RECIPE and list what it will do; nothing is lit.

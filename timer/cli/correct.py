@@ -2,6 +2,7 @@
 
 import hashlib
 import re
+from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
@@ -13,14 +14,14 @@ from timer.cli.options import json_option
 from timer.cli.show import echo_json
 from timer.documents.files import must_be_free, read_text, write_new, write_over
 from timer.documents.recipe_file import parse_recipe, recipe_toml
-from timer.plans.correct_area import Amount, Correction, correct, parse_correction
+from timer.plans.correct_area import PRINT, Amount, Correction, areas_of, correct, parse_correction
 from timer.text import unfit
 
 
 @click.command("correct")
 @click.argument("recipe", type=click.Path(path_type=Path))
 @click.argument("corrections", nargs=-1, required=True, metavar="'AREA +STOPS'...")
-@click.option("--exact", is_flag=True, help="As asked, where the direction of an area has turned.")
+@click.option("--exact", is_flag=True, help="Take no halves: correct as asked also where the direction has turned.")
 @click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), help="Write the corrected recipe here.")
 @click.option("--force", is_flag=True, help="Write over an existing file.")
 @json_option
@@ -30,7 +31,7 @@ def command(
     """RECIPE with single areas darker (+) or lighter (-), as the print was seen; old and new, in stops and seconds.
 
     An area that the recipe does not name becomes a burn or a dodge; 'print' is all of it, 'edges' its edges. Where the
-    direction turns against the last correction of an area, half of that one is taken back: the truth is between.
+    direction turns against the last correction of an area, half of that one is taken back: the right value lies between.
 
     \b
     Examples:
@@ -47,7 +48,7 @@ def command(
         raise click.UsageError(str(error)) from None
     for area, _ in asked:
         if len(area) > 60 or unfit(area):
-            raise click.UsageError(f"{area[:20]!r} is no name of an area; write up to 60 letters of plain text")
+            raise click.UsageError(f"{area[:20]!r} is not a name for an area; write up to 60 letters of plain text")
     mark = hashlib.sha256(text.encode()).hexdigest()
     made = correct(before, asked, file=recipe.name, sha256=mark, exact=exact)
     if output:
@@ -57,6 +58,11 @@ def command(
         echo_json({"base_s": made.recipe.base_s, "corrections": [_json(each) for each in made.corrections]})
         return
     click.echo("\n".join(map(str, made.corrections)))
+    for area, _ in asked:
+        if area not in (*areas_of(before), *PRINT, "edges"):
+            near = get_close_matches(area, areas_of(before), 1)
+            hint = f"; did you mean {near[0]!r}?" if near else ""
+            click.echo(f"- {area!r} is not in the recipe yet, so it becomes an area of its own{hint}")
     click.echo(f"Written to {output}." if output else "Nothing is written; -o FILE keeps it.")
 
 

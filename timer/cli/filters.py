@@ -78,7 +78,7 @@ def pack_command(
 
 
 def _neutral(neutral: float) -> str:
-    return f"  ({abs(neutral):g} neutral {'taken out' if neutral > 0 else 'put in'})" if neutral else ""
+    return f"  ({abs(neutral):g} neutral density {'taken out' if neutral > 0 else 'put in'})" if neutral else ""
 
 
 def _retimed(old: heads.Setting, new: heads.Setting, seconds: float | None, head: Head) -> dict[str, Any]:
@@ -203,7 +203,7 @@ def _amount(text: str) -> float:
         amount = float("nan")
     if not 0 < amount <= 100:
         raise ValueError(
-            f"{text!r} is no amount of a cast; say {', '.join(colour_filters.AMOUNTS)}, or a number of CC up to 100"
+            f"{text!r} is not an amount of a cast; say {', '.join(colour_filters.AMOUNTS)}, or a number of CC up to 100"
         )
     return amount
 

@@ -1,4 +1,4 @@
-"""``lamphouse calibrations``: what you found out about your own heads and boxes, kept and used again."""
+"""``lamphouse calibrations``: your own heads and boxes of paper, measured and kept."""
 
 import click
 import msgspec
@@ -51,7 +51,7 @@ def head(name: str, from_m: float, to_m: float, ratio: float) -> None:
 @click.option("--time", type=POSITIVE, required=True, help="Time on the new box over time on the old, as found.")
 @click.option("--pack", default="0", show_default=True, help="Change of pack that went with it, like '-5M 5Y'.")
 def box(name: str, time: float, pack: str) -> None:
-    """The standard negative on the old and the new box, in one session: their difference, for every old recipe."""
+    """Keep the difference of a new box of paper: the standard negative printed on both boxes in one session."""
     try:
         parse_pack(pack)
     except ValueError as error:

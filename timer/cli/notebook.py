@@ -50,14 +50,14 @@ def command() -> None:
 @json_option
 @notebook_option
 def list_runs(most: int, as_json: bool, notebook_path: Path | None) -> None:
-    """The newest runs."""
+    """List the newest runs."""
     with _opened(notebook_path) as notebook:
         rows = notebook.runs(most)
     if as_json:
         echo_json([_run_data(row) for row in rows])
         return
     for row in rows:
-        click.echo(f"{row.id:5}  {row.begun[:16].replace('T', ' ')}  {_state(row):12} {row.kind:6} {row.title}")
+        click.echo(f"{row.id:5}  {row.begun[:16].replace('T', ' ')}  {row.stands:12} {row.kind:6} {row.title}")
     if not rows:
         click.echo("The notebook is empty.")
 
@@ -67,7 +67,7 @@ def list_runs(most: int, as_json: bool, notebook_path: Path | None) -> None:
 @json_option
 @notebook_option
 def show_run(run: int, as_json: bool, notebook_path: Path | None) -> None:
-    """One run: its plan, and every exposure it made."""
+    """Show one run: its plan, and the light of every exposure."""
     with _opened(notebook_path) as notebook:
         row, written = notebook.run(run), sheets.sheet(notebook, run)
         exposures = tuple(notebook.exposures(run))
@@ -85,14 +85,14 @@ def show_run(run: int, as_json: bool, notebook_path: Path | None) -> None:
         data = {"recipe": row.recipe, "plan": plan_json(row.plan), "exposures": made, "readings": measured}
         echo_json({**_run_data(row), "sheet": about, **data})
         return
-    click.echo(f"run {row.id}, {row.begun[:19].replace('T', ' ')}, {_state(row)}, lamp {row.lamp}")
+    click.echo(f"run {row.id}, {row.begun[:19].replace('T', ' ')}, {row.stands}, lamp {row.lamp}")
     if row.says and row.says != row.state:
         click.echo(row.says)
     if row.continues:
         click.echo(f"continues run {row.continues}")
     for key, value in about.items():
         if value not in ("", None):
-            click.echo(f"{key}: {value}")
+            click.echo(f"{key}: {value}" + (" sheets of 8x10" if key == "area" else ""))
     click.echo("")
     click.echo("\n".join([*plan_lines(row.plan), "", "light given:", *result_lines(result)[1:]]))
     for reading in taken:
@@ -128,12 +128,12 @@ def find(words: tuple[str, ...], most: int, as_json: bool, notebook_path: Path |
 
 @command.command("write")
 @click.argument("run", type=RUN)
-@click.option("--negative", type=Line())
-@click.option("--paper", type=Line())
+@click.option("--negative", type=Line(), help="The negative, as you call it.")
+@click.option("--paper", type=Line(), help="The paper, as you call it.")
 @click.option("--box", type=Line(), help="The paper's box.")
 @click.option("--batch", type=Line(), help="The paper's batch or emulsion number.")
 @click.option("--process", type=Line(), help="Baths it went through.")
-@click.option("--notes", type=Line(65_536, lines=True))
+@click.option("--notes", type=Line(65_536, lines=True), help="Your notes; they replace those that are there.")
 @click.option("--rating", type=int, help="1 (bin) to 5 (frame it); 4 and up counts as a good print.")
 @click.option(
     "--area", type=Finite(min=0, min_open=True, max=50), help="Its size in sheets of 8x10; a quarter test piece is 0.25."
@@ -164,7 +164,7 @@ def write(run: int, as_json: bool, notebook_path: Path | None, **changes: Any) -
 @json_option
 @notebook_option
 def compare(one: int, other: int, as_json: bool, notebook_path: Path | None) -> None:
-    """What changed between two sheets."""
+    """Compare two sheets: what differs."""
     with _opened(notebook_path) as notebook:
         rows = sheets.compare(notebook, one, other)
     if as_json:
@@ -182,15 +182,15 @@ def compare(one: int, other: int, as_json: bool, notebook_path: Path | None) -> 
 @json_option
 @notebook_option
 def account(words: tuple[str, ...], as_json: bool, notebook_path: Path | None) -> None:
-    """Sheets, cost and good prints (rated 4 or 5), over all or those that WORDS find."""
+    """Add up sheets, cost and good prints (rated 4 or 5), of all or of those that WORDS find."""
     with _opened(notebook_path) as notebook:
         found = sheets.account(notebook, " ".join(words))
     per = found.sheets_per_keeper
     if as_json:
         echo_json({**msgspec.to_builtins(found), "sheets_per_keeper": per})
         return
-    click.echo(f"{found.sheets} sheets, {found.area:.2f} in 8x10s, cost {found.cost:.2f}")
-    click.echo(f"{found.keepers} keepers" + (f", {per:.1f} sheets each" if per else ""))
+    click.echo(f"{found.sheets} sheets, as much paper as {found.area:.2f} sheets of 8x10, cost {found.cost:.2f}")
+    click.echo(f"good prints: {found.keepers}" + (f", {per:.1f} sheets for each" if per else ""))
 
 
 def _card_html(made: card.Card) -> bytes:
@@ -309,9 +309,9 @@ def export_all(file: Path, notebook_path: Path | None) -> None:
 @click.argument("file", type=click.Path(path_type=Path))
 @notebook_option
 def import_all(file: Path, notebook_path: Path | None) -> None:
-    """Take the sheets of the notebook in FILE in the place of yours, which is kept beside it.
+    """Replace your notebook by the sheets of the one in FILE. Yours is kept beside it.
 
-    Rows are taken, each of them checked; a file with anything in it that is not a notebook's is refused.
+    Every row is checked; a file that holds anything else than a notebook is refused.
     """
     from timer.documents.settings import notebook_file
     from timer.notebook import backup
@@ -326,7 +326,7 @@ def import_all(file: Path, notebook_path: Path | None) -> None:
 @json_option
 @notebook_option
 def check(as_json: bool, notebook_path: Path | None) -> int:
-    """Whether all is well with the notebook; brings an older one up to date."""
+    """Check the notebook for damage; brings an older one up to date."""
     from timer.notebook import backup
 
     with _opened(notebook_path, to_write=True) as notebook:

@@ -48,11 +48,11 @@ class Line(click.types.StringParamType):
         return str(value)
 
 
-RUN = click.IntRange(1, 2**63 - 1)
+RUN = click.IntRange(min=1)
 """The number of a run, which is its sheet's."""
 SECONDS = Finite(min=0, min_open=True, max=3600)
 
-json_option = click.option("--json", "as_json", is_flag=True, help="Machine output.")
+json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON.")
 lamp_option = click.option(
     "--lamp", metavar="NAME", help="simulated, gpio, controller, or an installed board's; without it, the settings'."
 )
@@ -68,8 +68,8 @@ def run_options(command: F) -> F:
     """What every command that gives light takes."""
     for option in reversed(
         (
-            click.option("--show", is_flag=True, help="List what would be done, and do nothing."),
-            click.option("--json", "as_json", is_flag=True, help="Machine output on stdout."),
+            click.option("--show", is_flag=True, help="List what would be done; give no light."),
+            click.option("--json", "as_json", is_flag=True, help="Print JSON on stdout."),
             click.option(
                 "--advance",
                 type=click.Choice(["press", "auto"]),

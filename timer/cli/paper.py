@@ -1,4 +1,4 @@
-"""``lamphouse paper``: what lies open to light, and the word that it does not any more."""
+"""``lamphouse paper``: what paper is out, and saying that it is covered."""
 
 from dataclasses import asdict
 from pathlib import Path

@@ -60,7 +60,7 @@ def ladder_command(
     per_stop: float | None,
     **options: Any,
 ) -> int:
-    """Several amounts of one colour on one sheet, all of one density.
+    """Patches with more and less of one colour on one sheet, all of one density.
 
     \b
     Example:
@@ -89,7 +89,7 @@ def first_sheet_command(
     per_stop: float | None,
     **options: Any,
 ) -> int:
-    """Five patches of one grey place that teach most: as it is, lighter, darker, 20M more, 20Y more. Then: `solve`.
+    """Five patches of one grey place (as it is, lighter, darker, 20M more, 20Y more) from which `solve` learns.
 
     \b
     Example:
@@ -119,7 +119,7 @@ def _begin(
 @click.option("--seconds", type=SECONDS, required=True, help="The time of the print that is right while wet.")
 @run_options
 def drydown_command(seconds: float, **options: Any) -> int:
-    """The set that finds a paper's dry-down: a reference, and prints of 8 to 12 % less.
+    """Prints that find a paper's dry-down: a reference, and five with 8 to 12 % less light.
 
     \b
     Example:

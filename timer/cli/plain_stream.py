@@ -1,7 +1,6 @@
-"""What the command line prints acts on no terminal, whatever a title, a file name or a notebook holds.
+"""Nothing printed acts on the terminal, whatever control characters a title, file name or notebook holds.
 
-Standard output and error are wrapped once, in ``main``: no command can forget it. What is meant to act goes through
-``act``.
+Standard output and error are wrapped once, in ``main``. Colour, cursor and bell go through ``act``.
 """
 
 import sys

@@ -141,7 +141,7 @@ def _at(place: str, of: str = "") -> Fraction:
 
 
 def _of_notebook(alone: list[str], notebook_path: Path | None) -> _Test:
-    """The strip that a run's number stands for; without one, the newest that waits to be read."""
+    """The strip that a run's number stands for; without one, the newest that was not read yet."""
     from timer.documents.files import is_there
     from timer.documents.settings import notebook_file
     from timer.notebook import to_read
@@ -160,7 +160,7 @@ def _of_notebook(alone: list[str], notebook_path: Path | None) -> _Test:
     if run.damage:
         raise LamphouseError(f"run {run.id}: {run.damage}")
     if not run.plan.patches:
-        raise LamphouseError(f"run {run.id} ({run.title}) is no strip; `lamphouse strips` lists those that wait to be read")
+        raise LamphouseError(f"run {run.id} ({run.title}) is not a strip; `lamphouse strips` lists those not read yet")
     if run.state != "finished":
         raise LamphouseError(f"run {run.id} did not have all its light ({run.state}), so its patches are not what it says")
     recipe = test.recipe or _recipe(test.negative or f"From strip {run.id}", run.plan.paper or "bw", test.negative)

@@ -15,12 +15,12 @@ SHARES = {"least": 0.0, "middle": 0.5, "most": 1.0}
 @click.option(
     "--assume",
     type=click.Choice(list(SHARES)),
-    help="If the light given is only known as a range: count with its least, middle or most.",
+    help="Where the light given is known only as a range: count with its least, middle or most.",
 )
 @click.option("--forget", is_flag=True, help="The sheet is spoilt or gone: do not offer to finish it again.")
 @run_options
 def command(run: int | None, assume: str | None, forget: bool, **options: Any) -> int:
-    """Give an interrupted sheet exactly the light it lacks: the last one, or run number RUN.
+    """Give an interrupted sheet exactly the missing light: the last one, or run number RUN.
 
     \b
     Examples:
@@ -41,7 +41,7 @@ def command(run: int | None, assume: str | None, forget: bool, **options: Any) -
         if row is None:
             raise LamphouseError("nothing was interrupted: there is no unfinished sheet in the notebook")
         if row.state in ("finished", "continued", "forgotten"):
-            raise LamphouseError(f"run {row.id} is {row.state}: there is nothing of it to resume")
+            raise LamphouseError(f"run {row.id} is {row.stands}: there is nothing of it to resume")
         if forget:
             notebook.end_run(row.id, "forgotten", "given up by you")
             click.echo(f"run {row.id} ({row.title}) is given up.")

@@ -32,7 +32,7 @@ from timer.plans.strip_target import About, strip_target
     type=click.IntRange(2, MAX_PATCHES),
     default=5,
     show_default=True,
-    help="2 for halves, 3 for thirds.",
+    help="How many; 2 for halves, 3 for thirds of the sheet.",
 )
 @click.option(
     "--way",
@@ -78,7 +78,7 @@ def command(
     """A test strip in stops: the plan says what to cover and which end is darkest.
 
     What it is made for goes into the notebook with it: a recipe (--for), or negative, size, aperture, paper and filters.
-    `lamphouse strips` lists those that wait to be read, `lamphouse read` makes a recipe of one.
+    `lamphouse strips` lists those not read yet, `lamphouse read` makes a recipe of one.
 
     \b
     Examples:

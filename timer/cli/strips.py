@@ -14,12 +14,12 @@ from timer.plans.recipe_change import described
 
 
 @click.command("strips")
-@click.option("--done", type=RUN, help="Take this one off the list: read with the eyes alone, or thrown away.")
-@click.option("--again", type=RUN, help="Put this one back on the list.")
+@click.option("--done", type=RUN, help="Take this run off the list: judged by eye alone, or thrown away.")
+@click.option("--again", type=RUN, help="Put this run back on the list.")
 @json_option
 @notebook_option
 def command(done: int | None, again: int | None, as_json: bool, notebook_path: Path | None) -> None:
-    """Tests that wait to be read, the newest first, with what each was made for.
+    """Test strips and sheets that were not read yet, the newest first, with what each was made for.
 
     \b
     Examples:
@@ -45,7 +45,7 @@ def command(done: int | None, again: int | None, as_json: bool, notebook_path: P
     for test in found:
         about = ", ".join(part for part in (test.negative, _stands(test)) if part)
         click.echo(f"{test.run:5}  {test.begun[:16].replace('T', ' ')}  {test.title}" + (f"  for {about}" if about else ""))
-    click.echo("Read one: lamphouse read NUMBER window=4 wall=2.5 -o NAME.toml" if found else "Nothing waits to be read.")
+    click.echo("Read one: lamphouse read NUMBER window=4 wall=2.5 -o NAME.toml" if found else "Every test was read.")
 
 
 def _stands(test: to_read.TestSheet) -> str:

@@ -101,7 +101,7 @@ def drop(name: str) -> None:
 @command.command("list")
 @json_option
 def listing(as_json: bool) -> None:
-    """All that are kept."""
+    """List the vessels that are kept."""
     kept = load_vessels()
     if as_json:
         echo_json([msgspec.to_builtins(v) | {"kind": v.kind, "wets_ml": round(wets(v), 1)} for v in kept.values()])
@@ -141,6 +141,6 @@ def fits(sheet: str, as_json: bool) -> None:
 @command.command("even")
 @click.argument("name")
 def even(name: str) -> None:
-    """What to do against uneven development in NAME (or drum, or tray), and what it costs."""
+    """What to do against uneven development in NAME (or drum, or tray), and the time that it costs."""
     kind = name if name in ("drum", "tray") else vessel_named(name, load_vessels()).kind
     click.echo("\n".join(f"- {line}" for line in EVEN["drum" if kind == "drum" else "tray"]))

@@ -13,7 +13,7 @@ from timer.craft.stops import factor, format_stops
 SMALLEST_S = 0.005
 """Light shorter than this is not worth an exposure: five thousandths of a second."""
 MIN_CHANGE_S = 2.0
-"""Shorter than this between two changes of the hands is hard to do well, and hard to do again. Common practice."""
+"""Seconds: a shorter time between two changes of the hands is hard to do well, and to repeat. Common practice."""
 
 
 def burn_seconds(base: float, stops: Fraction | float) -> float:
@@ -45,7 +45,7 @@ class Segment:
 
 
 class DoesNotFit(ValueError):
-    """The dodges need more time than the base has; the message names the ways out."""
+    """The dodges need more time than the base has; the message says what can be done."""
 
 
 def segments(base: float, dodges: Sequence[Dodge], changeover: float = 0.0) -> tuple[Segment, ...]:

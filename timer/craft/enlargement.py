@@ -1,6 +1,6 @@
 """Magnification, distances, apertures; sizes of frames and sheets.
 
-Thin-lens formulas, the lens' nodal separation ignored; a millimetre is a millimetre everywhere here.
+Thin-lens formulas, the lens' nodal separation ignored. All lengths are in mm.
 Exposure against magnification holds for diffused light: L. P. Clerc, *Photography: Theory and Practice*,
 "Practical Enlarging": exposures as (M + 1)^2. Distances: *The Book of Photography*, "Calculation of conjugate foci".
 """
@@ -60,7 +60,7 @@ def parse_size(text: str, names: dict[str, tuple[float, float]]) -> Size:
         unit = MM_PER["in" if found[3] in ("inch", '"') else found[3]]
         one, other = float(found[1]) * unit, float(found[2]) * unit
         if not (min(one, other) >= 1 and max(one, other) <= 3000):
-            raise ValueError(f"{text!r} is no size for a print or a negative; sides are 1 mm to 3 m")
+            raise ValueError(f"{text!r} is not a size for a print or a negative; sides are 1 mm to 3 m")
         return Size(min(one, other), max(one, other))
     near = get_close_matches(plain, names, n=1, cutoff=0.7)
     hint = (
@@ -185,4 +185,4 @@ def blades(sheet: Size, image: Size) -> tuple[float, float]:
 
 def _positive(*values: float) -> None:
     if not all(0 < value < math.inf for value in values):
-        raise ValueError("sizes, distances, ratios and f-numbers are all more than nothing")
+        raise ValueError("sizes, distances, ratios and f-numbers must all be more than 0")

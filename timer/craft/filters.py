@@ -12,7 +12,7 @@ import re
 from dataclasses import dataclass
 
 MOST = 250.0
-"""CC of one colour that can be written; heads end sooner, by their own dials."""
+"""The most CC of one colour that can be written; real heads end sooner."""
 
 _OF: dict[str, tuple[int, int, int]] = {
     "C": (1, 0, 0), "M": (0, 1, 0), "Y": (0, 0, 1), "R": (0, 1, 1), "G": (1, 0, 1), "B": (1, 1, 0),
@@ -95,7 +95,7 @@ def parse_sheets(text: str) -> tuple[Sheet, ...]:
 
 
 def pack_of(sheets: tuple[Sheet, ...]) -> Pack:
-    """The sum of ``sheets`` in C, M and Y, R, G and B counted as pairs; as it comes, neutral density and all."""
+    """The sum of ``sheets`` in C, M and Y (R, G and B count as pairs), its neutral density left in."""
     total = Pack()
     for sheet in sheets:
         c, m, y = _OF[sheet.ink]
@@ -200,7 +200,7 @@ AMOUNTS = {"trace": 2.5, "slight": 5.0, "clear": 10.0, "strong": 20.0}
 def correction(cast: str, amount: float, *, reversal: bool = False) -> Pack:
     """The pack change that takes ``cast`` out of the print: for negative-positive paper more of the same colour.
 
-    ``reversal`` (prints from slides) is the other way about.
+    ``reversal`` (prints from slides) turns it round.
     """
     unit = _ADD[cast]
     size = -amount if reversal else amount

@@ -1,7 +1,7 @@
 """Colour paper's three layers under one lamp-on time.
 
-A warming filament is red first: every start loses more blue light than red. One exposure's loss is in the filter pack
-for good; made of several bursts the same light has other shares of red, green and blue.
+A warming filament is red first, so every start loses more blue light than red. The filter pack allows for the loss of one
+exposure; the same light in several bursts has other shares of red, green and blue.
 """
 
 import math
@@ -12,11 +12,11 @@ from timer.craft.lamp_response import LampResponse, full_light, on_time
 Layers = tuple[LampResponse, LampResponse, LampResponse]
 LAYERS = ("red", "green", "blue")
 TYPICAL: Layers = (LampResponse(0.020, 0.070), LampResponse(0.042, 0.091), LampResponse(0.063, 0.098))
-"""The bench's 24 V 250 W halogen, where a printer has not measured the layers: the order of the thing, no more."""
+"""The bench's 24 V 250 W halogen, where a printer has not measured the layers: the order of magnitude only."""
 CC_A_STOP = 100 * math.log10(2)
 """A stop is a density of 0.30, and 100 CC are a density of 1."""
 LONG_S = 10.0
-"""An exposure that a pack is found with, near enough."""
+"""Seconds: a usual exposure, for which a pack is found."""
 
 
 def shifts(

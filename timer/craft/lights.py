@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from timer.craft.filters import Pack
 
 SHARES = (0.35, 0.65, 0.0)
-"""What red, green and blue light have in how dark a print looks: to change one by 10 CC and keep the print as dark, all
+"""The shares of red, green and blue light in how dark a print looks: to change one by 10 CC and keep the print as dark, all
 three are changed by its share of 10 CC the other way. Ours, from E-142's factors for cyan, magenta and yellow filters less
 the surface of the sheet (yellow's 1.1), as shares of their density, made to add up to one."""
 MAX_LIGHT, MAX_STOPS = 10_000.0, 30

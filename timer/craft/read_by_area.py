@@ -20,7 +20,7 @@ from timer.craft.stops import digits, factor, format_stops
 
 How = Literal["burn", "dodge", "both"]
 MAX_HELD = Fraction(1, 2)
-"""The share of the base that one area may be held back for: beyond, the card is more in the light than out of it."""
+"""The share of the base that one area may be held back for: beyond it the card is in the light for most of the time."""
 
 _PLACE = re.compile(r"(\d+(?:\.\d+)?|\d* ?[½⅓⅔¼¾]|\d+ \d+/\d+)", re.ASCII)
 _BETWEEN = re.compile(r"\s*(?:-|–|\bto\b|\band\b)\s*")
@@ -80,11 +80,11 @@ def parse_place(text: str) -> Fraction:
     """A place on a strip as it is said: ``3``, ``3.5``, ``3½``, or ``3-4`` for half-way. ValueError for anything else."""
     parts = _BETWEEN.split(text.strip().removeprefix("between").strip())
     if not 1 <= len(parts) <= 2 or not all(len(part) <= 12 and _PLACE.fullmatch(part) for part in parts):
-        raise ValueError(f"{text!r} is no place on a strip; {_WRITE}")
+        raise ValueError(f"{text!r} is not a place on a strip; {_WRITE}")
     try:
         found = [_number(part) for part in parts]
     except (ValueError, ZeroDivisionError):
-        raise ValueError(f"{text!r} is no place on a strip; {_WRITE}") from None
+        raise ValueError(f"{text!r} is not a place on a strip; {_WRITE}") from None
     return sum(found, Fraction(0)) / len(found)
 
 
@@ -108,7 +108,9 @@ def read_areas(patches: Sequence[tuple[Fraction, float]], places: Sequence[tuple
     first, out = patches[0], []
     for area, place in places:
         if not 1 <= place <= len(patches):
-            raise ValueError(f"{area}: place {float(place):g} is not on a strip of {len(patches)} patches")
+            raise ValueError(
+                f"{area}: place {float(place):g} is not on a strip of {len(patches)} patches; say 1 to {len(patches)}"
+            )
         low = min(int(place), len(patches) - 1)
         rise = patches[low][0] - patches[low - 1][0]
         stops = patches[low - 1][0] + (place - low) * rise - first[0]
@@ -126,7 +128,7 @@ def ways(areas: Sequence[Area], base: Area | None = None) -> tuple[Way, ...]:
     if base:
         return (_way("both", base, areas),)
     if not areas:
-        raise ValueError("no area is read; say one, like window=4")
+        raise ValueError("no area was read; give one, like window=4")
     rising = sorted(areas, key=lambda area: area.stops)
     burn = _way("burn", rising[0], areas)
     if rising[-1].stops == rising[0].stops:
@@ -193,7 +195,8 @@ def _short(what: str, seconds: float) -> str:
 
 
 def at_an_end(areas: Sequence[Area], count: int) -> tuple[str, ...]:
-    """What to think of areas that were right on the first or the last of ``count`` patches: the truth may lie outside."""
+    """What to think of areas that were right on the first or the last of ``count`` patches: the right time may lie
+    outside."""
     says = []
     for area in areas:
         if area.place == 1:

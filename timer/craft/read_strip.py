@@ -13,7 +13,7 @@ def seconds_at(seconds: Sequence[float], place: float) -> float:
     ValueError outside of the strip.
     """
     if not 1 <= place <= len(seconds):
-        raise ValueError(f"place {place:g} is not on a strip of {len(seconds)} patches")
+        raise ValueError(f"place {place:g} is not on a strip of {len(seconds)} patches; say 1 to {len(seconds)}")
     low = min(int(place), len(seconds) - 1)
     return between(seconds[low - 1], seconds[low], place - low)
 
@@ -30,8 +30,8 @@ def advice(seconds: Sequence[float], place: float) -> str:
 def next_step(seems: Fraction, last: Fraction | None) -> Fraction:
     """Stops to change by when ``seems`` looks right and the ``last`` change was so much (None: this is the first).
 
-    The first time go past it, to twice as much, so that the truth lies between two sheets (M. A. Smith, "On
-    printing"). When the direction turns, half of the last change back: the truth is between. Common practice.
+    The first time go past it, to twice as much, so that the right value lies between two sheets (M. A. Smith, "On
+    printing"). When the direction turns, half of the last change back, since the right value is between. Common practice.
     """
     if last is None:
         return 2 * seems

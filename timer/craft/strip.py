@@ -40,7 +40,7 @@ def patches(seconds: float, step: Fraction, count: int, *, around: bool = False)
     if not 2 <= count <= MAX_PATCHES:
         raise ValueError(f"a strip has 2 to {MAX_PATCHES} patches, not {count}")
     if step <= 0:
-        raise ValueError(f"the step between patches must be more than nothing, not {step} stops")
+        raise ValueError(f"the step between patches must be more than 0 stops, not {step}")
     if not 0 < seconds < float("inf"):
         raise ValueError(f"a strip needs a time of more than 0 seconds, not {seconds:g}")
     start = -step * Fraction(count - 1, 2) if around else Fraction(0)

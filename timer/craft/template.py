@@ -13,7 +13,7 @@ AROUND = 22.0
 STOP, STOP_WIDTH = 50.0, 12.0
 """Arms of a corner stop of card: long enough to be felt in the dark, wide enough to be glued."""
 OVERLAP, MARGIN, FOOT = 10.0, 12.0, 16.0
-"""What two pages share; what a printer cannot print on; the strip at the foot of a page for its name and ruler."""
+"""Overlap of two pages; unprintable margin; the strip at the foot of a page for its name and ruler."""
 PAGES = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 """ISO 216 and ANSI/ASME Y14.1, short side first."""
 MAX_PAGES = 60

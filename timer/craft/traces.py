@@ -28,13 +28,13 @@ class Trace:
 def read(times: Sequence[float], values: Sequence[float]) -> Trace:
     """The dark level taken off: a straight line through the dark before and after the light. ValueError, in words."""
     if len(times) != len(values) or len(times) < 8:
-        raise ValueError("a trace has eight rows of seconds and light at least")
+        raise ValueError("a trace needs at least eight rows of seconds and light")
     if any(b <= a for a, b in itertools.pairwise(times)):
-        raise ValueError("the times of a trace must go up")
+        raise ValueError("the times of a trace must rise from row to row")
     calm = _without_spikes(values)
     low, high = min(calm), max(calm)
     if not high > low:
-        raise ValueError("there is no light in it: every reading is the same")
+        raise ValueError("it has no light: every reading is the same")
     inside = [n for n, value in enumerate(calm) if value > (low + high) / 2]
     first, last = inside[0], inside[-1]
     before = [n for n in range(first) if times[n] < times[0] + (times[first] - times[0]) / 2]
@@ -44,7 +44,7 @@ def read(times: Sequence[float], values: Sequence[float]) -> Trace:
         raise ValueError(f"it ends with the light: go on recording for {GLOW_S:g} s after it, or longer")
     if len(before) < 3 or times[first] - times[0] < 0.1:
         if len(after) < 3:
-            raise ValueError("there is no dark in it: begin recording half a second before the lamp is switched on")
+            raise ValueError("it has no dark: begin recording half a second before the lamp is switched on")
         before = after
     (t0, d0), (t1, d1) = (_middle(times, values, rows) for rows in (before, after if len(after) >= 3 else before))
     later = _middle(times, values, dim)[1] if len(dim) >= 3 else d1

@@ -17,7 +17,7 @@ POOL_MM = 7.0
 """Depth of the pool in the bottom of a rolling drum that still reaches both its ends when it lies a little out of level:
 our own choice, so that a drum for one 8x10 comes to the 60 ml that are usual for it (common practice)."""
 SMALLEST_DRUM_MM = (260.0, 270.0)
-"""Inside, of a drum for one 8x10: nobody owns a smaller one."""
+"""Inside length and circumference, mm, of a drum for one 8x10, the smallest there is."""
 COVER_MM = 12.5
 """Solution over a print in a tray: about half an inch (*Processing*, projectsjugaad.com; a damaged scan of it)."""
 USED_UP_ML = 70.0
@@ -174,18 +174,18 @@ EVEN: dict[Kind, tuple[str, ...]] = {
     "drum": (
         "one edge light: lay a spirit level along the roller and across it, and shim it (2 min, once an evening)",
         "tide marks: all of it in within 5 s, the drum rolling or turned at once (no time)",
-        "streaks: turn both ways, some turns each, and do not skip the stop bath (no time; 30 s and the drain)",
-        "too little at one end: pour more than the least, or pre-wet: 30 s and the drain before every sheet",
+        "streaks: turn both ways, some turns each, and do not skip the stop bath (30 s and the drain)",
+        "one end lighter: pour more than the least; or pre-wet (30 s and the drain before every sheet)",
         "blotches: dry the drum, its lid and your hands before the next sheet (a minute or two)",
     ),
     "tray": (
         "tide marks: the whole sheet under within 2 s, face up, then face down and up again (no time)",
         "streaks: rock from all four sides in turn, one after another, from start to end (no time)",
-        "light edges: half an inch over the print, in a tray larger than it (more solution, no time)",
+        "light edges: 12 mm of solution over the print, in a tray larger than the print (no time, more solution)",
         "marks where it was held: tongs or gloves, another corner each time; drain by one corner, 10 to 15 s",
-        "several at once: one after another through the pile, bottom sheet to the top (a second set of hands)",
+        "several at once: one after another through the pile, bottom sheet to the top (no time)",
     ),
 }
-"""What to do against uneven development, and what it costs: common practice."""
+"""What to do against uneven development, in brackets the time that it costs: common practice."""
 
 CARE = "Gloves or tongs for every bath, eye protection, fresh air, acid into water, no food; your kit's leaflet first."

@@ -1,4 +1,5 @@
-"""What the printer has measured and wants used again: heads off the rule of size, and new boxes of paper."""
+"""What the printer has measured and wants used again: heads that differ from the print-size formula, and new boxes of
+paper."""
 
 from dataclasses import dataclass
 from pathlib import Path
@@ -23,7 +24,7 @@ class Box:
 
 
 class HeadMeasured(Struct, frozen=True, forbid_unknown_fields=True):
-    """``exponent`` on the rule of size; 1 is diffused light."""
+    """``exponent`` of the print-size formula; 1 is diffused light."""
 
     exponent: Annotated[float, Meta(ge=0.3, le=2)]
     note: str = ""

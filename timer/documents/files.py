@@ -1,4 +1,4 @@
-"""Files in and out. In: a plain file of a size that a person writes. Out: a whole file or none, over nothing that is there.
+"""Files in and out. In: plain files up to ``MAX_BYTES``. Out: the whole file or none, never over another one.
 
 Every file that the printer names is read and written here.
 """
@@ -155,7 +155,7 @@ def put_in_place(part: Path, path: Path) -> None:
 
 
 def sync(path: Path) -> None:
-    """Have what was written there on the disk itself. OSError when it cannot be."""
+    """Sync what was written there to the disk. OSError when that fails."""
     with open(path, "rb") as file:
         os.fsync(file.fileno())
 
@@ -184,7 +184,7 @@ def write_over(path: Path, data: bytes) -> None:
 
 
 def remove(path: Path) -> None:
-    """Take a file of ours away. LamphouseError when it cannot be."""
+    """Delete a file of ours. LamphouseError when that fails."""
     try:
         path.unlink()
         _keep_names(path)
@@ -216,7 +216,7 @@ def _put_over(path: Path, data: bytes, named: Path) -> None:
 
 
 def _keep_names(path: Path) -> None:
-    """So that a power cut does not take the name away again. Some file systems have no such thing."""
+    """Sync the folder, so that a power cut does not lose the name. Some file systems cannot."""
     with suppress(OSError):
         fd = os.open(path.absolute().parent, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
         try:

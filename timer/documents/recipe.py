@@ -1,6 +1,6 @@
 """The recipe: how a print is made, as the printer saves it (TOML, ``recipe = 1``).
 
-Amounts of light are in stops, so that a new base moves them all; only the base, a flash and a burn through a
+Amounts of light are in stops, so that changing the base rescales them all; only the base, a flash and a burn through a
 filter of its own are in full-light seconds. ``docs/recipe.md`` explains every key. A recipe that is read is one that can
 be made: the times that a plan will have (``laid_out``, ``burn_light``, ``edge_light``) are found here, for both.
 """
@@ -19,7 +19,7 @@ Edge = Literal["top", "bottom", "left", "right"]
 
 Local = TypeVar("Local", "Dodge", "Burn")
 MAX_AREAS = 64
-"""Dodges and burns together: no two hands do more on one sheet."""
+"""The most dodges and burns together in one recipe."""
 
 GRADES = ("00", "0", "1/2", "1", "1 1/2", "2", "2 1/2", "3", "3 1/2", "4", "4 1/2", "5")
 
@@ -120,7 +120,7 @@ class Edges(Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Flash(Struct, frozen=True, forbid_unknown_fields=True):
-    """An even exposure without the negative, below the paper's threshold; dry-down never touches it."""
+    """An even exposure without the negative, below the paper's threshold; dry-down does not shorten it."""
 
     seconds: Seconds
     when: Literal["before", "after"] = "before"

@@ -1,4 +1,4 @@
-"""What no recipe can be, said in one sentence each."""
+"""Checks of a recipe; each fault is said in one sentence."""
 
 from difflib import get_close_matches
 
@@ -20,7 +20,7 @@ from timer.documents.recipe_light import (
 
 
 def validate(recipe: Recipe) -> None:
-    """What types alone cannot say. Raises ValueError with the path first."""
+    """Check what types alone cannot. Raises ValueError with the path of the fault first."""
     _check_filters(recipe.filters, "filters", recipe.paper.kind)
     for n, dodge in enumerate(recipe.dodge):
         if dodge.stops == 0:

@@ -1,4 +1,4 @@
-"""What a recipe comes to: its light, area by area, and the filters that each is given through."""
+"""The light of a recipe, area by area, and the filters that each is given through."""
 
 from dataclasses import dataclass
 
@@ -24,7 +24,7 @@ def in_order(recipe: Recipe, items: tuple[Local, ...]) -> list[Local]:
 
 
 def dry_factor(recipe: Recipe) -> float:
-    """What dry-down leaves of every exposure but the flash."""
+    """The factor that dry-down puts on every exposure except the flash."""
     return 1 - recipe.dry_down_percent / 100
 
 

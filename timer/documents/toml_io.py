@@ -52,7 +52,7 @@ def load_toml(text: str, where: str) -> dict[str, Any]:
 
 
 class _Unfit(Exception):
-    """Good TOML, and no document of ours."""
+    """Valid TOML that is not a document of ours."""
 
 
 LEXEME = re.compile(

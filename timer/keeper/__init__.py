@@ -1,1 +1,1 @@
-"""The keeper: what owns the lamp. One link, one contract, whoever is at the other end."""
+"""The keeper, which owns the lamp: one link and one contract for every kind of it."""

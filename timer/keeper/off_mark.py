@@ -1,4 +1,4 @@
-"""A word that outlives whoever says it: the lamp was told to be off at this moment, so no older wish may light it.
+"""A mark that outlives its writer: the lamp was told to be off at this moment, so no earlier request may light it.
 
 ``lamp off`` leaves it before it looks for a keeper; a keeper reads it after it has claimed the lamp. So one that is just
 starting either sees the mark, or is seen.
@@ -31,7 +31,7 @@ WISH_NS = 10_000_000_000
 
 
 def wish_ns() -> int:
-    """How old this program's wish for the lamp is (CLOCK_BOOTTIME): as old as the program, if that was just started."""
+    """When this program asked for the lamp (CLOCK_BOOTTIME, ns): at its start, or ten seconds ago if that is later."""
     now = time.clock_gettime_ns(time.CLOCK_BOOTTIME)
     try:
         ticks = int(Path("/proc/self/stat").read_text().rpartition(")")[2].split()[19])

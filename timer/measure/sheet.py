@@ -103,7 +103,7 @@ def _given(patch: int, through: dict[str, float], own: heads.Setting | None, per
     if set(through) <= set(_TURN) and through:
         red, green, blue = (through.get(name, 0.0) for name in _TURN)
         if min(red, green, blue) <= 0:
-            raise Refused(f"sheet {run}, patch {patch}: it had not light of all three colours")
+            raise Refused(f"sheet {run}, patch {patch}: it did not have light of all three colours")
         longest = max(red, green, blue)
         return Given(patch, longest, Lights(*(100 * s / longest for s in (red, green, blue))))
     if len(through) > 1:

@@ -1,4 +1,4 @@
-"""The print card: one page that makes the print again, as HTML, PDF and plain text that a person reads in ten years."""
+"""The print card: one page with all that makes the print again, as HTML, PDF and plain text."""
 
 import base64
 import html
@@ -21,7 +21,7 @@ from timer.plans.print import print_plan
 from timer.plans.recipe_change import described
 
 MAX_PARTS = 100
-"""Runs that one sheet can have been interrupted in; a chain that is longer leads round in a damaged book."""
+"""Runs that one sheet can have been interrupted in; a longer chain is a loop in a damaged notebook."""
 
 
 @dataclass(frozen=True)
@@ -123,7 +123,7 @@ def _both(tool: str, motion: str) -> str:
 
 
 def as_text(card: Card) -> str:
-    """Plain text, no software needed."""
+    """The card as plain text."""
     lines = [card.title, "=" * len(card.title), ""]
     lines += [f"{name + ':':16} {value}" for name, value in card.facts]
     if card.areas:

@@ -1,7 +1,6 @@
 """What each column of the notebook holds: read so that an odd value never stops a reader, and judged by ``check``.
 
-SQLite keeps what it is given: a bit that has turned on a card, or a book made by another program, may have anything
-anywhere.
+SQLite keeps what it is given: after a fault of the card, or from another program, any column may hold anything.
 """
 
 import re
@@ -32,7 +31,7 @@ def line(value: Any) -> str:
 
 
 def moment(value: Any) -> datetime | None:
-    """A time with its zone, or None for what is none: only those can be compared with the clock."""
+    """A time with its zone, or None for anything else: only those can be compared with the clock."""
     try:
         read = datetime.fromisoformat(value)
     except (TypeError, ValueError):

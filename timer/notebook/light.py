@@ -6,6 +6,22 @@ from timer.craft.lamp_response import LampResponse, full_light
 from timer.notebook.rows import ExposureRow
 
 COMPLETE, LATE, NOT_LIT = "complete", "late", "not_lit"
+WORDS = {
+    "halted": "stopped by you",
+    "pedal": "stopped by the pedal",
+    "host_silent": "the screen was not heard",
+    "link_closed": "the screen or command ended",
+    "signal": "the keeper was ended",
+    "fault": "a fault",
+    "keeper_lost": "the keeper was lost",
+    "ceiling": "the dose was not reached in its longest time",
+    "late": "too long: the lamp went off late",
+    NOT_LIT: "not lit",
+    "unheard": "not heard yet from the controller",
+    "unseen": "its end was not seen",
+    "power_lost": "the power went",
+}
+"""Why an exposure ended otherwise than by itself, as a reader of the notebook is told."""
 UNHEARD, UNSEEN, POWER_LOST = "unheard", "unseen", "power_lost"
 UNSETTLED = frozenset({UNHEARD, UNSEEN})
 """Ends that may yet be told better: by a controller that is heard again, or by a memory that is found."""
@@ -46,7 +62,7 @@ def full_seconds(light: Light, response: LampResponse, dose_s: float | None = No
 
 
 def _full(on_us: int, cut_us: int, response: LampResponse) -> float:
-    """A warm lamp begins where a cold one is after ``cut_us``: so much it had been spared, and gives all the same."""
+    """A warm lamp begins where a cold one is after ``cut_us``: that much time it was given less, for the same light."""
     if on_us <= 0:
         return 0.0
     light = full_light((on_us + cut_us) / 1e6, response)
@@ -66,4 +82,6 @@ def given_text(row: ExposureRow, response: LampResponse) -> str:
     light = booked(row)
     if light is None:
         return "no end known"
-    return f"{range_text(*full_seconds(light, response, row.dose_s))} s" + ("" if row.why == COMPLETE else f" ({row.why})")
+    return f"{range_text(*full_seconds(light, response, row.dose_s))} s" + (
+        "" if row.why == COMPLETE else f" ({WORDS.get(row.why or '', row.why)})"
+    )

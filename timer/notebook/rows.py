@@ -40,11 +40,18 @@ class RunRow:
 
     @property
     def response(self) -> LampResponse:
-        """The lamp's response that its times were made with; an instant lamp's where the book has what no lamp has."""
+        """The lamp's response that its times were made with; an instant lamp's where the notebook holds impossible
+        values."""
         try:
             return LampResponse(self.delay_s, self.rise_s, self.less_s, self.recovery_s)
         except ValueError:
             return INSTANT
+
+    @property
+    def stands(self) -> str:
+        """How it stands, in a reader's words."""
+        words = {"running": "interrupted", "forgotten": "given up"}
+        return "damaged" if self.damage else words.get(self.state, self.state)
 
 
 @dataclass(frozen=True)
@@ -83,12 +90,12 @@ EXPOSURE_COLUMNS = (
 
 
 def new_name() -> int:
-    """A name for an exposure that no notebook, restore or machine gives twice: 63 random bits, which SQLite holds."""
+    """A name for an exposure that is never given twice, on any machine: 63 random bits, which SQLite can hold."""
     return secrets.randbits(63) or 1
 
 
 def run_row(row: dict[str, Any]) -> RunRow:
-    """The row of a list: what is odd in it never hides the others."""
+    """A run for a list; a fault in it does not hide the others."""
     values, damage = columns.read("run", row), columns.odd("run", row)
     values |= {"paper": old_words.paper(values["paper"]), "recipe": old_words.recipe(values["recipe"])}
     try:
@@ -101,7 +108,7 @@ def run_row(row: dict[str, Any]) -> RunRow:
 
 
 def exposure_row(row: dict[str, Any]) -> ExposureRow:
-    """What was lit is never guessed at: NotebookError for a value that cannot be."""
+    """An exposure. NotebookError for an impossible value: light is never guessed."""
     values = columns.read("exposure", row)
     if damage := columns.odd("exposure", row):
         raise NotebookError(f"run {values['run']} is damaged, at exposure {values['number']}: {damage}")

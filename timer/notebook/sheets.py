@@ -15,7 +15,7 @@ from timer.notebook.store import Notebook, words_of
 from timer.text import unfit
 
 KEEPER = 4
-"""A sheet rated this or more, of 5, is a keeper."""
+"""A sheet rated this or more, of 5, is a good print."""
 MAX_WORDS = 32
 FINAL = "FINAL PRINT"
 """What the notes of a final print begin with."""
@@ -51,7 +51,7 @@ def sheet(notebook: Notebook, run: int) -> SheetRow:
 
 
 def _sheet_row(row: dict[str, Any]) -> SheetRow:
-    """A value that cannot be is as good as none; ``check`` tells of it."""
+    """An impossible value counts as none; ``check`` reports it."""
     return SheetRow(**columns.read("sheet", row))
 
 
@@ -159,7 +159,7 @@ def _flat(notebook: Notebook, run: int) -> dict[str, str]:
 
 @dataclass(frozen=True)
 class Account:
-    """How many sheets, in 8x10s, what they cost, and how many are keepers."""
+    """How many sheets, in 8x10s, what they cost, and how many are good prints."""
 
     sheets: int
     area: float
@@ -181,7 +181,7 @@ _COUNTS = (
 def account(notebook: Notebook, text: str = "") -> Account:
     """Over all sheets, or those found by ``text``.
 
-    A sheet that was interrupted is one sheet, in however many runs it had its light; one that had none is still paper.
+    An interrupted sheet counts once, however many runs it took; one without light counts too.
     """
     where, words = _having(text)
     # What is no number that can be counts as none, as it does in a sheet's own row.

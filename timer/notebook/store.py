@@ -83,7 +83,7 @@ class Notebook:
                 self._seal(run)
 
     def still_there(self) -> None:
-        """NotebookError if the file has been deleted, moved or replaced since it was opened: nothing would be kept."""
+        """NotebookError if the file was deleted, moved or replaced since it was opened, so that nothing would be kept."""
         if _identity(self.path) != self._file:
             raise NotebookError(
                 f"notebook {self.path}: it was deleted, moved or replaced while it was open; put it back and start again"
@@ -234,13 +234,14 @@ class Notebook:
     ) -> None:
         """What an exposure gave: lamp-on time from ``low_us`` to ``high_us`` (equal when it is known, None when open).
 
-        ``dose_s``: full-light seconds as a light sensor counted them, where there is one.
+        ``dose_s``: full-light seconds as a light sensor counted them, where there is one. That it may have been lit is not
+        that it was: what is found later may yet show that it never was.
         """
         with self.commit():
             self._db.execute(
                 "UPDATE exposure SET lit = lit OR ? > 0, low_us = ?, high_us = ?, why = ?, dose_s = ?, cut_us = ?"
                 " WHERE run = ? AND number = ?",
-                (1 if high_us is None else high_us, low_us, high_us, why, dose_s, cut_us, run, number),
+                (low_us, low_us, high_us, why, dose_s, cut_us, run, number),
             )
             self._seal(run)
 
@@ -256,7 +257,7 @@ class Notebook:
         self._db.execute("UPDATE run SET sums = ? WHERE id = ?", (self._sum(run), run))
 
     def agrees(self, run: int) -> bool:
-        """Whether the facts of ``run`` are those that were written: what a card has forgotten is found here."""
+        """Whether the facts of ``run`` are those that were written: data that a card has lost is found here."""
         with sentences(self.path):
             self._clock.allow(READ_S)
             kept = self._db.execute("SELECT sums FROM run WHERE id = ?", (run,)).fetchone()

@@ -1,4 +1,4 @@
-"""Tests that wait to be read: strips and rings whose light is done, with the recipe that each was made for."""
+"""Tests not read yet: strips and rings whose light is done, with the recipe that each was made for."""
 
 from dataclasses import dataclass
 

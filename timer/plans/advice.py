@@ -53,7 +53,7 @@ def _blades(place: Enlargement, m: float | None) -> list[str]:
     along_short, along_long = enlargement.blades(sheet, image)
     return [
         f"easel blades for even borders: image {image.short:.0f} x {image.long:.0f} mm, so {along_short:.0f} mm of "
-        f"white at each end of the short side and {along_long:.0f} mm at each end of the long side"
+        f"white along each long side and {along_long:.0f} mm along each short side"
     ]
 
 

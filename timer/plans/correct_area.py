@@ -78,7 +78,9 @@ def parse_correction(text: str) -> tuple[str, Fraction]:
     except ValueError as error:
         raise ValueError(f"{text!r}: {error}") from None
     if not said or not stops:
-        raise ValueError(f"{text!r} is no correction; write the area, a sign and stops, like 'window +1/3' or 'print -1/12'")
+        raise ValueError(
+            f"{text!r} is not a correction; write the area, a sign and stops, like 'window +1/3' or 'print -1/12'"
+        )
     return said[1], stops
 
 

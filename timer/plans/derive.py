@@ -10,7 +10,7 @@ from fractions import Fraction
 import msgspec
 
 from timer.craft import enlargement, heads
-from timer.craft.stops import digits, format_stops, stops_between
+from timer.craft.stops import digits, format_stops, stops_between, stops_text
 from timer.craft.stops import factor as stops_factor
 from timer.documents.recipe import AreaChange, Derived, Filters, Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
@@ -20,6 +20,9 @@ from timer.plans.advice import advise
 from timer.plans.magnification import kept, placed_anew, size_change
 from timer.plans.other_paper import burn_change, filters_change, flash_change, in_seconds, paper_change
 from timer.plans.recipe_change import DerivedRecipe, RecipeChange, times
+
+SAME = 1e-6
+"""A change of fewer stops than this is none."""
 
 
 def derive(recipe: Recipe, target: RecipeChange, *, file: str = "", sha256: str = "") -> DerivedRecipe:
@@ -57,7 +60,10 @@ def _derive(recipe: Recipe, target: RecipeChange, file: str, sha256: str) -> Der
         burn=tuple(burn_change(recipe, burn, target, light, says) for burn in recipe.burn),
         flash=flash_change(recipe, speed * box, says),
     )
-    says.append(f"base {recipe.base_s:g} s {times(factor)} = {digits(base)} s ({stops_between(1, factor):+.2f} stop)")
+    same = abs(stops_between(1, factor)) < SAME
+    stops = stops_text(stops_between(1, factor))
+    changed_to = f"base {recipe.base_s:g} s {times(factor)} = {digits(base)} s ({stops} stop)"
+    says.append(f"base stays at {recipe.base_s:g} s" if same else changed_to)
     last = _last_change(recipe, target, filters)
     derived = Derived(recipe.title, file, sha256, float(f"{factor:.6g}"), tuple(says), *last)
     changed = _read_again(msgspec.structs.replace(changed, derived=derived))
@@ -90,7 +96,7 @@ def _aperture(old: float | None, new: float | None, says: list[str]) -> float:
     if old is None:
         raise ValueError("the recipe does not say its aperture; add aperture = 8 (what it was) to [enlargement]")
     factor = enlargement.aperture_factor(old, new)
-    says.append(f"f/{old:g} to f/{new:g}: {stops_between(1, factor):+.2f} stop by the marks, {times(factor)}")
+    says.append(f"f/{old:g} to f/{new:g}: {stops_text(stops_between(1, factor))} stop by the marks, {times(factor)}")
     return factor
 
 

@@ -38,7 +38,11 @@ def calibration_plan(bursts: int, seconds: float, *, near: float | None = None, 
         steps += [
             Step("wait", f"window over patch {number}, all else covered; wait 15 s", f"patch {number}"),
             Step(
-                "expose", f"one long exposure: {lost * 1000:.0f} ms lost a start", f"patch {number}", long, marks=marks(long)
+                "expose",
+                f"one long exposure: {lost * 1000:.0f} ms lost at each start",
+                f"patch {number}",
+                long,
+                marks=marks(long),
             ),
         ]
         patches.append(PlanPatch(number, stops_between(bursts * seconds, long), long))
@@ -47,9 +51,9 @@ def calibration_plan(bursts: int, seconds: float, *, near: float | None = None, 
     off = error_of_prints(bursts, seconds, apart)
     kind = "warm" if warm else "cold"
     notes = (
-        "a middle grey is best: which patch matches patch 1? then `lamphouse calibrate match`",
-        f"patches are {step * 1000:.0f} ms a start apart, {apart:.2f} stop: one beside the right one puts exposures of "
-        f"{seconds:g} s off by {off:.3f} stop, those of 5 s by {off * seconds / 5:.3f}",
+        "look for the patch that matches patch 1 (a middle grey shows it best), then `lamphouse calibrate match`",
+        f"from patch to patch {step * 1000:.0f} ms more are lost at each start, {apart:.2f} stop: with the patch beside the "
+        f"right one, exposures of {seconds:g} s would be off by {off:.3f} stop, those of 5 s by {off * seconds / 5:.3f}",
     )
     return Plan("strip", f"lamp calibration, {kind}, {bursts} x {seconds:g} s", tuple(steps), tuple(patches), notes, "bw")
 
@@ -81,14 +85,14 @@ def sensor_plan(on: float = 8.0, short_on: float = 0.25, again_on: float = 2.0) 
         ("again.csv", again_on, "save short.csv; lamp dark for a minute; new recording"),
     ):
         steps += [Step("wait", say, "sensor"), Step("expose", file, "sensor", seconds, "", marks(seconds))]
-    for pause in ("at once", "one second after it went out", "3 s after it went out", "8 s after it went out"):
+    for pause in ("again at once", "one second after it went out", "3 s after it went out", "8 s after it went out"):
         again = (
             Step("wait", f"press {pause}", "sensor"),
             Step("expose", "again.csv", "sensor", again_on, "", marks(again_on)),
         )
         steps += again
     notes = (
-        "each recording begins half a second before its first light and goes on for 2 s after its last, or 4",
+        "each recording: half a second of dark before its first light, 2 s after its last (4 s if that was cut short)",
         f"then `lamphouse calibrate trace long.csv short.csv --again again.csv --on {on:g} --short-on {short_on:g} "
         f"--again-on {again_on:g}`",
     )

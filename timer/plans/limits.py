@@ -1,4 +1,4 @@
-"""What no lamp can give, refused before any light, and what it gives less surely, said."""
+"""Plans that no lamp can give are refused before any light; short exposures are warned of."""
 
 from timer.craft.dodge_burn import SMALLEST_S as SMALLEST_S
 from timer.craft.lamp_response import INSTANT, LampResponse, on_time

@@ -93,8 +93,9 @@ def size_change(old: Enlargement, target: RecipeChange, says: list[str]) -> tupl
     old_m, new_m = magnification_of(old), _new_magnification(old, new)
     if old_m is None or new_m is None:
         raise ValueError(
-            "the old and the new magnification must be known: give frame and sheet in the recipe's [enlargement], or "
-            "one detail measured on negative and prints (detail_negative_mm, detail_print_mm, --detail-print)"
+            "the recipe does not say the size of its negative and its sheet: on the screen type both into its row sheet; "
+            "in the file give frame and sheet in [enlargement], or one detail measured on negative and print "
+            "(detail_negative_mm and detail_print_mm, and --detail-print for the new print)"
         )
     factor = enlargement.size_factor(old_m, new_m, target.exponent)
     rule = f"magnification {digits(old_m)} to {digits(new_m)}: (({digits(new_m)}+1)/({digits(old_m)}+1))^2"

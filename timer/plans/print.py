@@ -9,6 +9,8 @@ from timer.documents.recipe_light import Pass, burn_laid_out, burn_light, edge_l
 from timer.plans.cue_points import marks
 from timer.plans.model import Mark, Plan, Step
 
+ALL_CLEAR = "all clear"
+
 
 def print_plan(recipe: Recipe) -> Plan:
     """The plan of a print: flash, base with its dodges, burns, edges. Dry-down shortens all but the flash.
@@ -23,8 +25,11 @@ def print_plan(recipe: Recipe) -> Plan:
     else:
         ready = "paper in the easel, lens stopped down"
     for n, part in enumerate(main):
-        steps.append(Step("wait", filter_change(part.filters) if n else _with(ready, part.filters), filters=part.filters))
-        steps += _base(recipe, part)
+        base = _base(recipe, part)
+        hands = filter_change(part.filters) if n else _with(ready, part.filters)
+        first = base[0].say.removeprefix("base: ")
+        hands = f"{hands}; {first}" if recipe.dodge and first != ALL_CLEAR else hands  # the card is up before the light is
+        steps += [Step("wait", hands, filters=part.filters), *base]
     now = main[-1].filters
     for item in _grouped(recipe):
         if item is None:
@@ -101,7 +106,7 @@ def _dodged(recipe: Recipe, laid: tuple[Segment, ...], dodges: tuple[Dodge, ...]
 
 def _hands(dodges: tuple[Dodge, ...], segment: Segment) -> str:
     if not segment.held:
-        return "all clear"
+        return ALL_CLEAR
     tools = {d.area: ", ".join(t for t in (d.tool, d.motion) if t) for d in dodges}
     return "hold back " + " and ".join(f"{a} ({tools[a]})" if tools[a] else a for a in segment.held)
 
@@ -129,7 +134,7 @@ def _with(hands: str, filters: str) -> str:
 
 
 def _notes(recipe: Recipe) -> tuple[str, ...]:
-    notes = []
+    notes = _places(recipe)
     if recipe.dry_down_percent:
         notes.append(f"dry-down: everything but a flash is {recipe.dry_down_percent:g} % shorter than the recipe says")
     if recipe.paper.range:
@@ -149,6 +154,15 @@ def _notes(recipe: Recipe) -> tuple[str, ...]:
         if shortest < MIN_CHANGE_S:
             notes.append(f"the shortest dodge is {digits(shortest)} s; a smaller aperture makes it easier to do well")
     return tuple(notes)
+
+
+def _places(recipe: Recipe) -> list[str]:
+    """What the easel and the lens are set to, so that two sizes of one print are told apart."""
+    place = recipe.enlargement
+    of = f" from {place.frame}" if place.frame else ""
+    parts = [f"sheet {place.sheet}{of}" if place.sheet else "", f"lens at f/{place.aperture:g}" if place.aperture else ""]
+    said = ", ".join(part for part in parts if part)
+    return [said] if said else []
 
 
 def _grade_words(r: float) -> str:

@@ -1,4 +1,4 @@
-"""What is to change in a recipe, and what comes of it."""
+"""A change that is asked of a recipe, and its result."""
 
 from dataclasses import dataclass
 from fractions import Fraction
@@ -87,7 +87,7 @@ def derived_json(moved: DerivedRecipe) -> dict[str, Any]:
 
 
 def times(factor: float) -> str:
-    """A factor as it is said."""
+    """A factor in words, like ``x 1.122``."""
     return f"x {factor:.3f}" if factor >= 0.1 else f"x {factor:.3g}"
 
 

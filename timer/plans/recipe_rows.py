@@ -24,7 +24,7 @@ Field = Literal["name", "amount", "tool", "motion", "filters"]
 
 TWELFTH = Fraction(1, 12)
 FIRST = Fraction(1, 3)
-"""What a new dodge or burn has until it is said otherwise: a change that is seen, and no more."""
+"""Stops of a new dodge or burn until others are given: a change that is just seen."""
 PAPER_KINDS: tuple[str, ...] = get_args(get_type_hints(Paper)["kind"])
 WHOLE = "whole sheet"
 """The area of a second exposure through a grade or pack of its own."""
@@ -62,7 +62,7 @@ def rows(recipe: Recipe) -> list[Row]:
     out = [
         Row("title", name=recipe.title),
         Row("paper", name=" ".join(part for part in (recipe.paper.kind, recipe.paper.name) if part)),
-        Row("sheet", name="  ".join(part for part in (place.sheet, lens) if part)),
+        Row("sheet", name="  ".join(part for part in (place.frame, place.sheet, lens) if part)),
         Row("filters", name=filters or "none"),
         Row("base", amount="", seconds=_s(base)),
     ]
@@ -133,7 +133,7 @@ def nudged(recipe: Recipe, row: Row, by: int) -> Recipe:
 
 
 def typed(recipe: Recipe, row: Row, field: Field, text: str) -> Recipe:
-    """``row`` with ``text`` in its ``field``. ValueError in one sentence when it is nothing that can stand there."""
+    """``row`` with ``text`` in its ``field``. ValueError in one sentence when it cannot stand there."""
     text = text.strip()
     match row.kind, field:
         case "title", _:
@@ -337,14 +337,19 @@ def _edged(recipe: Recipe, stops: Fraction) -> Recipe:
 
 
 def _placed(recipe: Recipe, text: str) -> Recipe:
-    """``18x24cm f/8``: either or both."""
+    """``24x36mm 18x24cm f/8``: the negative's frame, the sheet, the aperture; one size alone is the sheet."""
     place = recipe.enlargement
+    if not text:
+        return _with(recipe, enlargement=_with(place, frame="", sheet="", aperture=None))
+    sizes = [word for word in text.split() if not word.startswith("f/")]
+    if len(sizes) > 2:
+        raise ValueError(f"{text!r} has more than two sizes; write the negative and the sheet, like 24x36mm 18x24cm f/8")
     for word in text.split():
         if word.startswith("f/"):
             place = _with(place, aperture=_number(word.removeprefix("f/"), "an aperture, like f/8"))
-        else:
-            place = _with(place, sheet=word)
-    return _with(recipe, enlargement=place if text else _with(place, sheet="", aperture=None))
+    if sizes:
+        place = _with(place, sheet=sizes[-1], frame=sizes[0] if len(sizes) == 2 else place.frame)
+    return _with(recipe, enlargement=place)
 
 
 def _light(text: str, now: float) -> float:
@@ -367,7 +372,7 @@ def _number(text: str, what: str) -> float:
 
 
 def _name_and_amount(text: str) -> tuple[str, Fraction | None]:
-    """``wall-1/4`` is wall and -1/4; a dash within a name is none of an amount: ``side-light``."""
+    """``wall-1/4`` is wall and -1/4; a dash within a name, as in ``side-light``, begins no amount."""
     for n, char in enumerate(text):
         if char in "+-−" and text[n + 1 : n + 2] and text[n + 1] in "0123456789.½⅓⅔¼¾":
             return text[:n].strip(), parse_stops(text[n:])

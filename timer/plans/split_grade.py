@@ -48,10 +48,13 @@ def second_strip(
     strip = strip_plan(seconds, step, count, way, around=around, paper=paper, parts=(Pass(other),))
     everything = f"patches 1 to {count}"
     begin = (
-        Step("wait", f"{filter_change(one)}; nothing covered", filters=one),
-        Step("expose", f"first exposure, {one or 'no filter'}: paper is bare", everything, first_s, one, marks(first_s)),
+        Step("wait", f"{filter_change(one)}; strip uncovered", filters=one),
+        Step("expose", f"first exposure, {one or 'no filter'}: strip uncovered", everything, first_s, one, marks(first_s)),
     )
-    note = f"each patch lies over {digits(first_s)} s through {one or 'no filter'}; its seconds are those of the second"
+    note = (
+        f"every patch has {digits(first_s)} s through {one or 'no filter'} too; the seconds of a patch are those through "
+        f"{other or 'no filter'}"
+    )
     return replace(
         strip,
         title=f"{strip.title}, {other or 'no filter'} over {digits(first_s)} s {one or 'no filter'}",

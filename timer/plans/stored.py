@@ -1,4 +1,4 @@
-"""A plan as it is stored and as scripts read it: JSON, with nothing in it that no plan of ours has."""
+"""A plan as it is stored and as scripts read it: JSON, checked when it is read."""
 
 import hashlib
 from dataclasses import replace
@@ -7,6 +7,7 @@ from typing import Any
 import msgspec
 
 from timer.craft.dodge_burn import SMALLEST_S as SMALLEST_S
+from timer.documents.recipe import GRADES
 from timer.plans.model import Plan
 from timer.text import UNFIT, plain
 
@@ -45,10 +46,13 @@ def decode_plan(data: bytes | str) -> Plan:
 
 
 def _unsound(plan: Plan) -> str:
-    """What no plan of ours has, in words; empty when all is sound."""
+    """What is wrong with it, in words; empty when it is a plan of ours."""
     if len(plan.steps) > MAX_STEPS or len(plan.patches) > MAX_STEPS:
         return f"more than {MAX_STEPS} steps"
     exposes = False
+    for filters in (*(step.filters for step in plan.steps), *(patch.filters for patch in plan.patches)):
+        if filters.startswith("grade ") and filters.removeprefix("grade ") not in GRADES:
+            return f"there is no {filters[:40]!r}"
     for n, step in enumerate(plan.steps):
         if step.do == "expose":
             exposes = True

@@ -38,7 +38,7 @@ def strip_plan(
             time = burst.seconds * part.share
             steps.append(Step("expose", say, _named(burst), time, part.filters, marks(time)))
     middle = strip[0].seconds if not around else seconds
-    title = f"strip, {count} patches, {format_stops(step)} stop, {'around' if around else 'from'} {middle:g} s, {way}"
+    title = f"strip, {count} patches, {format_stops(step)} stop, {'around' if around else 'from'} {middle:.4g} s, {way}"
     return Plan("strip", title, tuple(steps), _listed(strip), (_darkest(way, count),), paper)
 
 

@@ -1,4 +1,4 @@
-"""What light in bursts does to the colour of a strip's patches, or of a print, said before it is made."""
+"""What bursts do to the colour of a strip's patches, or of a print; noted in the plan beforehand."""
 
 import re
 from dataclasses import replace

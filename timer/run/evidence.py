@@ -1,7 +1,7 @@
 """From what was seen to what is booked: the light of one exposure, as a value or as a range.
 
 A fact is what somebody saw. Everything else is a range, from what is certain to what is possible; where nobody can say
-how long it may have been, its upper end is open. A range is never cut to look better.
+how long it may have been, its upper end is open. A range is never narrowed by a guess.
 All in lamp-on µs; ``cut_us`` is how much less a warm lamp was given (docs/protocol.md, "Warm lamps").
 """
 
@@ -20,7 +20,7 @@ The simulated lamp's time-lapse has no paper under it, and 20 ms of its lamp may
 SILENCE_US = 900_000
 """A controller that hears nothing goes dark by itself after this (docs/protocol.md, rule 6)."""
 DRIFT_US = 50_000
-"""What the two clocks may differ by over the seconds that matter, a ceramic resonator's half a percent included."""
+"""By how much the two clocks may differ over an exposure, a ceramic resonator's half a percent included."""
 LAST_GUARD_US = 60_000
 """After its end a light that nobody ended is ended by the guard: 50 ms, and the 10 between two of its looks."""
 

@@ -96,7 +96,7 @@ class Exposures:
         self.at_hand = replace(self.at_hand, settled=True)
         self.made[number] = replace(
             self.made[number],
-            lit=light.high_us != 0,
+            lit=self.made[number].lit or light.low_us > 0,
             low_us=light.low_us,
             high_us=light.high_us,
             why=light.why,

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from timer.craft.lamp_response import LampResponse
-from timer.errors import LamphouseError
+from timer.errors import Refused
 from timer.keeper.config import Config
 from timer.keeper.host.client import Heard, Keeper, Lost, Missed
 from timer.keeper.local.memory import memory_file, recollect
@@ -29,7 +29,7 @@ class Hearing:
         self._keeper, self._config, self._response, self._exposures, self._show = keeper, config, response, exposures, show
 
     def event(self, said: Heard, run: states.Run) -> states.Event | None:
-        """The event that ``said`` is for ``run``; None where it is none."""
+        """The event that ``said`` is for ``run``; None where it is none. KeeperError where more must be asked in vain."""
         exposures = self._exposures
         match said:
             case messages.Lit(name, at_us, _, by_pedal) if exposures.is_ours(name):
@@ -92,7 +92,7 @@ class Hearing:
     def _forgotten(self, record: messages.ExposureRecord, run: states.Run) -> states.Event:
         """It said that it was lit, and now knows nothing of it: the keeper has been without power since."""
         light = evidence.of_record(record, self._exposures.row, up_since_noted=False)
-        says = "the keeper was without power for a moment, and has forgotten the light it gave"
+        says = "the controller lost its power for a moment, and with it the record of the light it gave"
         return self._ended_unseen(says, light, run)
 
     @property
@@ -115,15 +115,18 @@ class Hearing:
         return states.Dark(given, light.why == COMPLETE, light.why, light.why == LATE)
 
     def _ask_again(self, run: states.Run) -> states.Event | None:
-        """Words were lost on the link: the keeper's record says what became of the exposure at hand."""
+        """Words were lost on the link: the keeper's record says what became of the exposure at hand.
+
+        KeeperError where that does not come either.
+        """
         exposures = self._exposures
         if run.state not in LIGHT_POSSIBLE or not exposures.is_open:
             return None
         assert exposures.at_hand
         try:
             record = self._keeper.record(exposures.at_hand.row.name)
-        except LamphouseError:
-            return None  # the client notices a mute keeper by itself, and says Lost
+        except Refused:
+            return None
         if record.known and record.off_us:
             return self._dark(_as_dark(record))
         if record.known and run.state is states.State.ARMED:

@@ -1,4 +1,4 @@
-"""Presses by keyboard: which of the keys that come are a finger or a foot, and which are a key that is held. Pure; seconds.
+"""Presses by keyboard: which keys were pressed, and which only repeat because a key is held. Pure; seconds.
 
 A terminal does not say when a key is let go. One that is held it sends again and again: the first time after a while
 (0.2 to 1 s, as the machine is set), then seven to forty times a second. So a key counts as a press only after a rest, and
@@ -19,7 +19,7 @@ NEXT_REPEAT_S = 0.15
 SETTLED_S = 0.03
 """What was held up on its way (a frozen machine, a slow network) comes all at once: so long even a first press waits."""
 TWICE = 2
-"""As often as one press may come that bounces."""
+"""How often one press that bounces may come."""
 
 
 class Means(Enum):

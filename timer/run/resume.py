@@ -15,7 +15,7 @@ from timer.notebook.light import LATE, UNSETTLED, Light, booked, full_seconds, r
 from timer.notebook.rows import ExposureRow, RunRow
 from timer.notebook.store import Notebook
 from timer.plans.model import Plan
-from timer.plans.remainder import rest_of
+from timer.plans.remainder import rest_of, worth_giving
 from timer.run import evidence
 
 RecordLookup = Callable[[ExposureRow], Light]
@@ -71,8 +71,9 @@ def rest(
 ) -> tuple[Plan, list[LightGiven]]:
     """The plan of what ``run`` still lacks, and what its steps have had.
 
-    Where that is a range, ``share`` says where in it to take the truth (0 the least, 1 the most); without it the
+    Where that is a range, ``share`` says which point of it to count with (0 the least, 1 the most); without it the
     middle is taken if that can be wrong by no more than a twelfth of a stop, else LamphouseError says what to do.
+    Where nothing is missing it says that: a run of which all light is known by now, and in full, is finished.
     """
     had = reconcile(notebook, run, look_up)
     given = {}
@@ -95,7 +96,25 @@ def rest(
                 f"{step.seconds:.2f} s, too wide to guess; say --assume least, middle or most"
             )
         given[h.step] = h.low + (0.5 if share is None else share) * (h.high - h.low)
+    steps = enumerate(run.plan.steps)
+    if not any(step.do == "expose" and worth_giving(step.seconds - given.get(n, 0.0)) for n, step in steps):
+        raise LamphouseError(_nothing_missing(notebook, run, had))
     return rest_of(run.plan, given), had
+
+
+def _nothing_missing(notebook: Notebook, run: RunRow, had: list[LightGiven]) -> str:
+    """What to say of a run that lacks nothing; it is no unfinished sheet any more if that is certain."""
+    late = next((h for h in had if h.late), None)
+    if late:
+        step = run.plan.steps[late.step]
+        return (
+            f"run {run.id} lacks nothing, but {step.area} had {late.text()} s of {step.seconds:.2f} s, too much light: "
+            "give this sheet up with --forget"
+        )
+    if any(not h.done and h.low != h.high for h in had):
+        return f"run {run.id} lacks nothing if that is so: give this sheet up with --forget"
+    notebook.end_run(run.id, "finished", "finished: the end of its light was found later")
+    return f"run {run.id} lacks nothing: every exposure was given in full, and it is finished now"
 
 
 def same_lamp(run: RunRow, config: Config) -> None:

@@ -34,7 +34,7 @@ from timer.run.hearing import Hearing, Show
 from timer.run.transition_log import TransitionLog
 
 HANDS_S = 0.5
-"""From a light's end, or the word that the paper is in, to the next "ready" at the least: so long no press gives light.
+"""From a light's end, or the word that the paper is in, to the next "ready" at the least: for so long no press gives light.
 
 A hand or a foot answers to a sound or a sight after 0.2 to 0.4 s (common practice), so what comes sooner was not meant
 for this exposure. It holds for every press there is, since the keeper is not armed before.
@@ -192,7 +192,7 @@ class Session:
         except queue.Empty:
             said = self._nothing_came()
         if isinstance(said, messages.Event | Missed | Lost):
-            event = self._hearing.event(said, self._run)
+            event = self._heard(said)
         elif isinstance(said, states.Event):
             event = said
         else:
@@ -211,6 +211,13 @@ class Session:
             self._show(self._run, event)
         for effect in effects:
             self._carry_out(effect)
+
+    def _heard(self, said: Heard) -> states.Event | None:
+        try:
+            return self._hearing.event(said, self._run)
+        except KeeperError:
+            self._inbox.put(Missed())  # the answer was lost as well; of a mute keeper the client says Lost by itself
+            return None
 
     def _wait(self) -> float | None:
         """How long nothing may come before something is done about it."""
@@ -271,12 +278,19 @@ class Session:
                 case states.Close(state, says):
                     self._end(state, says)
         except Refused as error:
-            # The pedal may have fired in the moment before Enter did: then it is lit or given, and that is no failure.
-            if not isinstance(effect, states.Fire):
-                self._inbox.put(states.Failed(str(error)))
+            # The pedal may have fired in the moment before Enter did: then it is lit or given, and that is no failure. Its
+            # words may have been lost, though.
+            self._inbox.put(Missed() if isinstance(effect, states.Fire) else states.Failed(str(error)))
         except KeeperError as error:
-            if not isinstance(effect, states.Halt):  # a lost link is told by the client's own Lost as well
+            if isinstance(effect, states.Halt):  # a lost link is told by the client's own Lost as well
+                self._inbox.put(lambda: self._halt_again(effect))
+            else:
                 self._inbox.put(states.Failed(str(error)))
+
+    def _halt_again(self, halt: states.Halt) -> None:
+        """Its answer was lost, on a link that is not: until it is answered nobody knows whether there was light."""
+        if self._run.state is states.State.DARKENING and self._run.halts == halt.number:
+            self._carry_out(halt)
 
     def _expose(self, keeper: Keeper, seconds: float, cues: tuple[tuple[int, int], ...], *, now: bool) -> None:
         """By time; or, with a calibrated light sensor in the lamp house, by light, twice the time at the most."""

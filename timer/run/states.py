@@ -9,7 +9,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from enum import Enum
 
-from timer.plans.model import SMALLEST_S, Plan, Step
+from timer.plans.model import Plan, Step
+from timer.plans.remainder import worth_giving
 
 
 class State(Enum):
@@ -183,8 +184,8 @@ class Run:
 
     @property
     def missing(self) -> float:
-        """Full-light seconds that the exposure at hand still lacks."""
-        return max(0.0, self.at.seconds - self.given) if self.at else 0.0
+        """Full-light seconds that the exposure at hand still lacks, as far as they can be given."""
+        return worth_giving(self.at.seconds - self.given) if self.at else 0.0
 
     @property
     def hands(self) -> str:
@@ -247,7 +248,7 @@ def _dark(run: Run, event: Event) -> Result:
         says = f"{run.at.area} had {given:.2f} s of {run.at.seconds:.2f} s: too much light, the lamp went off late"
         return _close(replace(run, given=given), State.FAILED, says)
     run = replace(run, given=run.at.seconds if event.complete and run.at else run.given + event.given)
-    done = run.missing < SMALLEST_S
+    done = not run.missing
     if run.failure:
         return _close(run, State.FAILED, run.failure)
     if run.leaving and not (done and _is_last(run)):

@@ -21,7 +21,7 @@ KEPT = 3
 
 class _Silent(RotatingFileHandler):
     def handleError(self, record: logging.LogRecord) -> None:  # noqa: N802 (logging's own name)
-        """A log that cannot be written is no fault of the run."""
+        """A log that cannot be written does not fail the run."""
 
 
 class TransitionLog:

@@ -1,4 +1,5 @@
-"""Baths: the clocks of the baths, by ear and foot. It changes no room light: only the printer does, when all is shut."""
+"""Baths: the clocks of the baths, by ear and foot. It never changes the room light: the printer does that, when all paper
+is covered."""
 
 import time
 

@@ -53,11 +53,11 @@ class ChangePage(Page):
         raise NotImplementedError
 
     def target(self) -> RecipeChange | None:
-        """What is asked for; None while nothing is."""
+        """The change that is asked for; None while there is none."""
         raise NotImplementedError
 
     def outcome(self) -> list[str]:
-        """What comes of what is asked for, in words; nothing while nothing is. LamphouseError when it cannot be made."""
+        """The result of what is asked for, in words; empty while nothing is. LamphouseError when it cannot be made."""
         target = self.target()
         if not target:
             return []
@@ -65,7 +65,7 @@ class ChangePage(Page):
         return [*moved.says, *(f"- {line}" for line in moved.advice)]
 
     def written(self) -> Job | None:
-        """The recipe of its own that was asked for, written; None when nothing was."""
+        """Write the new recipe; None when nothing was asked for."""
         target = self.target()
         return self.context.darkroom.book.write_derived(self.job, target, self.word) if target else None
 

@@ -26,7 +26,7 @@ NUMBERS = frozenset("0123456789.+-½⅓⅔¼¾")
 ROW_KEYS = {
     "title": "n: type it",
     "paper": "left right: kind   n: type its name",
-    "sheet": "n: type it, and the aperture",
+    "sheet": "n: type the negative's size, the sheet, the aperture",
     "filters": "type a grade or pack   left right: grade",
     "base": "type seconds or stops   left right: 1/12",
     "dodge": "<- ->, or type it   n name  t tool  m motion  o overlap  < > order  x remove",
@@ -37,7 +37,7 @@ ROW_KEYS = {
 EXAMPLES = {
     "title": "the negative, like stair_well",
     "paper": "name of the paper",
-    "sheet": "like 18x24cm_f/8",
+    "sheet": "after the negative's size, like 24x36mm_18x24cm_f/8",
     "filters": "like 2_1/2, or 60M_45Y",
     "base": "seconds like 12.5, or stops like +1/3",
     "edges": "stops like 1/4",
@@ -213,7 +213,7 @@ class EditRecipe(Page):
         return True
 
     def leave(self) -> None:
-        """As q does: what is not written yet is asked about once."""
+        """Leave, as q does; what is not written yet is asked about once."""
         if self.changed and not self.asked and not self.context.paper_out:
             self._end_entry()
             self.asked = True

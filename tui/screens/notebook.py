@@ -44,9 +44,8 @@ class NotebookPage(Page):
         first = max(0, min(self.at - height // 2, len(self.rows) - height))
         lines = []
         for n, row in list(enumerate(self.rows))[first : first + height]:
-            state = "damaged" if row.damage else "interrupted" if row.state == "running" else row.state
             lines.append(
-                f"{'>' if n == self.at else ' '} {row.id:4} {row.begun[5:16].replace('T', ' ')} {state:11} {row.title}"
+                f"{'>' if n == self.at else ' '} {row.id:4} {row.begun[5:16].replace('T', ' ')} {row.stands:11} {row.title}"
             )
         if self.rows:
             lines.append("")

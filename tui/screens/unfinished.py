@@ -1,15 +1,17 @@
-"""Unfinished sheets: every one of them, till it has what it lacks or is given up by a word of its own."""
+"""Unfinished sheets: each stays listed until it is finished, or given up with ``g``."""
 
 from textual.app import ComposeResult
 from textual.widgets import Static
 
 from timer.documents.recipe import PAPERS
 from timer.errors import LamphouseError
+from timer.notebook.light import Light, booked, full_seconds, range_text
 from timer.notebook.rows import RunRow
 from tui.page import Page
 
-SHARES = (("the middle, if it is narrow", None), ("the least", 0.0), ("the middle", 0.5), ("the most", 1.0))
-"""Where the light given is only known to lie in a range: which point of it to believe."""
+SHARES = (("its middle, if it is narrow", None), ("its least", 0.0), ("its middle", 0.5), ("its most", 1.0))
+"""Where the light given is only known to lie in a range: which point of it to count with."""
+MOST_LINES = 6
 
 
 class Unfinished(Page):
@@ -40,7 +42,7 @@ class Unfinished(Page):
         first = max(0, min(self.at - height // 2, len(self.rows) - height))
         lines = []
         for n, row in list(enumerate(self.rows))[first : first + height]:
-            lies = "   LIES OUT" if row.id in out else ""
+            lies = "   PAPER OUT" if row.id in out else ""
             begun = row.begun[5:16].replace("T", " ")
             lines.append(
                 f"{'>' if n == self.at else ' '} {row.id:4} {begun} {PAPERS.get(row.paper, ''):15} {row.title}{lies}"
@@ -50,34 +52,38 @@ class Unfinished(Page):
                 "",
                 *self._had(self.rows[self.at]),
                 "",
-                f"if only a range of light is known, count with {SHARES[self.share][0]}",
+                f"where only a range of light is known (1.1 to 1.3 s), count with {SHARES[self.share][0]}",
             ]
         self.query_one("#list", Static).update("\n".join(lines) or "No sheet is unfinished.")
         if self.asked and self.rows:
             sheet = self.rows[self.at].id
-            self.next_action(f"Give sheet {sheet} up? What it lacks is not offered again.\ny: yes   any other key: no")
+            self.next_action(f"Give sheet {sheet} up? It will not be offered again.\ny: yes   any other key: no")
         elif self.rows:
             self.next_action(
-                "Enter: give what it lacks   g: give it up   q: back\nup down: choose   left right: least, middle, most"
+                "Enter: give the missing light   g: give it up   q: back\nup down: choose   left right: least, middle, most"
             )
         else:
             self.next_action("Enter: back")
 
     def _had(self, row: RunRow) -> list[str]:
-        """What the notebook has of its light, an exposure a line."""
+        """What the notebook has of the light that each exposure of its plan was given; those not begun too."""
         try:
-            rows = self.context.darkroom.archive.exposures(row.id)[-6:]
+            rows = self.context.darkroom.archive.exposures(row.id)
         except LamphouseError as error:
             return [f"    {error}"]
-        lines = []
+        had: dict[int, tuple[float, float | None]] = {}
         for e in rows:
-            low = (e.low_us or e.seen_us) / 1e6
-            if e.high_us is None:
-                had = f"{low:.2f} s or more"
-            else:
-                had = f"{low:.2f} s" if e.low_us == e.high_us else f"{low:.2f} to {e.high_us / 1e6:.2f} s"
-            lines.append(f"    {e.label:18} had {had}, of {e.asked_s:.2f} s")
-        return lines or ["    no light in this run yet: the sheet still lacks what it lacked before"]
+            low, high = full_seconds(booked(e) or Light(e.seen_us, None, ""), row.response, e.dose_s)
+            before = had.get(e.step, (0.0, 0.0))
+            had[e.step] = (before[0] + low, None if high is None or before[1] is None else before[1] + high)
+        asked = [(n, step) for n, step in enumerate(row.plan.steps) if step.do == "expose"]
+        begun = sum(n <= max(had, default=-1) for n, _ in asked)
+        first = max(0, min(begun - MOST_LINES // 2, len(asked) - MOST_LINES))
+        lines = [
+            f"    {step.area:18} had {range_text(*had.get(n, (0.0, 0.0)))} of {step.seconds:.2f} s"
+            for n, step in asked[first : first + MOST_LINES]
+        ]
+        return [f"    of what sheet {row.continues} was missing:", *lines] if row.continues else lines
 
     def pressed(self, key: str) -> bool:
         if self.asked:
@@ -113,5 +119,5 @@ class Unfinished(Page):
             return self.context.go_back()
         row = self.rows[self.at]
         if {paper.run for paper in self.context.darkroom.out} - {row.id, None}:
-            return self.context.report("another sheet lies out: cover it first, then this one")
+            return self.context.report("another sheet is out: cover it first, then finish this one")
         return self.context.give_rest(row, SHARES[self.share][1])

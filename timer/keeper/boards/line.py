@@ -1,6 +1,6 @@
 """A line of a GPIO chip, through libgpiod's own bindings: which chip, taking a line, driving it low, who has it.
 
-All that a guard needs of the pins, and no more than that.
+Only what a guard needs.
 """
 
 import time
@@ -41,7 +41,9 @@ def find_chip(name: str, root: Path = Path("/dev")) -> str:
     if name:
         path = root / Path(name).name
         if not gpiod.is_gpiochip_device(str(path)):
-            raise KeeperError(f'{path}: is no GPIO chip; chip = "" in [pins] of the settings finds the pin header by itself')
+            raise KeeperError(
+                f'{path}: is not a GPIO chip; chip = "" in [pins] of the settings finds the pin header by itself'
+            )
         return str(path)
     chips = sorted(root.glob("gpiochip*"))
     labels: dict[str, str] = {}
@@ -103,8 +105,8 @@ def taken(chip: str, offset: int, settings: Any) -> Any:
 def low_output() -> Any:
     """Settings of an output that is low. Its own pull is down as well, where the chip has one, whoever switched that off.
 
-    So a line that falls back to an input leans to the dark. It is some 50 kΩ and of no use without power: the resistor on
-    the wire stays a must.
+    So a line that falls back to an input leans to dark. The pull is some 50 kΩ and is lost without power: the resistor on
+    the wire is still needed.
     """
     line = load_gpiod().line
     settings = load_gpiod().LineSettings

@@ -51,7 +51,7 @@ def make_dark(config: Config) -> Darkened:
     line = line_of(config)
     if line is None:
         after_keeper(config)
-        return Darkened(tuple(ended), "gone", "the simulated lamp ends with its process")
+        return Darkened(tuple(ended), "gone", "it is simulated, and lit only while a program holds it")
     return _line_low(config, line, ended)
 
 
@@ -79,7 +79,7 @@ def look(config: Config) -> Seen:
     line = line_of(config)
     if line:
         return Seen(keeper, 0, *read_line(line))
-    return Seen(keeper, 0, None if keeper else False, "it ends with its process")
+    return Seen(keeper, 0, None if keeper else False, "simulated")
 
 
 def read_line(line: Line) -> tuple[bool | None, str]:

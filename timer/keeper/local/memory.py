@@ -1,4 +1,4 @@
-"""What the keeper remembers of the light it gave, in a small file mapped into memory, on no disk.
+"""What the keeper remembers of the light it gave, in a small file mapped into memory, never on a disk.
 
 A store costs nanoseconds and outlives the process, even one that is killed; only a power cut can lose it, and the
 boot's name in every entry tells when that happened. While the lamp burns, ``alive`` is stamped every 5 ms. Of a keeper

@@ -6,7 +6,7 @@ import os
 
 
 def undisturbed(priority: int) -> None:
-    """Make this process one that is run when it wants to be. Call it after the imports: they may take their time."""
+    """Give this process real-time priority and locked memory. Call it after the imports, which may be slow."""
     with contextlib.suppress(OSError):
         os.sched_setscheduler(0, os.SCHED_FIFO, os.sched_param(priority))
     import ctypes

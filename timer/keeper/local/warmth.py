@@ -1,4 +1,4 @@
-"""A lamp that was on not long ago comes up sooner (docs/protocol.md, "Warm lamps")."""
+"""A warm lamp comes up sooner (docs/protocol.md, "Warm lamps")."""
 
 import math
 

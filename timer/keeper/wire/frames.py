@@ -26,7 +26,7 @@ class Frame:
 
 
 def encode(frame: Frame) -> bytes:
-    """The bytes to send, with a zero at both ends so that a receiver in the middle of noise finds its feet."""
+    """The bytes to send, with a zero at both ends so that a receiver finds the next frame after noise."""
     plain = HEAD.pack(frame.kind, frame.number) + frame.body
     plain += CRC.pack(zlib.crc32(plain))
     if len(plain) > MAX_BYTES:
