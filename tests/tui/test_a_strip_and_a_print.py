@@ -58,6 +58,7 @@ async def test_a_strip_from_choosing_to_its_time_in_the_recipe(home: Path, witne
 
 async def test_by_foot_alone(witness: Witness) -> None:
     async with stage() as (app, pilot):
+        await until(pilot, lambda: app.darkroom._keeper is not None)  # before, nobody hears the foot
         await pilot.pause(0.35)
         for expected in ("Enter: yes", "Enter: yes", "Enter: yes", "screen goes", "it is in", "LIGHT", "LIGHT"):
             await _tap(witness, pilot)
