@@ -11,12 +11,12 @@ from textual.widgets import Static
 
 from timer.app.jobs import Job, amount_of, questions
 from timer.errors import LamphouseError
-from timer.notebook.paper_out import SAFELIGHT_KINDS
 from timer.notebook.rows import RunRow
 from timer.plans.cue_points import WARN_S
 from timer.run import states
 from timer.run.cues import Cued
 from timer.run.session import Result
+from tui.expose_words import Standing, box_rows, hands_next, hands_now, screen_goes, seconds_to_change, words
 from tui.page import TALL, Page
 from tui.rooms import Room
 from tui.run_words import checklist, dots, soon
@@ -166,6 +166,7 @@ class Expose(Page):
                 sound.cue("silent")
                 sound.say("not ready any more: the lamp has not heard from the screen. Press to be ready again")
             case states.Lit():
+                self.context.trouble = ""  # it is answered: the press has counted
                 self._lit_at = time.monotonic()
                 self._clock.resume()
             case states.Dark(_, complete, _):
@@ -346,108 +347,51 @@ class Expose(Page):
     # ── what is shown and said ───────────────────────────────────────────────
 
     def _tell(self) -> None:
-        self.context.sound.say(self._words()[0])
-
-    def _words(self) -> tuple[str, str]:
-        """What is so, and what the next press does."""
-        run = self._run
-        match self.stage:
-            case "ask":
-                back = "up: back   " if self._ticked else ""
-                return self._asked[0], f"Enter: yes   {back}q: leave"
-            case "lights":
-                back = "up: back   " if self._items else ""
-                lines = ["lights out; the box stays shut until the screen is dark"]
-                lines += self.context.cautions(self.job.plan.paper)
-                return "\n".join(lines), f"Enter: the {self._goes}\n{back}q: leave"
-            case "box":
-                return self._box_words(), "Enter: it is in   q: leave"
-            case "over":
-                says = self._result.says if self._result else self.context.trouble or "ended"
-                if self.context.paper_out:
-                    return says, "Paper covered, or in the lidded drum?  c or pedal held: yes"
-                return says, "Enter: go on"
-            case "cover":
-                return "the sheet into its box, box shut", "In its box, box shut?  c or pedal held: yes   q: leave"
-            case "look":
-                return run.hands, f"Enter: the {self._goes}; the box stays shut until then   q: leave"
-            case "back":
-                return "open the box: the sheet into the easel, just as it lay, box shut", "Enter: it is in   q: leave"
-        match run.state:
-            case states.State.ARMED:
-                return run.hands, "Enter or pedal: LIGHT   Space: dark\nc: to the box, for a look by light"
-            case states.State.LIT:
-                return self._hands_now(), "Space or pedal held: DARK NOW"
-            case states.State.PAUSED:
-                return f"dark, {run.missing:.2f} s missing", "Enter or pedal: ready again   q: leave, finish later"
-            case states.State.NOTING:
-                return run.hands, "ready in a moment   Space: dark"
-            case _:
-                return "wait", "Space or pedal held: dark"
-
-    def _box_words(self) -> str:
-        if not self._continues:
-            return "open the box: one sheet into the easel, box shut"
-        return "; ".join(["the sheet into the easel, just as it lay", *self._says])
+        self.context.sound.say(words(self._standing)[0])
 
     @property
-    def _box_rows(self) -> list[str]:
-        if not self._continues:
-            return ["open the box, one sheet, close the box", "the sheet in the easel"]
-        return ["the sheet into the easel, just as it lay", *self._says]
+    def _standing(self) -> Standing:
+        ended = ""
+        if self.stage == "over":
+            ended = self._result.says if self._result else self.context.trouble or "ended"
+            result = self._result
+            if result and result.state is states.State.STOPPED and any(row.lit for row in result.exposures):
+                ended += "; what is missing can be given later, with r"
+        return Standing(
+            self.stage,
+            self._run,
+            self._given(),
+            self.job.plan.paper,
+            self.context.paper_out,
+            self._asked,
+            self._ticked,
+            self.context.cautions(self.job.plan.paper) if self.stage == "lights" else (),
+            self._says if self._continues else None,
+            ended,
+        )
 
     def _given(self) -> float:
         since = time.monotonic() - self._lit_at if self._run.state is states.State.LIT else 0.0
         return self._run.given + min(since, self._run.missing)
 
-    def _hands_now(self) -> str:
-        step, given = self._run.at, self._given()
-        if not step:
-            return ""
-        past = [mark.say for mark in step.marks if mark.cue == "change" and mark.at <= given]
-        return f"{step.area}: {past[-1]}" if past else step.say
-
-    def _hands_next(self) -> str:
-        """What the hands do after this."""
-        run, step = self._run, self._run.at
-        if not step or self.stage != "run":
-            return ""
-        ahead = [mark for mark in step.marks if mark.cue == "change" and mark.at > self._given()]
-        if ahead:
-            return ahead[0].say
-        later = [each.say for each in run.plan.steps[run.step + 1 :] if each.do == "wait"]
-        return later[0] if later else "nothing more"
-
-    @property
-    def _goes(self) -> str:
-        return f"screen goes {'RED' if self.job.plan.paper in SAFELIGHT_KINDS else 'DARK, by ear'}"
-
-    def _rest(self) -> float:
-        """Seconds of light to the next change of hands: a change within the exposure, or its end."""
-        step, given = self._run.at, self._given()
-        if not step:
-            return 0.0
-        ahead = [mark.at for mark in step.marks if mark.cue == "change" and mark.at > given]
-        return (ahead[0] if ahead else step.seconds) - given
-
     def _count(self) -> None:
         """While it is lit. In the dark room nothing is drawn: the ear has it."""
         if self._run.at and self.context.room is not Room.NONE:
-            self._progress(self._hands_now())
+            self._progress(hands_now(self._run, self._given()))
 
     def _progress(self, says: str) -> None:
         """What moves while it is lit: digits, line, hands now and next."""
-        step, given, rest = self._run.at, self._given(), self._rest()
+        run, step, given = self._run, self._run.at, self._given()
         if self.stage != "run" or not step or not self.is_attached:
             return  # it has ended since this was asked for
-        lit = self._run.state is states.State.LIT
+        lit, rest = run.state is states.State.LIT, seconds_to_change(run, given)
         self.query_one(BigSeconds).show(rest, max(each.seconds for each in self.job.plan.steps))
         self.query_one("#timeline", Timeline).show(self.job.plan, step, given)
         self.write("rest", f"{given:.1f} of {step.seconds:.1f} s")
         hands = self.query_one("#hands", Static)
         if hands.content != (now := f"NOW   {says}" if lit else says):
             hands.update(now)
-        then = self._hands_next()
+        then = hands_next(run, given)
         self.write("then", f"NEXT  {then}" if then else "")
         due = lit and rest <= WARN_S and self.size.height >= TALL
         self.write("soon", "\n".join(big_words(soon(then), self.size.width)) if due else "")
@@ -458,7 +402,7 @@ class Expose(Page):
         checks = self.stage in ("ask", "lights", "box")
         self.query_one("#checks").display, self.query_one("#run").display = checks, not checks
         self.query_one(BigSeconds).styles.background = DIM if self.stage == "look" else None
-        says, action = self._words()
+        says, action = words(self._standing)
         if checks:
             self._draw_checks(says)
         else:
@@ -468,7 +412,7 @@ class Expose(Page):
 
     def _draw_checks(self, says: str) -> None:
         at = self._ticked + (self.stage == "box")
-        acts = [f"press: the {self._goes}", *self._box_rows]
+        acts = [f"press: the {screen_goes(self.job.plan.paper)}", *box_rows(self._says if self._continues else None)]
         rows = checklist([*self._items, *acts], at, together=len(acts) - 1, width=self.size.width)
         what = "print" if self.job.recipe else self.job.plan.kind
         title = self.job.plan.title if what in self.job.plan.title else f"{self.job.plan.title}, {what}"
