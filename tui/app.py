@@ -94,10 +94,13 @@ class LamphouseApp(App[int]):
     def get_line_filters(self) -> Sequence[LineFilter]:
         return [*super().get_line_filters(), self._filter or self._plain]
 
-    def open_box(self, kind: str) -> bool:
-        """The room goes dark for paper of ``kind``; whether the box may be opened now. Only this makes it dark."""
+    def open_box(self, kind: str, run: int = 0) -> bool:
+        """The room goes dark for paper of ``kind``; whether the box may be opened now. Only this makes it dark.
+
+        ``run``: whose sheet comes out of it again.
+        """
         try:
-            self.darkroom.open_box(kind)
+            self.darkroom.open_box(kind, run)
         except LamphouseError as error:
             self.report(str(error))
             return False
@@ -157,13 +160,16 @@ class LamphouseApp(App[int]):
             self._driver.write(codes)
             self._driver.flush()
 
-    @property
-    def standing(self) -> str:
-        """How things stand, in words: light, paper, sound, and what is wrong."""
-        out = "PAPER OUT" if self.paper_out else "paper covered"
-        looks = "" if self.darkroom.is_ours else "   watching only"
-        trouble = f"   !! {self.trouble}" if self.trouble else ""
-        return f"{self.room.value} light   {out}   sound {self.sound.level}{looks}{trouble}"
+    def standing(self, room: int) -> str:
+        """How things stand, in words that fit ``room`` cells: light, sound, who has the lamp, paper, the last at the right.
+
+        Without the width the sound is left out, never a word of the others.
+        """
+        kinds = " ".join(dict.fromkeys(paper.kind for paper in self.darkroom.out))
+        out = f"PAPER OUT {kinds}".strip() if self.paper_out else "paper covered"
+        rest = [*([] if self.darkroom.is_ours else ["watching only"]), out]
+        full = "   ".join([f"{self.room.value} light", f"sound {self.sound.level}", *rest])
+        return full if len(full) <= room else "   ".join([f"{self.room.value} light", *rest])
 
     def cautions(self, kind: str) -> list[str]:
         """What to know before paper of ``kind`` is out: of a screen that cannot be trusted, and of silence in the dark."""

@@ -30,9 +30,8 @@ class Context(Protocol):
     shine: Shine
     room: Room
 
-    @property
-    def standing(self) -> str:
-        """Room, paper and sound in a line, as every page's title shows them."""
+    def standing(self, room: int) -> str:
+        """Room light, sound and paper in a line of ``room`` cells, as every page's title shows them."""
 
     @property
     def paper_out(self) -> bool:
@@ -57,8 +56,11 @@ class Context(Protocol):
 
     # ── paper and light ──────────────────────────────────────────────────────
 
-    def open_box(self, kind: str) -> bool:
-        """The room goes dark for paper of ``kind``; whether the box may be opened now. Only this makes it dark."""
+    def open_box(self, kind: str, run: int = 0) -> bool:
+        """The room goes dark for paper of ``kind``; whether the box may be opened now. Only this makes it dark.
+
+        ``run``: whose sheet comes out of it again.
+        """
 
     def covered(self) -> None:
         """The printer's word that all paper is covered. Only this makes it light again."""

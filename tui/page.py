@@ -1,4 +1,4 @@
-"""What every screen has: a title line, a body, the next action in words at the foot, and the same few keys."""
+"""What every screen has: how things stand, an alarm's own line, a body, the next action at the foot, the same few keys."""
 
 from __future__ import annotations
 
@@ -17,6 +17,8 @@ from tui.driver import DARK_KEYS
 from tui.keys import REPEATABLE
 from tui.widgets.sheet import Sheet
 
+TALL = 20
+"""Rows from which on there are large words and a line kept for alarms."""
 HELP = "KEYS"
 """The phase of the page of keys."""
 KEYS_HELP = (
@@ -30,11 +32,13 @@ KEYS_HELP = (
     ("f", "focus light; it ends by itself"),
     ("e", "edit a print's recipe; on a strip, begin a new one"),
     ("m, b", "m: another size, paper, grade   b: correct a print"),
+    ("o", "where the areas of a print lie on its sheet"),
     ("s, t", "for the print shown   s: a strip   t: a test sheet"),
     ("u", "undo what was written last"),
     ("i", "a picture of the sheet as it will look"),
     ("/", "list of negatives; again: find one by words"),
     ("n, z", "n: notebook   z: baths and their clocks"),
+    ("a", "tests to read; looking back: read an area"),
     ("r", "unfinished sheets: finish one, or give it up"),
     ("l", "lights check: what else may shine"),
     ("?", "this page"),
@@ -53,8 +57,12 @@ class Page(Screen[None]):
     hears_clocks = False
     """Whether it advances the clocks of the baths itself."""
 
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (72, "-wide")]  # noqa: RUF012  Textual's own
+    VERTICAL_BREAKPOINTS = [(0, "-short"), (TALL, "-tall")]  # noqa: RUF012
+
     def compose(self) -> ComposeResult:
         yield Static(id="title", markup=False)
+        yield Static(id="alarm", markup=False)
         with Vertical(id="body"):
             yield from self.body()
         yield Static(id="clocks", markup=False)
@@ -82,10 +90,21 @@ class Page(Screen[None]):
     def begin(self) -> None:
         """Called once the screen is there, and again when it is shown anew."""
 
+    def on_resize(self) -> None:
+        self.title_line()
+
     def title_line(self) -> None:
-        """Write the title anew: phase, room, paper and sound."""
+        """How things stand; and below, in a line that is kept free for it where there is room, what is wrong."""
+        width = self.size.width or 80
         for title in self.query("#title").results(Static):  # none yet, on a page that is just coming
-            title.update(f"{self.phase}   {self.context.standing}")
+            stands = self.context.standing(width - len(self.phase) - 3)
+            title.update(f"{self.phase}   {stands.rjust(width - len(self.phase) - 3)}", layout=width < 72)
+        for alarm in self.query("#alarm").results(Static):
+            trouble = self.context.trouble
+            alarm.display = bool(trouble) or self.size.height >= TALL
+            text = f"!! {trouble}" if trouble else ""
+            if alarm.content != text:
+                alarm.update(text)
 
     def clock_line(self) -> None:
         """Each running bath and its next call, in a row above the foot; none where none runs, or the page has its own."""
@@ -98,7 +117,13 @@ class Page(Screen[None]):
 
     def next_action(self, text: str) -> None:
         """Show at the foot what Enter does next."""
-        self.query_one("#next", Static).update(text)
+        self.write("next", text)
+
+    def write(self, name: str, text: str) -> None:
+        """``text`` into one of the lines that keep their size; nothing is drawn for what stands there already."""
+        line = self.query_one(f"#{name}", Static)
+        if line.content != text:
+            line.update(text, layout=False)
 
     def on_key(self, event: events.Key) -> None:
         event.stop()
@@ -160,5 +185,5 @@ class PlanPage(Page):
     def body(self) -> ComposeResult:
         yield Static(id="choice", markup=False)
         with Horizontal(id="columns"):
-            yield Static(id="plan", markup=False)
             yield Sheet(id="sheet", markup=False)
+            yield Static(id="plan", markup=False)

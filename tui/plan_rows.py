@@ -1,6 +1,10 @@
 """A plan in rows, for the pages that show one before any light."""
 
+from timer.app.jobs import Job
+from timer.plans import recipe_rows
 from timer.plans.model import Plan
+
+LIGHT = ("base", "dodge", "burn", "edges", "flash")
 
 
 def plan_rows(plan: Plan) -> list[str]:
@@ -14,3 +18,19 @@ def plan_rows(plan: Plan) -> list[str]:
                 rows.append(f"   {0:6.2f}    {first}")
             rows += [f"   {mark.at:6.2f}    {mark.say}" for mark in step.marks if mark.cue == "change"]
     return [*rows, "", f"{plan.total_light_s:7.2f} s  in all"]
+
+
+def job_rows(job: Job) -> list[str]:
+    """The table of what is exposed: of a print what is done to each area, in stops and seconds; of a test each exposure."""
+    if not job.recipe:
+        return plan_rows(job.plan)
+    rows = [row for row in recipe_rows.rows(recipe_rows.opened(job.recipe)) if row.kind in LIGHT and row.seconds]
+    names = max(len(row.name) for row in rows)
+    table = [f"{row.kind:6} {row.name:{names}} {row.amount:>6}  {row.seconds:>10}".rstrip() for row in rows]
+    return [*table, "─" * max(map(len, table)), total(job.plan)]
+
+
+def total(plan: Plan) -> str:
+    """How many exposures, and their light in all."""
+    count = sum(step.do == "expose" for step in plan.steps)
+    return f"{count} exposure{'' if count == 1 else 's'}   {plan.total_light_s:.1f} s of light"

@@ -34,6 +34,7 @@ CUES = {
     "change": Cue("C", "..."),
     "end": Cue("A", "...."),  # of this light
     "box": Cue("abc", ". . ."),  # the screen is dark: open the box
+    "cover": Cue("A cba", ".... ..."),  # this light is over: the sheet into its box, for a look
     "easel": Cue("bc", ". .."),  # taken: the paper is in the easel
     "ready": Cue("cc", ".. ."),  # the next press gives light
     "finished": Cue("CBA", "... ..."),

@@ -91,3 +91,16 @@ def test_in_a_few_words_with_the_next_call_of_the_hands() -> None:
 def test_in_a_tray_it_is_lifted() -> None:
     clock = clocks.answer(clocks.start("tray", "tray", "inside", BATHS, 0.0, hands_free=False), 0)
     assert clocks.standing(clock, 0).startswith("developer, lift in 0:")
+
+
+def test_the_clock_that_calls_the_hands_next_is_the_first() -> None:
+    clock = clocks.start("RA-4", "drum", "inside", BATHS, 0, hands_free=False)
+    running = clocks.answer(clock, 0)
+    assert clocks.next_call(clock, 3) == (0.0, "pour")
+    assert clocks.first_to_call([running, clock], 3) == 1  # one that waits calls already
+    later = clocks.answer(clock, 5)
+    assert clocks.first_to_call([later, running], 6) == 1
+    assert clocks.first_to_call([replace(clock, bath=len(BATHS))], 6) is None
+    assert clocks.first_to_call([], 0) is None
+    assert clocks.share(clock, 3) == 0.0
+    assert clocks.share(running, BATHS[0].seconds / 2) == 0.5

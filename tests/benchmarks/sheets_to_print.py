@@ -34,7 +34,7 @@ from tests.tools.dark_paper import Darkroom
 from timer.craft.filters import Pack, dial_change
 from timer.craft.sensitometry import Paper
 from timer.craft.solve import Estimate, Prior, Reading, estimate, next_setting
-from timer.measure.sheet import SCAN_BESIDE_AIM
+from timer.measure.sheet import BESIDE_AIM
 
 Array = npt.NDArray[np.float64]
 Setting = tuple[float, tuple[float, float, float]]
@@ -70,7 +70,7 @@ class Densitometer:
 class Scanner:
     """8-bit values of light through bands of its own, taken for the tone curve that it says it has."""
 
-    error = SCAN_BESIDE_AIM
+    error = BESIDE_AIM["scan"]
 
     def __init__(self, chance: random.Random) -> None:
         self._chance = chance

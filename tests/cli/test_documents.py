@@ -4,6 +4,7 @@ A command that gives light is run to its end, in time-lapse. What needs hardware
 """
 
 import json
+import random
 import re
 import shlex
 from importlib.util import find_spec
@@ -12,6 +13,8 @@ from pathlib import Path
 import pytest
 
 from tests.conftest import Run
+from tests.measure.test_scan import bed
+from tests.tools.scans import save, scanned
 from timer.documents.recipe_file import parse_recipe
 from timer.notebook.rows import new_row
 from timer.notebook.store import Notebook
@@ -67,6 +70,7 @@ def evening(home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path
         notebook.end_run(cut, "stopped", "stopped by you")
     (home / "vessels.toml").write_text("[drums.tube]\nlength_mm = 345\nround_mm = 285\n")
     (tmp_path / "patches.txt").write_text(PATCHES)
+    save(tmp_path / "sheet.tif", scanned(bed(), random.Random(1)))
     return tmp_path
 
 
@@ -76,7 +80,7 @@ def test_every_command_works(document: Path, lamphouse: Run, evening: Path) -> N
     for arguments in commands((PROJECT / document).read_text()):
         said = f"{document}: lamphouse {' '.join(arguments)}"
         # The test that was just made, whatever its number is.
-        if arguments[:2] == ["read", "12"] or arguments[0] == "solve" or "patches.txt" in arguments:
+        if arguments[:2] == ["read", "12"] or arguments[0] == "solve" or {"patches.txt", "sheet.tif"} & {*arguments}:
             arguments = [latest if word == "12" else word for word in arguments]
         if arguments[0] == "bath" and "developer" in arguments and "use" in arguments:
             lamphouse("bath", "mix", "developer", "--ml", "1000")

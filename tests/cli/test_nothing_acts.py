@@ -29,7 +29,7 @@ def evil_book(home: Path) -> Path:
         ):  # fmt: skip
             for name in names.split():
                 book.write(f"UPDATE {table} SET {name} = ?", (EVIL,))
-        book.write("INSERT INTO reading VALUES (1, ?, 1, 1, 1, 1, ?)", (EVIL, EVIL))
+        book.write("INSERT INTO reading VALUES (1, ?, 1, 1, 1, 1, ?, ?, 1)", (EVIL, EVIL, EVIL))
     return home
 
 

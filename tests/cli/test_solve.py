@@ -81,6 +81,38 @@ def test_by_eye_alone(lamphouse: Run, first: Darkroom, tmp_path: Path) -> None:
     assert made.filters.m > 60 and made.burn and made.title == "Quay"  # too magenta: more magenta
 
 
+def test_a_look_is_kept_and_counts_again(lamphouse: Run, first: Darkroom) -> None:
+    lamphouse("solve", "1", "--patch", "2", "--through", "10G", "--json", "--aim", AIM)
+    assert "density of 2 by eye" in lamphouse("notebook", "show", "1").stdout
+    lamphouse("solve", "1", "--patch", "2", "--through", "20G", "--aim", AIM)  # a second look takes the place of the first
+    both = json.loads(lamphouse("solve", "1", "--aim", AIM, "--json").stdout)
+    assert len(both["residuals"]) == 6
+
+
+def test_a_ring_arounds_right_print_is_a_reading(lamphouse: Run, home: Path) -> None:
+    lamphouse("ringaround", "--pack", "60M 50Y", "--seconds", "10", "--head", "dichroic", *QUICK)
+    found = json.loads(lamphouse("solve", "1", "--patch", "2", "--json").stdout)
+    assert found["predicted"] == pytest.approx(found["aim"], abs=0.01)
+    shown = json.loads(lamphouse("notebook", "show", "1", "--json").stdout)
+    assert found["pack"] == shown["plan"]["patches"][1]["filters"]
+    assert shown["readings"][0]["kind"] == "eye"
+
+
+def test_a_spectrophotometers_file(lamphouse: Run, first: Darkroom, tmp_path: Path) -> None:
+    rows = "\n".join(f"{n} {lightness} 1 -2" for n, lightness in enumerate((38, 47, 28, 39, 38), 1))
+    path = tmp_path / "lab.txt"
+    head = 'CGATS.17\nMEASUREMENT_SOURCE "Illumination=D50 ObserverAngle=2\u00b0"\nNUMBER_OF_FIELDS 9\n'
+    path.write_bytes(
+        f"{head}BEGIN_DATA_FORMAT\nSAMPLE_ID LAB_L LAB_A LAB_B\nEND_DATA_FORMAT\nBEGIN_DATA\n{rows}\nEND_DATA\n".encode(
+            "latin-1"
+        )
+    )
+    assert "the format was taken" in lamphouse("notebook", "readings", "1", str(path)).stdout
+    assert "(by a colorimeter)" in lamphouse("notebook", "show", "1").stdout
+    found = json.loads(lamphouse("solve", "1", "--aim", "0.74", "--json").stdout)
+    assert found["within"]["density"] > 0.02 and not found["right"]
+
+
 def test_what_is_missing_is_one_sentence(lamphouse: Run, first: Darkroom, tmp_path: Path) -> None:
     def says(*arguments: str, code: int = 1) -> str:
         return lamphouse("solve", *arguments, check=code).stderr.strip()

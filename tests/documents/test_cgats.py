@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from timer.documents.cgats import Reading, densities, parse
+from timer.documents.cgats import parse
+from timer.documents.measured_file import Reading, read_samples
 from timer.errors import LamphouseError
 
 WEDGE = """CGATS.17
@@ -41,7 +42,7 @@ END_DATA
 
 
 def test_a_wedge() -> None:
-    found, status, _ = densities(WEDGE, "w.txt")
+    found, status, _ = read_samples(WEDGE, "w.txt")
     assert found == [Reading("1", 0.05, 0.06, 0.07, 0.06), Reading("2", 2.05, 2.08, 2.01, 2.06)]
     assert status == ""
 
@@ -51,8 +52,8 @@ def test_colords_file() -> None:
     assert table.fields == ("XYZ_X", "XYZ_Y", "XYZ_Z")
     assert table.rows[0] == ("1.234", "0", "0")
     assert table.headers["DESCRIPTOR"] == "Device Correction Matrix"
-    with pytest.raises(LamphouseError, match="no column of densities"):
-        densities(COLORD, "c.txt")
+    with pytest.raises(LamphouseError, match="sample 1: it reflects nothing"):
+        read_samples(COLORD, "c.txt")
 
 
 def test_what_real_files_do() -> None:
@@ -62,14 +63,14 @@ def test_what_real_files_do() -> None:
         "begin_data_format\nsample_name d_vis\nend_data_format\nnumber_of_sets 1\nbegin_data\n'white tile' 5e-2\nend_data\n"
         "BEGIN_DATA_FORMAT D_RED SAMPLE_ID END_DATA_FORMAT\nBEGIN_DATA 1.5 a 1.25 b END_DATA\n"
     )
-    found, status, _ = densities(text, "r.txt")
+    found, status, _ = read_samples(text, "r.txt")
     assert [(r.sample, r.visual, r.red) for r in found] == [("white tile", 0.05, None), ("a", None, 1.5), ("b", None, 1.25)]
     assert status == "ILLUMINANT, A"
 
 
 def test_the_formats_own_names_win_over_a_wrong_count() -> None:
-    right, _, none = densities(WEDGE, "w.txt")
-    found, _, notes = densities(WEDGE.replace("NUMBER_OF_FIELDS\t5", "NUMBER_OF_FIELDS\t4"), "w.txt")
+    right, _, none = read_samples(WEDGE, "w.txt")
+    found, _, notes = read_samples(WEDGE.replace("NUMBER_OF_FIELDS\t5", "NUMBER_OF_FIELDS\t4"), "w.txt")
     assert found == right and none == ()
     assert notes == ("NUMBER_OF_FIELDS says 4 and the format has 5: the format was taken",)
 
@@ -96,7 +97,7 @@ WRONG = [
 @pytest.mark.parametrize(("text", "says"), WRONG)
 def test_what_is_malformed_gets_one_sentence(text: str, says: str) -> None:
     with pytest.raises(LamphouseError, match=says) as caught:
-        densities(text, "w.txt")
+        read_samples(text, "w.txt")
     assert str(caught.value).startswith("w.txt")
     assert "\n" not in str(caught.value)
 
@@ -118,7 +119,7 @@ def test_five_thousand_damaged_files() -> None:
             at = chance.randrange(len(data))
             data[at : at + chance.randint(0, 3)] = chance.choices("\n\t \"'#0aZ_.-\x00é", k=chance.randint(0, 3))
         try:
-            found, *_ = densities("".join(data), "w")
+            found, *_ = read_samples("".join(data), "w")
             assert all(isinstance(r.sample, str) for r in found)
         except LamphouseError:
             pass

@@ -7,8 +7,10 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
+from timer.craft.filters import Pack
 from timer.plans.model import SMALLEST_S
 from timer.plans.strip import strip_plan
+from timer.plans.test_sheets import ring_plan
 from timer.run import states
 
 PLAN = strip_plan(4.0, Fraction(1, 2), 4, "cover")
@@ -119,6 +121,38 @@ def test_the_answer_to_an_earlier_halt_settles_nothing_that_came_after_it() -> N
     assert (run.state, run.step, run.given) == (states.State.NOTING, 3, 0.0)
 
 
+def test_to_the_box_disarms_and_only_the_printers_word_makes_ready_again() -> None:
+    boxed = (states.Begin(), states.Noted(0), states.ToBox())
+    run, effects = play(*boxed)
+    assert (run.state, effects[-1]) == (states.State.DARKENING, states.Halt(1))
+    run, effects = play(*boxed, states.Settled(1), states.Press(), states.Press(0), states.DarkNow(), states.Noted(0))
+    assert run.state is states.State.BOXED
+    assert not any(isinstance(effect, states.Fire) for effect in effects)
+    run, effects = play(*boxed, states.Settled(1), states.InEasel(), states.Noted(1))
+    assert run.state is states.State.ARMED
+    assert [e for e in effects if isinstance(e, states.Arm)][-1] == states.Arm(1, 4.0, 0.0)
+
+
+def test_a_foot_that_was_faster_than_the_box_is_counted() -> None:
+    run, _ = play(states.Begin(), states.Noted(0), states.ToBox(), states.Dark(1.5, False), states.Settled(1))
+    assert (run.state, run.given, run.missing) == (states.State.BOXED, 1.5, 2.5)
+    run, _ = play(states.Begin(), states.Noted(0), states.ToBox(), states.Dark(4.0, True), states.Settled(1))
+    assert (run.state, run.step, run.given) == (states.State.BOXED, EXPOSURES[1], 0.0)
+
+
+def test_a_look_is_a_box_only_where_there_is_light_to_see_by() -> None:
+    ring = ring_plan(Pack(0, 60, 45), 10, 8.0, "dichroic")
+    lit = [n for n, step in enumerate(ring.steps) if step.do == "expose"]
+    for looks, then in ((False, states.State.NOTING), (True, states.State.BOXED)):
+        run = states.Run(ring, looks)
+        for event in (states.Begin(), states.Noted(0), states.Press(), states.Lit(), states.Dark(8.0, True)):
+            run, _ = states.reduce(run, event)
+        assert (run.state, run.step) == (then, lit[1])
+        assert run.hands.startswith("filters to ")  # what needs the light is said by the one who gives it
+    run, effects = states.reduce(run, states.InEasel())
+    assert run.state is states.State.NOTING and effects == (states.NoteIntent(1, lit[1], ring.steps[lit[1]].seconds),)
+
+
 def test_over_is_over() -> None:
     for over in states.OVER:
         for state, event in states.TABLE:
@@ -210,12 +244,20 @@ class AnyOrder(RuleBasedStateMachine):
         self.lamp_off(self.burning * share)
 
     @rule(
-        event=st.sampled_from([states.Press(), states.DarkNow(), states.Leave(), states.Failed("disk")]),
+        event=st.sampled_from(
+            [states.Press(), states.DarkNow(), states.ToBox(), states.InEasel(), states.Leave(), states.Failed("disk")]
+        ),
         often=st.integers(0, 5),
     )
     def printer(self, event: states.Event, often: int) -> None:
-        if isinstance(event, states.Press) or often == 0:
+        if isinstance(event, states.Press | states.InEasel) or often == 0:
             self.feed(event)
+
+    @invariant()
+    def in_the_box_nothing_is_armed_or_lit(self) -> None:
+        if getattr(self, "run_now", None) and self.run_now.state is states.State.BOXED:
+            assert self.armed is None
+            assert self.burning is None
 
     @invariant()
     def never_more_than_the_plan(self) -> None:

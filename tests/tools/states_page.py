@@ -1,6 +1,6 @@
 """docs/states.md, made from the reducer itself: python -m tests.tools.states_page > docs/states.md
 
-Every state that a run of two exposures can come to is tried with every event there is, as often as something new comes of it.
+Every state that a run of two exposures can come to, with a look between them or without, is tried with every event there is, as often as something new comes of it.
 """
 
 from dataclasses import fields
@@ -9,7 +9,8 @@ from typing import get_args
 from timer.plans.model import Plan, Step
 from timer.run import states
 
-PLAN = Plan("strip", "two", (Step("expose", "", "a", 2.0), Step("expose", "", "b", 2.0)))
+A, B, LOOK = Step("expose", "", "a", 2.0), Step("expose", "", "b", 2.0), Step("look", "set 60M")
+PLANS = (Plan("strip", "two", (A, B)), Plan("strip", "two, with a look between", (A, LOOK, B)))
 WORDS = {
     "Begin": "the run is in the notebook, and the hands are ready",
     "Noted": "the intent of the exposure is in the notebook",
@@ -18,6 +19,8 @@ WORDS = {
     "Dark": "the keeper: the lamp is off",
     "Disarmed": "the keeper dropped what was armed",
     "DarkNow": "the printer wants it dark",
+    "ToBox": "the sheet is to go into its box, so that there can be light to see by",
+    "InEasel": "the printer's word that the sheet lies in the easel again",
     "Settled": "the last Halt was answered: no word of light is outstanding",
     "Leave": "the printer ends the run",
     "Failed": "notebook, keeper or link failed",
@@ -37,6 +40,8 @@ def _samples(run: states.Run) -> list[states.Event]:
         states.Dark(left + 1, False, late=True),
         states.Disarmed(),
         states.DarkNow(),
+        states.ToBox(),
+        states.InEasel(),
         states.Settled(run.halts),
         states.Leave(),
         states.Failed("x"),
@@ -51,10 +56,10 @@ def rows() -> list[Row]:
     """(state, event, effects, next state) of everything that changes something, in the order of the enum."""
     found: set[Row] = set()
     seen: set[tuple[object, ...]] = set()
-    open_runs = [states.Run(PLAN)]
+    open_runs = [states.Run(plan, looks=True) for plan in PLANS]
     while open_runs:
         run = open_runs.pop()
-        key = (run.state, run.step, run.given > 0, bool(run.leaving), bool(run.failure))
+        key = (run.state, run.step, run.given > 0, bool(run.leaving), bool(run.failure), run.boxing, run.plan.title)
         if key in seen or run.number > 20:
             continue
         seen.add(key)

@@ -14,7 +14,7 @@ import time
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from tests.tools.terminal import DEPTHS, Terminal, terminal
+from tests.tools.terminal import DEPTHS, REST_S, Terminal, terminal
 from tests.tools.witness import Witness
 
 ENDS = ("KILL", "TERM", "HUP", "STOP then KILL", "STOP then on")
@@ -26,6 +26,7 @@ PAGES: dict[str, tuple[str, ...]] = {
     "lights": ("l",),
     "keys": ("?",),
     "unfinished": ("r",),
+    "to read": ("a",),
     "the rest": ("\r",),
     "another size": (DOWN, "m"),
     "correct": (DOWN, "b"),
@@ -39,10 +40,14 @@ title = "Gate in the rain"
 base_s = 0.6
 [paper]
 kind = "{kind}"
+{filters}
 [[burn]]
 area = "sky"
 stops = "1/2"
 """
+FILTERS = {"ra4": '[filters]\nm = 60\ny = 50\nhead = "dichroic"', "bw": ""}
+CALM_S = 2.2
+"""After a light, till the word that the sheet is in its box is taken."""
 
 
 @dataclass
@@ -58,23 +63,33 @@ def story(folder: Path, chance: random.Random, *, most_s: float = 7.0) -> Outcom
     """One session with two ends in it."""
     folder.mkdir(parents=True)
     kind = chance.choice(["bw", "ra4"])
-    job = chance.choice(["strip", "print"])
+    job = chance.choice(["strip", "print", "ring"])
+    kind = "ra4" if job == "ring" else kind
+    looked = chance.choice(["", "in its box", "out again"]) if job == "ring" else ""
     depth = chance.choice(["truecolor", "256", "linux"])
     ends = [chance.choice(ENDS), chance.choice(ENDS)]
     page = chance.choice(list(PAGES))
-    outcome = Outcome(f"{kind} {job}, {depth}: {ends[0]}, then {page}: {ends[1]}")
+    outcome = Outcome(f"{kind} {job} {looked}, {depth}: {ends[0]}, then {page}: {ends[1]}")
     (folder / "settings.toml").write_text("speech = false\nask = false\n")
     (folder / "recipes").mkdir()
-    (folder / "recipes" / "gate.toml").write_text(RECIPE.format(kind=kind))
+    (folder / "recipes" / "gate.toml").write_text(RECIPE.format(kind=kind, filters=FILTERS[kind]))
     witness = Witness(folder / "w")
     env = {**DEPTHS[depth], "LAMPHOUSE_HOME": str(folder), "LAMPHOUSE_WIRE": str(witness.path)}
     try:
         with terminal(**env) as term:
             _to_the_box(term, folder, kind, job)
-            _until_chance(term, chance.uniform(0.0, most_s))
+            if looked:
+                _to_look(term, folder, witness)
+            if looked == "out again":
+                _out_of_the_box(term, folder, kind)
+            _until_chance(term, chance.uniform(0.0, most_s if looked != "in its box" else 1.0), press=looked != "in its box")
             outcome.ended_at = " ".join(term.model.text.split())[:60] or "dark"
             _end(term, ends[0], chance)
             _again(term)
+            if looked == "in its box":  # it is covered, and is known to be; what it lacks is given from the dark
+                term.keys("r")
+                term.keys("\r")
+                _out_of_the_box(term, folder, kind)
             for key in PAGES[page]:
                 os.write(term.master, key.encode())
                 term.read(0.6)
@@ -92,14 +107,38 @@ def story(folder: Path, chance: random.Random, *, most_s: float = 7.0) -> Outcom
 
 def _to_the_box(term: Terminal, folder: Path, kind: str, job: str) -> None:
     term.shows("get ready", 30)
-    if job == "print":
+    if job in ("print", "ring"):
         os.write(term.master, DOWN.encode())
         term.shows("print: Gate", 30)
+        if job == "ring":
+            term.keys("t")
+            term.shows("ring-around", 30)
     elif kind == "ra4":
         term.keys("k")
         term.shows("strip on colour", 30)
     term.keys("\r")
+    _out_of_the_box(term, folder, kind)
+
+
+def _to_look(term: Terminal, folder: Path, witness: Witness) -> None:
+    """The first patch's light, then the sheet into its box, and the word that it is there: now it may be light."""
+    term.light()  # in the easel
+    term.light()
+    witness.wait(False, 20, more_than=1)
+    term.model.room = ""
+    end = time.monotonic() + 30
+    while "the box stays shut" not in term.model.text:  # a word that comes too soon after the light is not taken
+        assert time.monotonic() < end, "never in its box"
+        term.read(CALM_S)
+        term.keys("c")
+        term.read(1.0)
+    assert not _still_out(folder)
+
+
+def _out_of_the_box(term: Terminal, folder: Path, kind: str) -> None:
+    """The screen goes dark, and only then may the box be opened."""
     term.shows("the screen goes", 30)
+    term.read(REST_S)
     os.write(term.master, b"\r")
     room = "red" if kind == "bw" else "none"
     end = time.monotonic() + 30

@@ -37,7 +37,7 @@ async def press(app: LamphouseApp, pilot: Pilot[int], *keys: str) -> None:
     for key in keys:
         app.keys.forget()
         await pilot.press(key)
-        await until(pilot, lambda: app.keys.settled)
+        await until(pilot, lambda: app.keys.settled and bool(cells(app)))  # a page that has just come has none yet
 
 
 async def until(pilot: Pilot[int], true: Callable[[], bool], seconds: float = 8.0) -> None:

@@ -50,14 +50,15 @@ async def test_a_strip_from_choosing_to_its_time_in_the_recipe(home: Path, witne
         await until(pilot, lambda: isinstance(app.screen, Prepare))
         assert load_recipe(path).base_s == pytest.approx(1.78)
         assert "# from the strip of the day" in path.read_text()
-        await until(pilot, lambda: "gate.toml: base 2 s to 1.78 s" in text_of(app, "plan"))
+        await until(pilot, lambda: "gate.toml: base 2 s to 1.78 s" in text_of(app, "advice"))
         await press(app, pilot, "u")
-        await until(pilot, lambda: "gate.toml is as it was" in text_of(app, "title"))
+        await until(pilot, lambda: "gate.toml is as it was" in text_of(app, "alarm"))
         assert load_recipe(path).base_s == 2.0
 
 
 async def test_by_foot_alone(witness: Witness) -> None:
     async with stage() as (app, pilot):
+        await until(pilot, lambda: app.darkroom._keeper is not None)  # before, nobody hears the foot
         await pilot.pause(0.35)
         for expected in ("Enter: yes", "Enter: yes", "Enter: yes", "screen goes", "it is in", "LIGHT", "LIGHT"):
             await _tap(witness, pilot)
@@ -118,7 +119,7 @@ async def test_dark_now_and_the_rest_after_leaving(home: Path, witness: Witness)
         await press(app, pilot, "enter")
         await until(pilot, lambda: "screen goes" in next_action(app))
         await press(app, pilot, "enter")
-        await until(pilot, lambda: "just as it lay; base had 0." in text_of(app, "hands"))
+        await until(pilot, lambda: "base had 0." in text_of(app, "list"))
         await press(app, pilot, "enter")
         for _ in range(2):
             await until(pilot, lambda: "ready" in text_of(app, "area"))
@@ -147,7 +148,7 @@ async def test_a_restart_in_the_middle_stays_in_the_room_light_and_offers_the_re
         assert app.is_running
         assert "cover it" in app.trouble
         await press(app, pilot, "enter")
-        await until(pilot, lambda: isinstance(app.screen, Expose) and "had" in text_of(app, "hands"))
+        await until(pilot, lambda: isinstance(app.screen, Expose) and "had" in text_of(app, "list"))
         assert app.room is Room.NONE
         await press(app, pilot, "q")
         await until(pilot, lambda: "covered" in next_action(app))
@@ -167,7 +168,7 @@ async def test_a_lost_keeper_is_shown_and_comes_back(home: Path, witness: Witnes
         await until(pilot, lambda: app.darkroom._keeper is not None)
         first = app.darkroom.keeper().hello.process
         _kill(first)
-        await until(pilot, lambda: "keeper is gone" in text_of(app, "title"))
+        await until(pilot, lambda: "keeper is gone" in text_of(app, "alarm"))
         await until(pilot, lambda: app.darkroom._keeper is not None and app.darkroom.keeper().hello.process != first)
         await to_easel(app, pilot)
         await press(app, pilot, "enter")
@@ -175,7 +176,7 @@ async def test_a_lost_keeper_is_shown_and_comes_back(home: Path, witness: Witnes
         await press(app, pilot, "enter")
         await until(pilot, lambda: witness.lit)
         _kill(app.darkroom.keeper().hello.process)
-        await until(pilot, lambda: "keeper is gone" in text_of(app, "title"))
+        await until(pilot, lambda: "keeper is gone" in text_of(app, "alarm"))
         assert not witness.lit
         assert app.room is Room.RED
         assert "covered" in next_action(app)

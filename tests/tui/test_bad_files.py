@@ -20,6 +20,7 @@ async def test_every_bad_recipe_is_named_and_hides_no_other(home: Path, tmp_path
     folder = home / "recipes"
     write_recipe(folder / "good.toml", "Gate")
     write_recipe(folder / "zoo.toml", "Zoo")
+    os.utime(folder / "good.toml", (1, 1))  # the oldest comes last
     (folder / "zeros.toml").write_text("x = 1" + "0" * 5000)
     (folder / "short.toml").write_text('recipe = 1\ntitle = "x"\nbase_s = 1e-9\n[paper]\nkind = "bw"\n')
     (folder / "escape.toml").write_text('recipe = 1\ntitle = "A\\u001b[?5hB"\nbase_s = 2\n[paper]\nkind = "bw"\n')
@@ -30,7 +31,7 @@ async def test_every_bad_recipe_is_named_and_hides_no_other(home: Path, tmp_path
     (folder / "a\x1b[2J.toml").write_text("x = 1")
     async with stage(size=(100, 40)) as (app, pilot):
         found = app.darkroom.book.all()
-        assert [job.plan.title for job in found.jobs] == ["Gate", "Zoo"]
+        assert [job.plan.title for job in found.jobs] == ["Zoo", "Gate"]
         says = {each.path.name: each.says for each in found.broken}
         assert "too big" in says["zeros.toml"]
         assert "a pipe" in says["pipe.toml"]
@@ -50,7 +51,29 @@ async def test_every_bad_recipe_is_named_and_hides_no_other(home: Path, tmp_path
         assert "not usable" in text_of(app, "choice")
         assert "choose another" in next_action(app)
         await pilot.press("up")
-        await until(pilot, lambda: "Zoo" in text_of(app, "choice"))
+        await until(pilot, lambda: "Gate" in text_of(app, "choice"))
+
+
+async def test_of_any_other_folder_only_what_is_meant_as_a_recipe(
+    home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = tmp_path / "any"
+    folder.mkdir()
+    (folder / "pyproject.toml").write_text('[project]\nname = "x"\n')
+    (folder / "other.toml").write_text("recipes = 3\n")
+    (folder / "broken.toml").write_text('recipe = 1\ntitle = "Shed"\nbase_s = "long"\n')
+    (folder / "torn.toml").write_text("recipe = 1\n[pap")
+    os.mkfifo(folder / "pipe.toml")
+    write_recipe(folder / "good.toml", "Gate")
+    write_recipe(home / "recipes" / "zoo.toml", "Zoo")
+    (home / "recipes" / "mine.toml").write_text("x = 1\n")
+    monkeypatch.chdir(folder)
+    async with stage() as (app, _):
+        found = app.darkroom.book.all()
+        assert {job.plan.title for job in found.jobs} == {"Gate", "Zoo"}
+        assert {each.path.name for each in found.broken} == {"broken.toml", "torn.toml", "mine.toml"}
+        listed = {version.path.name for negative in app.darkroom.book.negatives() for version in negative.versions}
+        assert listed == {"good.toml", "zoo.toml", "broken.toml", "torn.toml", "mine.toml"}
 
 
 async def test_bad_measurements_and_processes(home: Path) -> None:
@@ -76,6 +99,7 @@ async def test_no_cell_acts_in_any_room_light(home: Path, room: str) -> None:
     async with stage(size=(100, 30)) as (app, pilot):
         await pilot.press("n")
         await until(pilot, lambda: isinstance(app.screen, NotebookPage) and "[?5hB" in text_of(app, "list"))
+        await pilot.pause(0.2)  # drawn again for the size that it has
         # Past what the notebook cleans: a page that is handed such a text shows its letters alone.
         app.screen.query_one("#next").update("X\x1b[2JY\x9bZ\u202e!\udcff")  # type: ignore[attr-defined]
         if room != "white":

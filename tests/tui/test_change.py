@@ -34,7 +34,7 @@ async def test_to_another_size(colour: Path) -> None:
         assert "easel blades" in text_of(app, "list")
         await press(app, pilot, "enter")
         await until(pilot, lambda: isinstance(app.screen, Prepare))
-        await until(pilot, lambda: "11.64 s" in text_of(app, "plan"))  # 10 s x 2.327 / 2
+        await until(pilot, lambda: "11.6 s" in text_of(app, "plan"))  # 10 s x 2.327 / 2
     made = load_recipe(colour.parent / "gate-12x16in.toml")
     assert made.base_s == pytest.approx(11.64, abs=0.01)
     assert made.derived and made.derived.file == "gate.toml"

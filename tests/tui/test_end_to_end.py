@@ -43,19 +43,19 @@ def test_a_strip_in_tmux(home: Path, tmp_path: Path) -> None:
         time.sleep(1)
         for _ in range(70):  # from 8 s down to the least, a twelfth of a stop at a time
             tmux("send-keys", "Left")
-        for _ in range(7):
-            time.sleep(0.6)
+        for patches in (6, 7, 8, 9, 2, 3, 4):
+            time.sleep(0.4)  # after the one before has been seen to be read: no key that is held
             tmux("send-keys", "p")
-        screen = until(lambda screen: "from 0.2 s, 4 patches" in screen)
+            screen = until(partial(lambda count, screen: "from 0.2 s" in screen and f"{count} patches" in screen, patches))
         assert "PREPARE" in screen
         tmux("send-keys", "Enter")
-        for question in ("lens stopped down?", "filters", "easel blades"):
+        for question in ("lens stopped down", "filters", "easel blades"):
             until(partial(lambda question, screen: question in screen, question))
             press()
         screen = until(lambda screen: "lights out" in screen)
         assert "white light" in screen
         press()
-        until(lambda screen: "red light   PAPER OUT" in screen and "open the box" in screen)
+        until(lambda screen: "PAPER OUT bw" in screen and "open the box" in screen)
         press()
         for n in range(4):
             until(partial(lambda n, screen: f"{n + 1}/4" in screen and "ready" in screen, n))

@@ -12,6 +12,7 @@ from tests.tui.test_room_light import check
 from timer.app import baths as clocks
 from timer.craft.processing import Bath
 from timer.plans.recipe_rows import PAPER_KINDS
+from tui.expose_words import seconds_to_change
 from tui.page import Page
 from tui.screens.baths import Baths
 from tui.screens.expose import Expose
@@ -28,10 +29,12 @@ async def test_the_digits_count_to_the_next_change_of_hands(home: Path, witness:
         await until(pilot, lambda: text_of(app, "hands").startswith("NOW   base: hold back gate"))
         page = app.screen
         assert isinstance(page, Expose)
-        assert page._rest() <= 0.42  # of 2 s a third of a stop is held back: 2 s x (1 - 2^(-1/3)) = 0.413 s
-        assert re.fullmatch(r"NEXT  all clear   \d\.\d of 2\.0 s", text_of(app, "then"))
+        # Of 2 s a third of a stop is held back: 2 s x (1 - 2^(-1/3)) = 0.413 s.
+        assert seconds_to_change(page._run, page._given()) <= 0.42
+        assert text_of(app, "then") == "NEXT  all clear"
+        assert re.fullmatch(r"\d\.\d of 2\.0 s", text_of(app, "rest"))
         await until(pilot, lambda: text_of(app, "hands") == "NOW   base: all clear")
-        assert page._rest() > 0.5
+        assert seconds_to_change(page._run, page._given()) > 0.5
         assert text_of(app, "then").startswith("NEXT  burn sky")
 
 

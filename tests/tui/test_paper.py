@@ -78,7 +78,7 @@ async def test_killed_twice_and_left_at_a_question_it_still_knows(home: Path, wi
             assert app.room is Room.RED
             assert "finish sheet 1" in next_action(app)
             await press(app, pilot, "enter")
-            await until(pilot, lambda: isinstance(app.screen, Expose) and "just as it lay" in text_of(app, "hands"))
+            await until(pilot, lambda: isinstance(app.screen, Expose) and "just as it lay" in text_of(app, "list"))
             await press(app, pilot, "q")
             await until(pilot, lambda: "covered" in next_action(app))
     assert runs(home) == [("stopped", 1)]
@@ -462,7 +462,7 @@ async def test_what_the_host_did_not_say_disarms_and_is_heard(home: Path, witnes
         session._inbox.put(messages.Disarmed(session._exposures.row.name, EndReason.HOST_SILENT))
         await until(pilot, lambda: "tone silent" in heard)
         assert any("not ready any more" in line for line in heard)
-        assert "ready again" in next_action(app)
+        await until(pilot, lambda: "ready again" in next_action(app))  # once it is told that all is dark
         await press(app, pilot, "enter")
         await until(pilot, lambda: "ready" in text_of(app, "area"))
         assert witness.edges == []

@@ -7,9 +7,10 @@ from pathlib import Path
 import pytest
 from textual.pilot import Pilot
 
-from tests.tui.stage import press, text_of, to_easel, until
+from tests.tui.stage import cells, press, text_of, to_easel, until
 from timer.app.jobs import StripChoice
 from tui.app import LamphouseApp
+from tui.page import TALL
 from tui.shine import Shine
 
 Compare = Callable[..., bool]
@@ -17,6 +18,8 @@ Compare = Callable[..., bool]
 
 async def prepare(pilot: Pilot[int]) -> None:
     await until(pilot, lambda: "get ready" in text_of(_app(pilot), "next"))
+    if pilot.app.size.height >= TALL:  # then the sheet is drawn, and its tones come a little later
+        await until(pilot, lambda: any(back[0] > 96 for _, _, back in cells(_app(pilot))))
 
 
 async def prepare_print(pilot: Pilot[int]) -> None:

@@ -103,13 +103,13 @@ async def test_notes_are_typed_and_the_final_print_marked(home: Path) -> None:
     async with stage() as (app, pilot):
         await in_notebook(app, pilot)
         await press(app, pilot, "w", *"good,_but_q_is_typed", "enter")
-        await until(pilot, lambda: "notes: good, but q is typed" in text_of(app, "list"))
+        await until(pilot, lambda: "notes: good, but q is typed" in text_of(app, "card"))
         await press(app, pilot, "w", *"_x", "backspace", *"!", "escape")
-        assert "typed\n" in text_of(app, "list") + "\n"
+        assert "typed\n" in text_of(app, "card") + "\n"
         await press(app, pilot, "k")
-        await until(pilot, lambda: f"notes: {sheets.FINAL}; good" in text_of(app, "list"))
+        await until(pilot, lambda: f"notes: {sheets.FINAL}; good" in text_of(app, "card"))
         assert [row.run for row in sheets.search(app.darkroom.notebook, "final print")] == [run]
         await press(app, pilot, "k")
-        await until(pilot, lambda: "notes: good" in text_of(app, "list"))
+        await until(pilot, lambda: "notes: good" in text_of(app, "card"))
         await press(app, pilot, "w", *["backspace"] * 30, "enter", "k", "k")
         assert app.darkroom.archive.notes(run) == ""

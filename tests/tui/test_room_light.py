@@ -26,15 +26,18 @@ from tui.rooms import BLACK, LEVELS, Room, red_of, room_for
 from tui.screens.baths import Baths
 from tui.screens.change_recipe import ChangeRecipe, Correct
 from tui.screens.edit_recipe import EditRecipe
+from tui.screens.expose import Expose
 from tui.screens.help import Help
 from tui.screens.lights import Lights
 from tui.screens.look_back import LookBack
 from tui.screens.negatives import Negatives
 from tui.screens.notebook import NotebookPage
+from tui.screens.outlines import Outlines
 from tui.screens.picture import Picture
 from tui.screens.prepare import Prepare
 from tui.screens.reprint import Reprint
 from tui.screens.test_sheet import TestSheet
+from tui.screens.to_read import ToRead
 from tui.screens.unfinished import Unfinished
 from tui.shine import Shine
 
@@ -66,7 +69,7 @@ async def test_every_state_of_a_run(home: Path, witness: Witness, kind: str) -> 
         await until(pilot, lambda: "ready" in text_of(app, "area"))
         check(app, "armed")
         await press(app, pilot, "question_mark")
-        await until(pilot, lambda: isinstance(app.screen, Help))
+        await until(pilot, lambda: isinstance(app.screen, Help) and bool(cells(app)))
         check(app, "help")
         await press(app, pilot, "enter")
         await to_light(app, pilot)
@@ -94,6 +97,37 @@ async def test_every_state_of_a_run(home: Path, witness: Witness, kind: str) -> 
         check(app, "over")
 
 
+@pytest.mark.parametrize("kind", KINDS)
+async def test_every_state_of_a_look(home: Path, witness: Witness, kind: str) -> None:
+    """Into the box, by light while it is covered by the printer's word, and out of the box again."""
+    recipe_in(home, kind)
+    async with stage() as (app, pilot):
+        await pilot.press("down")
+        await to_easel(app, pilot)
+        await press(app, pilot, "enter")
+        await until(pilot, lambda: "ready" in text_of(app, "area"))
+        page = app.screen
+        assert isinstance(page, Expose)
+        await press(app, pilot, "c")
+        await until(pilot, lambda: page.stage == "cover")
+        check(app, "cover")
+        for size in ((40, 15), (160, 50), (80, 24)):
+            await pilot.resize_terminal(*size)
+            await pilot.pause(0.1)
+            check(app, f"cover {size}")
+        page._dark_since -= 2.0
+        await press(app, pilot, "c")
+        await until(pilot, lambda: app.room is Room.WHITE)
+        assert any(back == (0x70, 0x70, 0x70) for _, _, back in cells(app))  # a light to see by
+        await press(app, pilot, "enter")
+        await until(pilot, lambda: page.stage == "back")
+        check(app, "back")
+        await press(app, pilot, "enter")
+        await until(pilot, lambda: "ready" in text_of(app, "area"))
+        check(app, "armed again")
+        assert witness.exposures_ns() == []
+
+
 def _made(job: Job) -> RunRow:
     """A sheet of the notebook that ``job`` was."""
     plan = job.plan
@@ -112,13 +146,23 @@ def _pages(job: Job) -> dict[str, Callable[[], Page]]:
         "baths": Baths,
         "unfinished": Unfinished,
         "look back": lambda: LookBack(StripChoice().job()),
+        "look back at areas": lambda: _looked_back(job),
         "another size": lambda: ChangeRecipe(job),
         "recipe": lambda: EditRecipe(job, job.recipe or empty("")),
         "new recipe": lambda: EditRecipe(None, empty(job.plan.paper)),
         "correct": lambda: Correct(job),
+        "areas": lambda: Outlines(job),
         "test sheet": lambda: TestSheet(job),
+        "to read": ToRead,
         "picture": lambda: Picture(job),
     }
+
+
+def _looked_back(job: Job) -> LookBack:
+    """A test of which two areas are read already, far apart: its rows, both ways and what is hard about them."""
+    page = LookBack(StripChoice(made_for=job).job())
+    page.places = page.places.added("window").added("wall").put(0, 8).put(1, 0)
+    return page
 
 
 @pytest.mark.parametrize("size", [(80, 24), (30, 10), (160, 50)])
@@ -172,7 +216,7 @@ async def test_where_red_cannot_be_dimmed_it_is_said_and_black_is_offered(monkey
     monkeypatch.setenv("TERM", "xterm")
     monkeypatch.delenv("COLORTERM")
     async with stage() as (app, pilot):
-        assert "cannot be dimmed" in text_of(app, "plan")
+        assert "cannot be dimmed" in text_of(app, "advice")
         app.open_box("bw")
         await press(app, pilot, "d")
         assert app.level == BLACK

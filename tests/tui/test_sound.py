@@ -29,7 +29,20 @@ def no_player(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_everything_that_must_be_told_apart_is() -> None:
-    wanted = {"ready", "easel", "warn", "change", "finished", "interrupted", "refused", "silent", "tick", "end", "box"}
+    wanted = {
+        "ready",
+        "easel",
+        "warn",
+        "change",
+        "finished",
+        "interrupted",
+        "refused",
+        "silent",
+        "tick",
+        "end",
+        "box",
+        "cover",
+    }
     assert set(CUES) == wanted
     assert len({cue.notes for cue in CUES.values()}) == len(CUES)
     assert len({cue.rings for cue in CUES.values()}) == len(CUES)

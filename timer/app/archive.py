@@ -1,11 +1,13 @@
 """The archive: what the notebook has of every sheet, and what the printer writes on it."""
 
 from timer.app.jobs import Job
+from timer.app.reading import for_its_file, job_of_test
 from timer.documents.recipe_file import parse_recipe
 from timer.errors import LamphouseError
-from timer.notebook import sheets
+from timer.notebook import sheets, to_read
 from timer.notebook.rows import ExposureRow, RunRow
 from timer.notebook.store import Notebook
+from timer.notebook.to_read import TestSheet
 from timer.plans.print import print_plan
 
 
@@ -28,6 +30,18 @@ class Archive:
     def unfinished(self) -> list[RunRow]:
         """Every interrupted sheet that had light, or may have had it, and was not finished or given up; newest first."""
         return self._notebook.unfinished()
+
+    def tests_to_read(self) -> list[TestSheet]:
+        """As ``to_read.waiting``."""
+        return to_read.waiting(self._notebook)
+
+    def test(self, run: int) -> Job:
+        """The test of sheet ``run``, made for its print as that is now. LamphouseError as ``job_of_test``."""
+        return for_its_file(job_of_test(self._notebook, run))
+
+    def mark_read(self, run: int) -> None:
+        """The printer's word: the test of sheet ``run`` says nothing more."""
+        to_read.mark(self._notebook, run, unread=False)
 
     def again(self, row: RunRow) -> Job:
         """The job that makes a sheet of the notebook anew. LamphouseError when its row is damaged."""

@@ -5,6 +5,7 @@ itself), and says again every few seconds that it waits.
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from timer.craft.processing import Bath, Call, Drain, Vessel, calls
@@ -106,16 +107,38 @@ HANDS = ("drain", "over", "end")
 """Calls that the hands answer; the others are for the ear."""
 
 
+def next_call(clock: Clock, now: float) -> tuple[float, str] | None:
+    """Seconds until it calls the hands next, and for what; none once it is over. One that waits for its pour calls now."""
+    if not clock.at:
+        return None
+    if clock.poured is None:
+        return 0.0, "pour"
+    ahead = [call for call in clock.calls[clock.called :] if call.kind in HANDS]
+    if not ahead:
+        return left(clock, now), "over"
+    what = ahead[0].say.split(",")[0] if ahead[0].kind == "drain" else "over"
+    return max(0.0, clock.poured + ahead[0].at - now), what
+
+
+def first_to_call(all_of_them: Sequence[Clock], now: float) -> int | None:
+    """Which of them calls the hands next; none where all are over. Of two that wait, the one that has waited longest."""
+    calls = [(call[0], clock.since, n) for n, clock in enumerate(all_of_them) if (call := next_call(clock, now))]
+    return min(calls)[2] if calls else None
+
+
+def share(clock: Clock, now: float) -> float:
+    """How much of the bath at hand is past: 0 while it waits, 1 when all are over."""
+    if clock.over:
+        return 1.0
+    return 1.0 - left(clock, now) / (clock.calls[-1].at or 1.0)
+
+
 def standing(clock: Clock, now: float) -> str:
     """What it does, and when it calls the hands next: ``developer, drain in 0:18``; nothing once it is over."""
-    bath = clock.at
-    if not bath:
+    bath, call = clock.at, next_call(clock, now)
+    if not bath or not call:
         return ""
     if clock.poured is None:
         return f"{bath.name} WAITS for the pour"
-    ahead = [call for call in clock.calls[clock.called :] if call.kind in HANDS]
-    if not ahead:
-        return bath.name
-    seconds = max(0, math.ceil(clock.poured + ahead[0].at - now))
-    what = ahead[0].say.split(",")[0] if ahead[0].kind == "drain" else "over"
-    return f"{bath.name}, {what} in {seconds // 60}:{seconds % 60:02}"
+    seconds = math.ceil(call[0])
+    return f"{bath.name}, {call[1]} in {seconds // 60}:{seconds % 60:02}"

@@ -11,6 +11,7 @@ from contextlib import suppress
 from timer.app.archive import Archive
 from timer.app.jobs import Job
 from timer.app.lamp import keeper_config, response
+from timer.app.reading import kept_for
 from timer.app.recipe_book import RecipeBook
 from timer.documents.calibrations import Corrections, load_corrections
 from timer.documents.recipe_file import parse_recipe
@@ -104,10 +105,11 @@ class Darkroom:
         before, self.out = self.out, paper_out.all_out(self.notebook)
         return self.out != before
 
-    def open_box(self, kind: str) -> None:
+    def open_box(self, kind: str, run: int = 0) -> None:
         """A box of ``kind`` is about to be opened: focus light off, safelight if safe, and written in the notebook.
 
-        All that is done and committed when this returns. LamphouseError: the box stays shut.
+        ``run``: the sheet that comes out of it again, if that is no new one. All is done and committed when this returns.
+        LamphouseError: the box stays shut.
         """
         self.must_be_ours()
         keeper = self.keeper()
@@ -115,7 +117,7 @@ class Darkroom:
         self._focus = False
         keeper.safelight(kind in paper_out.SAFELIGHT_KINDS)
         try:
-            paper_out.open_box(self.notebook, kind)
+            paper_out.open_box(self.notebook, kind, run or None)
         finally:
             self.look()
             self._set_safelight()
@@ -244,9 +246,10 @@ class Darkroom:
             show,
             recipe=job.text,
             continues=continues.id if continues else None,
-            made_for=job.made_for.text if job.made_for else "",
+            made_for=kept_for(job),
             keeper=self.keeper(),
             held=True,
+            looks=True,
         )
 
     def after(self, lost: bool) -> None:

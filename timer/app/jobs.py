@@ -1,5 +1,6 @@
 """What can be made: a print from a recipe, a strip as it was chosen; where recipes are found, and what to ask before."""
 
+import re
 import time
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -9,10 +10,12 @@ from pathlib import Path
 from timer.app import baths as clocks
 from timer.app.baths import Clock
 from timer.app.lamp import response
-from timer.app.picks import Pick, file_name
+from timer.app.picks import Pick, file_name, picks_of
+from timer.craft.stops import format_stops
 from timer.craft.strip import Way
 from timer.documents.bath_process import baths, process_named, processes
 from timer.documents.files import read_text, reason, toml_files
+from timer.documents.own_picture import picture_path
 from timer.documents.recipe import Recipe
 from timer.documents.recipe_file import parse_recipe
 from timer.documents.recipe_light import passes
@@ -63,7 +66,7 @@ class StripChoice:
             plan = with_colour_note(plan, response(settings, plan), layers(settings))
         if self.made_for:
             plan = replace(plan, notes=(*plan.notes, f"made for: {self.made_for.plan.title}"))
-        return Job(plan, made_for=self.made_for, picks=tuple(Pick(patch.seconds) for patch in plan.patches))
+        return Job(plan, made_for=self.made_for, picks=picks_of(plan))
 
     def on_paper(self, paper: str) -> "StripChoice":
         """The same strip on another paper, made the way that paper is best served."""
@@ -87,18 +90,43 @@ class Recipes:
 
 
 def find_recipes() -> Recipes:
-    """Every recipe in this folder and in the recipes folder; our example when none of them is good."""
+    """Every recipe in this folder and in the recipes folder, newest first; our example when none of them is good.
+
+    Of what cannot be used, only what is meant as a recipe: this folder may be any, with a program's own .toml files in it.
+    """
     jobs: list[Job] = []
     broken: list[Broken] = []
     for path in toml_files(Path(), recipes_folder()):
         found = job_or_fault(path)
         if isinstance(found, Job):
             jobs.append(found)
-        else:
+        elif meant_as_recipe(path):
             broken.append(found)
-    return Recipes(tuple(jobs or [_example()]), tuple(broken))
+    newest = sorted(jobs, key=_changed, reverse=True)
+    return Recipes(tuple(newest or [_example()]), tuple(broken))
 
 
+def _changed(job: Job) -> int:
+    try:
+        return job.path.stat().st_mtime_ns if job.path else 0
+    except OSError:
+        return 0  # gone since it was read
+
+
+def meant_as_recipe(path: Path, text: str | None = None) -> bool:
+    """Whether a file that is no recipe is meant as one: it lies among the recipes, or has the line that every recipe has
+    (``recipe = 1``), whatever is wrong with the rest. ``text``: of it, where that is read already."""
+    if path.parent == recipes_folder().absolute():
+        return True
+    if text is None:
+        try:
+            text = read_text(path)
+        except LamphouseError:
+            return False
+    return bool(_RECIPE_LINE.search(text))
+
+
+_RECIPE_LINE = re.compile(r"""^[ \t]*["']?recipe["']?[ \t]*=""", re.MULTILINE)
 _known: dict[Path, tuple[tuple[int, int, int], Job | Broken]] = {}
 """Recipes as they were read last, by the state that their files had."""
 SETTLED_S = 2.0
@@ -135,11 +163,15 @@ def load_job(path: Path) -> Job:
 
 
 def picture_rows(job: Job, width: int, height: int) -> list[list[tuple[tuple[int, ...], tuple[int, ...]]]]:
-    """The sheet of ``job`` on the bench, in half blocks that fit ``width`` by ``height``: (upper, lower) colours."""
+    """The sheet of ``job`` on the bench, in half blocks that fit ``width`` by ``height``: (upper, lower) colours.
+
+    Of the printer's own picture where the recipe names one; LamphouseError where that is missing, or is none.
+    """
     from timer.bench import negative, sheet
 
     across = min(width, round(height * 2 * 1.25))
-    film = negative.own_scene(across * 4, round(across * 4 / 1.25))
+    own, size = (picture_path(job.recipe, job.path) if job.recipe else None), (across * 4, round(across * 4 / 1.25))
+    film = negative.load(own, *size, positive=True) if own else negative.own_scene(*size)
     return sheet.half_blocks(sheet.render(job.plan, job.recipe, film), across)
 
 
@@ -162,15 +194,27 @@ def recipes_folder() -> Path:
 
 
 def questions(job: Job) -> list[str]:
-    """What to ask, once and shortly, before a sheet can be spoilt."""
+    """What must be so before a sheet can be spoilt, each in a few words: lens, filters, easel."""
     recipe = job.recipe
-    lens = f"lens set to f/{recipe.enlargement.aperture:g}?" if recipe and recipe.enlargement.aperture else ""
-    filters = passes(recipe.filters)[0].filters if recipe else ""
+    if not recipe:
+        first = job.plan.steps[0].filters
+        return ["lens stopped down", f"{first} in" if first else "filters set for this print", "easel blades set"]
+    place, filters = recipe.enlargement, passes(recipe.filters)[0].filters
+    easel = " ".join(part for part in ("easel", place.sheet) if part)
     return [
-        lens or "lens stopped down?",
-        f"{filters} in?" if filters else "filters set for this print?",
-        "easel blades set?",
+        f"lens stopped down to f/{place.aperture:g}" if place.aperture else "lens stopped down",
+        f"{filters} in" if filters else "filters set for this print",
+        f"{easel}, blades {place.border_mm:g} mm" if place.border_mm else f"{easel}, blades set",
     ]
+
+
+def amount_of(job: Job, area: str) -> str:
+    """What ``area`` is given beside the base, in stops; nothing where it is the base, or in seconds of its own."""
+    recipe = job.recipe
+    if recipe and recipe.edges and area.endswith(" edge"):
+        return format_stops(recipe.edges.stops, signed=True)
+    stops = [burn.stops for burn in recipe.burn if burn.area == area and burn.stops is not None] if recipe else []
+    return format_stops(stops[0], signed=True) if stops else ""
 
 
 def _example() -> Job:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from timer.app.jobs import SETTLED_S, Broken, job_or_fault, recipes_folder
+from timer.app.jobs import SETTLED_S, Broken, job_or_fault, meant_as_recipe, recipes_folder
 from timer.craft.stops import digits
 from timer.documents.files import MAX_BYTES, read_text, toml_files
 from timer.documents.recipe_light import filters_text
@@ -58,6 +58,7 @@ class _Read:
     title: str
     negative: str
     words: str
+    meant: bool = True
 
 
 class Shelf:
@@ -75,6 +76,8 @@ class Shelf:
             if not found or not all(word in found[1].words for word in wanted):
                 continue
             stamp, read = found
+            if not read.meant:
+                continue
             last = _when(printed.get(read.title) if printed else None)
             version = Version(path, read.title, read.negative, max(stamp[0] / 1e9, last))
             groups.setdefault(read.negative.casefold() or read.title.casefold(), []).append(version)
@@ -129,7 +132,7 @@ def _named(path: Path, size: int) -> _Read:
     for key, value in _NAMES.findall(text[: table.start()] if table else text):
         names.setdefault(key, value)
     title = names.get("title") or path.name
-    return _Read(title, names.get("negative", ""), f"{path.stem}\n{text}".lower())
+    return _Read(title, names.get("negative", ""), f"{path.stem}\n{text}".lower(), meant_as_recipe(path, text))
 
 
 def _when(printed: Printed | None) -> float:

@@ -11,6 +11,9 @@ from timer.documents.recipe import Derived, Recipe
 from timer.documents.recipe_light import with_setting
 from timer.documents.toml_edit import with_new_number, with_number
 from timer.errors import LamphouseError
+from timer.plans.model import Plan
+from timer.plans.split_grade import Split, split_in
+from timer.plans.test_sheets import dry_down_of
 
 LONGEST_TITLE = 60
 
@@ -19,13 +22,25 @@ LONGEST_TITLE = 60
 class Pick:
     """One patch of a test: its full-light seconds, and the ``pack`` it was made through on ``head``, if it tests packs.
 
-    ``dry_down``: per cent less than the reference, of a dry-down set.
+    ``dry_down``: per cent less than the reference, of a dry-down set. ``split``: what it lies over, of a strip of the second
+    exposure of a split-grade print; its seconds are those of the second.
     """
 
     seconds: float
     pack: str = ""
     head: str = ""
     dry_down: float | None = None
+    split: Split | None = None
+
+
+def picks_of(plan: Plan, recipe: Recipe | None = None, head: str = "") -> tuple[Pick, ...]:
+    """What each patch of a test says of the print ``recipe`` that it was made for; ``head``: what its packs are set on."""
+    if less := dry_down_of(plan):
+        return tuple(Pick(patch.seconds, dry_down=percent) for patch, percent in zip(plan.patches, less, strict=True))
+    if len({patch.filters for patch in plan.patches}) > 1:
+        return tuple(Pick(patch.seconds, patch.filters, head) for patch in plan.patches)
+    split = split_in(plan, recipe) if recipe else None
+    return tuple(Pick(patch.seconds, split=split) for patch in plan.patches)
 
 
 def base_written(text: str, seconds: float) -> str:

@@ -1,11 +1,16 @@
 """Tests that wait in the notebook, taken up again days later as what they were: a plan, and the print they were made for."""
 
-from timer.app.jobs import Job
-from timer.app.picks import Pick
+from dataclasses import replace
+
+from timer.app.jobs import Job, find_recipes
+from timer.app.picks import picks_of
+from timer.documents.recipe import Recipe
+from timer.documents.recipe_file import recipe_toml
 from timer.errors import LamphouseError
 from timer.notebook import to_read
 from timer.notebook.store import Notebook
 from timer.plans.print import print_plan
+from timer.plans.split_grade import split_recipe
 
 
 def job_of_test(notebook: Notebook, run: int) -> Job:
@@ -15,9 +20,34 @@ def job_of_test(notebook: Notebook, run: int) -> Job:
         raise LamphouseError(f"run {run}: {row.damage}")
     if not row.plan.patches:
         raise LamphouseError(f"run {run} ({row.title}) is no test: it has no patches to be read")
+    if row.state != "finished":
+        raise LamphouseError(f"run {run} did not have all its light ({row.state}), so its patches are not what it says")
     recipe = test.recipe
     made_for = Job(print_plan(recipe), test.made_for, None, recipe) if recipe else None
-    packs = len({patch.filters for patch in row.plan.patches}) > 1
-    head = recipe.filters.head if recipe else ""
-    picks = tuple(Pick(p.seconds, p.filters if packs else "", head if packs else "") for p in row.plan.patches)
-    return Job(row.plan, made_for=made_for, picks=picks)
+    return Job(row.plan, made_for=made_for, picks=picks_of(row.plan, recipe, recipe.filters.head if recipe else ""))
+
+
+def for_its_file(test: Job) -> Job:
+    """``test`` made for its print as that is now, in its file; as it is where no file has that print any more."""
+    target = test.made_for.recipe if test.made_for else None
+    if not target:
+        return test
+    there = [job for job in find_recipes().jobs if job.path and job.recipe and _same(job.recipe, target)]
+    return replace(test, made_for=there[0]) if there else test
+
+
+def _same(one: Recipe, other: Recipe) -> bool:
+    return (one.title, one.negative, one.paper.kind) == (other.title, other.negative, other.paper.kind)
+
+
+def kept_for(test: Job) -> str:
+    """The recipe that ``test`` is kept with in the notebook: what it was made for, or nothing.
+
+    Of a strip over a first exposure that is the split-grade print already: days later it says what the strip lies over.
+    """
+    target, split = test.made_for, test.picks[0].split if test.picks else None
+    if not target or not target.recipe:
+        return ""
+    if not split:
+        return target.text
+    return recipe_toml(split_recipe(target.recipe, split.first, split.first_s, split.second, test.picks[0].seconds))

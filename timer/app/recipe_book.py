@@ -1,6 +1,7 @@
 """The recipe book: every recipe there is, those that are made of others, and the last one that was written, to be undone."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from fractions import Fraction
 
 from timer.app import writing
@@ -8,10 +9,11 @@ from timer.app.jobs import Job, Recipes, find_recipes
 from timer.app.negatives import Entry, Negative, Shelf, Version, entry
 from timer.app.picks import Pick
 from timer.app.writing import Written
+from timer.craft.read_by_area import Way
 from timer.documents.recipe import Recipe
 from timer.documents.recipe_file import recipe_toml
 from timer.errors import LamphouseError
-from timer.notebook import sheets
+from timer.notebook import sheets, to_read
 from timer.notebook.store import Notebook
 from timer.plans.print import print_plan
 from timer.plans.recipe_change import DerivedRecipe, RecipeChange
@@ -53,10 +55,22 @@ class RecipeBook:
         made, self.written_last = writing.write_derived(job, target, word)
         return made
 
-    def take(self, test: Job, pick: Pick) -> Job:
-        """As ``writing.take``; ``undo`` takes it back."""
-        made, self.written_last = writing.take(test, pick)
+    def take(self, test: Job, pick: Pick, run: int = 0) -> Job:
+        """As ``writing.take``; ``undo`` takes it back. ``run``: the sheet that was read so, if it is in the notebook."""
+        made, written = writing.take(test, pick)
+        self._read_from(run, written)
         return made
+
+    def take_way(self, test: Job, way: Way, run: int = 0) -> Job:
+        """As ``writing.take_way`` and ``take``."""
+        made, written = writing.take_way(test, way)
+        self._read_from(run, written)
+        return made
+
+    def _read_from(self, run: int, written: Written) -> None:
+        self.written_last = replace(written, test=run)
+        if run:
+            to_read.mark(self._notebook, run, unread=False)
 
     def write_corrected(self, job: Job, asked: list[tuple[str, Fraction]]) -> Job:
         """As ``writing.write_corrected``; ``undo`` takes it back."""
@@ -72,5 +86,7 @@ class RecipeBook:
         """Take back what was written last; in words what is so now."""
         if not self.written_last:
             raise LamphouseError("nothing was written that could be taken back")
-        said, self.written_last = writing.undo(self.written_last), None
+        said, last, self.written_last = writing.undo(self.written_last), self.written_last, None
+        if last.test:
+            to_read.mark(self._notebook, last.test, unread=True)
         return said

@@ -2,7 +2,7 @@
 
 import hashlib
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -12,26 +12,34 @@ from timer.app import picks
 from timer.app.jobs import Job, load_job, recipes_folder
 from timer.app.picks import Pick, base_written, dry_down_written, stem_titled, through_pack, titled
 from timer.craft.read_by_area import Way
+from timer.craft.stops import digits
 from timer.documents.files import MAX_BYTES, edit, is_there, read_bytes, read_text, reason, remove, write_new
-from timer.documents.recipe import PAPERS, Recipe
+from timer.documents.recipe import PAPERS, Paper, Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
+from timer.documents.recipe_light import filters_text
 from timer.documents.toml_io import LEXEME
 from timer.errors import LamphouseError, Refused
 from timer.plans.correct_area import correct
 from timer.plans.derive import derive
-from timer.plans.from_areas import recipe_from
+from timer.plans.from_areas import printed
+from timer.plans.print import print_plan
 from timer.plans.recipe_change import DerivedRecipe, RecipeChange
 from timer.plans.recipe_rows import checked
+from timer.plans.split_grade import split_recipe
 
 
 @dataclass(frozen=True)
 class Written:
-    """A recipe that was written, to be undone while the file is still so. ``before`` None: there was no file."""
+    """A recipe that was written, to be undone while the file is still so. ``before`` None: there was no file.
+
+    ``test``: the sheet that it was read from, which waits to be read again when it is undone; 0 for none.
+    """
 
     path: Path
     before: bytes | None
     after: bytes
     says: str
+    test: int = 0
 
 
 def derived(job: Job, target: RecipeChange) -> DerivedRecipe:
@@ -50,27 +58,49 @@ def write_derived(job: Job, target: RecipeChange, word: str) -> tuple[Job, Writt
 def take(test: Job, pick: Pick) -> tuple[Job, Written]:
     """Write ``pick``, read from ``test``, into the print that it was made for, or as a print of its own.
 
-    A strip's time and a dry-down set's percentage change the recipe in that one line; the pack of a ring or ladder
-    makes a recipe beside it. LamphouseError, and nothing written, where papers disagree.
+    A strip's time and a dry-down set's percentage change the recipe in that one line; a strip over a first exposure
+    changes both times of a split-grade print; the pack of a ring or ladder makes a recipe beside it. LamphouseError, and
+    nothing written, where papers disagree.
     """
     job, recipe = _made_for(test)
+    if pick.split:
+        split = pick.split
+        made, written = write_edited(job, split_recipe(recipe, split.first, split.first_s, split.second, pick.seconds))
+        both = [(split.first_s, split.first), (pick.seconds, split.second)]
+        says = ", then ".join(f"{digits(seconds)} s {filters_text(filters) or 'no filter'}" for seconds, filters in both)
+        return made, replace(written, says=f"{written.path.name}: {says} ({made.plan.title})")
     if pick.pack:
         return _write_own(job, through_pack(recipe, pick, job.name, _mark(job)), pick.pack)
     percent = pick.dry_down
     if percent is not None:
         what = f"dry-down {recipe.dry_down_percent:g} to {percent:g} %"
         return _rewrite(job, what, lambda text: dry_down_written(text, percent))
+    if not job.text:
+        return _write_new(msgspec.structs.replace(recipe, base_s=round(pick.seconds, 3)))
     what = f"base {_base(job)} to {pick.seconds:.2f} s"
     return _rewrite(job, what, lambda text: base_written(text, pick.seconds))
 
 
 def take_way(test: Job, way: Way) -> tuple[Job, Written]:
-    """Write the ``way`` to print what was read from ``test``, area by area, as a recipe beside the one it was made for.
+    """Write the ``way`` to print what was read from ``test``, area by area, as a recipe beside the one it was made for; of
+    a new print (``made_for_new``), as its first.
 
     LamphouseError, and nothing written, where it was made for none, or where papers disagree.
     """
     job, recipe = _made_for(test)
-    return _write_own(job, recipe_from(way, recipe, test.plan.title), "read")
+    made = printed(way, recipe, test.picks[0].split if test.picks else None, test.plan.title)
+    return _write_own(job, made, "read") if job.text else _write_new(made)
+
+
+def made_for_new(test: Job, negative: str) -> Job:
+    """``test`` as made for a new print of ``negative``, that has nothing written yet. LamphouseError for no fit name."""
+    first = test.picks[0]
+    kind = test.plan.paper or "bw"
+    recipe = Recipe(recipe=1, title=negative, negative=negative, base_s=round(first.seconds, 3), paper=Paper(kind))  # type: ignore[arg-type]
+    if first.split:
+        recipe = split_recipe(recipe, first.split.first, first.split.first_s, first.split.second, first.seconds)
+    checked(recipe)
+    return replace(test, made_for=Job(print_plan(recipe), "", None, recipe))
 
 
 def write_corrected(job: Job, asked: list[tuple[str, Fraction]], *, exact: bool = False) -> tuple[Job, Written]:

@@ -19,6 +19,7 @@ from timer.craft.layers import LAYERS
 from timer.documents.recipe import Outline, Recipe
 from timer.documents.recipe_light import craft_dodges
 from timer.plans.model import Plan
+from timer.plans.outlines import outlines as outlines_of
 
 Array = npt.NDArray[np.floating[Any]]
 Picture = npt.NDArray[np.uint8]
@@ -71,7 +72,7 @@ def _edge_box(edge: str, depth: float, width: int, height: int) -> list[float]:
 def light_maps(plan: Plan, recipe: Recipe | None, width: int, height: int) -> dict[str, Array]:
     """Full-light seconds on every point of the sheet, for each filter setting that the plan uses."""
     small = (max(2, round(SMALL * width / max(width, height))), max(2, round(SMALL * height / max(width, height))))
-    outlines = _outlines(recipe)
+    outlines = outlines_of(recipe)
     maps: dict[str, Array] = {}
     second = {burn.area: burn for burn in recipe.burn if burn.dodge} if recipe else {}
     given: dict[tuple[str, str], float] = {}
@@ -112,14 +113,6 @@ def light_maps(plan: Plan, recipe: Recipe | None, width: int, height: int) -> di
             light = light * mask_of(outlines[area], *small)
         maps[filters] = maps.get(filters, np.zeros((small[1], small[0]))) + light
     return {key: _enlarged(light, width, height) for key, light in maps.items()}
-
-
-def _outlines(recipe: Recipe | None) -> dict[str, Outline]:
-    if recipe is None:
-        return {}
-    dodged = {d.area: d.outline for d in recipe.dodge if d.outline}
-    dodged |= {d.area: d.outline for b in recipe.burn for d in b.dodge if d.outline}
-    return dodged | {b.area: b.outline for b in recipe.burn if b.outline}
 
 
 def _patch_mask(area: str, count: int, size: tuple[int, int]) -> Array:
@@ -312,9 +305,10 @@ def printing_map(picture: Picture, recipe: Recipe, labels: Sequence[tuple[str, s
     draw = ImageDraw.Draw(image)
     width, height = image.size
     line = max(2, width // 300)
+    draw.rectangle([0, 0, width - 1, height - 1], outline=(90, 90, 90), width=max(1, line // 2))
     letter = max(14, width // 34)
     font = ImageFont.load_default(size=letter)
-    outlines = _outlines(recipe)
+    outlines = outlines_of(recipe)
     row = 0
     for area, text in labels:
         outline = outlines.get(area)

@@ -21,6 +21,7 @@ COMMANDS = {
         "timer.cli.pieces:first_sheet_command",
         "five test patches of one grey, from which solve learns head and paper",
     ),
+    "scan": ("timer.cli.scan", "read a test sheet's patches from its scan"),
     "solve": ("timer.cli.solve", "pack and time for the next sheet, from readings"),
     "print": ("timer.cli.printing", "make a print from a recipe"),
     "resume": ("timer.cli.resume", "give an interrupted sheet the missing light"),

@@ -5,6 +5,8 @@ from pathlib import Path
 import click
 
 from timer.cli.show import echo_json, plan_lines
+from timer.documents.own_picture import picture_path
+from timer.documents.recipe import Recipe
 from timer.documents.recipe_file import load_recipe, recipe_schema
 from timer.documents.vessels import load_vessels, too_large
 from timer.errors import LamphouseError
@@ -37,14 +39,28 @@ def command(recipe: Path | None, as_json: bool, schema: bool) -> int:
         plan = print_plan(read)
         settings = load_settings()
         check_limits(plan, settings.ceiling_s, response(settings, plan))
-        warning = too_large(read.enlargement.sheet, load_vessels())
+        found = [too_large(read.enlargement.sheet, load_vessels()), _no_picture(read, recipe)]
+        warnings = [warning for warning in found if warning]
     except LamphouseError as error:
         if not as_json:
             raise
         echo_json({"ok": False, "error": str(error)})
         return error.exit_code
     if as_json:
-        echo_json({"ok": True, "plan": plan_json(plan), "warnings": [warning] if warning else []})
+        echo_json({"ok": True, "plan": plan_json(plan), "warnings": warnings})
     else:
-        click.echo("\n".join([*plan_lines(plan), *([f"- {warning}"] if warning else []), f"{recipe}: good"]))
+        click.echo("\n".join([*plan_lines(plan), *(f"- {warning}" for warning in warnings), f"{recipe}: good"]))
     return 0
+
+
+def _no_picture(recipe: Recipe, file: Path) -> str:
+    """Why its own picture cannot be shown; a print can be made without it."""
+    try:
+        path = picture_path(recipe, file)
+        if path:
+            from timer.bench.picture import photo
+
+            photo(path, 16, 1.0)
+    except LamphouseError as error:
+        return str(error)
+    return ""

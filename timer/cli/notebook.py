@@ -23,8 +23,13 @@ from timer.plans.stored import plan_json
 from timer.run.session import Result
 from timer.run.states import State
 
+MAX_MEASURED = 2 * 2**20
+"""Bytes of an instrument's file: spectra of a large chart."""
 AREA = Finite(min=0, min_open=True, max=50)
 output_option = click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), help="Write it here.")
+
+
+_TAKEN_BY = {"colorimeter": "by a colorimeter", "scan": "by a scan", "eye": "by eye, from what is aimed at"}
 
 
 @click.group("notebook")
@@ -93,7 +98,8 @@ def show_run(run: int, as_json: bool, notebook_path: Path | None) -> None:
     for reading in taken:
         values = {"red": reading.red, "green": reading.green, "blue": reading.blue, "visual": reading.visual}
         shown = "  ".join(f"{name} {value:.2f}" for name, value in values.items() if value is not None)
-        click.echo(f"  density of {reading.sample}: {shown}")
+        by = f"  ({_TAKEN_BY[reading.kind]})" if reading.kind in _TAKEN_BY else ""
+        click.echo(f"  density of {reading.sample}: {shown}{by}")
 
 
 @command.command("find")
@@ -262,23 +268,27 @@ def as_csv(output: Path | None, notebook_path: Path | None) -> None:
 @json_option
 @notebook_option
 def readings(run: int, file: Path, as_json: bool, notebook_path: Path | None) -> None:
-    """Take a densitometer's CGATS.17 FILE (D_RED, D_GREEN, D_BLUE, D_VIS) into sheet RUN.
+    """Take a densitometer's or spectrophotometer's CGATS.17 FILE into sheet RUN.
+
+    Columns: D_RED, D_GREEN, D_BLUE, D_VIS; or a spectrum (SPECTRAL_NM with SPECTRAL_PCT, or SPEC_380 and so on), LAB_L,
+    LAB_A, LAB_B, or XYZ_X, XYZ_Y, XYZ_Z, which become densities of their own kind.
 
     \b
     Example:
       lamphouse notebook readings 12 wedge.txt
     """
-    from timer.documents.cgats import densities
     from timer.documents.files import read_text
+    from timer.documents.measured_file import read_samples
 
-    found, status, notes = densities(read_text(file), str(file))
+    found, status, notes = read_samples(read_text(file, MAX_MEASURED, instead="cp1252"), str(file))
     with _opened(notebook_path, to_write=True) as notebook:
         kept_readings.take_readings(notebook, run, found)
     if as_json:
         echo_json({"run": run, "status": status, "notes": notes, "readings": msgspec.to_builtins(found)})
         return
     says = f"density status: {status}" if status else "the file does not say which density status (A, M, T) they are"
-    click.echo(f"{len(found)} readings taken into sheet {run}; {says}.")
+    colours = any(reading.kind == "colorimeter" for reading in found)
+    click.echo(f"{len(found)} readings taken into sheet {run}" + ("." if colours else f"; {says}."))
     for note in notes:
         click.echo(f"- {note}")
 

@@ -1,18 +1,24 @@
 """``lamphouse preview``."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from timer.cli.options import Finite
 from timer.cli.plain_stream import act
 from timer.documents.files import must_be_free, read_text, write_new, write_over
+from timer.documents.own_picture import picture_path
 from timer.documents.recipe import Recipe
 from timer.documents.recipe_file import parse_recipe
 from timer.errors import LamphouseError
 from timer.plans.model import Plan
+from timer.plans.outlines import labels, outlines, proportion
 from timer.plans.print import print_plan
 from timer.plans.stored import decode_plan
+
+if TYPE_CHECKING:
+    from timer.bench.sheet import Picture
 
 PICTURES = {".png": "PNG", ".tif": "TIFF", ".tiff": "TIFF", ".jpg": "JPEG", ".jpeg": "JPEG"}
 
@@ -33,7 +39,9 @@ def as_size(ctx: click.Context, param: click.Parameter, value: str) -> tuple[int
 @click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), help="PNG, TIFF or JPEG to write.")
 @click.option("--force", is_flag=True, help="Write over an existing file.")
 @click.option(
-    "--negative", type=click.Path(path_type=Path), help="Picture of a negative; without it, a built-in sample picture."
+    "--negative",
+    type=click.Path(path_type=Path),
+    help="Of a negative; without it, the recipe's own picture, or a built-in one.",
 )
 @click.option("--positive", is_flag=True, help="The picture is a positive: make a negative of it first.")
 @click.option("--size", callback=as_size, default="1250x1000", show_default=True, help="Pixels.")
@@ -77,12 +85,17 @@ def command(
     from timer.bench import negative as negatives
     from timer.bench import sheet
 
-    film = negatives.load(negative, *size, positive=positive) if negative else negatives.own_scene(*size)
-    picture = sheet.render(plan, recipe, film, safelight_s=safelight)
+    own = picture_path(recipe, source) if recipe and not negative else None
+    if shown := negative or own:
+        film = negatives.load(shown, *size, positive=positive or not negative)
+    else:
+        film = negatives.own_scene(*size)
+    if as_map and recipe and not negative and (own or not outlines(recipe)):
+        picture = _sheet_of(own, recipe, max(size))
+    else:
+        picture = sheet.render(plan, recipe, film, safelight_s=safelight)
     if as_map and recipe:
-        from timer.notebook.card import map_labels
-
-        picture = sheet.printing_map(picture, recipe, map_labels(recipe))
+        picture = sheet.printing_map(picture, recipe, labels(recipe))
     elif plan.patches and not terminal:
         picture = sheet.named_patches(picture, plan)
     if terminal:
@@ -90,6 +103,16 @@ def command(
     if output:
         (write_over if force else write_new)(output, _encoded(picture, PICTURES[output.suffix.lower()]))
         click.echo(f"Written to {output}.")
+
+
+def _sheet_of(own: Path | None, recipe: Recipe, longer: int) -> "Picture":
+    """The printer's own picture, or an empty sheet, in the sheet's proportion."""
+    import numpy as np
+
+    from timer.bench.picture import photo
+
+    shape = proportion(recipe)
+    return photo(own, longer, shape) if own else np.full((round(longer / shape), longer, 3), 255, dtype=np.uint8)
 
 
 def _read(source: Path) -> tuple[Plan, Recipe | None]:

@@ -18,9 +18,9 @@ from timer.documents.files import must_be_free, write_new
 from timer.documents.recipe import Paper, Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.errors import LamphouseError, Refused
-from timer.plans.from_areas import read, recipe_from, second_from
+from timer.plans.from_areas import printed, read
 from timer.plans.model import Plan
-from timer.plans.split_grade import split_of
+from timer.plans.split_grade import split_in
 from timer.plans.strip import strip_plan
 from timer.text import unfit
 
@@ -246,12 +246,7 @@ def _written(way: Way, test: _Test, title: str | None, output: Path) -> Recipe:
     begin = test.recipe or _recipe(title or output.stem.capitalize(), test.plan.paper or "bw")
     if title:
         begin = msgspec.structs.replace(begin, title=title)
-    second = split_of(begin)
-    through = {step.filters for step in test.plan.steps if step.do == "expose"}
-    if second and second.filters and len(through) > 1:
-        recipe = second_from(way, begin, second.filters, test.name)
-    else:
-        recipe = recipe_from(way, begin, test.name)
+    recipe = printed(way, begin, split_in(test.plan, begin), test.name)
     write_new(output, recipe_toml(recipe).encode())
     return parse_recipe(recipe_toml(recipe))
 

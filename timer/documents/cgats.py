@@ -10,12 +10,8 @@ from dataclasses import dataclass
 from timer.errors import LamphouseError
 from timer.text import unfit
 
-DENSITIES = ("D_RED", "D_GREEN", "D_BLUE", "D_VIS")
 MAX_VALUES = 200_000
-MAX_LETTERS = 60
-"""Of a sample's name, and of a number."""
 _TOKEN = re.compile(r'\s*(?:#[^\n]*|("[^"\n]*"|\'[^\'\n]*\')|([^\s#"\']+))')
-_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
 
 
 @dataclass(frozen=True)
@@ -26,17 +22,6 @@ class Table:
     fields: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     note: str = ""
-
-
-@dataclass(frozen=True)
-class Reading:
-    """Densities of one sample; None where the file has no such column."""
-
-    sample: str
-    red: float | None
-    green: float | None
-    blue: float | None
-    visual: float | None
 
 
 def parse(text: str, where: str) -> list[Table]:
@@ -123,37 +108,3 @@ def _table(headers: dict[str, str], fields: list[str], values: list[str], at: in
     if sets is not None and sets != str(len(rows)):
         raise LamphouseError(f"{where}: NUMBER_OF_SETS says {sets} and there are {len(rows)}")
     return Table(headers, tuple(fields), rows, note)
-
-
-def densities(text: str, where: str) -> tuple[list[Reading], str, tuple[str, ...]]:
-    """The densities of every sample, the density status that the file names (empty: it does not say), and notes on it.
-
-    LamphouseError when there is no density column, or a density is no number of a print.
-    """
-    tables = [t for t in parse(text, where) if any(name in t.fields for name in DENSITIES)]
-    if not tables:
-        raise LamphouseError(f"{where}: no column of densities; there should be {', '.join(DENSITIES)}")
-    out: list[Reading] = []
-    for table in tables:
-        name = next((n for n in ("SAMPLE_ID", "SAMPLE_NAME", "STRING") if n in table.fields), None)
-        for number, row in enumerate(table.rows, 1):
-            by_name = dict(zip(table.fields, row, strict=True))
-            sample = by_name[name] if name else str(number)
-            out.append(Reading(sample, *(_density(by_name.get(d), d, sample, where) for d in DENSITIES)))
-    seen: set[str] = set()
-    for reading in out:
-        if reading.sample in seen:
-            raise LamphouseError(f"{where}: sample {reading.sample!r} stands there twice; each reading needs its own name")
-        if len(reading.sample) > MAX_LETTERS:
-            raise LamphouseError(f"{where}: sample {reading.sample!r}: a name is {MAX_LETTERS} letters long at most")
-        seen.add(reading.sample)
-    status = next((t.headers[k] for t in tables for k in ("WEIGHTING_FUNCTION", "FILTER") if k in t.headers), "")
-    return out, status, tuple(t.note for t in tables if t.note)
-
-
-def _density(text: str | None, column: str, sample: str, where: str) -> float | None:
-    if text is None:
-        return None
-    if len(text) > MAX_LETTERS or not _NUMBER.fullmatch(text) or not -1 <= float(text) <= 6:
-        raise LamphouseError(f"{where}: sample {sample}: {column} is {text!r}; a density is a number from -1 to 6")
-    return float(text)

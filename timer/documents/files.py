@@ -26,11 +26,17 @@ _NO_LINKS = (errno.EPERM, errno.EOPNOTSUPP, errno.ENOSYS)
 # ── in ───────────────────────────────────────────────────────────────────────
 
 
-def read_text(path: Path) -> str:
-    """The UTF-8 text of the plain file at ``path``, ``MAX_BYTES`` long at most; LamphouseError in one sentence."""
-    data = read_bytes(path, MAX_BYTES)
+def read_text(path: Path, most: int = MAX_BYTES, *, instead: str = "utf-8-sig") -> str:
+    """The UTF-8 text of the plain file at ``path``, ``most`` bytes long at most; LamphouseError in one sentence.
+
+    ``instead``: an encoding to read it by when it is not UTF-8, for files of other programs.
+    """
+    data = read_bytes(path, most)
     try:
-        text = data.decode("utf-8-sig")  # some editors begin a file with a mark of their own
+        try:
+            text = data.decode("utf-8-sig")  # some editors begin a file with a mark of their own
+        except UnicodeDecodeError:
+            text = data.decode(instead)
     except UnicodeDecodeError:
         raise LamphouseError(f"{path}: not a text file in UTF-8") from None
     if "\0" in text:

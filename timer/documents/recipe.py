@@ -155,7 +155,10 @@ class Derived(Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Recipe(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """One print: times in full-light seconds, amounts in stops, places in shares of the picture's sides."""
+    """One print: times in full-light seconds, amounts in stops, places in shares of the picture's sides.
+
+    ``picture``: a file, a photo or scan of the work print, for the map to lie over.
+    """
 
     recipe: Literal[1]
     title: Name
@@ -163,6 +166,7 @@ class Recipe(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     paper: Paper
     negative: Text = ""
     notes: Text = ""
+    picture: Text = ""
     enlargement: Enlargement = Enlargement()
     filters: Filters = Filters()
     dodging: Literal["run-through", "stop-start"] = "run-through"

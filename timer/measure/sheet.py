@@ -10,23 +10,28 @@ from timer.craft import heads
 from timer.craft.filters import Pack
 from timer.craft.lights import Lights, light
 from timer.craft.solve import Reading
-from timer.documents.cgats import Reading as Read
+from timer.documents.measured_file import Reading as Read
 from timer.documents.recipe_file import parse_recipe
 from timer.documents.recipe_light import setting_of
 from timer.errors import Refused
 from timer.notebook.light import booked, full_seconds
 from timer.notebook.rows import ExposureRow, RunRow
 
-ERRORS = {"densitometer": 0.01, "scan": 0.03, "eye": 0.06}
+ERRORS = {"densitometer": 0.01, "scan": 0.03, "colorimeter": 0.05, "eye": 0.06}
 """One standard deviation of a density, by what it was read with."""
-SCAN_BESIDE_AIM = 0.015
-"""The same of a scan that has the aim in it: what is wrong with the scanner is wrong with both."""
+BESIDE_AIM = {"scan": 0.015, "colorimeter": 0.03}
+"""The same with the aim read along with it: what is wrong with the instrument is wrong with both."""
+SAME_PRINT = 0.15
+"""Density: the aims of two sheets as near as this are one print, read twice."""
 Instrument = Literal["densitometer", "scan", "eye"]
+Aim = tuple[float, float, float]
 AIM = "aim"
 """The sample that is a print called right, read in the same way."""
 WHOLE = 0
 """The number of a print's one patch: the base, where nothing was dodged or burnt."""
-_PATCH = re.compile(r"(?:patch|p|a)?\s*0*(\d{1,3})", re.I)
+BY_EYE = "by eye"
+"""The sample of a look at a print; one at a patch has the number before it."""
+_PATCH = re.compile(r"(?:patch|p|a)?\s*0*(\d{1,3})(?: by eye)?", re.I)
 _PATCHES = re.compile(r"patch(?:es)? (\d+)(?: to (\d+))?")
 _TURN = ("red", "green", "blue")
 
@@ -115,42 +120,76 @@ def _given(patch: int, through: dict[str, float], own: heads.Setting | None, per
         raise Refused(f"sheet {run}, patch {patch}: {text!r} is no pack or lights that can be solved for") from None
 
 
-def readings(run: int, lights: Sequence[Given], read: Sequence[Read], error: float) -> list[Reading]:
-    """What was ``read`` of a sheet beside what its patches were given; samples are named by the patch's number, of a print
-    by any name. Refused for a sample that is no patch of it, and for one without red, green and blue."""
-    by_patch = {each.patch: each for each in lights}
+@dataclass(frozen=True)
+class Sheet:
+    """A sheet of the notebook: what its patches were given, and what was read on it."""
+
+    run: int
+    lights: tuple[Given, ...]
+    read: tuple[Read, ...]
+
+
+def aim_of(read: Sequence[Read], run: int) -> Aim | None:
+    """The reading of the print to match, if there is one among them."""
+    return next((three(each, run) for each in read if each.sample.lower() == AIM), None)
+
+
+def readings(sheets: Sequence[Sheet], aim: Aim, read_with: Instrument, *, said: bool = False) -> list[Reading]:
+    """What was read of each sheet beside what its patches were given; samples are named by the patch's number, of a print by
+    any name. ``read_with``: what readings were taken with that do not say. ``said``: ``aim`` is not one of theirs.
+
+    A print to match that was read with a sheet is the same as ``aim``, so what it was read off by, its sheet was too.
+    Refused for a sample that is no patch of its sheet, and for one without red, green and blue.
+    """
+    return [reading for each in sheets for reading in _of_sheet(each, aim, read_with, said)]
+
+
+def _of_sheet(sheet: Sheet, aim: Aim, read_with: Instrument, said: bool) -> list[Reading]:
+    by_patch = {each.patch: each for each in sheet.lights}
+    beside = next((each for each in sheet.read if each.sample.lower() == AIM), None)
+    own = aim_of(sheet.read, sheet.run)
+    shift = [a - b for a, b in zip(aim, own, strict=True)] if own and not said else [0.0] * 3
+    shift = shift if max(map(abs, shift)) <= SAME_PRINT else [0.0] * 3
     out = []
-    for each in read:
-        if each.sample.lower() == AIM:
+    for each in sheet.read:
+        if each is beside:
             continue
         found = _PATCH.fullmatch(each.sample)
         patch = WHOLE if WHOLE in by_patch else int(found[1]) if found else -1
         if patch not in by_patch:
             names = f"1 to {max(by_patch)}"
             raise Refused(
-                f"sheet {run} has no patch {each.sample!r}; its patches are {names}, and {AIM!r} is a print to match"
+                f"sheet {sheet.run} has no patch {each.sample!r}; its patches are {names}, and {AIM!r} is a print to match"
             )
-        density = three(each, run)
-        out.append(Reading(by_patch[patch].seconds, controls(by_patch[patch].setting), density, error, run))
+        red, green, blue = (d + s for d, s in zip(three(each, sheet.run), aim if each.kind == "eye" else shift, strict=True))
+        error = each.error or usual_error(each.kind or read_with, beside_aim=bool(beside and beside.kind == each.kind))
+        given = by_patch[patch]
+        out.append(Reading(given.seconds, controls(given.setting), (red, green, blue), error, sheet.run))
     return out
 
 
-def aim_of(read: Sequence[Read], run: int) -> tuple[float, float, float] | None:
-    """The reading of the print to match, if there is one among them."""
-    return next((three(each, run) for each in read if each.sample.lower() == AIM), None)
+def usual_error(kind: str, *, beside_aim: bool) -> float:
+    """One standard deviation of a density that was read with ``kind``, with the aim read along with it or not."""
+    return BESIDE_AIM.get(kind, ERRORS[kind]) if beside_aim else ERRORS[kind]
 
 
-def three(read: Read, run: int) -> tuple[float, float, float]:
+def three(read: Read, run: int) -> Aim:
     """The red, green and blue density of a reading of sheet ``run``; Refused when one of them is not there."""
     if read.red is None or read.green is None or read.blue is None:
         raise Refused(f"sheet {run}, sample {read.sample}: it needs red, green and blue densities to solve for a pack")
     return read.red, read.green, read.blue
 
 
-def through_filter(aim: tuple[float, float, float], viewing: Pack, darker: float) -> tuple[float, float, float]:
-    """What a print is read as by eye that looks right through ``viewing``: so much less density than ``aim``, its
-    neutral part aside, and ``darker`` (density) in all."""
+def look(sheet: Sheet, viewing: Pack, darker: float, patch: int | None) -> Read:
+    """A look at a print, or a ``patch``, as a reading: it looks right through ``viewing``, but ``darker`` (density).
+
+    So it has that much too little of those colours, their neutral part aside. Refused when it is not clear which patch.
+    """
+    seen = [given for given in sheet.lights if patch is None or given.patch == patch]
+    if len(seen) != 1:
+        most = max(given.patch for given in sheet.lights)
+        raise Refused(f"sheet {sheet.run} has patches 1 to {most}: say which one you looked at, like --patch 3")
     part = (viewing.c / 100, viewing.m / 100, viewing.y / 100)
-    grey = sum(part) / 3
-    red, green, blue = (a - p + grey + darker for a, p in zip(aim, part, strict=True))
-    return red, green, blue
+    red, green, blue = (sum(part) / 3 - p + darker for p in part)
+    sample = BY_EYE if seen[0].patch == WHOLE else f"{seen[0].patch} {BY_EYE}"
+    return Read(sample, red, green, blue, None, "eye")

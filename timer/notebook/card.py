@@ -4,9 +4,11 @@ import base64
 import html
 import io
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 from timer.craft.stops import format_stops
+from timer.documents.own_picture import picture_path
 from timer.documents.recipe import Recipe
 from timer.documents.recipe_file import parse_recipe
 from timer.documents.recipe_light import filters_text
@@ -16,8 +18,8 @@ from timer.notebook.light import given_text
 from timer.notebook.rows import ExposureRow, RunRow
 from timer.notebook.sheets import SheetRow
 from timer.notebook.store import Notebook
+from timer.plans import outlines
 from timer.plans.model import Plan
-from timer.plans.print import print_plan
 from timer.plans.recipe_change import described
 
 MAX_PARTS = 100
@@ -34,6 +36,7 @@ class Card:
     areas: tuple[tuple[str, str, str], ...]  # area, amount, tool and motion
     recipe: Recipe | None
     plan: Plan
+    picture: Path | None = None  # the printer's own, for the map to lie over
 
 
 def card_of(notebook: Notebook, number: int) -> Card:
@@ -70,7 +73,8 @@ def card(
             ("dry-down", f"{recipe.dry_down_percent:g} %" if recipe.dry_down_percent else ""),
             ("recipe's notes", recipe.notes),
         ]
-    facts.append(("recipe", trouble))
+    picture, no_picture = _picture_of(recipe)
+    facts += [("recipe", trouble), ("picture", no_picture)]
     facts += [("process", sheet.process), ("notes", sheet.notes), ("rating", f"{sheet.rating} of 5" if sheet.rating else "")]
     rows = [
         (
@@ -82,7 +86,9 @@ def card(
         for part, exposures in parts
         for e in exposures
     ]
-    return Card(run.title, tuple((k, v) for k, v in facts if v), tuple(rows), tuple(_areas(recipe)), recipe, run.plan)
+    return Card(
+        run.title, tuple((k, v) for k, v in facts if v), tuple(rows), tuple(_areas(recipe)), recipe, run.plan, picture
+    )
 
 
 def _recipe_of(run: RunRow) -> tuple[Recipe | None, str]:
@@ -91,6 +97,19 @@ def _recipe_of(run: RunRow) -> tuple[Recipe | None, str]:
         return (parse_recipe(run.recipe) if run.recipe else None), ""
     except LamphouseError as error:
         return None, f"cannot be read any more: {error}"
+
+
+def _picture_of(recipe: Recipe | None) -> tuple[Path | None, str]:
+    """The printer's own picture of it; or why it is not on the card: a card is made all the same."""
+    try:
+        path = picture_path(recipe) if recipe else None
+        if path:
+            from timer.bench.picture import photo
+
+            photo(path, 16, 1.0)
+        return path, ""
+    except LamphouseError as error:
+        return None, str(error)
 
 
 def _if(value: float | None, form: str) -> str:
@@ -157,31 +176,25 @@ def drawing_png(card: Card) -> bytes:
     """The sheet as it was printed, PNG: a print's map with its areas, a test with its patches named; empty for neither."""
     from PIL import Image
 
-    drawn = _drawing(card, (880, 704))
+    drawn = _drawing(card, 880)
     out = io.BytesIO()
     if drawn is not None:
         Image.fromarray(drawn).save(out, "PNG")
     return out.getvalue()
 
 
-def _drawing(card: Card, size: tuple[int, int]) -> Any:
-    from timer.bench import negative, sheet
+def _drawing(card: Card, longer: int) -> Any:
+    """A print in its sheet's proportion: its areas over the printer's own picture, or on an empty sheet."""
+    import numpy as np
+
+    from timer.bench import negative, picture, sheet
 
     if card.plan.patches:
-        return sheet.named_patches(sheet.render(card.plan, None, negative.own_scene(*size)), card.plan)
+        film = negative.own_scene(longer, round(longer / outlines.USUAL))
+        return sheet.named_patches(sheet.render(card.plan, None, film), card.plan)
     if card.recipe is None:
         return None
-    picture = sheet.render(print_plan(card.recipe), card.recipe, negative.own_scene(*size))
-    return sheet.printing_map(picture, card.recipe, map_labels(card.recipe))
-
-
-def map_labels(recipe: Recipe) -> list[tuple[str, str]]:
-    """Each area worked on and how much, as a printing map has it."""
-    out = [(d.area, format_stops(-abs(d.stops))) for d in recipe.dodge]
-    for b in recipe.burn:
-        own = f" {filters_text(b.filters)}" if b.filters else ""
-        out.append((b.area, format_stops(b.stops, signed=True) if b.stops is not None else f"+{b.seconds:g} s{own}"))
-        out += [(d.area, f"{format_stops(-abs(d.stops))}{own}") for d in b.dodge]
-    if recipe.edges:
-        out += [(f"{edge} edge", format_stops(recipe.edges.stops, signed=True)) for edge in recipe.edges.which]
-    return out
+    shape = outlines.proportion(card.recipe)
+    empty = np.full((round(longer / shape), longer, 3), 255, dtype=np.uint8)
+    seen = picture.photo(card.picture, longer, shape) if card.picture else empty
+    return sheet.printing_map(seen, card.recipe, outlines.labels(card.recipe))

@@ -77,7 +77,10 @@ def _drawing(pdf: FPDF, card: Card) -> None:
         return
     after = LINE * 1.05 * (len(card.areas) + len(card.exposures) + 1) + 10 * (2 if card.areas else 1) + 6
     room = HEIGHT + MARGIN - pdf.get_y() - after
-    height = min(max(room, MIN_MM), WIDTH * 0.8)
+    from PIL import Image
+
+    wide, high = Image.open(io.BytesIO(png)).size
+    height = min(max(room, MIN_MM), WIDTH * min(1.2, high / wide))
     if pdf.get_y() + height > HEIGHT + MARGIN:
         pdf.add_page()
     pdf.ln(3)

@@ -183,6 +183,8 @@ TABLES: dict[str, dict[str, Column]] = {
         "blue": _DENSITY,
         "visual": _DENSITY,
         "taken": _DATE,
+        "kind": _one_of("", "colorimeter", "scan", "eye"),
+        "error": _number(0.001, 6).or_none(),
     },
     "paper_out": {
         "id": _ID,

@@ -108,5 +108,11 @@ ALTER TABLE sheet ADD COLUMN made_for TEXT NOT NULL DEFAULT '';
 CREATE INDEX sheet_unread ON sheet (run) WHERE unread;
 """
 
-STEPS = (V1, V2, V3, V4)
+# What a reading was taken with, and how far it may be off; older ones are a densities file's.
+V5 = """
+ALTER TABLE reading ADD COLUMN kind TEXT NOT NULL DEFAULT '';
+ALTER TABLE reading ADD COLUMN error REAL;
+"""
+
+STEPS = (V1, V2, V3, V4, V5)
 VERSION = len(STEPS)

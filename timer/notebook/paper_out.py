@@ -36,11 +36,14 @@ class PaperOut:
         return since.strftime("%H:%M") if since else ""
 
 
-def open_box(notebook: Notebook, kind: str) -> int:
-    """A box of ``kind`` is about to be opened; its id. Committed when this returns; NotebookError: the box stays shut."""
+def open_box(notebook: Notebook, kind: str, run: int | None = None) -> int:
+    """A box of ``kind`` is about to be opened; its id. Committed when this returns; NotebookError: the box stays shut.
+
+    ``run``: whose sheet comes out again, of one that was in its box for a while.
+    """
     notebook.still_there()
     with notebook.commit():
-        return notebook.write("INSERT INTO paper_out (kind, since) VALUES (?, ?)", (kind, _now()))
+        return notebook.write("INSERT INTO paper_out (kind, since, run) VALUES (?, ?, ?)", (kind, _now(), run))
 
 
 def all_out(notebook: Notebook) -> tuple[PaperOut, ...]:

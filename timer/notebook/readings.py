@@ -1,23 +1,23 @@
-"""Densities read on a sheet, as they were taken."""
+"""Densities read on a sheet, as they were taken, and what with."""
 
 from datetime import datetime
 
-from timer.documents.cgats import Reading
+from timer.documents.measured_file import Reading
 from timer.notebook import columns
 from timer.notebook.store import Notebook
 
 
 def take_readings(notebook: Notebook, run: int, readings: list[Reading]) -> None:
-    """Write a densitometer's ``readings`` of sheet ``run``; those of the same samples before are written over."""
+    """Write ``readings`` of sheet ``run``; those of the same samples before are written over."""
     notebook.run(run)
     now = datetime.now().astimezone().isoformat(timespec="seconds")
     with notebook.commit():
         for r in readings:
-            values = (run, r.sample, r.red, r.green, r.blue, r.visual, now)
-            notebook.write("INSERT OR REPLACE INTO reading VALUES (?, ?, ?, ?, ?, ?, ?)", values)
+            values = (run, r.sample, r.red, r.green, r.blue, r.visual, now, r.kind, r.error)
+            notebook.write("INSERT OR REPLACE INTO reading VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)", values)
 
 
 def readings(notebook: Notebook, run: int) -> list[Reading]:
     """The densities of sheet ``run``, by sample."""
-    rows = notebook.read("SELECT sample, red, green, blue, visual FROM reading WHERE run = ?", (run,))
+    rows = notebook.read("SELECT sample, red, green, blue, visual, kind, error FROM reading WHERE run = ?", (run,))
     return [Reading(**columns.read("reading", row)) for row in rows]

@@ -11,7 +11,7 @@ from timer.documents.recipe import Burn, Derived, Dodge, Filters, Local, Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.documents.recipe_light import filters_text
 from timer.plans.model import Plan
-from timer.plans.split_grade import WHOLE, split_recipe
+from timer.plans.split_grade import WHOLE, Split, split_recipe
 
 BASE_NAMES = ("base", "rest", "whole")
 """What the picture as a whole is called, where it was read too."""
@@ -35,6 +35,15 @@ def read(plan: Plan, places: list[tuple[str, Fraction]]) -> Read:
     if len(whole) > 1:
         raise ValueError(f"{whole[0].area} and {whole[1].area} both mean the picture as a whole; give one of them")
     return Read(tuple(area for area in found if area not in whole), whole[0] if whole else None)
+
+
+def printed(way: Way, recipe: Recipe, split: Split | None, source: str) -> Recipe:
+    """``recipe`` printed the ``way`` that was read from ``source``; of a strip over a first exposure, ``split``, the way's
+    base is the second one. LamphouseError when it could not be made."""
+    if not split:
+        return recipe_from(way, recipe, source)
+    begun = msgspec.structs.replace(recipe, base_s=round(split.first_s, 3), filters=split.first)
+    return second_from(way, begun, split.second, source)
 
 
 def recipe_from(way: Way, recipe: Recipe, source: str) -> Recipe:

@@ -22,9 +22,10 @@ class Mark:
 
 @dataclass(frozen=True)
 class Step:
-    """``expose``: light of ``seconds`` on ``area``. ``wait``: dark, for the printer to do what ``say`` says."""
+    """``expose``: light of ``seconds`` on ``area``. ``wait``: dark, for the printer to do what ``say`` says. ``look``: that
+    needs light to see by, so the paper goes into its box first, where there is something that can light up."""
 
-    do: Literal["expose", "wait"]
+    do: Literal["expose", "wait", "look"]
     say: str
     area: str = ""
     seconds: float = 0.0

@@ -5,7 +5,7 @@ exposure as it was found, then a strip through the second grade, so that the two
 them. For the screen and the command line alike: ``second_strip`` plans it, ``split_recipe`` writes the two numbers.
 """
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 import msgspec
@@ -22,6 +22,31 @@ from timer.plans.strip import strip_plan
 
 WHOLE = "whole sheet"
 """What the second exposure of a split-grade print is called in its recipe."""
+
+
+@dataclass(frozen=True)
+class Split:
+    """What a strip of the second exposure lies over: ``first_s`` full-light seconds through ``first``."""
+
+    first: Filters
+    first_s: float
+    second: Filters
+
+    def __str__(self) -> str:
+        one, other = (filters_text(filters) or "no filter" for filters in (self.first, self.second))
+        return f"{other} over {digits(self.first_s)} s {one}"
+
+
+def split_in(plan: Plan, recipe: Recipe) -> Split | None:
+    """What the strip of ``plan``, made for the split-grade print ``recipe``, lies over; None when it is no such strip."""
+    lit = [step for step in plan.steps if step.do == "expose"]
+    second = split_of(recipe)
+    if not second or second.filters is None or len(lit) < 2:
+        return None
+    through = [step.filters for step in lit]
+    if set(through[1:]) != {filters_text(second.filters)} or through[0] != filters_text(recipe.filters):
+        return None
+    return Split(recipe.filters, lit[0].seconds, second.filters) if through[0] != through[1] else None
 
 
 def second_strip(

@@ -50,10 +50,13 @@ def packs_plan(title: str, settings: Sequence[tuple[str, Setting]], seconds: flo
         notes.append("some times stand between published rows of the filter table")
     steps: list[Step] = []
     now = ""
+    dialled = head != "tricolour"  # three filters are told apart by the hand; the numbers of a dial are not
     for turn in range(len(made[0])):
         for n, ((name, _), times) in enumerate(zip(settings, made, strict=True), 1):
             filters, time = list(times.items())[turn]
             change_filters = f"filters to {filters}; " if filters != now else ""
+            if dialled and now and filters != now:
+                steps.append(Step("look", f"set {filters}", f"patch {n}", filters=filters))
             steps += _lit(n, f"{change_filters}window over patch {n}, all else covered", time, filters, name)
             now = filters
     return Plan("strip", title, tuple(steps), tuple(patches), tuple(notes), "ra4")
@@ -69,12 +72,23 @@ def _exposures(first: Setting, setting: Setting, seconds: float, change: float, 
     return text_of(lights), dict(zip(("red", "green", "blue"), (amount * scale for amount in amounts(setting)), strict=True))
 
 
+REFERENCE = "reference, kept wet"
+
+
+def dry_down_of(plan: Plan) -> tuple[float, ...]:
+    """Per cent less than the reference of each piece of a dry-down set; nothing of any other test."""
+    if not any(step.say == REFERENCE for step in plan.steps):
+        return ()
+    reference = plan.patches[0].seconds
+    return tuple(round(100 * (1 - patch.seconds / reference), 1) for patch in plan.patches)
+
+
 def dry_down_plan(seconds: float) -> Plan:
     """The reference and five shorter prints; the dry one that matches the wet reference is the paper's number."""
     steps: list[Step] = []
     patches: list[PlanPatch] = []
     for n, (less, time) in enumerate(dry_down_times(seconds), 1):
-        name = f"{less:g} % less" if less else "reference, kept wet"
+        name = f"{less:g} % less" if less else REFERENCE
         steps += _lit(n, f"piece {n} in the easel, number it: {name}", time, "", name)
         patches.append(PlanPatch(n, stops_between(seconds, time), time))
     notes = ("keep piece 1 wet, dry the others; the dry one that matches it gives dry_down_percent for this paper",)

@@ -47,11 +47,11 @@ class Hearing:
                 self._show(run, from_keeper(run.at, exposures.at_hand.skip, at_us, code, self._response))
             case messages.Pedal(messages.Press.DOWN, _):
                 # Armed exposures are fired by the keeper itself; here a press only asks for the next thing.
-                if run.state is states.State.READY:
+                if run.state in (states.State.READY, states.State.BOXED):
                     self._show(run, states.Press())
                 return states.Press() if run.state is states.State.PAUSED else None
             case messages.Pedal(messages.Press.HOLD, _):
-                if run.state in (states.State.READY, states.State.PAUSED):
+                if run.state in (states.State.READY, states.State.PAUSED, states.State.BOXED):
                     self._show(run, states.DarkNow())
                 return states.DarkNow()
             case messages.Fault(text):

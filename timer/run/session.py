@@ -57,8 +57,9 @@ class Session:
     """``show`` is told of every change and cue. ``auto`` presses by itself that many seconds after each arming.
 
     ``keeper`` is one that runs already, else one is started for this run. With ``held`` nothing is armed until
-    ``begin``; the footswitch is heard meanwhile, and shown as Press. The run is written when the box is opened
-    (``open_box``), or at the latest when it begins: a page that is only looked at leaves no trace.
+    ``begin``; the footswitch is heard meanwhile, and shown as Press, as it is while the sheet is in its box. The run is
+    written when the box is opened (``open_box``), or at the latest when it begins: a page that is only looked at leaves no
+    trace. ``looks``: as a Run's.
     """
 
     def __init__(
@@ -75,10 +76,11 @@ class Session:
         made_for: str = "",
         keeper: Keeper | None = None,
         held: bool = False,
+        looks: bool = False,
         hands_s: float = HANDS_S,
     ) -> None:
         check_limits(plan, config.ceiling_us / 1e6, response)
-        self._run = states.Run(plan)
+        self._run = states.Run(plan, looks)
         self._notebook, self._config, self._response, self._show, self._auto = notebook, config, response, show, auto
         self._recipe, self._continues, self._made_for = recipe, continues, made_for
         self._inbox: queue.SimpleQueue[states.Event | Heard | Callable[[], None]] = queue.SimpleQueue()
@@ -120,6 +122,17 @@ class Session:
         """Dark, and the run ends; ``why`` is what its result says. From any thread or signal handler."""
         self._halt_at_once()
         self._inbox.put(states.Leave(why))
+
+    def to_box(self) -> None:
+        """The sheet is to go into its box for a while: nothing is armed till it is ``in_easel`` again.
+
+        A light that is on goes on, as the table has it: so nothing is halted here.
+        """
+        self._inbox.put(states.ToBox())
+
+    def in_easel(self) -> None:
+        """The printer's word that the sheet lies in the easel again; only after ``to_box`` it says something."""
+        self._inbox.put(states.InEasel())
 
     def _halt_at_once(self) -> None:
         if self._keeper:

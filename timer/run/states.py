@@ -22,6 +22,7 @@ class State(Enum):
     LIT = "lit"
     DARKENING = "darkening"  # told to go dark, the keeper's word is awaited
     PAUSED = "paused"  # dark in the middle of an exposure, nothing armed
+    BOXED = "boxed"  # the sheet goes into its box, to look at something by light; nothing armed
     FINISHED = "finished"
     STOPPED = "stopped"  # by the printer; what is missing can be given later
     FAILED = "failed"
@@ -89,6 +90,16 @@ class DarkNow:
 
 
 @dataclass(frozen=True)
+class ToBox:
+    """The sheet is to go into its box: dark, and no press is ready for light any more."""
+
+
+@dataclass(frozen=True)
+class InEasel:
+    """The printer's word that the sheet lies in the easel again, just as it lay."""
+
+
+@dataclass(frozen=True)
 class Settled:
     """Halt ``number`` was answered: all that the keeper had to say of light before it has been said."""
 
@@ -110,7 +121,7 @@ class Failed:
     given: float | None = None
 
 
-Event = Begin | Noted | Press | Lit | Dark | Disarmed | DarkNow | Settled | Leave | Failed
+Event = Begin | Noted | Press | Lit | Dark | Disarmed | DarkNow | ToBox | InEasel | Settled | Leave | Failed
 
 
 # ── effects ──────────────────────────────────────────────────────────────────
@@ -166,9 +177,13 @@ Effect = NoteIntent | Arm | Fire | Halt | Close
 
 @dataclass(frozen=True)
 class Run:
-    """Where a run stands: ``step`` indexes plan.steps, ``given`` is what it has had, ``number`` counts exposures."""
+    """Where a run stands: ``step`` indexes plan.steps, ``given`` is what it has had, ``number`` counts exposures.
+
+    ``looks``: whoever shows it can light up, so that before a step that needs light to see by the sheet goes into its box.
+    """
 
     plan: Plan
+    looks: bool = False
     state: State = State.READY
     step: int = -1
     given: float = 0.0
@@ -176,6 +191,7 @@ class Run:
     leaving: str = ""
     failure: str = ""
     halts: int = 0  # told to go dark so often; only the answer to the last one settles it
+    boxing: bool = False  # to BOXED as soon as it is certainly dark
 
     @property
     def at(self) -> Step | None:
@@ -194,7 +210,8 @@ class Run:
         for step in reversed(self.plan.steps[: max(self.step, 0)]):
             if step.do == "expose":
                 break
-            says.insert(0, step.say)
+            if step.do == "wait":
+                says.insert(0, step.say)
         return "; then ".join(says) or (self.at.say if self.at else "")
 
 
@@ -214,11 +231,15 @@ def _begin(run: Run, _: Event) -> Result:
 def _next_exposure(run: Run) -> Result:
     for n in range(run.step + 1, len(run.plan.steps)):
         if run.plan.steps[n].do == "expose":
-            return _note(replace(run, step=n, given=0.0))
+            between = run.plan.steps[max(run.step, 0) : n]
+            look = run.looks and run.step >= 0 and any(step.do == "look" for step in between)
+            return _note(replace(run, step=n, given=0.0, boxing=run.boxing or look))
     return _close(run, State.FINISHED, "finished")
 
 
 def _note(run: Run) -> Result:
+    if run.boxing:
+        return _boxed(run)
     run = replace(run, state=State.NOTING, number=run.number + 1)
     return run, (NoteIntent(run.number, run.step, run.missing),)
 
@@ -255,7 +276,7 @@ def _dark(run: Run, event: Event) -> Result:
         return _close(run, State.STOPPED, run.leaving)
     if done:
         return _next_exposure(run)
-    return replace(run, state=State.PAUSED), ()
+    return _boxed(run) if run.boxing else (replace(run, state=State.PAUSED), ())
 
 
 def _is_last(run: Run) -> bool:
@@ -283,7 +304,20 @@ def _paused(run: Run, _: Event) -> Result:
         return _close(run, State.FAILED, run.failure)
     if run.leaving:
         return _close(run, State.STOPPED, run.leaving)
-    return replace(run, state=State.PAUSED), ()
+    return _boxed(run) if run.boxing else (replace(run, state=State.PAUSED), ())
+
+
+def _to_box(run: Run, _: Event) -> Result:
+    """Armed, so that the pedal may fire any moment: boxed only when the keeper has settled that it did not."""
+    return _halted(replace(run, boxing=True))
+
+
+def _box(run: Run, _: Event) -> Result:
+    return _boxed(run)
+
+
+def _boxed(run: Run) -> Result:
+    return replace(run, state=State.BOXED, boxing=False), ()
 
 
 def _again(run: Run, _: Event) -> Result:
@@ -326,6 +360,7 @@ TABLE: dict[tuple[State, type[Event]], Rule] = {
     (State.READY, Failed): _fail,
     (State.NOTING, Noted): _noted,
     (State.NOTING, DarkNow): _paused,
+    (State.NOTING, ToBox): _box,
     (State.NOTING, Leave): _leave,
     (State.NOTING, Failed): _fail,
     (State.ARMED, Press): _fire,
@@ -333,6 +368,7 @@ TABLE: dict[tuple[State, type[Event]], Rule] = {
     (State.ARMED, Dark): _dark,  # the word "lit" was lost on the link
     (State.ARMED, Disarmed): _darken,  # to make it certain: a command that was sent again may have armed it anew
     (State.ARMED, DarkNow): _darken,
+    (State.ARMED, ToBox): _to_box,
     (State.ARMED, Leave): _leave,
     (State.ARMED, Failed): _fail,
     (State.LIT, Dark): _dark,
@@ -344,6 +380,10 @@ TABLE: dict[tuple[State, type[Event]], Rule] = {
     (State.DARKENING, Leave): _leave_lit,
     (State.DARKENING, Failed): _fail_lit,
     (State.PAUSED, Press): _again,
+    (State.PAUSED, ToBox): _box,
     (State.PAUSED, Leave): _leave,
     (State.PAUSED, Failed): _fail,
+    (State.BOXED, InEasel): _again,
+    (State.BOXED, Leave): _leave,
+    (State.BOXED, Failed): _fail,
 }

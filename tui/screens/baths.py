@@ -12,6 +12,9 @@ from timer.errors import LamphouseError
 from tui.page import Page
 from tui.widgets.digits import BigSeconds
 
+WIDE = 72
+"""From this width on each clock has its bar."""
+
 
 class Baths(Page):
     """Every clock in a line, the chosen one in big digits too; a press pours."""
@@ -38,22 +41,31 @@ class Baths(Page):
         self._draw()
 
     def _draw(self) -> None:
+        """Large: the clock that calls the hands next, whichever is chosen; a row with its own bar for each."""
+        if not self.query(BigSeconds):
+            return  # just left, or not quite there
         context, now = self.context, time.monotonic()
-        rows = [f"{'>' if n == context.clock_at else ' '} {_row(c, now)}" for n, c in enumerate(context.clocks)]
-        rows += ["", "new: " + (self.names[self.at] if self.names else "none"), *(f"  {says}" for says in self.bad)]
+        first = clocks.first_to_call(context.clocks, now)
+        rows = [_row(c, now, self.size.width, chosen=n == context.clock_at) for n, c in enumerate(context.clocks)]
         one = context.clocks[context.clock_at] if context.clocks else None
-        if one and one.at:
-            ahead = [c for c in one.calls[one.called :] if c.kind != "agitate"]
-            then = ahead[0].say if ahead and one.poured is not None else "pour"
-            self.query_one("#area", Static).update(f"{one.at.name}   next: {then}")
-            self.query_one(BigSeconds).show(clocks.left(one, now))
-        else:
-            self.query_one("#area", Static).update("no clock" if not one else f"{one.title}: over")
-            self.query_one(BigSeconds).blank()
         if one and one.light_allowed:
             shut = "once all other paper is covered: c" if context.paper_out else "no paper is out"
-            rows.insert(len(context.clocks), f"  white light allowed, {shut}")
-        self.query_one("#list", Static).update("\n".join(rows))
+            rows.append(f"  white light allowed, {shut}")
+        rows += ["", "new: " + (self.names[self.at] if self.names else "none"), *(f"  {says}" for says in self.bad)]
+        if first is None:
+            self.write("area", "no clock" if not one else f"{one.title}: over")
+            self.query_one(BigSeconds).blank()
+        else:
+            next_one = context.clocks[first]
+            self.write(
+                "area",
+                f"{next_one.title}: {clocks.standing(next_one, now)}"
+                if self.size.width >= WIDE
+                else clocks.standing(next_one, now),
+            )
+            longest = max(bath.seconds for clock in context.clocks for bath in clock.baths)
+            self.query_one(BigSeconds).show(clocks.left(next_one, now), longest)
+        self.write("list", "\n".join(rows))
         waiting = bool(one and one.at and one.poured is None)
         what = f"Enter or pedal: {one.at.name} is in   " if waiting and one and one.at else ""
         self.next_action(
@@ -84,6 +96,12 @@ class Baths(Page):
         return True
 
 
-def _row(clock: clocks.Clock, now: float) -> str:
-    state = "done" if clock.over else "runs" if clock.poured is not None else "WAITS"
-    return f"{clock.title:22} {clock.at.name if clock.at else 'over':12} {clocks.left(clock, now):6.0f} s  {state}"
+def _row(clock: clocks.Clock, now: float, width: int, *, chosen: bool) -> str:
+    """Name, how far its bath is, and what it does and calls for next."""
+    mark = ">" if chosen else " "
+    says = clocks.standing(clock, now) or "all over"
+    if width < WIDE:
+        return f"{mark} {clock.title[:9]:9} {says}"
+    bar = max(10, width - 64)
+    done = round(bar * clocks.share(clock, now))
+    return f"{mark} {clock.title[:22]:22} {'█' * done}{'░' * (bar - done)}  {says}"

@@ -4,25 +4,34 @@ import threading
 import time
 
 from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical
 from textual.message import Message
 from textual.timer import Timer
 from textual.widgets import Static
 
-from timer.app.jobs import Job, questions
+from timer.app.jobs import Job, amount_of, questions
 from timer.errors import LamphouseError
-from timer.notebook.paper_out import SAFELIGHT_KINDS
 from timer.notebook.rows import RunRow
+from timer.plans.cue_points import WARN_S
 from timer.run import states
 from timer.run.cues import Cued
 from timer.run.session import Result
-from tui.page import Page
+from tui.expose_words import Standing, box_rows, hands_next, hands_now, screen_goes, seconds_to_change, words
+from tui.page import TALL, Page
 from tui.rooms import Room
-from tui.widgets.bar import ExposureBar
+from tui.run_words import checklist, dots, soon
+from tui.widgets.blocks import big_words
 from tui.widgets.digits import BigSeconds
+from tui.widgets.timeline import Timeline
 
 REFRESH_S = 0.2
 CALM_S = 2.0
-"""After the end of a run a held pedal says nothing for so long: it may still mean "dark now"."""
+"""After the last light "covered" says nothing for so long: a held pedal may still mean "dark now", and no sheet is so
+soon in its box."""
+LOOK = ("cover", "look", "back")
+"""Stages of a run whose sheet goes into its box, so that there can be light to see by, and out again."""
+DIM = "#707070"
+"""The screen as a light to read dials by, for eyes that come from the dark; only ever with the paper covered."""
 
 
 class Shown(Message):
@@ -49,9 +58,11 @@ class Expose(Page):
     def __init__(self, job: Job, continues: RunRow | None, says: list[str]) -> None:
         super().__init__()
         self.job, self._continues, self._says = job, continues, says
-        self.stage = "ask"  # ask, lights, box, run, over
+        self.stage = "ask"  # ask, lights, box, run (with cover, look, back), over
+        self._items: list[str] = []
+        self._ticked = 0
         self._run = states.Run(job.plan)
-        self._lit_at = self._over_at = 0.0
+        self._lit_at = self._dark_since = 0.0
         self._result: Result | None = None
         self._thread: threading.Thread | None = None
 
@@ -60,12 +71,31 @@ class Expose(Page):
         """Whether the run is over: then the paper is to be covered."""
         return self.stage == "over"
 
+    @property
+    def _asked(self) -> list[str]:
+        """What the printer has not yet said to be so."""
+        return self._items[self._ticked :]
+
     def body(self) -> ComposeResult:
-        yield Static(id="area", markup=False)
-        yield BigSeconds(id="digits", markup=False)
-        yield ExposureBar(id="bar", markup=False)
-        yield Static(id="hands", markup=False)
-        yield Static(id="then", markup=False)
+        with Vertical(id="checks"):
+            yield Static(id="list", markup=False)
+            yield Static(id="advice", markup=False)
+        with Vertical(id="run"):
+            with Horizontal(id="head"):
+                yield Static(id="name", markup=False)
+                with Vertical(id="side"):
+                    yield Static(id="area", markup=False)
+                    yield Static(id="dots", markup=False)
+            yield BigSeconds(id="digits", markup=False)
+            with Horizontal(id="line"):
+                yield Timeline(id="timeline", markup=False)
+                yield Static(id="rest", markup=False)
+            yield Static(id="hands", markup=False)
+            yield Static(id="then", markup=False)
+            yield Static(id="soon", markup=False)
+
+    def on_resize(self) -> None:
+        self.call_after_refresh(self._draw)
 
     def begin(self) -> None:
         if self._thread:
@@ -73,7 +103,7 @@ class Expose(Page):
             return
         self._clock: Timer = self.set_interval(REFRESH_S, self._count, pause=True)
         context = self.context
-        self._asked = questions(self.job) if context.darkroom.settings.ask and not self._continues else []
+        self._items = self._to_ask() if context.darkroom.settings.ask else []
         if not self._asked:
             self.stage = "box" if context.paper_out else "lights"
         try:
@@ -87,6 +117,13 @@ class Expose(Page):
         self._thread.start()
         self._tell()
         self.call_after_refresh(self._draw)
+
+    def _to_ask(self) -> list[str]:
+        """Before a sheet of an earlier run comes out again, the filters alone: all else has not been touched."""
+        if not self._continues:
+            return questions(self.job)
+        first = next(step.filters for step in self.job.plan.steps if step.do == "expose")
+        return [f"{first} in"] if first and not self.context.paper_out else []
 
     # ── the session's thread ─────────────────────────────────────────────────
 
@@ -109,6 +146,8 @@ class Expose(Page):
         if self.stage != "run":
             if isinstance(what, states.Press):
                 self.context.keys.stepped(self, message.time)
+            elif isinstance(what, states.DarkNow) and self.stage == "cover":
+                self.held()
             elif isinstance(what, states.DarkNow):
                 self.dark()
             return
@@ -127,6 +166,7 @@ class Expose(Page):
                 sound.cue("silent")
                 sound.say("not ready any more: the lamp has not heard from the screen. Press to be ready again")
             case states.Lit():
+                self.context.trouble = ""  # it is answered: the press has counted
                 self._lit_at = time.monotonic()
                 self._clock.resume()
             case states.Dark(_, complete, _):
@@ -134,13 +174,17 @@ class Expose(Page):
                 if run.state is states.State.PAUSED and not complete:
                     sound.cue("interrupted")
                     sound.say(f"dark. {run.missing:.1f} seconds missing")
-                elif run.state not in states.OVER:
+                elif run.state is not states.State.BOXED and run.state not in states.OVER:
                     sound.cue("end")
+        if run.state is states.State.BOXED:
+            self.stage, self._dark_since = "cover", time.monotonic()
+            sound.cue("cover")
+            self._tell()
         self._draw()
 
     def on_over(self, message: Over) -> None:
         self._clock.pause()
-        self._over_at = time.monotonic()
+        self._dark_since = time.monotonic()
         self._result = message.result
         self.stage = "over"
         context = self.context
@@ -166,8 +210,16 @@ class Expose(Page):
     def pressed(self, key: str) -> bool:
         if key == "c" and self.over:
             self._covered()
+        elif key == "c" and self.stage == "cover":
+            self._to_look()
+        elif key == "c" and self.stage == "run":
+            self.session.to_box()  # nothing happens to a light that is on: there is no such row in the table
         elif key == "z" and self.over:
             self.context.show("baths")  # trays in the dark: the clock runs while the paper is still out
+        elif key == "up" and self.stage in ("ask", "lights") and self._ticked:
+            self._ticked, self.stage = self._ticked - 1, "ask"
+            self._tell()
+            self._draw()
         else:
             return key in ("f", "n", "r", "l", "z")  # not from here
         return True
@@ -176,7 +228,7 @@ class Expose(Page):
         """Enter, or the pedal; but for the lamp's own footswitch in a run: there the keeper fires by itself, and says so."""
         match self.stage:
             case "ask":
-                self._asked.pop(0)
+                self._ticked += 1
                 if not self._asked:
                     self.stage = "lights"
             case "lights":
@@ -193,6 +245,17 @@ class Expose(Page):
                 return  # what the hands do is said with "ready"
             case "run":
                 self._press_in_run()
+                return
+            case "look":
+                if not self.context.open_box(self.job.plan.paper, self.session.number):
+                    return
+                self.stage = "back"
+                self.context.sound.cue("box")
+            case "back":
+                self.context.sound.cue("easel")
+                self.stage = "run"
+                self.session.in_easel()
+                self._draw()
                 return
             case "over" if not self.context.paper_out:
                 self._on()
@@ -212,15 +275,21 @@ class Expose(Page):
     def dark(self) -> None:
         if self.stage == "run":
             self.session.dark_now()
-        elif not self.over:
+        elif not self.over and self.stage not in LOOK:  # there it is dark, and nothing is armed
             self.leave()
 
     def held(self) -> None:
         """By foot alone "covered" is a held pedal; not one that was meant to darken the light that has just ended."""
-        if not self.over:
+        if self.stage == "cover":
+            self._to_look()
+        elif not self.over:
             super().held()
-        elif time.monotonic() - self._over_at > CALM_S:
+        elif self._calm:
             self._covered()
+
+    @property
+    def _calm(self) -> bool:
+        return time.monotonic() - self._dark_since > CALM_S
 
     def leave(self) -> None:
         if not self.over:
@@ -238,16 +307,37 @@ class Expose(Page):
         self.context.covered()
         self._on()
 
+    def _to_look(self) -> None:
+        """The printer's word that the sheet is in its box: the screen gives light to see by, and no lamp does."""
+        if not self._calm:
+            self.context.report("the sheet into its box first; then say that it is there")
+            return
+        self.context.covered()
+        self.stage = "look"
+        self._tell()
+        self._draw()
+
     def _on(self) -> None:
         """To what comes next: a finished strip is looked back at, all else leads to the beginning."""
         context = self.context
         context.pop_screen()
         if self._finished and self.job.plan.patches:
-            context.show("look back", self.job)
+            context.show("look back", *self._test())
         elif self._finished and self.job.recipe:
             context.show("correct", self.job)
         else:
             context.begin_anew()
+
+    def _test(self) -> tuple[Job, int]:
+        """The test that was made, and its sheet; of what an earlier run lacked, as the notebook has that one."""
+        run = self.session.number
+        if not self._continues:
+            return self.job, run
+        try:
+            return self.context.darkroom.archive.test(run), run
+        except LamphouseError as error:
+            self.context.report(str(error))
+            return self.job, run
 
     def on_unmount(self) -> None:
         if self._thread and self._thread.is_alive():
@@ -257,107 +347,103 @@ class Expose(Page):
     # ── what is shown and said ───────────────────────────────────────────────
 
     def _tell(self) -> None:
-        self.context.sound.say(self._words()[0])
+        self.context.sound.say(words(self._standing)[0])
 
-    def _words(self) -> tuple[str, str]:
-        """What is so, and what the next press does."""
-        run = self._run
-        match self.stage:
-            case "ask":
-                return self._asked[0], "Enter: yes   q: back"
-            case "lights":
-                kind = self.job.plan.paper
-                room = "RED" if kind in SAFELIGHT_KINDS else "DARK, by ear"
-                lines = ["lights out; the box stays shut until the screen is dark", *self.context.cautions(kind)]
-                return "\n".join(lines), f"Enter: the screen goes {room}   q: back"
-            case "box":
-                return self._box_words(), "Enter: it is in   q: leave"
-            case "over":
-                says = self._result.says if self._result else self.context.trouble or "ended"
-                if self.context.paper_out:
-                    return says, "Paper covered, or in the lidded drum?  c or pedal held: yes"
-                return says, "Enter: go on"
-        match run.state:
-            case states.State.ARMED:
-                return run.hands, "Enter or pedal: LIGHT   Space: dark"
-            case states.State.LIT:
-                return self._hands_now(), "Space or pedal held: DARK NOW"
-            case states.State.PAUSED:
-                return f"dark, {run.missing:.2f} s missing", "Enter or pedal: ready again   q: leave, finish later"
-            case states.State.NOTING:
-                return run.hands, "ready in a moment   Space: dark"
-            case _:
-                return "wait", "Space or pedal held: dark"
-
-    def _box_words(self) -> str:
-        if not self._continues:
-            return "open the box: one sheet into the easel, box shut"
-        return "; ".join(["the sheet into the easel, just as it lay", *self._says])
+    @property
+    def _standing(self) -> Standing:
+        ended = ""
+        if self.stage == "over":
+            ended = self._result.says if self._result else self.context.trouble or "ended"
+            result = self._result
+            if result and result.state is states.State.STOPPED and any(row.lit for row in result.exposures):
+                ended += "; what is missing can be given later, with r"
+        return Standing(
+            self.stage,
+            self._run,
+            self._given(),
+            self.job.plan.paper,
+            self.context.paper_out,
+            self._asked,
+            self._ticked,
+            self.context.cautions(self.job.plan.paper) if self.stage == "lights" else (),
+            self._says if self._continues else None,
+            ended,
+        )
 
     def _given(self) -> float:
         since = time.monotonic() - self._lit_at if self._run.state is states.State.LIT else 0.0
         return self._run.given + min(since, self._run.missing)
 
-    def _hands_now(self) -> str:
-        step, given = self._run.at, self._given()
-        if not step:
-            return ""
-        past = [mark.say for mark in step.marks if mark.cue == "change" and mark.at <= given]
-        return f"{step.area}: {past[-1]}" if past else step.say
-
-    def _hands_next(self) -> str:
-        run, step = self._run, self._run.at
-        if not step or self.stage != "run":
-            return ""
-        given = self._given()
-        ahead = [mark for mark in step.marks if mark.cue == "change" and mark.at > given]
-        if ahead:
-            return f"NEXT  {ahead[0].say}   {given:.1f} of {step.seconds:.1f} s"
-        later = [each.say for each in run.plan.steps[run.step + 1 :] if each.do == "wait"]
-        return f"NEXT  {later[0]}" if later else "NEXT  nothing more"
-
-    def _rest(self) -> float:
-        """Seconds of light to the next change of hands: a change within the exposure, or its end."""
-        step, given = self._run.at, self._given()
-        if not step:
-            return 0.0
-        ahead = [mark.at for mark in step.marks if mark.cue == "change" and mark.at > given]
-        return (ahead[0] if ahead else step.seconds) - given
-
     def _count(self) -> None:
         """While it is lit. In the dark room nothing is drawn: the ear has it."""
-        step = self._run.at
-        if not step or self.context.room is Room.NONE:
-            return
-        given = self._given()
-        self.query_one(BigSeconds).show(self._rest())
-        self.query_one(ExposureBar).show(step, given)
-        self.query_one("#hands", Static).update(f"NOW   {self._hands_now()}")
-        self.query_one("#then", Static).update(self._hands_next())
+        if self._run.at and self.context.room is not Room.NONE:
+            self._progress(hands_now(self._run, self._given()))
+
+    def _progress(self, says: str) -> None:
+        """What moves while it is lit: digits, line, hands now and next."""
+        run, step, given = self._run, self._run.at, self._given()
+        if self.stage != "run" or not step or not self.is_attached:
+            return  # it has ended since this was asked for
+        lit, rest = run.state is states.State.LIT, seconds_to_change(run, given)
+        self.query_one(BigSeconds).show(rest, max(each.seconds for each in self.job.plan.steps))
+        self.query_one("#timeline", Timeline).show(self.job.plan, step, given)
+        self.write("rest", f"{given:.1f} of {step.seconds:.1f} s")
+        hands = self.query_one("#hands", Static)
+        if hands.content != (now := f"NOW   {says}" if lit else says):
+            hands.update(now)
+        then = hands_next(run, given)
+        self.write("then", f"NEXT  {then}" if then else "")
+        due = lit and rest <= WARN_S and self.size.height >= TALL
+        self.write("soon", "\n".join(big_words(soon(then), self.size.width)) if due else "")
 
     def _draw(self) -> None:
-        says, action = self._words()
-        run, step = self._run, self._run.at
-        in_run = self.stage == "run" and step is not None
-        exposures = [n for n, each in enumerate(self.job.plan.steps) if each.do == "expose"]
-        lit = {states.State.LIT: "LIGHT ON", states.State.ARMED: "ready", states.State.PAUSED: "PAUSED"}.get(
-            run.state, "dark"
-        )
-        top = (
-            f"{exposures.index(run.step) + 1}/{len(exposures)}  {step.area}   {lit}"
-            if in_run and step
-            else self.job.plan.title
-        )
-        self.query_one("#area", Static).update(top)
-        if in_run and step:
-            self.query_one(BigSeconds).show(self._rest())
-            self.query_one(ExposureBar).show(step, self._given())
+        if not self.is_attached:
+            return
+        checks = self.stage in ("ask", "lights", "box")
+        self.query_one("#checks").display, self.query_one("#run").display = checks, not checks
+        self.query_one(BigSeconds).styles.background = DIM if self.stage == "look" else None
+        says, action = words(self._standing)
+        if checks:
+            self._draw_checks(says)
         else:
-            self.query_one(BigSeconds).blank()
-            self.query_one(ExposureBar).blank()
-        self.query_one("#area", Static).update(top)
-        lit_now = in_run and run.state is states.State.LIT
-        self.query_one("#hands", Static).update(f"NOW   {says}" if lit_now else says)
-        self.query_one("#then", Static).update(self._hands_next())
+            self._draw_run(says)
         self.next_action(action)
         self.title_line()
+
+    def _draw_checks(self, says: str) -> None:
+        at = self._ticked + (self.stage == "box")
+        acts = [f"press: the {screen_goes(self.job.plan.paper)}", *box_rows(self._says if self._continues else None)]
+        rows = checklist([*self._items, *acts], at, together=len(acts) - 1, width=self.size.width)
+        what = "print" if self.job.recipe else self.job.plan.kind
+        title = self.job.plan.title if what in self.job.plan.title else f"{self.job.plan.title}, {what}"
+        self.query_one("#list", Static).update("\n".join([title, "", *rows]))
+        self.query_one("#advice", Static).update(says if self.stage == "lights" else "")
+
+    def _draw_run(self, says: str) -> None:
+        run, step = self._run, self._run.at
+        lit = {states.State.LIT: "LIGHT ON", states.State.ARMED: "ready", states.State.PAUSED: "PAUSED"}
+        exposures = [n for n, each in enumerate(self.job.plan.steps) if each.do == "expose"]
+        if self.stage == "run" and step:
+            number = exposures.index(run.step)
+            name = f"{step.area} {amount_of(self.job, step.area)}".strip()
+            self.write("area", f"{number + 1}/{len(exposures)}  {step.area}   {lit.get(run.state, 'dark')}")
+            self.write("dots", dots(number, len(exposures), self.query_one("#dots").size.width))
+            self.write("name", "\n".join(self._large(name)))
+            self.call_after_refresh(self._progress, says)
+            return
+        if self.stage in LOOK and step:
+            self.write("area", f"{exposures.index(run.step) + 1}/{len(exposures)}  {step.area}   {self.stage}")
+            self.write("name", "\n".join(self._large(step.filters if self.stage == "look" else self.stage)))
+        else:
+            self.write("area", self.job.plan.title)
+            self.write("name", "\n".join(self._large("finished" if self._finished else "stopped")))
+        self.query_one(BigSeconds).blank()
+        self.query_one("#timeline", Timeline).blank()
+        for line in ("dots", "rest", "then", "soon"):
+            self.write(line, "")
+        self.query_one("#hands", Static).update(says)
+
+    def _large(self, name: str) -> list[str]:
+        """In block letters, without its amount where that is too long, or as it is."""
+        room = max(20, self.size.width - 30)
+        return big_words(name, room) or big_words(name.rpartition(" ")[0], room) or [name.upper()]

@@ -1,5 +1,7 @@
-"""Look back: which patch was right? What it says goes into the print that the test was made for, and nowhere else."""
+"""Look back: where on the test was the print right, as a whole and area by area? What it says goes into the print that the
+test was made for, and nowhere else."""
 
+from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
 
@@ -8,12 +10,24 @@ from textual.widgets import Static
 
 from timer.app.jobs import Job
 from timer.app.picks import Pick
-from timer.craft.stops import between, format_stops, stops_between
+from timer.app.writing import made_for_new
+from timer.craft.read_by_area import Way, at_an_end
+from timer.craft.stops import between, digits, format_stops, stops_between
+from timer.documents.recipe import Filters
+from timer.documents.recipe_light import filters_text
 from timer.errors import LamphouseError
+from timer.plans.correct_area import areas_of
 from timer.plans.model import Plan
-from timer.plans.recipe_rows import empty
+from timer.plans.places import LONGEST_NAME, Places, place_text
+from timer.plans.recipe_rows import empty, read_filters
+from timer.plans.split_grade import WHOLE, Split
+from tui.entry_line import EntryLine
 from tui.page import Page
 from tui.widgets.sheet import Sheet
+
+WIDE = 64
+"""From this width on there are all the words; below it the keys, the amounts and the seconds."""
+WAYS = {"burn": "lowest base, with burns", "dodge": "higher base, with dodges", "both": "the base as read"}
 
 
 def chosen_seconds(plan: Plan, place: int) -> float:
@@ -28,98 +42,343 @@ def place_name(place: int) -> str:
 
 
 class LookBack(Page):
-    """The test drawn, and on it the place that was right, in half patches."""
+    """The test drawn, and on it the places that were right, in half patches.
+
+    ``run``: the sheet of the notebook that the test is; 0 for none. What is not written waits there to be read.
+    """
 
     phase = "LOOK BACK"
 
-    def __init__(self, job: Job) -> None:
+    def __init__(self, job: Job, run: int = 0) -> None:
         super().__init__()
-        self.job, self._plan = job, job.plan
-        self.place = (len(self._plan.patches) - 1) // 2 * 2
+        self.job, self.run, self._plan = job, run, job.plan
+        self.places = Places((len(self._plan.patches) - 1) // 2 * 2)
+        self.before: list[Places] = []
+        self.at = 0
+        self.how = ""
+        self.says = ""
+        self.entry: EntryLine | None = None
+        self.take: Callable[[str], None] = lambda text: None
+        self.known: tuple[str, ...] = ()
 
     @property
-    def _step(self) -> int:
-        """Half patches at a time; whole ones where there is nothing between two, as of filter packs."""
+    def _by_time(self) -> bool:
+        """Whether its patches are times, of which there are some between two; not packs, nor a dry-down set."""
         first = self.job.picks[0] if self.job.picks else Pick(0)
-        return 2 if first.pack or first.dry_down is not None else 1
+        return not first.pack and first.dry_down is None
 
     @property
     def _pick(self) -> Pick:
-        if self.place % 2 == 0 and self.job.picks:
-            return self.job.picks[self.place // 2]
-        return Pick(chosen_seconds(self._plan, self.place))
+        """What the base's place says."""
+        place = self.places.base
+        if place % 2 == 0 and self.job.picks:
+            return self.job.picks[place // 2]
+        return Pick(chosen_seconds(self._plan, place), split=self._split)
+
+    @property
+    def _split(self) -> Split | None:
+        return self.job.picks[0].split if self.job.picks else None
+
+    def _ways(self) -> tuple[Way, ...]:
+        try:
+            return self.places.offered(self._plan)
+        except ValueError as error:
+            self.says = str(error)
+            return ()
+
+    def _way(self, ways: tuple[Way, ...]) -> Way:
+        return next((way for way in ways if way.how == self.how), ways[0])
 
     def body(self) -> ComposeResult:
+        yield Static(id="choice", markup=False)
         yield Sheet(id="sheet", markup=False)
+        yield Static(id="rows", markup=False)
         yield Static(id="hands", markup=False)
 
     def begin(self) -> None:
-        self._draw()
+        self.call_after_refresh(self._draw)
 
     def on_resize(self) -> None:
         self.call_after_refresh(self._draw)
 
-    def _draw(self) -> None:
-        self.query_one("#sheet", Sheet).show(self._plan)
-        pick = self._pick
-        last = 2 * (len(self._plan.patches) - 1)
-        advice = ""
-        if self._step == 1 and self.place == 0:
-            advice = "\nall too dark? make the next strip one or two stops shorter"
-        elif self._step == 1 and self.place == last:
-            advice = "\nall too light? make the next strip one or two stops longer"
-        if not self.job.made_for:
-            advice += "\ne: a new recipe with it as the base"
-        self.query_one("#hands", Static).update(
-            f"\nWhich patch was right?  {place_name(self.place)}: {self._says(pick)}{advice}"
-        )
-        self.next_action(f"Enter: {self._what(pick)}\nleft right: choose   q: leave")
+    # ── how it looks ─────────────────────────────────────────────────────────
 
-    def _says(self, pick: Pick) -> str:
+    def _draw(self) -> None:
+        if not self.is_attached:
+            return
+        target = self.job.made_for
+        number = f"test {self.run}: " if self.run else ""
+        self.query_one("#choice", Static).update(
+            f"{number}{self._plan.title}\nmade for: {target.plan.title if target else 'no print'}"
+        )
+        sheet = self.query_one("#sheet", Sheet)
+        sheet.display = not self.places.areas or self.size.height >= 20  # a small screen has the areas instead
+        sheet.show(self._plan)
+        ways = self._ways()
+        rows, judged = (self._area_rows(self._way(ways)), self._judged(ways)) if ways else ([], self._alone())
+        hands = self.query_one("#hands", Static)
+        hands.styles.max_height = max(3, self.size.height - 6 - len(rows) - (8 if sheet.display else 0))
+        self.query_one("#rows", Static).update("\n".join(rows))
+        hands.update("\n".join([self.says] if self.says else judged))
+        self._foot(ways)
+
+    def _alone(self) -> list[str]:
+        """What one patch says of the whole print."""
+        last = 2 * (len(self._plan.patches) - 1)
+        place, says = self.places.base, [f"Which patch was right?  {place_name(self.places.base)}: {self._of(self._pick)}"]
+        if self._by_time and place == 0:
+            says.append("all too dark? make the next strip one or two stops shorter")
+        elif self._by_time and place == last:
+            says.append("all too light? make the next strip one or two stops longer")
+        if not self.job.made_for and not self._split:
+            says.append("e: a new recipe with it as the base")
+        if self._by_time and self._plan.paper != "ra4" and not self._split:
+            says.append("g: a strip of a second grade over it")
+        return says
+
+    def _of(self, pick: Pick) -> str:
         if pick.pack:
             return f"{pick.pack}, {pick.seconds:.2f} s"
         if pick.dry_down is not None:
             return f"{pick.dry_down:g} % less, {pick.seconds:.2f} s"
         stops = Fraction(stops_between(self._plan.patches[0].seconds, pick.seconds)).limit_denominator(24)
-        return f"{pick.seconds:.2f} s, {format_stops(stops, signed=True)} stop from patch 1"
+        over = f" ({pick.split})" if pick.split else ""
+        return f"{pick.seconds:.2f} s, {format_stops(stops, signed=True)} stop from patch 1{over}"
+
+    def _area_rows(self, way: Way) -> list[str]:
+        """Each area with its place and what it becomes, the base below."""
+        local = {each.area: ("dodge", each) for each in way.dodges} | {each.area: ("burn", each) for each in way.burns}
+        wide = 16 if self.size.width >= WIDE else 10
+        rows = []
+        for n, name in enumerate(self.places.names):
+            place = place_text(self.places.at(n))
+            if n == len(self.places.areas):
+                place = place if self.places.base_counts else "-"
+                does = f"as {way.as_base[0]}"[:13] if way.as_base and not self.places.base_counts else ""
+                seconds = way.base_s
+            elif name in local:
+                word, each = local[name]
+                does, seconds = f"{word} {format_stops(each.stops, signed=True)}", each.seconds
+            else:
+                does, seconds = "as the base", way.base_s
+            mark = ">" if n == self.at else " "
+            rows.append(f"{mark} {name[:wide]:{wide}} {place:4} {does:13} {digits(seconds):>6} s")
+        return ["", *rows]
+
+    def _judged(self, ways: tuple[Way, ...]) -> list[str]:
+        """The way that is chosen, what is hard about it, and what else there is."""
+        chosen = self._way(ways)
+        easier = " (easier)" if len(ways) > 1 and chosen is ways[0] else ""
+        says = ["", f"{WAYS[chosen.how]}{easier}: {_hands(chosen)}"]
+        says += [f"- {conflict}" for conflict in chosen.conflicts]
+        for other in ways:
+            if other is not chosen:
+                hard = len(other.conflicts)
+                against = f", {hard} conflict{'s' if hard > 1 else ''}" if hard else ""
+                says.append(f"w: {WAYS[other.how]}: base {digits(other.base_s)} s, {_hands(other)}{against}")
+        found = self.places.read(self._plan)
+        return says + [f"- {note}" for note in at_an_end(found.areas, len(self._plan.patches))]
+
+    def _foot(self, ways: tuple[Way, ...]) -> None:
+        if self.entry:
+            shown = self.entry.shown(self.size.width)
+            choose = f"   up down: {', '.join(self.known)}" if self.known else "   an underscore writes a space"
+            return self.next_action(f"{shown}\nEnter: done   Esc: as it was{choose}"[: 2 * self.size.width])
+        what = self._what_of(self._way(ways)) if ways else self._what(self._pick)
+        if self.context.paper_out:
+            return self.next_action("PAPER IS OUT: to be read only, nothing is written\nup down left right   q: back")
+        if not self._by_time:
+            return self.next_action(f"Enter: {what}\nleft right: choose   q: leave it to read")
+        if self.size.width < WIDE:
+            keys = "a area  w way  u undo  q later" if self.places.areas else "a area  <-> patch  q later"
+            return self.next_action(f"Enter: {what[: self.size.width - 7]}\n{keys}")
+        keys = "a: area   left right: patch   u: undo   q: leave it to read"
+        if self.places.areas:
+            way = "w: way  " if len(ways) > 1 else ""
+            keys = f"a: area  x: less  up down left right  {way}u: undo  q: leave it to read"
+        return self.next_action(f"Enter: {what}\n{keys}")
 
     def _what(self, pick: Pick) -> str:
         """What Enter writes, and where."""
         target = self.job.made_for
         if target is None:
+            if pick.split:
+                return (
+                    f"write {digits(pick.split.first_s)} s and {digits(pick.seconds)} s as a new recipe: its name is asked"
+                )
             return f"take {pick.seconds:.1f} s as the middle of the next strip; it was made for no print"
         if pick.pack:
             return f"{pick.pack}, {pick.seconds:.1f} s as a recipe beside {target.name}"
         if pick.dry_down is not None:
             return f"dry-down {pick.dry_down:g} % into {target.name} ({target.plan.title})"
+        if pick.split:
+            return (
+                f"take {digits(pick.split.first_s)} s and {digits(pick.seconds)} s into {target.name} ({target.plan.title})"
+            )
         return f"take {pick.seconds:.1f} s as the base of {target.name} ({target.plan.title})"
 
+    def _what_of(self, way: Way) -> str:
+        target = self.job.made_for
+        if target is None:
+            return f"write it as a new recipe, base {digits(way.base_s)} s: its name is asked"
+        recipe = target.recipe
+        old = f"{digits(recipe.base_s)} to " if recipe and not self._split else ""
+        base = "second" if self._split else "base"
+        return f"write it beside {target.name}: {base} {old}{digits(way.base_s)} s"
+
+    # ── keys ─────────────────────────────────────────────────────────────────
+
     def pressed(self, key: str) -> bool:
-        last = 2 * (len(self._plan.patches) - 1)
-        if key in ("left", "right"):
-            self.place = max(0, min(last, self.place + (self._step if key == "right" else -self._step)))
-        elif key.isdigit() and 1 <= int(key) <= len(self._plan.patches):
-            self.place = 2 * (int(key) - 1)
-        elif key == "enter":
-            self._take()
-            return True
-        elif key == "e" and not self.job.made_for and not self.context.paper_out:
-            self.context.show("edit", None, empty(self._plan.paper, self._pick.seconds))
-            return True
-        else:
+        if self.entry:
+            self._typed(key)
+        elif not self._act(key):
             return False
         self._draw()
         return True
 
-    def _take(self) -> None:
-        context, pick = self.context, self._pick
+    def _act(self, key: str) -> bool:
+        if key in ("q", "escape"):
+            return False  # to leave
+        self.says = ""
+        out, count = self.context.paper_out, len(self.places.names)
+        match key:
+            case "left" | "right":
+                self._move(1 if key == "right" else -1)
+            case "up" | "down":
+                self.at = (self.at + (1 if key == "down" else -1)) % count
+            case _ if key.isdigit() and 1 <= int(key) <= len(self._plan.patches):
+                self._change(self.places.put(self.at, 2 * (int(key) - 1)))
+            case "u" if self.before:
+                self.places = self.before.pop()
+                self.at = min(self.at, len(self.places.names) - 1)
+            case "u":
+                self.says = "nothing more to take back"
+            case "x" if self.places.areas:
+                self._change(self.places.removed(self.at))
+                self.at = min(self.at, len(self.places.names) - 1)
+            case "w" if self.places.areas:
+                self._turn()
+            case "a" | "g" | "e" | "enter" if out:
+                self.context.report("paper is out: cover it first")
+            case "a" if self._by_time:
+                self._ask_area()
+            case "e" if not self.job.made_for and not self._split:
+                self.context.show("edit", None, empty(self._plan.paper, self._pick.seconds))
+            case "g" if self._by_time and self._plan.paper != "ra4" and not self._split:
+                self._ask_grades()
+            case "enter":
+                self._write()
+            case _:
+                return False
+        return True
+
+    def _move(self, by: int) -> None:
+        last = 2 * (len(self._plan.patches) - 1)
+        step = 1 if self._by_time else 2
+        self._change(self.places.put(self.at, max(0, min(last, self.places.at(self.at) + step * by))))
+
+    def _change(self, places: Places) -> None:
+        if places != self.places:
+            self.before.append(self.places)
+            self.places = places
+
+    def _turn(self) -> None:
+        """To the other way to print it."""
+        ways = self._ways()
+        if ways:
+            at = [way.how for way in ways].index(self._way(ways).how)
+            self.how = ways[(at + 1) % len(ways)].how
+
+    # ── typing ───────────────────────────────────────────────────────────────
+
+    def _ask(self, what: str, take: Callable[[str], None], known: tuple[str, ...] = ()) -> None:
+        self.entry, self.take, self.known, self.typing = EntryLine(what, most=LONGEST_NAME), take, known, True
+
+    def _end_entry(self) -> None:
+        self.entry, self.known, self.typing = None, (), False
+
+    def _typed(self, key: str) -> None:
+        assert self.entry
+        if key == "escape" or self.context.paper_out:
+            return self._end_entry()
+        if key in ("up", "down") and self.known:
+            at = self.known.index(self.entry.text) if self.entry.text in self.known else -1 if key == "down" else 0
+            text = self.known[(at + (1 if key == "down" else -1)) % len(self.known)]
+            self.entry = replace(self.entry, text=text)
+            return None
+        if key != "enter":
+            self.entry = self.entry.came(key)
+            return None
+        text, take = self.entry.text.strip(), self.take
+        self._end_entry()
+        if not text:
+            return None
+        try:
+            return take(text)
+        except (ValueError, LamphouseError) as error:
+            self.says = str(error)
+            return None
+
+    def _ask_area(self) -> None:
+        """A name, typed, or one of the print's own areas that is not read yet."""
+        target = self.job.made_for
+        known = areas_of(target.recipe) if target and target.recipe else ()
+        read = (*self.places.names, WHOLE, "edges")
+        self._ask("area", self._add, tuple(area for area in known if area not in read))
+
+    def _add(self, name: str) -> None:
+        self._change(self.places.added(name))
+        self.at = len(self.places.areas) - 1
+
+    def _named(self, name: str) -> None:
+        self.job = made_for_new(self.job, name)
+        self._ask_grades()
+
+    def _ask_grades(self) -> None:
+        target = self.job.made_for
+        if target is None:
+            return self._ask("name of the print, or its negative", self._named)
+        first = filters_text(target.recipe.filters) if target.recipe else ""
+        what = f"second grade over {first}, like 5" if first else "first and second grade, like 00, 5"
+        return self._ask(what, self._second)
+
+    def _second(self, text: str) -> None:
+        """On to the strip of the second grade, over this one's time through the first."""
+        job = self.job.made_for
+        assert job and job.recipe
+        first, _, last = text.rpartition(",")
+        under = job.recipe.filters if filters_text(job.recipe.filters) and not first else read_filters(first, Filters())
+        over = read_filters(last, Filters())
+        if not (filters_text(under) and filters_text(over)) or under == over:
+            raise ValueError(f"two different grades are needed, like 00, 5; {text!r} is none such")
+        self.context.show("test sheet", job, Split(under, self._pick.seconds, over))
+
+    # ── what is written ──────────────────────────────────────────────────────
+
+    def _write(self) -> None:
+        ways = self._ways()
         if self.job.made_for:
-            try:
-                context.chosen = context.darkroom.book.take(self.job, pick)
-            except LamphouseError as error:
-                return context.report(str(error))
-        else:
-            count = context.choice.patches
-            first = pick.seconds / 2 ** (float(context.choice.step) * (count - 1) / 2)
-            context.choice = replace(context.choice, seconds=first)
+            return self._written(self.job)
+        if ways or self._split:
+            return self._ask("name of the print, or its negative", lambda name: self._written(made_for_new(self.job, name)))
+        context = self.context
+        count = context.choice.patches
+        first = self._pick.seconds / 2 ** (float(context.choice.step) * (count - 1) / 2)
+        context.choice = replace(context.choice, seconds=first)
         return context.go_back()
+
+    def _written(self, test: Job) -> None:
+        context, ways = self.context, self._ways()
+        try:
+            if ways:
+                context.chosen = context.darkroom.book.take_way(test, self._way(ways), self.run)
+            else:
+                context.chosen = context.darkroom.book.take(test, self._pick, self.run)
+        except LamphouseError as error:
+            return context.report(str(error))
+        context.to_chosen = True
+        return context.go_back()
+
+
+def _hands(way: Way) -> str:
+    return f"{way.changes} change{'' if way.changes == 1 else 's'} of the hands, {digits(way.light_s)} s of light"

@@ -1,6 +1,7 @@
 """The notebook: what was made, newest first, and the light of the one chosen."""
 
 from textual.app import ComposeResult
+from textual.containers import Horizontal
 from textual.widgets import Static
 
 from timer.errors import LamphouseError
@@ -8,6 +9,7 @@ from timer.notebook.light import given_text
 from timer.notebook.rows import RunRow
 from tui.entry_line import EntryLine
 from tui.page import Page
+from tui.widgets.sheet import strip_rows
 
 NOTES_LONGEST = 500
 
@@ -18,7 +20,12 @@ class NotebookPage(Page):
     phase = "NOTEBOOK"
 
     def body(self) -> ComposeResult:
-        yield Static(id="list", markup=False)
+        with Horizontal(id="book"):
+            yield Static(id="list", markup=False)
+            yield Static(id="card", markup=False)
+
+    def on_resize(self) -> None:
+        self.call_after_refresh(self._draw)
 
     def begin(self) -> None:
         if hasattr(self, "rows"):
@@ -40,18 +47,17 @@ class NotebookPage(Page):
         self._draw()
 
     def _draw(self) -> None:
-        height = max(3, self.size.height - 9)
+        if not self.is_attached or not hasattr(self, "rows"):
+            return
+        room = self.query_one("#list").size
+        height = max(3, room.height - 1)
         first = max(0, min(self.at - height // 2, len(self.rows) - height))
-        lines = []
-        for n, row in list(enumerate(self.rows))[first : first + height]:
-            lines.append(
-                f"{'>' if n == self.at else ' '} {row.id:4} {row.begun[5:16].replace('T', ' ')} {row.stands:11} {row.title}"
-            )
-        if self.rows:
-            lines.append("")
-            lines += self._written()
-            lines += self._light()
+        shown = list(enumerate(self.rows))[first : first + height]
+        lines = [_line(row, chosen=n == self.at, width=room.width or 80) for n, row in shown]
+        if lines:
+            lines.insert(0, f"  {'':4} {'made':{_made(room.width)}} {'state':11} title")
         self.query_one("#list", Static).update("\n".join(lines) or "Nothing yet: a strip or a print begins it.")
+        self.query_one("#card", Static).update("\n".join(self._card()))
         if self.entry:
             self.next_action(
                 f"{self.entry.shown(self.size.width)}\nEnter: write it   Esc: as it was   an underscore writes a space"
@@ -62,29 +68,51 @@ class NotebookPage(Page):
             return
         found = f"   found by: {self.words}" if self.words else ""
         self.next_action(
-            f"p: print it again   1-5: rate it   w: notes   k: final   =: compare with\nEnter: back   /: look for{found}"
+            f"p: print it again   1-5: rate it   w: notes   k: final   =: compare with\n"
+            f"Enter: back   {'a: read it   ' if self._is_test else ''}/: look for{found}"
         )
+
+    def _card(self) -> list[str]:
+        """The chosen sheet: its title in full, a test's patches drawn, what is written of it, and its light."""
+        if not self.rows:
+            return []
+        row, room = self.rows[self.at], self.query_one("#card").size
+        title = [f"{row.id}  {row.title}", ""]
+        drawn = strip_rows(row.plan, max(12, room.width)) if row.plan.patches else []
+        light = self._light(max(3, room.height - len(title) - len(drawn) - 8))
+        return [*title, *drawn, *self._written(), "", *light]
 
     def _written(self) -> list[str]:
         """What is written of the chosen sheet; or how it differs from the marked one."""
         darkroom, run = self.context.darkroom, self.rows[self.at].id
         try:
             if self.marked is not None and self.marked != run:
-                return [
-                    f"    {what}: {first} -> {second}"
-                    for what, first, second in darkroom.archive.differences(self.marked, run)
-                ][:8]
-            return [f"    {line}" for line in darkroom.archive.written(run)]
+                changes = darkroom.archive.differences(self.marked, run)[:8]
+                return [f"{what}: {first} -> {second}" for what, first, second in changes]
+            return darkroom.archive.written(run)
         except LamphouseError as error:
-            return [f"    {error}"]
+            return [str(error)]
 
-    def _light(self) -> list[str]:
+    def _light(self, most: int) -> list[str]:
         """The last exposures of the chosen sheet; or why they cannot be told."""
         try:
-            rows = self.context.darkroom.archive.exposures(self.rows[self.at].id)[-5:]
+            rows = self.context.darkroom.archive.exposures(self.rows[self.at].id)[-most:]
         except LamphouseError as error:
-            return [f"    {error}"]
-        return [f"    {e.label:18} {given_text(e, self.rows[self.at].response)}" for e in rows]
+            return [str(error)]
+        return [f"{e.label:18} {given_text(e, self.rows[self.at].response)}" for e in rows]
+
+    @property
+    def _is_test(self) -> bool:
+        return bool(self.rows and self.rows[self.at].plan.patches)
+
+    def _open(self) -> None:
+        """The test that is chosen, to be looked back at: read before or not."""
+        run = self.rows[self.at].id
+        try:
+            test = self.context.darkroom.archive.test(run)
+        except LamphouseError as error:
+            return self.context.report(str(error))
+        return self.context.show("look back", test, run)
 
     def _again(self) -> None:
         if self.context.paper_out:
@@ -157,6 +185,8 @@ class NotebookPage(Page):
             self._draw()
         elif self.rows and key == "p":
             self._again()
+        elif key == "a" and self._is_test:
+            self._open()
         elif self.rows and key == "w":
             self._note()
         elif self.rows and key == "k":
@@ -169,3 +199,14 @@ class NotebookPage(Page):
         else:
             return False
         return True
+
+
+def _line(row: RunRow, *, chosen: bool, width: int) -> str:
+    made = row.begun[5:16].replace("T", " ")[: _made(width)]
+    text = f"{'>' if chosen else ' '} {row.id:4} {made} {row.stands:11} {row.title}"
+    return text if len(text) <= width else f"{text[: width - 1]}…"
+
+
+def _made(width: int) -> int:
+    """Letters of the date; without the width its time is left out."""
+    return 11 if width >= 56 else 5

@@ -6,6 +6,7 @@ from textual.app import ComposeResult
 from textual.widgets import Static
 
 from timer.app.jobs import Job, picture_rows
+from timer.errors import LamphouseError
 from tui.page import LeafPage
 
 
@@ -22,21 +23,30 @@ class Picture(LeafPage):
         yield Static(id="picture", markup=False)
 
     def begin(self) -> None:
-        self.next_action("a built-in sample picture, not your negative: drawing")
+        self.next_action(f"{self._of}: drawing")
         self.call_after_refresh(self._draw)
 
     def on_resize(self) -> None:
         self.call_after_refresh(self._draw)
 
+    @property
+    def _of(self) -> str:
+        own = self.job.recipe.picture if self.job.recipe else ""
+        return f"from your picture, {own}" if own else "a built-in sample picture, not your negative"
+
     def _draw(self) -> None:
-        rows = picture_rows(self.job, max(16, self.size.width), max(4, self.size.height - 3))
+        self.next_action(f"{self._of}\nEnter: back")
+        try:
+            rows = picture_rows(self.job, max(16, self.size.width), max(4, self.size.height - 4))
+        except LamphouseError as error:
+            self.query_one("#picture", Static).update("")
+            return self.context.report(str(error))
         text = Text(no_wrap=True)
         for row in rows:
             for upper, lower in row:
                 text.append("▀", Style(color=_hex(upper), bgcolor=_hex(lower)))
             text.append("\n")
-        self.query_one("#picture", Static).update(text)
-        self.next_action("a built-in sample picture, not your negative\nEnter: back")
+        return self.query_one("#picture", Static).update(text)
 
 
 def _hex(colour: tuple[int, ...]) -> str:

@@ -3,30 +3,57 @@
 import time
 from dataclasses import replace
 from fractions import Fraction
+from functools import partial
 
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical
+from textual.geometry import Size
 from textual.timer import Timer
 from textual.widgets import Static
 
 from timer.app.jobs import Job
+from timer.app.sheet_view import own_pixels, patch_tones, shape_of
 from timer.craft.stops import factor, format_stops
 from timer.documents.recipe import PAPERS as KINDS
+from timer.documents.recipe_light import filters_text
 from timer.errors import LamphouseError
+from timer.plans import outlines
 from timer.plans.recipe_rows import empty
-from tui.page import PlanPage
-from tui.plan_rows import plan_rows
-from tui.widgets.sheet import Sheet
+from tui.page import TALL, Page
+from tui.plan_rows import job_rows, total
+from tui.widgets.canvas import Pixels
+from tui.widgets.sheet import Sheet, Tones
+from tui.widgets.timeline import Timeline
 
 STEPS = (Fraction(1, 12), Fraction(1, 6), Fraction(1, 4), Fraction(1, 3), Fraction(1, 2), Fraction(1))
 WAYS = ("cover", "uncover", "window")
 PAPERS = tuple(KINDS)
 NUDGE = Fraction(1, 12)
+LIST_WIDE = 22
+"""Cells of the list at the left."""
+SHEET_WIDE = 24
+"""Cells that the sheet must have for its table to stand beside it, and not below."""
+TONES_AFTER_S = 0.25
+NAMED = 3
+"""Sheets that are named in the list as unfinished; the others are behind their key."""
 
 
-class Prepare(PlanPage):
+class Prepare(Page):
     """The first page: a strip, a print of the list, or the files that cannot be read."""
 
     phase = "PREPARE"
     at = 0
+
+    def body(self) -> ComposeResult:
+        with Horizontal(id="desk"):
+            yield Static(id="list", markup=False)
+            with Vertical(id="work"):
+                yield Static(id="choice", markup=False)
+                with Vertical(id="columns"):
+                    yield Sheet(id="sheet", markup=False)
+                    yield Static(id="plan", markup=False)
+                yield Static(id="advice", markup=False)
+                yield Timeline(id="timeline", markup=False)
 
     def begin(self) -> None:
         context = self.context
@@ -44,12 +71,14 @@ class Prepare(PlanPage):
             context.choice = replace(context.choice, made_for=now[0] if now else None)
         try:
             self.unfinished, self.lying = context.darkroom.archive.unfinished(), context.darkroom.lying_out()
+            self.to_read = len(context.darkroom.archive.tests_to_read())
         except LamphouseError as error:
-            self.unfinished, self.lying = [], None
+            self.unfinished, self.lying, self.to_read = [], None, 0
             context.report(str(error))
         if not hasattr(self, "clock"):
             self.clock: Timer = self.set_interval(1.0, self._focus_line, pause=True)
-        self._draw()
+            self.seen: dict[tuple[Job, Size], tuple[Tones, Pixels | None]] = {}
+        self._draw()  # the words at once; what needs the size comes with it
         if context.paper_out:
             rest = "Press enter to give what is missing, or c" if self.lying else "Press c"
             context.sound.say(f"A sheet was left out. {rest} when it is covered.")
@@ -73,31 +102,97 @@ class Prepare(PlanPage):
         return self.context.choice.job(self.context.darkroom.settings) if self.at == 0 else self.jobs[self.at - 1]
 
     def _draw(self) -> None:
-        if not hasattr(self, "jobs"):
+        if not self.is_attached or not hasattr(self, "jobs"):
             return None
+        self.query_one("#list", Static).update("\n".join(self._list()))
         if self.at > len(self.jobs):
             return self._draw_bad()
-        job, choice = self.job, self.context.choice
-        if self.at == 0:
-            what = (
-                f"strip on {KINDS[choice.paper]}: from {choice.seconds:.1f} s, {choice.patches} patches, "
-                f"{format_stops(choice.step)} stop, {choice.way}\n"
-                f"made for: {choice.made_for.plan.title if choice.made_for else 'no print'}"
-            )
-        else:
-            what = f"print: {job.plan.title}" + (f"  ({KINDS[job.plan.paper]})" if job.plan.paper else "")
-        self.query_one("#choice", Static).update(f"< {self.at + 1}/{self.pages} >  {what}")
+        job = self.job
+        place = "" if self.roomy else f"< {self.at + 1}/{self.pages} >  "
+        self.query_one("#choice", Static).update(f"{place}{self._about(job)}")
+        table = job_rows(job) if self.roomy else [total(job.plan)]
+        beside = self.size.width - LIST_WIDE - max(map(len, table)) >= SHEET_WIDE
+        self.query_one("#columns").styles.layout = "horizontal" if self.roomy and beside else "vertical"
+        self.query_one("#plan", Static).update("\n".join(table))
         notes = [note for note in job.plan.notes if not note.startswith("made for")]
-        self.query_one("#plan", Static).update("\n".join([*plan_rows(job.plan), "", *notes, *self._notes(job)]))
-        self.query_one("#sheet", Sheet).show(job.plan)
+        self.query_one("#advice", Static).update("\n".join([*notes, *self._notes(job)]))
+        self.query_one("#timeline", Timeline).show(job.plan)
+        self.call_after_refresh(self._draw_sheet, job)
         return self._next()
+
+    @property
+    def roomy(self) -> bool:
+        """Whether there is room for more than the choice, its total and the next key."""
+        return self.size.width >= 72 and self.size.height >= TALL
+
+    def _about(self, job: Job) -> str:
+        if self.at == 0:
+            choice = self.context.choice
+            target = choice.made_for.plan.title if choice.made_for else "no print"
+            return (
+                f"strip on {KINDS[choice.paper]}: from {choice.seconds:.1f} s, {choice.patches} patches\n"
+                f"{format_stops(choice.step)} stop, {choice.way}   made for: {target}"
+            )
+        assert job.recipe
+        place = job.recipe.enlargement
+        paper = ", ".join(part for part in (KINDS[job.plan.paper], filters_text(job.recipe.filters)) if part)
+        more = [place.sheet, paper, f"f/{place.aperture:g}" if place.aperture else ""]
+        return f"print: {job.plan.title}\n{'   '.join(part for part in more if part)}"
+
+    def _list(self) -> list[str]:
+        """What waits to be read or finished, and all that can be chosen, as far as there is room around the choice."""
+        head = [f"to read     a: {self.to_read}"] if self.to_read else []
+        head += [f"unfinished  r: {len(self.unfinished)}"] if self.unfinished else []
+        head += [f"  {row.id} {row.title}" for row in self.unfinished[:NAMED]]
+        bad = [f"{len(self.bad)} not usable"] if self.bad else []
+        names = ["a new strip", *(job.plan.title for job in self.jobs), *bad]
+        rows = [f"{'▌' if n == self.at else ' '} {name}" for n, name in enumerate(names)]
+        rows.insert(1, "all, newest first")
+        room = max(3, self.query_one("#list").size.height - len(head))
+        at = self.at + (self.at > 0)
+        first = max(0, min(at - room // 2, len(rows) - room))
+        return [_cut(row, LIST_WIDE) for row in [*head, *rows[first : first + room]]]
+
+    def _draw_sheet(self, job: Job) -> None:
+        """In white light in true tones, or over the printer's own picture: found beside, they come a little later."""
+        if not self.is_attached or self.at > len(self.jobs) or not self.roomy:
+            return
+        sheet, white = self.query_one("#sheet", Sheet), not self.context.paper_out
+        tones, pixels = self.seen.get((job, sheet.size), ((), None)) if white else ((), None)
+        sheet.show(job.plan, job.recipe, tones, shape_of(job), pixels)
+        wanted = job.plan.patches or (job.recipe and job.recipe.picture)
+        if white and wanted and (job, sheet.size) not in self.seen:
+            find = partial(self._find_tones, job, sheet)
+            self.run_worker(find, thread=True, exclusive=True, group="tones", exit_on_error=False)
+
+    def _find_tones(self, job: Job, sheet: Sheet) -> None:
+        time.sleep(TONES_AFTER_S)  # while a key is held no sheet is drawn in vain
+        if not self.is_attached or job != self.job:
+            return
+        tones: Tones = ()
+        pixels, fault, size = None, "", sheet.size
+        try:
+            tones = patch_tones(job.plan) if job.plan.patches else ()
+            pixels = own_pixels(job, sheet.fit)
+        except LamphouseError as error:
+            fault = str(error)
+        self.app.call_from_thread(self._tones_found, job, size, tones, pixels, fault)
+
+    def _tones_found(self, job: Job, size: Size, tones: Tones, pixels: Pixels | None, fault: str) -> None:
+        self.seen = {(job, size): (tones, pixels)}
+        if self.is_attached and self.at <= len(self.jobs) and job == self.job:
+            self.query_one("#sheet", Sheet).show(job.plan, job.recipe, tones, shape_of(job), pixels)
+            if fault:
+                self.context.report(fault)
 
     def _draw_bad(self) -> None:
         """The recipes that cannot be used, each with its sentence."""
         count = f"{len(self.bad)} recipe{'s' if len(self.bad) > 1 else ''} not usable"
         self.query_one("#choice", Static).update(f"< {self.at + 1}/{self.pages} >  {count}")
         self.query_one("#plan", Static).update("\n\n".join(each.says for each in self.bad))
-        self.query_one("#sheet", Sheet).update("")
+        self.query_one("#sheet", Sheet).blank()
+        self.query_one("#advice", Static).update("")
+        self.query_one("#timeline", Timeline).blank()
         self._next()
 
     def _notes(self, job: Job) -> list[str]:
@@ -121,13 +216,16 @@ class Prepare(PlanPage):
             rest = f" Enter: finish sheet {self.lying.id}" if self.lying else ""
             return self.next_action(f"PAPER IS OUT{f' since {since}' if since else ''}.{rest}\nc: it is covered")
         rest = f"   r: {len(self.unfinished)} unfinished" if self.unfinished else ""
+        rest += f"   a: {self.to_read} to read" if self.to_read else ""
         if self.at > len(self.jobs):
             return self.next_action(f"correct the file, or choose another recipe\nup down: choose{rest}")
         more = (
             "left right: time  s: step  p: patches  w: way  k: paper  o: made for  e: recipe"
             if self.at == 0
-            else "s: strip for it   m: another size   b: correct   e: edit   t: tests   /: find"
+            else "s: strip  m: another size  b: correct  e: edit  o: areas  t: tests  /: find"
         )
+        if not self.roomy:  # the next key, and where the others stand
+            return self.next_action(f"Enter: get ready   up down: choose\n?: keys{rest}")
         return self.next_action(f"Enter: get ready   up down: choose{rest}\n{more}")
 
     def _focus_line(self) -> None:
@@ -151,6 +249,9 @@ class Prepare(PlanPage):
             case "r" if self.unfinished:
                 self.context.show("unfinished")
                 return True
+            case "a" if self.to_read:
+                self.context.show("to read")
+                return True
             case "u":
                 self._undo()
                 return True
@@ -164,6 +265,9 @@ class Prepare(PlanPage):
                 return True
             case "b" if self.is_print:
                 self.context.show("correct", self.job)
+                return True
+            case "o" if self.is_print:
+                self._outlines()
                 return True
             case "t" if self.is_print:
                 self.context.show("test sheet", self.job)
@@ -236,6 +340,15 @@ class Prepare(PlanPage):
             return context.show("edit", self.job, self.job.recipe)
         return context.show("edit", None, empty(context.choice.paper))
 
+    def _outlines(self) -> None:
+        """Where the areas of the print lie."""
+        context, recipe = self.context, self.job.recipe
+        if context.paper_out:
+            return context.report("paper is out: cover it first")
+        if not recipe or not outlines.areas(recipe):
+            return context.report("this print has no dodge or burn to be drawn; e makes one")
+        return context.show("outlines", self.job)
+
     def _undo(self) -> None:
         try:
             said = self.context.darkroom.book.undo()
@@ -281,3 +394,7 @@ class Prepare(PlanPage):
 
     def dark(self) -> None:
         self._next()
+
+
+def _cut(text: str, width: int) -> str:
+    return text if len(text) <= width else f"{text[: width - 1]}…"

@@ -3,6 +3,7 @@
 from textual.widgets import Static
 
 from timer.app.jobs import Job
+from timer.app.sheet_view import shape_of
 from timer.errors import LamphouseError
 from timer.notebook.rows import RunRow
 from tui.page import PlanPage
@@ -39,7 +40,7 @@ class Reprint(PlanPage):
         self.query_one("#choice", Static).update(f"sheet {self.row.id}: {self.row.title}\n< {size} >  {how}")
         notes = [self.fault] if self.fault else [*plan_rows(self.job.plan), "", *self.says, *self.job.plan.notes]
         self.query_one("#plan", Static).update("\n".join(notes))
-        self.query_one("#sheet", Sheet).show(self.job.plan)
+        self.query_one("#sheet", Sheet).show(self.job.plan, self.job.recipe, shape=shape_of(self.job))
         choose = "left right: another size   q: back" if self.as_it_was.recipe else "q: back"
         if self.context.paper_out:
             self.next_action(f"PAPER IS OUT: to be read only\n{choose}")

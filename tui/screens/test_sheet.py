@@ -1,81 +1,201 @@
-"""Test sheets for a print: several packs on one sheet, all of one density; or the set that finds the dry-down."""
+"""Test sheets for a print: several packs on one sheet, all of one density; the set that finds the dry-down; or a strip of a
+second grade over the first exposure."""
+
+from dataclasses import replace
+from fractions import Fraction
 
 from textual.widgets import Static
 
-from timer.app.jobs import Job
-from timer.app.picks import Pick
+from timer.app.jobs import Job, StripChoice
+from timer.app.picks import Pick, picks_of
 from timer.craft.heads import THREE_LIGHTS
-from timer.documents.recipe_light import setting_of
-from timer.errors import LamphouseError
+from timer.craft.stops import digits, factor, format_stops
+from timer.documents.recipe import Filters
+from timer.documents.recipe_light import filters_text, setting_of
+from timer.errors import LamphouseError, Refused
 from timer.plans.model import Plan
+from timer.plans.recipe_rows import read_filters
+from timer.plans.split_grade import Split, second_strip, split_of
 from timer.plans.test_sheets import dry_down_plan, ladder_plan, ring_plan
+from tui.entry_line import EntryLine
 from tui.page import PlanPage
 from tui.widgets.sheet import Sheet
 
 LADDER = (-10.0, -5.0, 5.0, 10.0)
+SECOND = "strip of a second grade"
+STEPS = (Fraction(1, 12), Fraction(1, 6), Fraction(1, 4), Fraction(1, 3), Fraction(1, 2), Fraction(1))
+WAYS = ("cover", "uncover", "window")
+NUDGE = Fraction(1, 12)
+LEAST_S, MOST_S = 0.2, 100.0
 
 
 class TestSheet(PlanPage):
-    """The kinds of test that the paper of ``job``, a print, can have."""
+    """The kinds of test that the paper of ``job``, a print, can have.
+
+    ``split``: what a strip of a second grade lies over, where that has just been found; else as the recipe has it.
+    """
 
     phase = "TEST SHEET"
     __test__ = False  # for pytest: it is no test
 
-    def __init__(self, job: Job) -> None:
+    def __init__(self, job: Job, split: Split | None = None) -> None:
         super().__init__()
         assert job.recipe
         self.job, self.recipe = job, job.recipe
         colour = job.recipe.paper.kind == "ra4"
-        self.kinds = ("ring-around", "ladder of magenta", "ladder of yellow") if colour else ("dry-down set",)
+        self.kinds = ("ring-around", "ladder of magenta", "ladder of yellow") if colour else ("dry-down set", SECOND)
         self.head = job.recipe.filters.head
-        self.at = 0
+        self.at = 1 if split else 0
+        known = split_of(job.recipe)
+        if known and known.filters is not None and not split:
+            split = Split(job.recipe.filters, job.recipe.base_s, known.filters)
+        self.split = split
+        middle = known.seconds if known and known.seconds else (split.first_s if split else job.recipe.base_s) / 2
+        self.strip = _around(StripChoice(paper=job.recipe.paper.kind), middle)
+        self.entry: EntryLine | None = None
+        self.says = ""
 
     def begin(self) -> None:
         self.call_after_refresh(self._draw)
 
+    @property
+    def kind(self) -> str:
+        """The one that is chosen, in words."""
+        return self.kinds[self.at]
+
     def plan(self) -> Plan:
-        """Of the chosen kind; LamphouseError while the head is not known."""
+        """Of the chosen kind; LamphouseError while the head, or the second grade, is not known."""
         base, pack, top = self.recipe.base_s, setting_of(self.recipe.filters), self.context.darkroom.settings.head.top
-        match self.kinds[self.at]:
+        match self.kind:
             case "ring-around":
                 return ring_plan(pack, 10, base, self.head, top)
             case "ladder of magenta":
                 return ladder_plan(pack, "M", LADDER, base, self.head, top)
             case "ladder of yellow":
                 return ladder_plan(pack, "Y", LADDER, base, self.head, top)
-            case _:
+            case "dry-down set":
                 return dry_down_plan(base)
+            case _:
+                return self._second()
+
+    def _second(self) -> Plan:
+        if not self.split:
+            raise Refused("Which is the second grade? g: say it; the first exposure is the print's base")
+        split, strip = self.split, self.strip
+        try:
+            return second_strip(
+                split.first, split.first_s, split.second, strip.seconds, strip.step, strip.patches, strip.way,
+                paper=self.recipe.paper.kind,
+            )  # fmt: skip
+        except ValueError as error:
+            raise Refused(str(error)) from None
+
+    # ── how it looks ─────────────────────────────────────────────────────────
 
     def _draw(self) -> None:
-        head = f"   head: {self.head or 'which?'}" if self.recipe.paper.kind == "ra4" else ""
-        self.query_one("#choice", Static).update(f"< {self.at + 1}/{len(self.kinds)} >  {self.kinds[self.at]}{head}")
-        keys = "h: head   " if self.head not in THREE_LIGHTS else ""
-        choose = f"up down: choose   {keys}q: back" if head else "q: back"
+        self.query_one("#choice", Static).update(f"< {self.at + 1}/{len(self.kinds)} >  {self.kind}{self._how()}")
+        keys = "h: head   " if self._asks_head else ""
+        keys = "left right: time  s: step  p: patches  w: way  g: grade   " if self.kind == SECOND else keys
+        choose = f"up down: choose   {keys}q: back"
         try:
             plan = self.plan()
         except LamphouseError as error:
             which = "Which head is it? h: CP filters or dichroic"
-            self.query_one("#plan", Static).update(str(error) if self.head else which)
-            self.next_action(f"h: say which head it is\n{choose}")
+            self.query_one("#plan", Static).update(self.says or (which if self._asks_head and not self.head else str(error)))
+            self.query_one("#sheet", Sheet).update("")
+            self._foot("h: say which head it is" if self._asks_head else "g: say the second grade", choose)
             return
         rows = [f"{p.seconds:7.2f} s  {p.filters or p.patch}" for p in plan.patches]
-        self.query_one("#plan", Static).update("\n".join([*rows, "", *plan.notes]))
+        says = [self.says] if self.says else []
+        self.query_one("#plan", Static).update("\n".join([*says, *rows, "", *plan.notes]))
         self.query_one("#sheet", Sheet).show(plan)
-        self.next_action(f"Enter: get ready\n{choose}")
+        self._foot("Enter: get ready", choose)
+
+    def _how(self) -> str:
+        if self.recipe.paper.kind == "ra4":
+            return f"   head: {self.head or 'which?'}"
+        if self.kind != SECOND or not self.split:
+            return ""
+        strip = self.strip
+        how = f"from {digits(strip.seconds)} s, {strip.patches} patches, {format_stops(strip.step)} stop, {strip.way}"
+        return f"\n{how}\n{self.split}"
+
+    def _foot(self, act: str, choose: str) -> None:
+        if self.entry:
+            self.next_action(f"{self.entry.shown(self.size.width)}\nEnter: done   Esc: as it was")
+        else:
+            self.next_action(f"{act}\n{choose}")
+
+    # ── keys ─────────────────────────────────────────────────────────────────
+
+    @property
+    def _asks_head(self) -> bool:
+        return self.recipe.paper.kind == "ra4" and self.head not in THREE_LIGHTS
 
     def pressed(self, key: str) -> bool:
+        if self.entry:
+            self._typed(key)
+        elif not self._act(key):
+            return False
+        self._draw()
+        return True
+
+    def _act(self, key: str) -> bool:
+        self.says = ""
         match key:
             case "up" | "down":
                 self.at = (self.at + (1 if key == "down" else -1)) % len(self.kinds)
-            case "h" if self.recipe.paper.kind == "ra4" and self.head not in THREE_LIGHTS:
+            case "h" if self._asks_head:
                 self.head = "cp" if self.head == "dichroic" else "dichroic"
             case "enter":
                 self._go()
-                return True
+            case "g" if self.kind == SECOND:
+                if self.context.paper_out:
+                    self.context.report("paper is out: cover it first")
+                else:
+                    self.entry, self.typing = EntryLine("second grade, like 5"), True
+            case _ if self.kind == SECOND:
+                return self._strip_key(key)
             case _:
                 return False
-        self._draw()
         return True
+
+    def _strip_key(self, key: str) -> bool:
+        strip = self.strip
+        match key:
+            case "left" | "right":
+                seconds = strip.seconds * factor(NUDGE if key == "right" else -NUDGE)
+                self.strip = replace(strip, seconds=min(MOST_S, max(LEAST_S, seconds)))
+            case "s":
+                middle = strip.seconds * factor(strip.step * Fraction(strip.patches - 1, 2))
+                step = STEPS[(STEPS.index(strip.step) + 1) % len(STEPS)]
+                self.strip = _around(replace(strip, step=step), middle)
+            case "p":
+                middle = strip.seconds * factor(strip.step * Fraction(strip.patches - 1, 2))
+                self.strip = _around(replace(strip, patches=strip.patches % 9 + 1 if strip.patches < 9 else 2), middle)
+            case "w":
+                self.strip = replace(strip, way=WAYS[(WAYS.index(strip.way) + 1) % len(WAYS)])  # type: ignore[arg-type]
+            case _:
+                return False
+        return True
+
+    def _typed(self, key: str) -> None:
+        assert self.entry
+        if key not in ("enter", "escape") and not self.context.paper_out:
+            self.entry = self.entry.came(key)
+            return
+        text, self.entry, self.typing = self.entry.text.strip(), None, False
+        if key != "enter" or not text:
+            return
+        try:
+            second = read_filters(text, Filters())
+            if not filters_text(second):
+                raise ValueError(f"{text!r} is no grade; write it like 5")
+        except ValueError as error:
+            self.says = str(error)
+        else:
+            first = self.split.first if self.split else self.recipe.filters
+            self.split = Split(first, self.split.first_s if self.split else self.recipe.base_s, second)
 
     def _go(self) -> None:
         context = self.context
@@ -89,8 +209,11 @@ class TestSheet(PlanPage):
 
     def _picks(self, plan: Plan) -> tuple[Pick, ...]:
         """What each patch says of the print, when it was the right one."""
-        if plan.paper == "ra4":
-            return tuple(Pick(patch.seconds, patch.filters, self.head) for patch in plan.patches)
-        reference = plan.patches[0].seconds
-        less = [round(100 * (1 - patch.seconds / reference), 1) for patch in plan.patches]
-        return tuple(Pick(patch.seconds, dry_down=percent) for patch, percent in zip(plan.patches, less, strict=True))
+        picks = picks_of(plan, head=self.head)
+        return tuple(replace(pick, split=self.split) for pick in picks) if self.kind == SECOND else picks
+
+
+def _around(strip: StripChoice, middle: float) -> StripChoice:
+    """``strip`` with ``middle`` full-light seconds on its middle patch, as near as a strip may go."""
+    seconds = middle / factor(strip.step * Fraction(strip.patches - 1, 2))
+    return replace(strip, seconds=min(MOST_S, max(LEAST_S, seconds)))

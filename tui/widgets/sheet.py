@@ -1,38 +1,70 @@
-"""The sheet, drawn: a strip's patches with their times, or a print with the areas that are worked on."""
+"""The sheet, drawn: a test's patches in their tones, or a print with its areas where they lie, in its true proportion."""
 
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+from rich.style import Style
+from rich.text import Text
 from textual.widgets import Static
 
+from timer.craft.stops import format_stops
+from timer.documents.recipe import Recipe
+from timer.plans import outlines
 from timer.plans.model import Plan
+from tui.widgets import canvas
+from tui.widgets.canvas import Pixels, framed
+
+Tones = Sequence[tuple[int, int, int]]
 
 
 def strip_rows(plan: Plan, width: int) -> list[str]:
     """Patches side by side, lightest at the left, shaded as they will look, and each is numbered and timed."""
     count = len(plan.patches)
-    cell = max(3, min(9, (width - 1) // count - 1))
+    cell = _cell(plan, width)
     shades = "█▓▒░ "  # the screen is black: a full block is the lightest paper
-    top = "┌" + "┬".join("─" * cell for _ in plan.patches) + "┐"
-    numbers = "│" + "│".join(str(p.patch).center(cell) for p in plan.patches) + "│"
-    shade = "│" + "│".join(shades[round(4 * n / max(1, count - 1))] * cell for n in range(count)) + "│"
-    times = "│" + "│".join(_time(p.seconds, cell).center(cell) for p in plan.patches) + "│"
-    bottom = "└" + "┴".join("─" * cell for _ in plan.patches) + "┘"
-    return [top, numbers, shade, shade, times, bottom]
+    shade = [shades[round(4 * n / max(1, count - 1))] * cell for n in range(count)]
+    return ["".join(row) for row in _patches(plan, cell, [shade, shade])]
 
 
-def print_rows(plan: Plan, width: int) -> list[str]:
-    """The sheet with each dodge (-) and burn (+) named in the order it is done."""
-    inner = max(10, min(width, 36) - 2)
-    names: list[str] = []
-    for step in plan.steps:
-        if step.do != "expose":
-            continue
-        if step.area == "base":
-            for say in (step.say.removeprefix(f"{step.area}: "), *(m.say for m in step.marks if m.cue == "change")):
-                if say.startswith("hold back "):
-                    names.append("- " + say.removeprefix("hold back ").split(" (")[0])
-        elif step.area != "flash":
-            names.append("+ " + step.area)
-    rows = ["", *dict.fromkeys(names), ""] if names else ["", "straight print", ""]
-    return ["┌" + "─" * inner + "┐", *("│" + row[:inner].center(inner) + "│" for row in rows), "└" + "─" * inner + "┘"]
+def strip_in_tones(plan: Plan, tones: Tones, width: int, height: int) -> Text:
+    """The same with each patch in its own tone, ``tones``; as high as there is room, to seven rows of it."""
+    cell = _cell(plan, width)
+    rows = max(2, min(7, height - 6))
+    parts = _patches(plan, cell, [[" " * cell] * len(tones)] * rows)
+    out = Text(no_wrap=True)
+    for n, row in enumerate(parts):
+        for part, at in zip(row, [-1, *(k // 2 for k in range(len(row) - 1))], strict=True):
+            toned = 2 <= n < 2 + rows and at >= 0 and len(part) == cell
+            out.append(part, Style(bgcolor="#{:02x}{:02x}{:02x}".format(*tones[at])) if toned else None)
+        out.append("\n" if n + 1 < len(parts) else "")
+    return out
+
+
+def _cell(plan: Plan, width: int) -> int:
+    return max(3, min(9, (width - 1) // len(plan.patches) - 1))
+
+
+def _patches(plan: Plan, cell: int, shades: Sequence[Sequence[str]]) -> list[list[str]]:
+    """Rows of parts: borders and what is between them. Number, tones, seconds, and stops from the first."""
+    stops = [format_stops(Fraction(p.stops).limit_denominator(24), signed=True) for p in plan.patches]
+    inner = [
+        [str(p.patch).center(cell) for p in plan.patches],
+        *shades,
+        [_time(p.seconds, cell).center(cell) for p in plan.patches],
+    ]
+    if any(text != "0" for text in stops) and max(map(len, stops)) <= cell:
+        inner.append([text.center(cell) for text in stops])
+    line = ["─" * cell for _ in plan.patches]
+    return [_row("┌┬┐", line), *(_row("│││", row) for row in inner), _row("└┴┘", line)]
+
+
+def _row(signs: str, parts: Sequence[str]) -> list[str]:
+    out = [signs[0]]
+    for part in parts:
+        out += [part, signs[1]]
+    return [*out[:-1], signs[2]]
 
 
 def _time(seconds: float, width: int) -> str:
@@ -40,11 +72,56 @@ def _time(seconds: float, width: int) -> str:
     return text if len(text) <= width else f"{seconds:.0f}"[:width]
 
 
-class Sheet(Static):
-    """A drawing in letters, as wide as there is room."""
+def print_map(recipe: Recipe, shape: float, width: int, height: int, pixels: Pixels | None = None) -> Text:
+    """The sheet of ``recipe`` with its areas in their places and what each is given; a frame alone where none has a place.
 
-    def show(self, plan: Plan) -> None:
-        """Draw the sheet that ``plan`` makes."""
-        width = max(12, self.size.width or 38)
-        rows = strip_rows(plan, width) if plan.patches else print_rows(plan, width)
-        self.update("\n".join(rows))
+    ``shape``: its width over its height; ``pixels``: the printer's own picture of it, as many as ``canvas.size`` says.
+    """
+    there = outlines.outlines(recipe)
+    named: dict[str, list[str]] = {}
+    for area, amount in outlines.labels(recipe):
+        if area in there:
+            named.setdefault(area, []).append(amount)
+    words = {area: f"{area} {' '.join(amounts)}" for area, amounts in named.items()}
+    return framed(there, words, shape, width, height, pixels)
+
+
+class Sheet(Static):
+    """``show`` draws it for the size it has, and it is drawn again for another."""
+
+    _shown: tuple[Plan | None, Recipe | None, Tones, float, Pixels | None] = (None, None, (), 1.0, None)
+
+    def show(
+        self,
+        plan: Plan,
+        recipe: Recipe | None = None,
+        tones: Tones = (),
+        shape: float = outlines.USUAL,
+        pixels: Pixels | None = None,
+    ) -> None:
+        """Draw the sheet of ``plan``: a test in ``tones``, a print of ``recipe`` over ``pixels``, as ``print_map``."""
+        self._shown = (plan, recipe, tones, shape, pixels)
+        self._draw()
+
+    def blank(self) -> None:
+        """Nothing is shown."""
+        self._shown = (None, None, (), 1.0, None)
+        self.update("")
+
+    def on_resize(self) -> None:
+        self._draw()
+
+    def fit(self, shape: float) -> tuple[int, int]:
+        """Pixels across and down that a sheet of ``shape`` has here."""
+        return canvas.size(shape, max(12, self.size.width or 38), self.size.height or 12)
+
+    def _draw(self) -> None:
+        plan, recipe, tones, shape, pixels = self._shown
+        width, height = max(12, self.size.width or 38), self.size.height or 12
+        if plan and plan.patches and len(tones) == len(plan.patches):
+            self.update(strip_in_tones(plan, tones, width, height))
+        elif plan and plan.patches:
+            self.update("\n".join(strip_rows(plan, width)))
+        elif recipe:
+            fits = pixels and (len(pixels[0]), len(pixels)) == self.fit(shape)
+            self.update(print_map(recipe, shape, width, height, pixels if fits else None))

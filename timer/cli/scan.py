@@ -1,0 +1,212 @@
+"""``lamphouse scan``."""
+
+import re
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from timer.cli.options import RUN, Line, json_option, notebook_option
+from timer.cli.show import echo_json
+from timer.errors import LamphouseError, Refused
+
+if TYPE_CHECKING:
+    from timer.measure.find import Box
+    from timer.measure.picture import Picture
+    from timer.measure.scan import Scan
+
+_BOX = re.compile(r"([^=]{1,60})=(\d{1,6}),(\d{1,6}),(\d{1,6}),(\d{1,6})")
+_GAMMA = re.compile(r"[1-3](\.\d{1,3})?")
+MOST_STEPS = 60
+
+Boxes = dict[str, tuple[int, int, int, int]]
+
+
+def as_boxes(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]) -> Boxes:
+    """Callback: boxes by sample, in pixels of the file: left, top, width, height."""
+    out: Boxes = {}
+    for value in values:
+        found = _BOX.fullmatch(value.replace(" ", ""))
+        if not found:
+            raise click.BadParameter(
+                f"{value!r} is no box; write it like 3=1200,800,150,150 (x, y, width, height)", ctx, param
+            )
+        left, top, width, height = (int(n) for n in found.groups()[1:])
+        out[found[1].lower()] = (left, top, width, height)
+    return out
+
+
+def as_tablet(ctx: click.Context, param: click.Parameter, value: str | None) -> list[float] | None:
+    """Callback: densities of a tablet's steps, in the order in which they stand."""
+    if value is None:
+        return None
+    try:
+        steps = [float(part) for part in value.replace(",", " ").split()]
+    except ValueError:
+        steps = []
+    rising = sorted(steps)
+    if not 3 <= len(steps) <= MOST_STEPS or not all(0 <= d <= 4 for d in steps) or steps not in (rising, rising[::-1]):
+        raise click.BadParameter("a tablet is 3 to 60 densities one after the other, like '0.05 0.20 0.35'", ctx, param)
+    return steps
+
+
+def as_curve(ctx: click.Context, param: click.Parameter, value: str | None) -> str | None:
+    """Callback: srgb, linear, an exponent, or none."""
+    if value is None or value in ("srgb", "linear") or _GAMMA.fullmatch(value):
+        return value
+    raise click.BadParameter(f"{value!r} is none of srgb, linear, or a number like 1.8", ctx, param)
+
+
+@click.command("scan")
+@click.argument("run", type=RUN)
+@click.argument("file", type=click.Path(path_type=Path), required=False)
+@click.option(
+    "--scanner", is_flag=True, help="Scan it now, into FILE, through the system's scanimage.  [default: scan-RUN.tif]"
+)
+@click.option("--device", type=Line(200), default="", help="Which scanner, as `scanimage -L` names it.")
+@click.option(
+    "--per-inch", type=click.IntRange(50, 1200), default=300, show_default=True, help="Of a scan that is made now."
+)
+@click.option("--take", is_flag=True, help="Keep the readings with the sheet. Without it they are shown, to be confirmed.")
+@click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), help="The picture with its boxes (PNG).")
+@click.option(
+    "--box", "boxes", multiple=True, callback=as_boxes, help="A box of your own: PATCH=x,y,width,height, or aim=..."
+)
+@click.option("--tablet", callback=as_tablet, help="Densities of a step tablet in the scan, in order: '0.05 0.20 0.35 ...'.")
+@click.option(
+    "--curve",
+    callback=as_curve,
+    help="What the numbers are: srgb, linear, or an exponent.  [default: srgb; with --scanner linear]",
+)
+@click.option("--reversal", is_flag=True, help="Paper for prints from slides, which gets lighter with light.")
+@json_option
+@notebook_option
+def command(
+    run: int,
+    file: Path | None,
+    scanner: bool,
+    device: str,
+    per_inch: int,
+    take: bool,
+    output: Path | None,
+    boxes: Boxes,
+    tablet: list[float] | None,
+    curve: str | None,
+    reversal: bool,
+    as_json: bool,
+    notebook_path: Path | None,
+) -> None:
+    """Read the patches of test sheet RUN from its scan FILE (TIFF, PNG or JPEG, 8 or 16 bit).
+
+    Scan the sheet under a white lid, laid roughly straight, with everything automatic off, and in the same scan either a
+    print that is right (its grey place) or a step tablet. The patches are found by what the sheet was given; look at the
+    picture with their boxes, then take them. A box is moved by saying where it is.
+
+    \b
+    Examples:
+      lamphouse scan 12 sheet.tif
+      lamphouse scan 12 --scanner
+      lamphouse scan 12 sheet.tif --box aim=2210,640,180,180 --take
+      lamphouse scan 12 sheet.tif --tablet "0.06 0.21 0.36 0.51 0.66 0.81 0.96 1.11" --take
+    """
+    from timer.app.scanner import scan_to
+    from timer.documents.files import must_be_free, write_new
+    from timer.documents.settings import notebook_file
+    from timer.measure.drawn import drawn
+    from timer.measure.find import Box
+    from timer.measure.picture import load
+    from timer.measure.scan import read_scan, scaled
+    from timer.notebook.readings import take_readings
+    from timer.notebook.store import Notebook
+
+    if output:
+        must_be_free(output)
+    path = notebook_path or notebook_file()
+    with Notebook(path, read_only=True) as notebook:
+        plan = notebook.run(run).plan
+    odd = set(boxes) - {"aim", *(str(patch.patch) for patch in plan.patches)}
+    if odd and plan.patches:
+        raise Refused(f"sheet {run} has no patch {min(odd)!r}; its patches are 1 to {len(plan.patches)}, and there is 'aim'")
+    notes: tuple[str, ...] = ()
+    if scanner:
+        file = file or Path(f"scan-{run}.tif")
+        notes = scan_to(file, device, per_inch)
+        click.echo(f"scanned into {file}", err=True)
+    elif file is None:
+        raise click.UsageError("name the scan's FILE, or say --scanner")
+    curve = curve or ("linear" if scanner else "srgb")
+    picture = load(file)
+    by_hand = {name: scaled(Box(*box), 1 / picture.scale) for name, box in boxes.items()}
+    found = read_scan(picture, plan, by_hand, curve=curve, tablet=tablet, reversal=reversal)
+    found = replace(found, notes=(*notes, *found.notes))
+    shown = output or (None if take else _free(file))
+    if shown:
+        named = [(patch.sample, patch.box) for patch in found.patches]
+        named += [(f"step {n}", box) for n, box in enumerate(found.tablet, 1)]
+        write_new(shown, drawn(picture, named, linear=curve == "linear"))
+    if take:
+        with Notebook(path) as notebook:
+            take_readings(notebook, run, found.readings())
+    if as_json:
+        echo_json(_data(run, found, picture, shown, take))
+        return
+    click.echo("\n".join(_lines(run, found, picture, shown, take)))
+    if scanner and not take:
+        click.echo(f"`lamphouse scan {run} {file} --curve {curve} --take` takes them from this scan.")
+
+
+def _free(file: Path) -> Path:
+    """A name beside the scan that nothing has yet."""
+    from timer.documents.files import is_there
+
+    for n in range(1, 1000):
+        path = file.with_name(f"{file.stem}-boxes{'' if n == 1 else f'-{n}'}.png")
+        if not is_there(path):
+            return path
+    raise LamphouseError(f"{file}: a thousand pictures of its boxes are there already; take some away")
+
+
+def _pixels(box: "Box", picture: "Picture") -> list[int]:
+    return [round(picture.scale * n) for n in (box.left, box.top, box.width, box.height)]
+
+
+def _lines(run: int, found: "Scan", picture: "Picture", shown: Path | None, taken: bool) -> list[str]:
+    lines = ["sample    red  green   blue   box: x,y,width,height"]
+    for patch in found.patches:
+        red, green, blue = patch.density
+        box = ",".join(map(str, _pixels(patch.box, picture)))
+        lines.append(f"{patch.sample:8}{red:5.2f}  {green:5.2f}  {blue:5.2f}   {box}")
+    lines += [f"- {note}" for note in found.notes]
+    if shown:
+        lines.append(f"- the boxes are drawn in {shown}")
+    if taken:
+        lines.append(f"{len(found.patches)} readings taken into sheet {run}: `lamphouse solve {run}`")
+    else:
+        lines.append("Nothing is kept yet: look at the picture; if the boxes are right, the same again with --take.")
+    return lines
+
+
+def _data(run: int, found: "Scan", picture: "Picture", shown: Path | None, taken: bool) -> dict[str, Any]:
+    samples = [
+        {
+            "sample": patch.sample,
+            "density": list(patch.density),
+            "box": _pixels(patch.box, picture),
+            "uneven": round(patch.uneven, 3),
+            "specks": round(patch.specks, 3),
+            "cut": patch.cut,
+            "error": reading.error,
+        }
+        for patch, reading in zip(found.patches, found.readings(), strict=True)
+    ]
+    return {
+        "run": run,
+        "samples": samples,
+        "tablet": [_pixels(box, picture) for box in found.tablet],
+        "follows": round(found.follows, 3),
+        "turned": found.turned,
+        "notes": list(found.notes),
+        "picture": str(shown) if shown else None,
+        "taken": taken,
+    }

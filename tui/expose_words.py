@@ -1,0 +1,107 @@
+"""What the expose page says: at each stage of a run what is so, and what the next press does. Pure."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from timer.notebook.paper_out import SAFELIGHT_KINDS
+from timer.run import states
+
+
+@dataclass(frozen=True)
+class Standing:
+    """Where the page stands.
+
+    ``stage``: ask, lights, box, run (with cover, look, back) or over. ``given``: full-light seconds that the exposure
+    at hand has had. ``asked``: what the printer has not yet said to be so, after ``ticked`` others. ``earlier``: of a run
+    that goes on with another's sheet, what that has had; None for a new sheet. ``ended``: how it ended, once it is over.
+    """
+
+    stage: str
+    run: states.Run
+    given: float
+    paper: str
+    paper_out: bool
+    asked: Sequence[str] = ()
+    ticked: int = 0
+    cautions: Sequence[str] = ()
+    earlier: Sequence[str] | None = None
+    ended: str = ""
+
+
+def words(at: Standing) -> tuple[str, str]:
+    """What is so, and what the next press does; each may have more lines than one."""
+    run = at.run
+    back = "up: back   " if at.ticked else ""
+    match at.stage:
+        case "ask":
+            return at.asked[0], f"Enter: yes   {back}q: leave"
+        case "lights":
+            lines = ["lights out; the box stays shut until the screen is dark", *at.cautions]
+            return "\n".join(lines), f"Enter: the {screen_goes(at.paper)}\n{back}q: leave"
+        case "box":
+            if at.earlier is None:
+                return "open the box: one sheet into the easel, box shut", "Enter: it is in   q: leave"
+            return "; ".join(box_rows(at.earlier)), "Enter: it is in   q: leave"
+        case "over" if at.paper_out:
+            return at.ended, "Paper covered, or in the lidded drum?  c or pedal held: yes"
+        case "over":
+            return at.ended, "Enter: go on"
+        case "cover":
+            return "the sheet into its box, box shut", "In its box, box shut?  c or pedal held: yes   q: leave"
+        case "look":
+            return run.hands, f"Enter: the {screen_goes(at.paper)}; the box stays shut until then   q: leave"
+        case "back":
+            return "open the box: the sheet into the easel, just as it lay, box shut", "Enter: it is in   q: leave"
+    match run.state:
+        case states.State.ARMED:
+            return run.hands, "Enter or pedal: LIGHT   Space: dark\nc: to the box, for a look by light"
+        case states.State.LIT:
+            return hands_now(run, at.given), "Space or pedal held: DARK NOW"
+        case states.State.PAUSED:
+            return f"dark, {run.missing:.2f} s missing", "Enter or pedal: ready again   q: leave, finish later"
+        case states.State.NOTING:
+            return run.hands, "ready in a moment   Space: dark"
+        case _:
+            return "wait", "Space or pedal held: dark"
+
+
+def screen_goes(paper: str) -> str:
+    """What the press before the box does to the screen, for ``paper``."""
+    return f"screen goes {'RED' if paper in SAFELIGHT_KINDS else 'DARK, by ear'}"
+
+
+def box_rows(earlier: Sequence[str] | None) -> list[str]:
+    """What the hands do with box and sheet, a row each."""
+    if earlier is None:
+        return ["open the box, one sheet, close the box", "the sheet in the easel"]
+    return ["the sheet into the easel, just as it lay", *earlier]
+
+
+def hands_now(run: states.Run, given: float) -> str:
+    """What the hands do in the exposure at hand, ``given`` seconds into it."""
+    step = run.at
+    if not step:
+        return ""
+    past = [mark.say for mark in step.marks if mark.cue == "change" and mark.at <= given]
+    return f"{step.area}: {past[-1]}" if past else step.say
+
+
+def hands_next(run: states.Run, given: float) -> str:
+    """What the hands do after that."""
+    step = run.at
+    if not step:
+        return ""
+    ahead = [mark for mark in step.marks if mark.cue == "change" and mark.at > given]
+    if ahead:
+        return ahead[0].say
+    later = [each.say for each in run.plan.steps[run.step + 1 :] if each.do == "wait"]
+    return later[0] if later else "nothing more"
+
+
+def seconds_to_change(run: states.Run, given: float) -> float:
+    """Seconds of light to the next change of hands: a change within the exposure, or its end."""
+    step = run.at
+    if not step:
+        return 0.0
+    ahead = [mark.at for mark in step.marks if mark.cue == "change" and mark.at > given]
+    return (ahead[0] if ahead else step.seconds) - given
