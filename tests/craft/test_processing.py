@@ -90,6 +90,14 @@ def test_how_much_can_be_mixed() -> None:
     assert processing.parts(0.5, "1+0.25") == [0.4, 0.1]
     assert processing.parts(99_999.5, "1+1") == [49_999.75, 49_999.75]
     assert processing.parts(1000.5, "1+999.5") == [1.0, 999.5]
-    for ml, ratio in ((0, "1+4"), (-1, "1+4"), (100_000, "1+4"), (500, "1+1000"), (500, "1+-4"), (500, "1+4+0")):
+    for ml, ratio in (
+        (0, "1+4"),
+        (-1, "1+4"),
+        (100_000, "1+4"),
+        (500, "1+1000"),
+        (500, "1+2000"),
+        (500, "1+-4"),
+        (500, "1+4+0"),
+    ):
         with pytest.raises(ValueError, match="how a bath is mixed"):
             processing.parts(ml, ratio)
