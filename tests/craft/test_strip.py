@@ -64,4 +64,5 @@ def test_bursts_by_hand() -> None:
 
 def test_the_longest_strip() -> None:
     """24 patches, half a stop apart: the last gets 2 to the 11.5 times the first."""
-    assert patches(0.01, Fraction(1, 2), 24)[-1] == Patch(24, Fraction(23, 2), pytest.approx(0.01 * 2**11.5))
+    last = patches(0.01, Fraction(1, 2), 24)[-1]
+    assert (last.patch, last.stops, last.seconds) == (24, Fraction(23, 2), pytest.approx(0.01 * 2**11.5))
