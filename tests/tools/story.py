@@ -31,6 +31,11 @@ PAGES: dict[str, tuple[str, ...]] = {
     "another size": (DOWN, "m"),
     "correct": (DOWN, "b"),
     "tests": (DOWN, "t"),
+    "recipe": (DOWN, "e"),
+    "areas": (DOWN, "o"),
+    "picture": (DOWN, "i"),
+    "negatives": ("/",),
+    "reprint": ("n", "p"),
 }
 SHELL = "\x1b[32muser\x1b[0m@\x1b[34mroom\x1b[0m:~$ "
 """A prompt in a theme's own colours."""
