@@ -95,8 +95,8 @@ class TestSheet(PlanPage):
     def _draw(self) -> None:
         self.query_one("#choice", Static).update(f"< {self.at + 1}/{len(self.kinds)} >  {self.kind}{self._how()}")
         keys = "h: head   " if self._asks_head else ""
-        keys = "left right: time  s: step  p: patches  w: way  g: grade   " if self.kind == SECOND else keys
-        choose = f"up down: choose   {keys}q: back"
+        keys = "left right: time  s: step  p: patches  w: way  g: grade  " if self.kind == SECOND else keys
+        choose = f"{keys}q: back"
         try:
             plan = self.plan()
         except LamphouseError as error:
@@ -124,7 +124,7 @@ class TestSheet(PlanPage):
         if self.entry:
             self.next_action(f"{self.entry.shown(self.size.width)}\nEnter: done   Esc: as it was")
         else:
-            self.next_action(f"{act}\n{choose}")
+            self.next_action(f"{act}   up down: choose\n{choose}")
 
     # ── keys ─────────────────────────────────────────────────────────────────
 
