@@ -48,7 +48,7 @@ class Line(click.types.StringParamType):
         return str(value)
 
 
-RUN = click.IntRange(min=1)
+RUN = click.IntRange(1, 2**63 - 1)
 """The number of a run, which is its sheet's."""
 SECONDS = Finite(min=0, min_open=True, max=3600)
 

@@ -100,6 +100,8 @@ def _copy(source: Path, taken: Path) -> None:
     """The file and its write-ahead log, which holds its last commits, to where nobody else writes."""
     if not is_there(source):
         raise NotebookError(f"{source}: no such file")
+    if source.is_dir():
+        raise NotebookError(f"{source}: a folder, not a file")
     journal = source.with_name(source.name + "-journal")
     if is_there(journal) and journal.stat().st_size:
         raise NotebookError(
