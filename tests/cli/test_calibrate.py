@@ -118,7 +118,7 @@ def test_guided_lights_and_sheets(lamphouse: Run, home: Path) -> None:
     plan = json.loads(lamphouse("calibrate", "print", "--show", "--json").stdout)
     assert sum(step["do"] == "expose" for step in plan["steps"]) == 8 + 8
     assert "press a second after" in lamphouse("calibrate", "print", "--warm", "--show").stdout
-    assert "stop" in next(note for note in plan["notes"] if "apart" in note)
+    assert "stop" in next(note for note in plan["notes"] if "from patch to patch" in note)
     run = json.loads(
         lamphouse("calibrate", "lights", "--advance", "auto", "--pause", "0.1", "--speed", "50", "--json").stdout
     )

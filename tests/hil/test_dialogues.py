@@ -340,6 +340,6 @@ def test_a_board_that_has_forgotten_the_light_it_told_of(home: Path) -> None:
     ]
     result = _session(home, lines)
     assert result.state is states.State.FAILED
-    assert "was without power" in result.says
+    assert "lost its power" in result.says
     (row,) = result.exposures
     assert (row.low_us, row.high_us, row.why) == (0, 2_000_000, "power_lost")
