@@ -40,7 +40,11 @@ def test_damaged_recipes(text: str) -> None:
 def test_the_damaged_recipe_has_every_key_there_is() -> None:
     """So that the fuzz reaches changeover, edges, flash and whatever is added."""
     recipe = msgspec.to_builtins(parse_recipe(FULL), enc_hook=str)
-    empty = [key for key, value in recipe.items() if value in (None, "", [], 0.0, {}) and key not in ("derived", "negative", "picture")]
+    empty = [
+        key
+        for key, value in recipe.items()
+        if value in (None, "", [], 0.0, {}) and key not in ("derived", "negative", "picture")
+    ]
     assert empty == []
 
 

@@ -151,3 +151,11 @@ def test_a_pedal_at_a_terminal(home: Path, tmp_path: Path) -> None:
                 for pipe in (process.stdin, process.stdout):
                     if pipe:
                         pipe.close()
+
+
+def test_a_pedal_takes_the_name_of_nothing_else(lamphouse: Run, tmp_path: Path) -> None:
+    recipe = tmp_path / "coat.toml"
+    recipe.write_text("recipe = 1\n")
+    said = lamphouse("bench", "pedal", "--at", str(recipe), check=1).stderr
+    assert "exists already, and is no pedal" in said
+    assert recipe.read_text() == "recipe = 1\n"

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import click
 
+from timer.documents.files import is_there
 from timer.errors import Refused
 
 SHORT_S, LONG_S = 0.15, 1.2
@@ -37,8 +38,10 @@ def _bind(server: socket.socket, path: Path) -> None:
             other.connect(str(path))
             raise Refused(f"{path}: another pedal is there")
         except OSError:
-            with suppress(FileNotFoundError):
+            if path.is_socket():  # of a pedal that was killed; nothing else that has the name is ours to take away
                 path.unlink()
+            elif is_there(path):
+                raise Refused(f"{path}: exists already, and is no pedal; choose another name") from None
     try:
         server.bind(str(path))
     except OSError as error:
