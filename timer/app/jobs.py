@@ -11,7 +11,7 @@ from timer.app import baths as clocks
 from timer.app.baths import Clock
 from timer.app.lamp import response
 from timer.app.picks import Pick, file_name, picks_of
-from timer.craft.stops import format_stops
+from timer.craft.stops import factor, format_stops
 from timer.craft.strip import Way
 from timer.documents.bath_process import baths, process_named, processes
 from timer.documents.files import read_text, reason, toml_files
@@ -48,6 +48,16 @@ class Job:
         return self.path.name if self.path else f"{file_name(self.plan.title)}.toml"
 
 
+STEPS = (Fraction(1, 12), Fraction(1, 6), Fraction(1, 4), Fraction(1, 3), Fraction(1, 2), Fraction(1))
+WAYS: tuple[Way, ...] = ("cover", "uncover", "window")
+MOST_PATCHES = 9
+
+
+def _strip_seconds(seconds: float) -> float:
+    """First patches of a strip that the screen offers."""
+    return min(100.0, max(0.2, seconds))
+
+
 @dataclass(frozen=True)
 class StripChoice:
     """A strip as chosen on the screen."""
@@ -67,6 +77,35 @@ class StripChoice:
         if self.made_for:
             plan = replace(plan, notes=(*plan.notes, f"made for: {self.made_for.plan.title}"))
         return Job(plan, made_for=self.made_for, picks=picks_of(plan))
+
+    def nudged(self, by: Fraction) -> "StripChoice":
+        """The whole strip ``by`` stops longer."""
+        return replace(self, seconds=_strip_seconds(self.seconds * factor(by)))
+
+    def around(self, middle: float) -> "StripChoice":
+        """``middle`` full-light seconds on its middle patch, as near as a strip may go."""
+        return replace(self, seconds=_strip_seconds(middle / factor(self._to_middle)))
+
+    @property
+    def middle(self) -> float:
+        """Full-light seconds of its middle patch; of an even count, half-way between the two."""
+        return self.seconds * factor(self._to_middle)
+
+    @property
+    def _to_middle(self) -> Fraction:
+        return self.step * Fraction(self.patches - 1, 2)
+
+    def next_step(self) -> "StripChoice":
+        """With the next size of step, round by the smallest."""
+        return replace(self, step=STEPS[(STEPS.index(self.step) + 1) % len(STEPS)])
+
+    def next_count(self) -> "StripChoice":
+        """With a patch more, round by two."""
+        return replace(self, patches=self.patches + 1 if self.patches < MOST_PATCHES else 2)
+
+    def next_way(self) -> "StripChoice":
+        """Made the next way."""
+        return replace(self, way=WAYS[(WAYS.index(self.way) + 1) % len(WAYS)])
 
     def on_paper(self, paper: str) -> "StripChoice":
         """The same strip on another paper, made the way that paper is best served."""

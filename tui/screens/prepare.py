@@ -13,7 +13,7 @@ from textual.widgets import Static
 
 from timer.app.jobs import Job
 from timer.app.sheet_view import own_pixels, patch_tones, shape_of
-from timer.craft.stops import factor, format_stops
+from timer.craft.stops import format_stops
 from timer.documents.recipe import PAPERS as KINDS
 from timer.documents.recipe_light import filters_text
 from timer.errors import LamphouseError
@@ -25,8 +25,6 @@ from tui.widgets.canvas import Pixels
 from tui.widgets.sheet import Sheet, Tones
 from tui.widgets.timeline import Timeline
 
-STEPS = (Fraction(1, 12), Fraction(1, 6), Fraction(1, 4), Fraction(1, 3), Fraction(1, 2), Fraction(1))
-WAYS = ("cover", "uncover", "window")
 PAPERS = tuple(KINDS)
 NUDGE = Fraction(1, 12)
 LIST_WIDE = 22
@@ -303,14 +301,13 @@ class Prepare(Page):
         choice = self.context.choice
         match key:
             case "left" | "right":
-                seconds = choice.seconds * factor(NUDGE if key == "right" else -NUDGE)
-                choice = replace(choice, seconds=min(100.0, max(0.2, seconds)))
+                choice = choice.nudged(NUDGE if key == "right" else -NUDGE)
             case "s":
-                choice = replace(choice, step=STEPS[(STEPS.index(choice.step) + 1) % len(STEPS)])
+                choice = choice.next_step()
             case "p":
-                choice = replace(choice, patches=choice.patches % 9 + 1 if choice.patches < 9 else 2)
+                choice = choice.next_count()
             case "w":
-                choice = replace(choice, way=WAYS[(WAYS.index(choice.way) + 1) % len(WAYS)])  # type: ignore[arg-type]
+                choice = choice.next_way()
             case "k":
                 paper = PAPERS[(PAPERS.index(choice.paper) + 1) % len(PAPERS)]
                 choice = replace(choice.on_paper(paper), made_for=None)
@@ -326,9 +323,8 @@ class Prepare(Page):
     def _strip_for(self, job: Job) -> None:
         """The strip that finds the time of ``job``: on its paper, around its base."""
         assert job.recipe
-        choice = self.context.choice
-        first = job.recipe.base_s / factor(choice.step * Fraction(choice.patches - 1, 2))
-        self.context.choice = replace(choice, seconds=min(100.0, max(0.2, first)), paper=job.recipe.paper.kind, made_for=job)
+        around = self.context.choice.around(job.recipe.base_s)
+        self.context.choice = replace(around, paper=job.recipe.paper.kind, made_for=job)
         self.at = 0
 
     def _edit(self) -> None:

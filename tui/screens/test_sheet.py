@@ -9,7 +9,7 @@ from textual.widgets import Static
 from timer.app.jobs import Job, StripChoice
 from timer.app.picks import Pick, picks_of
 from timer.craft.heads import THREE_LIGHTS
-from timer.craft.stops import digits, factor, format_stops
+from timer.craft.stops import digits, format_stops
 from timer.documents.recipe import Filters
 from timer.documents.recipe_light import filters_text, setting_of
 from timer.errors import LamphouseError, Refused
@@ -23,10 +23,7 @@ from tui.widgets.sheet import Sheet
 
 LADDER = (-10.0, -5.0, 5.0, 10.0)
 SECOND = "strip of a second grade"
-STEPS = (Fraction(1, 12), Fraction(1, 6), Fraction(1, 4), Fraction(1, 3), Fraction(1, 2), Fraction(1))
-WAYS = ("cover", "uncover", "window")
 NUDGE = Fraction(1, 12)
-LEAST_S, MOST_S = 0.2, 100.0
 
 
 class TestSheet(PlanPage):
@@ -51,7 +48,7 @@ class TestSheet(PlanPage):
             split = Split(job.recipe.filters, job.recipe.base_s, known.filters)
         self.split = split
         middle = known.seconds if known and known.seconds else (split.first_s if split else job.recipe.base_s) / 2
-        self.strip = _around(StripChoice(paper=job.recipe.paper.kind), middle)
+        self.strip = StripChoice(paper=job.recipe.paper.kind).around(middle)
         self.entry: EntryLine | None = None
         self.says = ""
 
@@ -164,17 +161,13 @@ class TestSheet(PlanPage):
         strip = self.strip
         match key:
             case "left" | "right":
-                seconds = strip.seconds * factor(NUDGE if key == "right" else -NUDGE)
-                self.strip = replace(strip, seconds=min(MOST_S, max(LEAST_S, seconds)))
+                self.strip = strip.nudged(NUDGE if key == "right" else -NUDGE)
             case "s":
-                middle = strip.seconds * factor(strip.step * Fraction(strip.patches - 1, 2))
-                step = STEPS[(STEPS.index(strip.step) + 1) % len(STEPS)]
-                self.strip = _around(replace(strip, step=step), middle)
+                self.strip = strip.next_step().around(strip.middle)
             case "p":
-                middle = strip.seconds * factor(strip.step * Fraction(strip.patches - 1, 2))
-                self.strip = _around(replace(strip, patches=strip.patches % 9 + 1 if strip.patches < 9 else 2), middle)
+                self.strip = strip.next_count().around(strip.middle)
             case "w":
-                self.strip = replace(strip, way=WAYS[(WAYS.index(strip.way) + 1) % len(WAYS)])  # type: ignore[arg-type]
+                self.strip = strip.next_way()
             case _:
                 return False
         return True
@@ -211,9 +204,3 @@ class TestSheet(PlanPage):
         """What each patch says of the print, when it was the right one."""
         picks = picks_of(plan, head=self.head)
         return tuple(replace(pick, split=self.split) for pick in picks) if self.kind == SECOND else picks
-
-
-def _around(strip: StripChoice, middle: float) -> StripChoice:
-    """``strip`` with ``middle`` full-light seconds on its middle patch, as near as a strip may go."""
-    seconds = middle / factor(strip.step * Fraction(strip.patches - 1, 2))
-    return replace(strip, seconds=min(MOST_S, max(LEAST_S, seconds)))
