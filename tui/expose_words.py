@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from timer.notebook.paper_out import SAFELIGHT_KINDS
+from timer.plans.model import Mark, Step
 from timer.run import states
 
 
@@ -86,14 +87,18 @@ def hands_now(run: states.Run, given: float) -> str:
     return f"{step.area}: {past[-1]}" if past else step.say
 
 
+def _ahead(step: Step, given: float) -> Mark | None:
+    """The next change of hands within ``step``."""
+    return next((mark for mark in step.marks if mark.cue == "change" and mark.at > given), None)
+
+
 def hands_next(run: states.Run, given: float) -> str:
     """What the hands do after that."""
     step = run.at
     if not step:
         return ""
-    ahead = [mark for mark in step.marks if mark.cue == "change" and mark.at > given]
-    if ahead:
-        return ahead[0].say
+    if ahead := _ahead(step, given):
+        return ahead.say
     later = [each.say for each in run.plan.steps[run.step + 1 :] if each.do == "wait"]
     return later[0] if later else "nothing more"
 
@@ -103,5 +108,5 @@ def seconds_to_change(run: states.Run, given: float) -> float:
     step = run.at
     if not step:
         return 0.0
-    ahead = [mark.at for mark in step.marks if mark.cue == "change" and mark.at > given]
-    return (ahead[0] if ahead else step.seconds) - given
+    ahead = _ahead(step, given)
+    return (ahead.at if ahead else step.seconds) - given

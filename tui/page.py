@@ -45,6 +45,11 @@ KEYS_HELP = (
 )
 
 
+def first_shown(at: int, count: int, room: int) -> int:
+    """The first of ``count`` rows to show where there is ``room`` for some; row ``at`` in the middle if it can be."""
+    return max(0, min(at - room // 2, count - room))
+
+
 class Page(Screen[None]):
     """``keys`` are handled in ``pressed``; what it does not take goes to the app's common keys.
 

@@ -127,11 +127,11 @@ def read_scan(
         places[AIM] = places.pop(AIM)
     scale, notes = _scale(density, found.tablet, tablet)
     patches = [_patch(picture, scale(density), name, box) for name, box in places.items()]
-    patches, aim_says = _with_aim(patches, boxes, tablet is not None)
+    _must_compare(patches, boxes, tablet is not None)
     follows = _follows(patches, names, expected) if names else 1.0
     turned = bool(row and row.turned)
     says = _of_sheet(follows, turned, by_hand) if names else []
-    notes = [*says, *aim_says, *notes, *_of_patches(patches), *_of_picture(picture, density)]
+    notes = [*says, *notes, *_of_patches(patches), *_of_picture(picture, density)]
     return Scan(tuple(patches), found.tablet.boxes if found.tablet else (), follows, turned, tuple(notes))
 
 
@@ -208,7 +208,8 @@ def _patch(picture: Picture, density: Array, sample: str, box: Box) -> Patch:
     return Patch(sample, box, (red, green, blue), max(middles) - min(middles), specks, ", ".join(cut))
 
 
-def _with_aim(patches: list[Patch], boxes: Mapping[str, Box], tablet: bool) -> tuple[list[Patch], list[str]]:
+def _must_compare(patches: Sequence[Patch], boxes: Mapping[str, Box], tablet: bool) -> None:
+    """Refused without an even aim or a tablet: a scanner's own densities say nothing."""
     aim = next((patch for patch in patches if patch.sample == AIM), None)
     if aim and aim.uneven > UNEVEN_AIM and AIM not in boxes:
         raise Refused(
@@ -220,7 +221,6 @@ def _with_aim(patches: list[Patch], boxes: Mapping[str, Box], tablet: bool) -> t
             "nothing to compare with: lay a print that is right into the same scan, or a step tablet and say --tablet "
             "'0.05 0.20 0.35 ...'"
         )
-    return patches, []
 
 
 def _follows(patches: Sequence[Patch], names: Sequence[str], expected: Array) -> float:

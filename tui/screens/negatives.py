@@ -7,7 +7,7 @@ from timer.app.jobs import Broken, job_or_fault
 from timer.app.negatives import Entry, Negative, Version
 from timer.errors import LamphouseError
 from tui.entry_line import EntryLine
-from tui.page import Page
+from tui.page import Page, first_shown
 
 WIDE = 72
 """From this width on there are all columns; below it title, size and last print."""
@@ -58,7 +58,7 @@ class Negatives(Page):
         if not self.is_attached:
             return
         self.at = max(0, min(self.at, len(self.rows) - 1))
-        first = max(0, min(self.at - self.height // 2, len(self.rows) - self.height))
+        first = first_shown(self.at, len(self.rows), self.height)
         shown = self.rows[first : first + self.height]
         found = f", found by: {self.entry.text}" if self.entry.text else ""
         plural = "" if len(self.rows) == 1 else "s"

@@ -8,7 +8,7 @@ from timer.errors import LamphouseError
 from timer.notebook.light import given_text
 from timer.notebook.rows import RunRow
 from tui.entry_line import EntryLine
-from tui.page import Page
+from tui.page import Page, first_shown
 from tui.widgets.sheet import strip_rows
 
 NOTES_LONGEST = 500
@@ -51,7 +51,7 @@ class NotebookPage(Page):
             return
         room = self.query_one("#list").size
         height = max(3, room.height - 1)
-        first = max(0, min(self.at - height // 2, len(self.rows) - height))
+        first = first_shown(self.at, len(self.rows), height)
         shown = list(enumerate(self.rows))[first : first + height]
         lines = [_line(row, chosen=n == self.at, width=room.width or 80) for n, row in shown]
         if lines:

@@ -8,6 +8,7 @@ from textual.widgets import Static
 from timer.app.jobs import Job, picture_rows
 from timer.errors import LamphouseError
 from tui.page import LeafPage
+from tui.widgets.canvas import hex_of
 
 
 class Picture(LeafPage):
@@ -44,10 +45,6 @@ class Picture(LeafPage):
         text = Text(no_wrap=True)
         for row in rows:
             for upper, lower in row:
-                text.append("▀", Style(color=_hex(upper), bgcolor=_hex(lower)))
+                text.append("▀", Style(color=hex_of(upper), bgcolor=hex_of(lower)))
             text.append("\n")
         return self.query_one("#picture", Static).update(text)
-
-
-def _hex(colour: tuple[int, ...]) -> str:
-    return "#{:02x}{:02x}{:02x}".format(*colour)

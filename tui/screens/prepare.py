@@ -19,7 +19,7 @@ from timer.documents.recipe_light import filters_text
 from timer.errors import LamphouseError
 from timer.plans import outlines
 from timer.plans.recipe_rows import empty
-from tui.page import TALL, Page
+from tui.page import TALL, Page, first_shown
 from tui.plan_rows import job_rows, total
 from tui.widgets.canvas import Pixels
 from tui.widgets.sheet import Sheet, Tones
@@ -148,7 +148,7 @@ class Prepare(Page):
         rows.insert(1, "all, newest first")
         room = max(3, self.query_one("#list").size.height - len(head))
         at = self.at + (self.at > 0)
-        first = max(0, min(at - room // 2, len(rows) - room))
+        first = first_shown(at, len(rows), room)
         return [_cut(row, LIST_WIDE) for row in [*head, *rows[first : first + room]]]
 
     def _draw_sheet(self, job: Job) -> None:

@@ -5,7 +5,7 @@ from textual.widgets import Static
 
 from timer.errors import LamphouseError
 from timer.notebook.to_read import TestSheet
-from tui.page import Page
+from tui.page import Page, first_shown
 
 
 class ToRead(Page):
@@ -39,7 +39,7 @@ class ToRead(Page):
             return
         self.at = max(0, min(self.at, len(self.rows) - 1))
         height = max(1, (self.size.height - 6) // 2)
-        first = max(0, min(self.at - height // 2, len(self.rows) - height))
+        first = first_shown(self.at, len(self.rows), height)
         lines = []
         for n, row in list(enumerate(self.rows))[first : first + height]:
             target = row.recipe

@@ -7,7 +7,7 @@ from timer.documents.recipe import PAPERS
 from timer.errors import LamphouseError
 from timer.notebook.light import Light, booked, full_seconds, range_text
 from timer.notebook.rows import RunRow
-from tui.page import Page
+from tui.page import Page, first_shown
 
 SHARES = (("its middle, if it is narrow", None), ("its least", 0.0), ("its middle", 0.5), ("its most", 1.0))
 """Where the light given is only known to lie in a range: which point of it to count with."""
@@ -39,7 +39,7 @@ class Unfinished(Page):
     def _draw(self) -> None:
         out = {paper.run for paper in self.context.darkroom.out}
         height = max(1, self.size.height - 14)
-        first = max(0, min(self.at - height // 2, len(self.rows) - height))
+        first = first_shown(self.at, len(self.rows), height)
         lines = []
         for n, row in list(enumerate(self.rows))[first : first + height]:
             lies = "   PAPER OUT" if row.id in out else ""

@@ -60,14 +60,15 @@ def _cell(out: Text, x: int, y: int, sign: str, lines: set[tuple[int, int]], pix
         out.append({(True, True): "█", (True, False): "▀", (False, True): "▄"}.get((up, low), " "))
     else:
         upper, lower = (_contrast(pixels[n][x]) if lit else pixels[n][x] for n, lit in ((y, up), (y + 1, low)))
-        out.append("▀", Style(color=_hex(upper), bgcolor=_hex(lower)))
+        out.append("▀", Style(color=hex_of(upper), bgcolor=hex_of(lower)))
 
 
 def _contrast(colour: tuple[int, int, int]) -> tuple[int, int, int]:
     return (0, 0, 0) if sum(colour) > 3 * 127 else (255, 255, 255)
 
 
-def _hex(colour: tuple[int, int, int]) -> str:
+def hex_of(colour: tuple[int, ...]) -> str:
+    """Red, green, blue as Rich writes a colour."""
     return "#{:02x}{:02x}{:02x}".format(*colour)
 
 

@@ -37,7 +37,7 @@ def strip_in_tones(plan: Plan, tones: Tones, width: int, height: int) -> Text:
     for n, row in enumerate(parts):
         for part, at in zip(row, [-1, *(k // 2 for k in range(len(row) - 1))], strict=True):
             toned = 2 <= n < 2 + rows and at >= 0 and len(part) == cell
-            out.append(part, Style(bgcolor="#{:02x}{:02x}{:02x}".format(*tones[at])) if toned else None)
+            out.append(part, Style(bgcolor=canvas.hex_of(tones[at])) if toned else None)
         out.append("\n" if n + 1 < len(parts) else "")
     return out
 
