@@ -1,4 +1,4 @@
-"""``lamphouse calibrations``: your own heads and boxes of paper, measured and kept."""
+"""``lamphouse calibrations``: your own heads, boxes of paper and papers' curves, measured and kept."""
 
 import click
 import msgspec
@@ -9,6 +9,8 @@ from timer.craft.enlargement import exponent_from, size_factor
 from timer.craft.filters import parse_pack
 from timer.craft.heads import HEADS
 from timer.documents.calibrations import BoxMeasured, HeadMeasured, load_corrections, save_corrections
+from timer.documents.paper_curves import KeptCurve, curves_file, forget_curves, load_curves, none_kept
+from timer.documents.recipe import GRADES
 from timer.documents.settings import folder
 from timer.errors import Refused
 
@@ -17,12 +19,13 @@ POSITIVE = Finite(min=0, min_open=True, max=1000)
 
 @click.group("calibrations")
 def command() -> None:
-    """Calibrations of your own heads and boxes of paper, used by `lamphouse resize`.
+    """Calibrations of your own heads, boxes of paper and papers' curves, used by `lamphouse resize` and others.
 
     \b
     Examples:
       lamphouse calibrations head condenser --from-m 6.7 --to-m 10.9 --ratio 2.1
       lamphouse calibrations box spring --time 1.08 --pack "-5M"
+      lamphouse calibrations curve Pearl --grade 2
     """
 
 
@@ -64,17 +67,67 @@ def box(name: str, time: float, pack: str) -> None:
     click.echo(f"box {name}: time x {time:g}, pack {pack}. Used by `lamphouse resize ... --box {name}`.")
 
 
+@command.command("curve")
+@click.argument("paper", type=Line(60))
+@click.option("--grade", type=click.Choice(GRADES), metavar="GRADE", help="Of this grade alone; else of all of the paper's.")
+@click.option("--forget", is_flag=True, help="Take it away.")
+@json_option
+def one_curve(paper: str, grade: str | None, forget: bool, as_json: bool) -> None:
+    """Show the curves of PAPER that `lamphouse paper-curve` kept, or forget them.
+
+    \b
+    Examples:
+      lamphouse calibrations curve Pearl
+      lamphouse calibrations curve Pearl --grade 2 --forget
+    """
+    path = curves_file()
+    if forget:
+        found = forget_curves(path, paper, grade)
+    else:
+        curves = load_curves(path)
+        found = [each for each in curves if each.paper.casefold() == paper.casefold() and grade in (None, each.grade)]
+        if not found:
+            raise Refused(none_kept(curves, paper, grade))
+    if as_json:
+        echo_json({"curves": msgspec.to_builtins(found), "forgotten": forget})
+        return
+    for each in found:
+        click.echo(f"forgotten: curve of {each.name}" if forget else f"curve of {each.name}: {curve_text(each)}")
+        for x, density in () if forget else zip(each.log_exposure, each.density, strict=True):
+            click.echo(f"  {x:6.2f}  {density:.2f}")
+
+
+def curve_text(kept: KeptCurve) -> str:
+    """R and what else is known of a kept curve, on one line."""
+    from timer.craft.bw_curve import iso_points, rounded_p, rounded_r
+
+    iso = iso_points(kept.curve)
+    speed = f" P{rounded_p(iso.p):g}" if kept.lux else ""
+    sheets = ", ".join(map(str, kept.sheets))
+    parts = [
+        f"R{rounded_r(iso.r)}{speed}",
+        f"{kept.base:.2f} to {kept.darkest:.2f}",
+        f"sheet {sheets}" if sheets else "",
+        kept.read_on,
+        kept.set_up,
+    ]
+    return ", ".join(part for part in parts if part)
+
+
 @command.command("list")
 @json_option
 def listing(as_json: bool) -> None:
     """List all that are kept."""
     kept = load_corrections(folder("config") / "corrections.toml")
+    curves = load_curves(curves_file())
     if as_json:
-        echo_json(msgspec.to_builtins(kept))
+        echo_json(msgspec.to_builtins(kept) | {"curves": msgspec.to_builtins(curves)})
         return
     for name, each in kept.heads.items():
         click.echo(f"head {name}: exponent {each.exponent:.3f}  ({each.note})")
     for name, measured in kept.boxes.items():
         click.echo(f"box {name}: time x {measured.time:g}, pack {measured.pack}")
-    if not (kept.heads or kept.boxes):
+    for curve in curves:
+        click.echo(f"curve of {curve.name}: {curve_text(curve)}")
+    if not (kept.heads or kept.boxes or curves):
         click.echo("Nothing is measured yet.")

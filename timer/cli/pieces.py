@@ -5,9 +5,10 @@ from typing import Any
 import click
 
 from timer.cli.heads import chosen, head_options
-from timer.cli.options import SECONDS, Finite, run_options
+from timer.cli.options import SECONDS, Finite, Line, run_options
 from timer.craft import heads
 from timer.craft.lights import Lights, amounts
+from timer.documents.recipe import GRADES
 from timer.documents.settings import Head
 from timer.errors import Refused
 from timer.plans.first_sheet import first_sheet_plan
@@ -116,15 +117,34 @@ def _begin(
 
 
 @click.command("drydown")
-@click.option("--seconds", type=SECONDS, required=True, help="The time of the print that is right while wet.")
+@click.option("--seconds", type=SECONDS, help="The time of the print that is right while wet.")
+@click.option("--wet", help="Instead: densities read on a wet print, like '0.15 0.62 1.05'.")
+@click.option("--dry", help="The same places of it read when dry, in the same order.")
+@click.option("--paper", "paper_name", type=Line(60), help="With --wet: the paper, whose curve is kept.")
+@click.option("--grade", type=click.Choice(GRADES), metavar="GRADE", default="", help="With --wet: its grade.")
 @run_options
-def drydown_command(seconds: float, **options: Any) -> int:
-    """Prints that find a paper's dry-down: a reference, and five with 8 to 12 % less light.
+def drydown_command(
+    seconds: float | None, wet: str | None, dry: str | None, paper_name: str | None, grade: str, **options: Any
+) -> int:
+    """Prints that find a paper's dry-down: a reference, and five with 8 to 12 % less light. Or, of a paper whose curve is
+    kept (`lamphouse paper-curve`), the dry-down from densities of one print, wet and dry.
 
     \b
     Example:
       lamphouse drydown --seconds 12 --show
+      lamphouse drydown --wet "0.16 0.60 1.02" --dry "0.18 0.65 1.09" --paper Pearl --grade 2
     """
+    if wet is not None or dry is not None:
+        from timer.cli.dry_down import from_readings
+
+        if wet is None or dry is None or paper_name is None or seconds is not None:
+            raise click.UsageError("from readings: --wet, --dry and --paper (and its --grade), without --seconds")
+        from_readings(wet, dry, paper_name, grade, as_json=options["as_json"])
+        return 0
+    if seconds is None:
+        raise click.UsageError(
+            "say the time of the print that is right while wet, --seconds 12; or readings, --wet and --dry"
+        )
     return _carry_out(dry_down_plan(seconds), options)
 
 

@@ -99,8 +99,11 @@ def read_scan(
     curve: str = "srgb",
     tablet: Sequence[float] | None = None,
     reversal: bool = False,
+    printed: Sequence[float] | None = None,
 ) -> Scan:
     """Densities of the patches of ``plan`` (of a print: of the boxes), and of the aim where no ``tablet`` is given.
+
+    ``printed``: the plan's print is of a step tablet of these densities; its steps are found and named 1, 2 and so on.
 
     ``boxes``: those that the printer has put himself, in pixels of ``picture``, by sample. Refused when patches, aim or
     tablet are not found.
@@ -108,8 +111,11 @@ def read_scan(
     if picture.grey and plan.paper == "ra4":
         raise Refused("a grey scan tells no colour; scan it as RGB")
     density = densities_of(picture, curve)
-    names = [str(patch.patch) for patch in plan.patches]
-    expected = expected_of(plan, reversal=reversal)
+    if printed and plan.patches:
+        raise Refused("this sheet is a test with patches of its own; a step tablet is printed on one sheet, in one exposure")
+    names = [str(n) for n in range(1, len(printed) + 1)] if printed else [str(patch.patch) for patch in plan.patches]
+    light = -np.asarray(printed, dtype=float) if printed else None
+    expected = expected_of(plan, reversal=reversal) if light is None else np.repeat(light[:, None], 3, axis=1)
     by_hand = bool(names) and all(name in boxes for name in names)
     found = find(density, np.zeros((0, 3)) if by_hand else expected, tablet)
     row = found.patches or (Row(tuple(boxes[name] for name in names), 0.0, False) if by_hand else None)
@@ -127,10 +133,13 @@ def read_scan(
         places[AIM] = places.pop(AIM)
     scale, notes = _scale(density, found.tablet, tablet)
     patches = [_patch(picture, scale(density), name, box) for name, box in places.items()]
-    _must_compare(patches, boxes, tablet is not None)
+    alone = plan.paper in ("bw", "pan") or bool(printed)
+    _must_compare(patches, boxes, tablet is not None, alone=alone)
     follows = _follows(patches, names, expected) if names else 1.0
     turned = bool(row and row.turned)
     says = _of_sheet(follows, turned, by_hand) if names else []
+    if alone and not tablet:
+        notes.append("without a step tablet beside it a scanner reads dark tones too light: a curve's R comes out too small")
     notes = [*says, *notes, *_of_patches(patches), *_of_picture(picture, density)]
     return Scan(tuple(patches), found.tablet.boxes if found.tablet else (), follows, turned, tuple(notes))
 
@@ -208,15 +217,16 @@ def _patch(picture: Picture, density: Array, sample: str, box: Box) -> Patch:
     return Patch(sample, box, (red, green, blue), max(middles) - min(middles), specks, ", ".join(cut))
 
 
-def _must_compare(patches: Sequence[Patch], boxes: Mapping[str, Box], tablet: bool) -> None:
-    """Refused without an even aim or a tablet: a scanner's own densities say nothing."""
+def _must_compare(patches: Sequence[Patch], boxes: Mapping[str, Box], tablet: bool, *, alone: bool) -> None:
+    """Refused without an even aim or a tablet: a scanner's own densities say nothing of colour. Of black-and-white they
+    may stand ``alone``."""
     aim = next((patch for patch in patches if patch.sample == AIM), None)
     if aim and aim.uneven > UNEVEN_AIM and AIM not in boxes:
         raise Refused(
             "what lies beside the sheet is not one even grey: mark the grey place of the print that is right, like "
             "--box aim=1200,800,150,150 (x, y, width, height)"
         )
-    if not aim and not tablet:
+    if not aim and not tablet and not alone:
         raise Refused(
             "nothing to compare with: lay a print that is right into the same scan, or a step tablet and say --tablet "
             "'0.05 0.20 0.35 ...'"

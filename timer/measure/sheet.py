@@ -31,7 +31,7 @@ WHOLE = 0
 """The number of a print's one patch: the base, where nothing was dodged or burnt."""
 BY_EYE = "by eye"
 """The sample of a look at a print; one at a patch has the number before it."""
-_PATCH = re.compile(r"(?:patch|p|a)?\s*0*(\d{1,3})(?: by eye)?", re.I)
+PATCH = re.compile(r"(?:patch|p|a)?\s*0*(\d{1,3})(?: by eye)?", re.I)
 _PATCHES = re.compile(r"patch(?:es)? (\d+)(?: to (\d+))?")
 _TURN = ("red", "green", "blue")
 
@@ -66,19 +66,26 @@ def as_setting(amounts: Sequence[float], like: heads.Setting) -> heads.Setting:
 
 def given(row: RunRow, exposures: Sequence[ExposureRow], per_stop: float = 0.0) -> list[Given]:
     """The light of every patch of a strip or test sheet, or of a print's base. Refused when it is not known well."""
+    by_patch = light_through(row, exposures)
+    recipe = parse_recipe(row.recipe) if row.recipe else None
+    if not by_patch:
+        raise Refused(f"sheet {row.id} has neither patches nor a base; solve from a test sheet or a print")
+    own = setting_of(recipe.filters) if recipe and not recipe.filters.grade else None
+    return [_given(patch, through, own, per_stop, row.id) for patch, through in sorted(by_patch.items())]
+
+
+def light_through(row: RunRow, exposures: Sequence[ExposureRow]) -> dict[int, dict[str, float]]:
+    """Full-light seconds of each patch, by the filters they came through; a print's base is patch ``WHOLE``. Refused when
+    the light is not known well."""
     if row.state != "finished" or row.continues is not None:
         raise Refused(f"sheet {row.id} was interrupted, so what its patches got is not known well enough; make it again")
-    recipe = parse_recipe(row.recipe) if row.recipe else None
     by_patch: dict[int, dict[str, float]] = {}
     for exposure in exposures:
         step = row.plan.steps[exposure.step]
         for patch in _patches_of(step.area, len(row.plan.patches)):
             through = by_patch.setdefault(patch, {})
             through[step.filters] = through.get(step.filters, 0.0) + _light(exposure, row)
-    if not by_patch:
-        raise Refused(f"sheet {row.id} has neither patches nor a base; solve from a test sheet or a print")
-    own = setting_of(recipe.filters) if recipe and not recipe.filters.grade else None
-    return [_given(patch, through, own, per_stop, row.id) for patch, through in sorted(by_patch.items())]
+    return by_patch
 
 
 def _patches_of(area: str, count: int) -> range:
@@ -154,7 +161,7 @@ def _of_sheet(sheet: Sheet, aim: Aim, read_with: Instrument, said: bool) -> list
     for each in sheet.read:
         if each is beside:
             continue
-        found = _PATCH.fullmatch(each.sample)
+        found = PATCH.fullmatch(each.sample)
         patch = WHOLE if WHOLE in by_patch else int(found[1]) if found else -1
         if patch not in by_patch:
             names = f"1 to {max(by_patch)}"
