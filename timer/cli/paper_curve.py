@@ -113,8 +113,8 @@ def command(
     if output:
         from timer.measure.curve_picture import curve_picture
 
-        unit = "lux seconds" if found.kept.lux else "seconds less the tablet's density" if printed else "seconds"
-        write_new(output, curve_picture(found.title, f"log10, {unit}", found.curve, found.points, found.iso))
+        unit = ("lux seconds" if found.kept.lux else "seconds") + (", less the tablet's density" if printed else "")
+        write_new(output, curve_picture(found.title, unit, found.curve, found.points, found.iso))
     old = keep_curve(path, found.kept) if keep else None
     if as_json:
         echo_json(_data(found, others, output, kept=keep))
@@ -156,13 +156,16 @@ class Measured:
 
 
 def _sheet(notebook: "Notebook", run: int, printed: dict[str, float] | None, lux: float | None) -> "BwSheet":
+    from timer.documents.recipe_file import parse_recipe
     from timer.measure.bw_sheet import bw_sheet
+    from timer.notebook import to_read
     from timer.notebook.readings import readings
 
     row = notebook.run(run)
     if row.damage:
         raise LamphouseError(f"run {run}: {row.damage}")
-    return bw_sheet(row, notebook.exposures(run), readings(notebook, run), printed=printed, lux=lux)
+    recipe = parse_recipe(row.recipe) if row.recipe else to_read.find(notebook, run).recipe
+    return bw_sheet(row, notebook.exposures(run), readings(notebook, run), recipe, printed=printed, lux=lux)
 
 
 def _measured(

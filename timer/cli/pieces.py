@@ -121,10 +121,10 @@ def _begin(
 @click.option("--wet", help="Instead: densities read on a wet print, like '0.15 0.62 1.05'.")
 @click.option("--dry", help="The same places of it read when dry, in the same order.")
 @click.option("--paper", "paper_name", type=Line(60), help="With --wet: the paper, whose curve is kept.")
-@click.option("--grade", type=click.Choice(GRADES), metavar="GRADE", default="", help="With --wet: its grade.")
+@click.option("--grade", type=click.Choice(GRADES), metavar="GRADE", help="With --wet: its grade.")
 @run_options
 def drydown_command(
-    seconds: float | None, wet: str | None, dry: str | None, paper_name: str | None, grade: str, **options: Any
+    seconds: float | None, wet: str | None, dry: str | None, paper_name: str | None, grade: str | None, **options: Any
 ) -> int:
     """Prints that find a paper's dry-down: a reference, and five with 8 to 12 % less light. Or, of a paper whose curve is
     kept (`lamphouse paper-curve`), the dry-down from densities of one print, wet and dry.
@@ -139,7 +139,7 @@ def drydown_command(
 
         if wet is None or dry is None or paper_name is None or seconds is not None:
             raise click.UsageError("from readings: --wet, --dry and --paper (and its --grade), without --seconds")
-        from_readings(wet, dry, paper_name, grade, as_json=options["as_json"])
+        from_readings(wet, dry, paper_name, grade or "", as_json=options["as_json"])
         return 0
     if seconds is None:
         raise click.UsageError(

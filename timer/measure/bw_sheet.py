@@ -7,13 +7,14 @@ from dataclasses import dataclass
 
 from timer.craft.bw_curve import CurveShort, PaperCurve, fit
 from timer.documents.measured_file import Reading
-from timer.documents.recipe_file import parse_recipe
+from timer.documents.recipe import Recipe
 from timer.errors import Refused
-from timer.measure.sheet import AIM, BY_EYE, ERRORS, PATCH, WHOLE, light_through
+from timer.measure.sheet import AIM, BY_EYE, ERRORS, WHOLE, light_through
 from timer.notebook.rows import ExposureRow, RunRow
 
 BASE, BLACK = "base", "black"
 """Samples that are no patch: an edge that had no light, and a piece that had all of it; both developed."""
+_NUMBERED = re.compile(r"(?:patch|step|p|a)?\s*0*(\d{1,3})", re.I)
 BLACK_AND_WHITE = ("bw", "pan", "")
 
 
@@ -62,12 +63,14 @@ def bw_sheet(
     row: RunRow,
     exposures: Sequence[ExposureRow],
     read: Sequence[Reading],
+    recipe: Recipe | None = None,
     *,
     printed: Mapping[str, float] | None = None,
     lux: float | None = None,
 ) -> BwSheet:
     """The points of sheet ``row``: of a strip its patches; of a print in one exposure the steps of a tablet ``printed``
-    on it, by their densities. ``lux``: the light on the paper under no tablet. Refused when it is none of these.
+    on it, by their densities. ``recipe``: what it was made by, or for. ``lux``: the light on the paper under no tablet.
+    Refused when it is none of these.
     """
     if row.paper not in BLACK_AND_WHITE:
         raise Refused(f"sheet {row.id} is colour paper; a paper's curve is read from black-and-white")
@@ -100,8 +103,8 @@ def bw_sheet(
         at = math.log10(time) + less + shift
         points.append(Point(row.id, name, time, at, density_of(one), error_of(one)))
     points.sort(key=lambda point: point.log_exposure)
-    paper = parse_recipe(row.recipe).paper.name if row.recipe else ""
-    return BwSheet(row.id, paper, grade, _set_up(row), tuple(points), own.get(BASE), own.get(BLACK))
+    paper = recipe.paper.name if recipe else ""
+    return BwSheet(row.id, paper, grade, _set_up(recipe) if recipe else "", tuple(points), own.get(BASE), own.get(BLACK))
 
 
 def light_of_print(row: RunRow, exposures: Sequence[ExposureRow], sample: str) -> tuple[float, str]:
@@ -138,7 +141,7 @@ def _must_be_one_exposure(row: RunRow, by_patch: Mapping[int, object]) -> None:
 
 def _named(sample: str, light: Mapping[str, object], run: int, *, printed: bool) -> str:
     exact = next((name for name in light if name.lower() == sample.lower()), None)
-    found = PATCH.fullmatch(sample)
+    found = _NUMBERED.fullmatch(sample)
     name = exact or (found[1].lstrip("0") if found else "")
     if name not in light:
         what = "step" if printed else "patch"
@@ -150,11 +153,8 @@ def _named(sample: str, light: Mapping[str, object], run: int, *, printed: bool)
     return name
 
 
-def _set_up(row: RunRow) -> str:
+def _set_up(recipe: Recipe) -> str:
     """Negative, size and aperture as they were said, when all three were: what makes seconds of two sheets alike."""
-    if not row.recipe:
-        return ""
-    recipe = parse_recipe(row.recipe)
     place = recipe.enlargement
     if not (recipe.negative and place.sheet and place.aperture):
         return ""
@@ -202,7 +202,7 @@ def _what_would_reach(short: CurveShort, sheets: Sequence[BwSheet]) -> str:
         own = BASE if light else BLACK
         edge = "an edge that had no light" if light else "a piece that had all the light"
         says.append(
-            f"the readings do not reach the paper's {what} ({point.density:.2f} at {point.sample}): {mend}, and name both "
-            f"sheets here ({runs} and its number), or read {edge} as sample {own!r}"
+            f"the readings do not reach the paper's {what} ({point.density:.2f} at {'step' if tablet else 'patch'} "
+            f"{point.sample}): {mend}, and name its number here with {runs}; or read {edge} as sample {own!r}"
         )
     return f"{_sheets(sheets)}: " + "; ".join(says)

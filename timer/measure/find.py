@@ -73,7 +73,7 @@ def find(density: Array, expected: Array, tablet: Sequence[float] | None = None)
         # the tablet first: a black-and-white strip rises as it does, but less straight
         steps = _best(small, pieces, known, STEPS_FOLLOW, step) if known is not None else None
         others = _without(pieces, steps, step)
-        patches = _best(small, others, expected, FOLLOWS, step, strip=_is_strip(expected)) if len(expected) else None
+        patches = _best(small, others, expected, FOLLOWS, step, strip=is_strip(expected)) if len(expected) else None
         if patches or not len(expected):
             break
     left = _without(_without(pieces, steps, step), patches, step)
@@ -110,14 +110,12 @@ def _without(pieces: list[Piece], row: Row | None, step: int) -> list[Piece]:
 # ── rows ─────────────────────────────────────────────────────────────────────
 
 
-def _is_strip(expected: Array) -> bool:
+def is_strip(expected: Array) -> bool:
     """More and more light of one colour: any cut of it follows, so that what tells is whether its patches are even."""
     return len(expected) > 3 and bool(np.ptp(expected, axis=1).max() < 1e-6)
 
 
-def _best(
-    small: Array, pieces: list[Piece], expected: Array, least: float, step: int, *, strip: bool = False
-) -> Row | None:
+def _best(small: Array, pieces: list[Piece], expected: Array, least: float, step: int, *, strip: bool = False) -> Row | None:
     """The row whose densities follow ``expected`` best, from either end; of a ``strip`` one of even, equal patches."""
     best: tuple[float, Row] | None = None
     height, width = small.shape[:2]

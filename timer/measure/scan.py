@@ -9,7 +9,7 @@ import numpy as np
 from timer.craft import heads
 from timer.documents.measured_file import Reading
 from timer.errors import Refused
-from timer.measure.find import Box, Row, correlation, find, paper_white
+from timer.measure.find import STRIP_FOLLOWS, Box, Row, correlation, find, is_strip, paper_white
 from timer.measure.picture import Picture
 from timer.measure.pieces import Array
 from timer.measure.sheet import AIM, controls, usual_error
@@ -126,18 +126,19 @@ def read_scan(
             "a print's grey place is where you know: mark it, like --box grey=1200,800,150,150 (x, y, width, height)"
         )
     places = dict(zip(names, row.boxes, strict=True)) if row else {}
-    if found.aim and not tablet:
+    alone = plan.paper in ("bw", "pan") or bool(printed)
+    if found.aim and not tablet and not alone:
         places[AIM] = found.aim
     places = {**places, **boxes}
     if AIM in places:  # last, as it is listed
         places[AIM] = places.pop(AIM)
     scale, notes = _scale(density, found.tablet, tablet)
     patches = [_patch(picture, scale(density), name, box) for name, box in places.items()]
-    alone = plan.paper in ("bw", "pan") or bool(printed)
     _must_compare(patches, boxes, tablet is not None, alone=alone)
     follows = _follows(patches, names, expected) if names else 1.0
     turned = bool(row and row.turned)
-    says = _of_sheet(follows, turned, by_hand) if names else []
+    least = STRIP_FOLLOWS if is_strip(expected) else 0.8
+    says = _of_sheet(follows, least, turned, by_hand) if names else []
     if alone and not tablet:
         notes.append("without a step tablet beside it a scanner reads dark tones too light: a curve's R comes out too small")
     notes = [*says, *notes, *_of_patches(patches), *_of_picture(picture, density)]
@@ -238,11 +239,11 @@ def _follows(patches: Sequence[Patch], names: Sequence[str], expected: Array) ->
     return correlation(np.asarray([by_name[name] for name in names]), expected)
 
 
-def _of_sheet(follows: float, turned: bool, by_hand: bool) -> list[str]:
+def _of_sheet(follows: float, least: float, turned: bool, by_hand: bool) -> list[str]:
     says = []
     if turned:
         says.append("the sheet lies the other way round: its first patch is to the right, or at the bottom")
-    if follows < 0.8:
+    if follows < least:
         says.append(
             f"the patches follow what they were given only loosely ({follows:.2f} of 1): is it this sheet?"
             + (" Are the boxes in its order?" if by_hand else "")

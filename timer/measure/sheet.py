@@ -31,7 +31,7 @@ WHOLE = 0
 """The number of a print's one patch: the base, where nothing was dodged or burnt."""
 BY_EYE = "by eye"
 """The sample of a look at a print; one at a patch has the number before it."""
-PATCH = re.compile(r"(?:patch|p|a)?\s*0*(\d{1,3})(?: by eye)?", re.I)
+_PATCH = re.compile(r"(?:patch|p|a)?\s*0*(\d{1,3})(?: by eye)?", re.I)
 _PATCHES = re.compile(r"patch(?:es)? (\d+)(?: to (\d+))?")
 _TURN = ("red", "green", "blue")
 
@@ -161,7 +161,7 @@ def _of_sheet(sheet: Sheet, aim: Aim, read_with: Instrument, said: bool) -> list
     for each in sheet.read:
         if each is beside:
             continue
-        found = PATCH.fullmatch(each.sample)
+        found = _PATCH.fullmatch(each.sample)
         patch = WHOLE if WHOLE in by_patch else int(found[1]) if found else -1
         if patch not in by_patch:
             names = f"1 to {max(by_patch)}"
