@@ -163,11 +163,7 @@ def command(
     if as_json:
         echo_json(_data(run, found, picture, shown, take))
         return
-    then = (
-        f"lamphouse solve {run}"
-        if plan.paper == "ra4"
-        else f"lamphouse paper-curve {run}" + (" --printed ..." if printed else "")
-    )
+    then = f"lamphouse {'solve' if plan.paper == 'ra4' else 'paper-curve'} {run}" + (" --printed ..." if printed else "")
     click.echo("\n".join(_lines(run, found, picture, shown, then if take else "")))
     if scanner and not take:
         click.echo(f"`lamphouse scan {run} {file} --curve {curve} --take` takes them from this scan.")

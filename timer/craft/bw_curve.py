@@ -18,8 +18,8 @@ LEAST, MOST = 5, 400
 """Exposures that make a curve; what a kept one may have."""
 SAME = 0.003
 """log10 exposures nearer than this (0.7 %) are one exposure, read twice."""
-FALL = 0.06
-"""Density by which a reading may lie below one with less light: what a scan may be off twice over."""
+FALL = 0.10
+"""Density by which a reading may lie below one with less light: some three times what a scan may be off."""
 FLATTEST = 0.5
 """Density from the lightest to the darkest reading from which there is a curve."""
 BEYOND = 0.3

@@ -59,13 +59,8 @@ def curve_picture(title: str, unit: str, curve: PaperCurve, points: Sequence[Poi
         draw.polygon([(across, down - far), (across + far, down), (across, down + far), (across - far, down)], fill="black")
         says = f"{name}, {curve.density_at(one):.2f}"
         right = across < WIDE - RIGHT - draw.textlength(says, font=font) - 20 * FINE
-        draw.text(
-            (across + (16 if right else -16) * FINE, down + 14 * FINE),
-            says,
-            fill="black",
-            font=font,
-            anchor="lm" if right else "rm",
-        )
+        where = (across + (16 if right else -16) * FINE, down + 14 * FINE)
+        draw.text(where, says, fill="black", font=font, anchor="lm" if right else "rm")
     out = io.BytesIO()
     image.resize((WIDE // FINE, HIGH // FINE), Image.Resampling.LANCZOS).save(out, "PNG")
     return out.getvalue()
