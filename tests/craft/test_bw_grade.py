@@ -102,9 +102,7 @@ def test_tones_where_the_curve_is_flat_tell_nothing() -> None:
     toe = PaperCurve((0.0, 1.0, 2.0, 3.0), (0.0, 0.1, 1.0, 2.0), 0.0, 2.0)
     with pytest.raises(ValueError, match="flat at these tones"):
         craft.dry_down(toe, [(0.02, 0.03)])
-    assert craft.dry_down(toe, [(0.02, 0.03), (1.2, 1.25)]).stops == pytest.approx(
-        craft.dry_down(toe, [(1.2, 1.25)]).stops
-    )
+    assert craft.dry_down(toe, [(0.02, 0.03), (1.2, 1.25)]).stops == pytest.approx(craft.dry_down(toe, [(1.2, 1.25)]).stops)
     with pytest.raises(ValueError, match="flat at these tones"):
         craft.dry_down(toe, [])
     with pytest.raises(ValueError, match="off this paper's curve"):

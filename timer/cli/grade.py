@@ -67,7 +67,7 @@ def command(
         raise click.UsageError("a test print needs the name of its PAPER, and both --light and --dark")
     assert paper is not None
     kept = load_curves(curves_file())
-    mine = [each for each in kept if each.paper.casefold() == paper.casefold()]
+    mine = [each for each in kept if each.is_of(paper, None)]
     if not mine:
         raise Refused(none_kept(kept, paper))
     test = None

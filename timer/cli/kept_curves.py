@@ -28,7 +28,7 @@ def curve_command(paper: str, grade: str | None, forget: bool, as_json: bool) ->
         found = forget_curves(path, paper, grade)
     else:
         curves = load_curves(path)
-        found = [each for each in curves if each.paper.casefold() == paper.casefold() and grade in (None, each.grade)]
+        found = [each for each in curves if each.is_of(paper, grade)]
         if not found:
             raise Refused(none_kept(curves, paper, grade))
     if as_json:

@@ -107,7 +107,7 @@ def command(
         sheets = [_sheet(notebook, run, printed, lux) for run in dict.fromkeys(runs)]
     found = _measured(sheets, paper, grade, base, black, set_up, lux=lux is not None)
     path = curves_file()
-    others = [each for each in load_curves(path) if (each.paper, each.grade) != (found.kept.paper, found.kept.grade)]
+    others = [each for each in load_curves(path) if not each.is_of(found.kept.paper, found.kept.grade)]
     if keep and not found.kept.paper:
         raise Refused("a curve is kept by its paper: say its name, --paper 'Pearl'")
     if output:

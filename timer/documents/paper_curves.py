@@ -7,7 +7,7 @@ import msgspec
 from msgspec import Meta, Struct
 
 from timer.craft.bw_curve import MOST, PaperCurve, iso_points
-from timer.documents.files import edit, is_there, read_text
+from timer.documents.files import MAX_BYTES, edit, is_there, read_text
 from timer.documents.recipe import GRADES
 from timer.documents.settings import folder
 from timer.documents.toml_io import decode_toml
@@ -15,8 +15,7 @@ from timer.errors import LamphouseError
 
 Name = Annotated[str, Meta(min_length=1, max_length=60)]
 Numbers = Annotated[tuple[float, ...], Meta(min_length=2, max_length=MOST)]
-MOST_CURVES = 200
-MAX_BYTES = 4 * 2**20
+MOST_CURVES = 100
 
 
 class KeptCurve(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
@@ -43,6 +42,10 @@ class KeptCurve(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
         """The curve in numbers; ValueError when they are none."""
         return PaperCurve(self.log_exposure, self.density, self.base, self.darkest)
 
+    def is_of(self, paper: str, grade: str | None) -> bool:
+        """Whether it is of ``paper``, small and capital letters alike, and of ``grade`` (None: of any)."""
+        return self.paper.casefold() == paper.casefold() and grade in (None, self.grade)
+
     @property
     def name(self) -> str:
         """Like ``Baryta, grade 2``."""
@@ -62,22 +65,20 @@ def curves_file() -> Path:
 
 def load_curves(path: Path) -> tuple[KeptCurve, ...]:
     """Those that are kept in ``path``, none when it is not there. LamphouseError in one sentence when it is damaged."""
-    return _read(read_text(path, MAX_BYTES), path) if is_there(path) else ()
+    return _read(read_text(path), path) if is_there(path) else ()
 
 
 def _read(text: str, path: Path) -> tuple[KeptCurve, ...]:
     kept = decode_toml(text, PaperCurves, str(path)).curve
-    seen = set()
     for number, each in enumerate(kept, 1):
         try:
             iso_points(each.curve)
             if each.grade and each.grade not in GRADES:
                 raise ValueError(f"{each.grade!r} is no grade; the grades are {', '.join(GRADES)}")
-            if _key(each) in seen:
+            if any(each.is_of(other.paper, other.grade) for other in kept[: number - 1]):
                 raise ValueError("the same paper and grade stands there before")
         except ValueError as error:
             raise LamphouseError(f"{path}: curve {number}, of {each.name}: {error}") from None
-        seen.add(_key(each))
     return kept
 
 
@@ -85,17 +86,17 @@ def keep_curve(path: Path, new: KeptCurve) -> KeptCurve | None:
     """Keep ``new`` in the place of the one of its paper and grade, which is given back. The file is replaced whole, or
     stays as it was."""
     before = load_curves(path)
-    old = next((each for each in before if _key(each) == _key(new)), None)
+    old = curve_named(before, new.paper, new.grade)
     if len(before) - (old is not None) >= MOST_CURVES:
         raise LamphouseError(f"{path}: {MOST_CURVES} curves are kept already; forget some (`lamphouse calibrations curve`)")
-    _save(path, (*(each for each in before if _key(each) != _key(new)), new))
+    _save(path, (*(each for each in before if each != old), new))
     return old
 
 
 def forget_curves(path: Path, paper: str, grade: str | None) -> list[KeptCurve]:
     """Take away those of ``paper``, of one ``grade`` or of all; which they were. LamphouseError when there is none."""
     before = load_curves(path)
-    gone = [each for each in before if _same(each.paper, paper) and grade in (None, each.grade)]
+    gone = [each for each in before if each.is_of(paper, grade)]
     if not gone:
         raise LamphouseError(none_kept(before, paper, grade))
     _save(path, tuple(each for each in before if each not in gone))
@@ -104,7 +105,7 @@ def forget_curves(path: Path, paper: str, grade: str | None) -> list[KeptCurve]:
 
 def curve_named(curves: tuple[KeptCurve, ...], paper: str, grade: str) -> KeptCurve | None:
     """That of ``paper`` (small and capital letters alike) and ``grade``; None when there is none."""
-    return next((each for each in curves if _same(each.paper, paper) and each.grade == grade), None)
+    return next((each for each in curves if each.is_of(paper, grade)), None)
 
 
 def none_kept(curves: tuple[KeptCurve, ...], paper: str, grade: str | None = None) -> str:
@@ -123,13 +124,7 @@ def _save(path: Path, curves: tuple[KeptCurve, ...]) -> None:
     import tomli_w
 
     text = tomli_w.dumps(msgspec.to_builtins(PaperCurves(curves)))
+    if len(text.encode()) > MAX_BYTES:
+        raise LamphouseError(f"{path}: it would be too long; forget some curves (`lamphouse calibrations curve`)")
     _read(text, path)  # what could not be read again is not written
     edit(path, text.encode())
-
-
-def _key(kept: KeptCurve) -> tuple[str, str]:
-    return kept.paper.casefold(), kept.grade
-
-
-def _same(one: str, other: str) -> bool:
-    return one.casefold() == other.casefold()

@@ -2,7 +2,7 @@
 
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass
 
 from timer.craft.bw_curve import CurveShort, PaperCurve, fit
@@ -172,7 +172,8 @@ def curve_of(sheets: Sequence[BwSheet], *, base: float | None = None, black: flo
     try:
         return fit([(point.log_exposure, point.density) for point in points], base=white, darkest=dark)
     except CurveShort as short:
-        raise Refused(_what_would_reach(short, sheets)) from None
+        read_by_itself = {end for end, density in (("light", white), ("dark", dark)) if density is not None}
+        raise Refused(_what_would_reach(short, sheets, read_by_itself)) from None
     except ValueError as error:
         raise Refused(f"{_sheets(sheets)}: {error}") from None
 
@@ -181,7 +182,7 @@ def _sheets(sheets: Sequence[BwSheet]) -> str:
     return "sheet " + ", ".join(str(sheet.run) for sheet in sheets)
 
 
-def _what_would_reach(short: CurveShort, sheets: Sequence[BwSheet]) -> str:
+def _what_would_reach(short: CurveShort, sheets: Sequence[BwSheet], read_by_itself: Set[str]) -> str:
     """Which end is missing, and the strip or the print of the tablet that would reach it."""
     points = sorted((point for sheet in sheets for point in sheet.points), key=lambda point: point.log_exposure)
     through = f" --grade '{sheets[0].grade}'" if sheets[0].grade else ""
@@ -203,6 +204,7 @@ def _what_would_reach(short: CurveShort, sheets: Sequence[BwSheet]) -> str:
         edge = "an edge that had no light" if light else "a piece that had all the light"
         says.append(
             f"the readings do not reach the paper's {what} ({point.density:.2f} at {'step' if tablet else 'patch'} "
-            f"{point.sample}): {mend}, and name its number here with {runs}; or read {edge} as sample {own!r}"
+            f"{point.sample}): {mend}, and name its number here with {runs}"
+            + ("" if end in read_by_itself else f"; or read {edge} as sample {own!r}")
         )
     return f"{_sheets(sheets)}: " + "; ".join(says)
