@@ -1,8 +1,9 @@
 """A black-and-white paper's own curve from readings, and its ISO range R and speed P. ``docs/method.md``.
 
 Exposures are log10, of lux seconds or of a unit that only this paper's sheets share; densities are of the print. Between
-readings the curve is a monotone cubic: F. N. Fritsch and R. E. Carlson, "Monotone piecewise cubic interpolation", SIAM J.
-Numer. Anal. 17 (1980), with the slopes of F. N. Fritsch and J. Butland, SIAM J. Sci. Stat. Comput. 5 (1984).
+readings the curve is a monotone cubic: F. N. Fritsch and R. E. Carlson, "Monotone piecewise cubic interpolation" (1980),
+with the slopes of F. N. Fritsch and J. Butland, "A method for constructing local monotone piecewise cubic interpolants"
+(1984).
 """
 
 import math
