@@ -11,7 +11,6 @@ from textual.containers import Horizontal, Vertical
 from textual.screen import Screen
 from textual.widgets import Static
 
-from timer.app import baths as clocks
 from tui.context import Context
 from tui.driver import DARK_KEYS
 from tui.keys import REPEATABLE
@@ -113,9 +112,7 @@ class Page(Screen[None]):
 
     def clock_line(self) -> None:
         """Each running bath and its next call, in a row above the foot; none where none runs, or the page has its own."""
-        now = time.monotonic()
-        words = [] if self.hears_clocks else [clocks.standing(clock, now) for clock in self.context.clocks]
-        text = "   ".join(word for word in words if word)
+        text = "" if self.hears_clocks else self.context.clocks.standing(time.monotonic())
         for line in self.query("#clocks").results(Static):
             line.display = bool(text)
             line.update(text)
