@@ -14,6 +14,7 @@ from textual.widgets import Static
 from tui.context import Context
 from tui.driver import DARK_KEYS
 from tui.keys import REPEATABLE
+from tui.widgets.lines import write
 from tui.widgets.sheet import Sheet
 
 TALL = 20
@@ -123,9 +124,7 @@ class Page(Screen[None]):
 
     def write(self, name: str, text: str) -> None:
         """``text`` into one of the lines that keep their size; nothing is drawn for what stands there already."""
-        line = self.query_one(f"#{name}", Static)
-        if line.content != text:
-            line.update(text, layout=False)
+        write(self, name, text)
 
     def on_key(self, event: events.Key) -> None:
         event.stop()
