@@ -93,6 +93,7 @@ def story(folder: Path, chance: random.Random, *, most_s: float = 7.0) -> Outcom
             _again(term)
             if looked == "in its box":  # it is covered, and is known to be; what it lacks is given from the dark
                 term.keys("r")
+                term.shows("UNFINISHED", 30)
                 term.keys(RIGHT)  # where only a range of its light is known, with the least
                 term.keys("\r")
                 _out_of_the_box(term, folder, kind)
