@@ -41,6 +41,11 @@ def check_limits(plan: Plan, ceiling_s: float, response: LampResponse = INSTANT)
                 "time, or larger steps"
             )
         on_s = on_time(step.seconds, response)
+        if on_s < SMALLEST_S / 10:
+            raise Refused(
+                f"{step.area}: {digits(step.seconds)} s of light cannot be given, since this lamp gives more before it can be "
+                "off again; a smaller aperture makes it longer, or measure the lamp again with `lamphouse calibrate`"
+            )
         if on_s > ceiling_s:
             raise Refused(
                 f"{step.area}: {on_s:.1f} s is over the {ceiling_s:g} s that the lamp may stay on at once; "
