@@ -6,8 +6,8 @@ from typing import Any
 import click
 import msgspec
 
+from timer.app.notebooks import existing
 from timer.cli import notebook_files
-from timer.cli.opened import opened
 from timer.cli.options import RUN, Finite, Line, json_option, notebook_option
 from timer.cli.show import echo_json, exposure_json, plan_lines, result_lines
 from timer.notebook import readings as kept_readings
@@ -42,7 +42,7 @@ def command() -> None:
 @notebook_option
 def list_runs(most: int, as_json: bool, notebook_path: Path | None) -> None:
     """List the newest runs."""
-    with opened(notebook_path) as notebook:
+    with existing(notebook_path) as notebook:
         rows = notebook.runs(most)
     if as_json:
         echo_json([_run_data(row) for row in rows])
@@ -59,7 +59,7 @@ def list_runs(most: int, as_json: bool, notebook_path: Path | None) -> None:
 @notebook_option
 def show_run(run: int, as_json: bool, notebook_path: Path | None) -> None:
     """Show one run: its plan, and the light of every exposure."""
-    with opened(notebook_path) as notebook:
+    with existing(notebook_path) as notebook:
         row, written = notebook.run(run), sheets.sheet(notebook, run)
         exposures = tuple(notebook.exposures(run))
         taken = kept_readings.readings(notebook, run)
@@ -105,7 +105,7 @@ def find(words: tuple[str, ...], most: int, as_json: bool, notebook_path: Path |
     Example:
       lamphouse notebook find coat "roll 14"
     """
-    with opened(notebook_path) as notebook:
+    with existing(notebook_path) as notebook:
         found = sheets.search(notebook, " ".join(words), most)
     if as_json:
         echo_json(msgspec.to_builtins(found))
@@ -141,7 +141,7 @@ def write(run: int, as_json: bool, notebook_path: Path | None, **changes: Any) -
     """
     if not any(value is not None for value in changes.values()):
         raise click.UsageError('say what to write, like --rating 4 or --notes "the window holds"')
-    with opened(notebook_path, to_write=True) as notebook:
+    with existing(notebook_path, to_write=True) as notebook:
         after = sheets.write_on(notebook, run, changes)
     if as_json:
         echo_json(msgspec.to_builtins(after))
@@ -156,7 +156,7 @@ def write(run: int, as_json: bool, notebook_path: Path | None, **changes: Any) -
 @notebook_option
 def compare(one: int, other: int, as_json: bool, notebook_path: Path | None) -> None:
     """Compare two sheets: what differs."""
-    with opened(notebook_path) as notebook:
+    with existing(notebook_path) as notebook:
         rows = sheets.compare(notebook, one, other)
     if as_json:
         echo_json([{"what": what, "first": first, "second": second} for what, first, second in rows])
@@ -174,7 +174,7 @@ def compare(one: int, other: int, as_json: bool, notebook_path: Path | None) -> 
 @notebook_option
 def account(words: tuple[str, ...], as_json: bool, notebook_path: Path | None) -> None:
     """Add up sheets, cost and good prints (rated 4 or 5), of all or of those that WORDS find."""
-    with opened(notebook_path) as notebook:
+    with existing(notebook_path) as notebook:
         found = sheets.account(notebook, " ".join(words))
     per = found.sheets_per_keeper
     if as_json:

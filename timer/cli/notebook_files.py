@@ -12,7 +12,7 @@ from typing import Any
 import click
 import msgspec
 
-from timer.cli.opened import opened
+from timer.app.notebooks import existing
 from timer.cli.options import RUN, json_option, notebook_option
 from timer.cli.show import echo_json
 from timer.documents.files import must_be_free, write_new
@@ -66,7 +66,7 @@ def print_card(run: int, form: str | None, output: Path | None, notebook_path: P
     form = form or endings[ending]
     if output:
         must_be_free(output)
-    with opened(notebook_path) as notebook:
+    with existing(notebook_path) as notebook:
         made = card.card_of(notebook, run)
     data = _CARD_FORMS[form](made)
     if output:
@@ -85,7 +85,7 @@ def print_card(run: int, form: str | None, output: Path | None, notebook_path: P
 @notebook_option
 def as_csv(output: Path | None, notebook_path: Path | None) -> None:
     """Every sheet as a row of CSV; text that a spreadsheet would take for a formula has an apostrophe before it."""
-    with opened(notebook_path) as notebook:
+    with existing(notebook_path) as notebook:
         data, count = _csv(sheets.every_sheet(notebook))
     if output:
         write_new(output, data)
@@ -113,7 +113,7 @@ def readings(run: int, file: Path, as_json: bool, notebook_path: Path | None) ->
     from timer.documents.measured_file import read_samples
 
     found, status, notes = read_samples(read_text(file, MAX_MEASURED, instead="cp1252"), str(file))
-    with opened(notebook_path, to_write=True) as notebook:
+    with existing(notebook_path, to_write=True) as notebook:
         kept_readings.take_readings(notebook, run, found)
     if as_json:
         echo_json({"run": run, "status": status, "notes": notes, "readings": msgspec.to_builtins(found)})
@@ -132,7 +132,7 @@ def export_all(file: Path, notebook_path: Path | None) -> None:
     """Copy the whole notebook to FILE; safe while a run is on."""
     from timer.notebook import backup
 
-    with opened(notebook_path) as notebook:
+    with existing(notebook_path) as notebook:
         count = backup.export(notebook, file)
     click.echo(f"{count} runs copied to {file}.")
 
@@ -161,7 +161,7 @@ def check(as_json: bool, notebook_path: Path | None) -> int:
     """Check the notebook for damage; brings an older one up to date."""
     from timer.notebook import backup
 
-    with opened(notebook_path, to_write=True) as notebook:
+    with existing(notebook_path, to_write=True) as notebook:
         faults = backup.check(notebook)
         count = notebook.read("SELECT count(*) n FROM run")[0]["n"]
     if as_json:
