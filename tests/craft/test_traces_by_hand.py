@@ -76,6 +76,13 @@ def test_the_shortest_trace_there_is() -> None:
         traces.read(list(range(8)), [0.0] * 9)
 
 
+def test_one_row_after_the_light_and_two_before_it() -> None:
+    times = [0, 0.05, 0.1, 0.15, 0.4, 0.5, 0.6, 1.6]
+    assert traces.read(times, [0.0] * 4 + [100.0] * 3 + [0.0]).end == pytest.approx(1.1)
+    with pytest.raises(ValueError, match="it has no dark"):  # its first half has two rows
+        traces.read([0, 0.1, 0.25, 0.4, 0.5, 0.6, 1.0, 1.6], [0.0] * 3 + [100.0] * 3 + [0.0] * 2)
+
+
 def test_a_tenth_of_a_second_of_dark_is_the_least() -> None:
     assert traces.read(*short(0, 0.02, 0.04, 0.1, 0.2, 0.3, 1.5, 2.5)).begin == pytest.approx(0.07)
     with pytest.raises(ValueError, match="it has no dark"):
@@ -102,6 +109,8 @@ def test_other_light_in_the_room_is_told_with_its_numbers() -> None:
         traces.read(*rows(9.5, **lighter))
     # 2 + 0.9 + 6 is 8.9 at 9 s; the top is 102.65, and 100.575 over the dark
     assert str(told.value) == ("its dark level moved from 2.075 to 8.9 while the light is 100.6: other light in the room?")
+    with pytest.raises(ValueError, match="other light"):  # 5.125 more, and a twentieth of the light is 5.0325
+        traces.read(*rows(9.5, t8_5=4.3, t9=4.3, t9_5=4.3))
     assert traces.read(*rows(9.0, t8_5=6.0, t9=6.0))
     assert traces.read(*rows(9.5, t8=40.0))  # a second after the light it may still glow
     assert traces.read(*rows(9.5, t8_5=3.0, t9=3.0, t9_5=3.0))
