@@ -245,6 +245,7 @@ def test_one_sentence(lamphouse: Run, home: Path, tmp_path: Path) -> None:
         assert code == 2 or "\n" not in error
         return error
 
+    assert "there is no notebook at" in says("paper-curve", "1")
     strip(home)
     assert "there is no run 7" in says("paper-curve", "7")
     assert "sheet 1 has no readings" in says("paper-curve", "1")

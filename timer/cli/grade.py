@@ -99,12 +99,11 @@ def _test(
         return Test(_density(light), _density(dark), seconds, through or "")
     if seconds is not None or through is not None:
         raise click.UsageError("the notebook knows time and grade of --run: leave --seconds and --through away")
-    from timer.documents.settings import notebook_file
+    from timer.app.notebooks import existing
     from timer.measure.bw_sheet import density_of, light_of_print
     from timer.notebook.readings import readings
-    from timer.notebook.store import Notebook
 
-    with Notebook(notebook_path or notebook_file(), read_only=True) as notebook:
+    with existing(notebook_path) as notebook:
         row, exposures = notebook.run(run), notebook.exposures(run)
         by_name = {each.sample.lower(): each for each in readings(notebook, run)}
     for name in (light, dark):

@@ -94,16 +94,15 @@ def command(
       lamphouse paper-curve 12 --base 0.05 --black 2.08
       lamphouse paper-curve 14 --printed "0.05 0.20 0.35 0.50 0.65 0.80 0.95 1.10 1.25 1.40 1.55 1.70 1.85 2.00"
     """
+    from timer.app.notebooks import existing
     from timer.documents.files import must_be_free, write_new
     from timer.documents.paper_curves import curves_file, keep_curve, load_curves
-    from timer.documents.settings import notebook_file
-    from timer.notebook.store import Notebook
 
     if output:
         if output.suffix.lower() != ".png":
             raise click.UsageError("--output ends in .png: the picture is one")
         must_be_free(output)
-    with Notebook(notebook_path or notebook_file(), read_only=True) as notebook:
+    with existing(notebook_path) as notebook:
         sheets = [_sheet(notebook, run, printed, lux) for run in dict.fromkeys(runs)]
     found = _measured(sheets, paper, grade, base, black, set_up, lux=lux is not None)
     path = curves_file()
