@@ -19,6 +19,7 @@ import numpy as np
 from tests.tools.scans import Bed, save, scanned
 from timer.bench import paper
 from timer.craft.bw_curve import CurveShort, fit, iso_points
+from timer.craft.paper import grade_factor
 from timer.errors import Refused
 from timer.measure.picture import load
 from timer.measure.scan import read_scan
@@ -29,27 +30,34 @@ WEDGE = [0.06 + 0.15 * n for n in range(15)]
 WHITE = (0.06, 0.06, 0.06)
 
 
-def papers(count: int, chance: random.Random) -> "list[tuple[float, float, Callable[[float], float]]]":
+Density = Callable[[float], float]
+
+
+def papers(count: int, chance: random.Random) -> list[tuple[float, float, Density]]:
     """R, P and density over log lux seconds."""
-    out: list[tuple[float, float, Callable[[float], float]]] = []
     grades = list(paper.RANGE_OF_GRADE)
+    out = []
     for n in range(count):
         if n % 2:
             r, p = chance.uniform(50, 170), chance.uniform(100, 500)
-            curve = paper.curve_for(r, p, darkest=2.1)
-            out.append((r, p, lambda x, curve=curve: float(curve.density(x))))
+            out.append((r, p, logistic(r, p)))
         else:
             grade = grades[n // 2 % len(grades)]
-            blue, green = paper.filter_light(grade)
-            p = paper.SPEED_OF_FILTERS / paper.grade_factor("2", grade)
-            out.append(
-                (
-                    paper.RANGE_OF_GRADE[grade],
-                    p,
-                    lambda x, b=blue, g=green: float(paper.vc_density(b * 10**x, g * 10**x)),
-                )
-            )
+            p = paper.SPEED_OF_FILTERS / grade_factor("2", grade)
+            out.append((float(paper.RANGE_OF_GRADE[grade]), p, grains(grade)))
     return out
+
+
+def logistic(r: float, p: float) -> Density:
+    """A graded paper."""
+    curve = paper.curve_for(r, p)
+    return lambda x: float(curve.density(x))
+
+
+def grains(grade: str) -> Density:
+    """Variable-contrast paper through a filter."""
+    blue, green = paper.filter_light(grade)
+    return lambda x: float(paper.vc_density(blue * 10**x, green * 10**x))
 
 
 def scan(densities: list[float], plan: Plan, folder: Path, chance: random.Random) -> list[float]:
