@@ -216,6 +216,12 @@ def picture_rows(job: Job, width: int, height: int) -> list[list[tuple[tuple[int
     return sheet.half_blocks(sheet.render(job.plan, job.recipe, film, own=mine), across)
 
 
+def picture_paper(job: Job) -> str:
+    """What to say of the paper in that picture: the printer's own, by its kept curve, or nothing. LamphouseError where the
+    curves cannot be read."""
+    return own_paper(job.plan, job.recipe)[1]
+
+
 def process_names() -> tuple[list[str], list[str]]:
     """The processes there are, templates and the printer's own; and of files that cannot be used, a sentence each."""
     found = processes(folder("data") / "processes")
