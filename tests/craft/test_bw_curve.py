@@ -125,6 +125,7 @@ def test_moved() -> None:
         (tuple(n / 100 for n in range(401)), tuple(n / 200 for n in range(401)), 0.0, 2.0, "here are 401"),
         ((0.0, 0.0), (0.1, 1.0), 0.1, 1.0, "must rise"),
         ((1.0, 0.0), (0.1, 1.0), 0.1, 1.0, "must rise"),
+        ((0.0, 0.0014), (0.1, 1.0), 0.1, 1.0, "must rise"),
         ((0.0, math.inf), (0.1, 1.0), 0.1, 1.0, "must rise"),
         ((0.0, math.nan), (0.1, 1.0), 0.1, 1.0, "must rise"),
         ((-10.0, 0.0), (0.1, 1.0), 0.1, 1.0, "must rise"),
@@ -201,6 +202,9 @@ def test_white_and_black_that_cannot_be() -> None:
         fit(points, base=0.16)
     with pytest.raises(ValueError, match=r"black of 1\.94 is lighter than the darkest patch, 2\.05"):
         fit(points, darkest=1.94)
+    rises_at_once = list(zip(X, (0.05, 0.3, 0.8, 1.5, 1.8, 2.0, 2.05, 2.05, 2.05), strict=True))
+    with pytest.raises(ValueError, match=r"base of 0\.20 is darker than the lightest patch, 0\.05"):
+        fit(rises_at_once, base=0.20)
     # a little off is noise: the patch was as light, or as dark
     assert (fit(points, base=0.10).base, fit(points, darkest=2.0).darkest) == (0.05, 2.05)
     assert (fit(points, base=0.04).base, fit(points, darkest=2.10).darkest) == (0.04, 2.10)

@@ -1,12 +1,14 @@
 """The printer's own paper in a picture of the sheet: the curve that is kept of it, and the words for that."""
 
 import math
+from dataclasses import replace
 
 from timer.craft.bw_curve import PaperCurve, iso_points, rounded_r
 from timer.craft.paper import grade_factor
-from timer.documents.paper_curves import KeptCurve, comparable, curve_named, curves_file, load_curves
+from timer.documents.paper_curves import comparable, curve_named, curves_file, load_curves
 from timer.documents.recipe import Recipe
 from timer.plans.model import Plan
+from timer.plans.recipe_change import RecipeChange
 
 
 def own_paper(plan: Plan, recipe: Recipe | None) -> tuple[PaperCurve | None, str]:
@@ -39,10 +41,13 @@ def _usual_speed(grade: str) -> float:
     return paper.SPEED_OF_FILTERS / grade_factor("2", grade) if grade else paper.SPEED_OF_FILTERS
 
 
-def own_grade_factor(curves: tuple[KeptCurve, ...], paper: str, old: str, new: str) -> float | None:
-    """Light for one middle tone (0.6 above base) through filter ``new`` over ``old``, by the curves of ``paper``; None
-    where they are not both kept, or not of one set-up."""
-    before, after = curve_named(curves, paper, old), curve_named(curves, paper, new)
+def with_own_grade(recipe: Recipe, target: RecipeChange) -> RecipeChange:
+    """``target`` with the time between the two grades as the kept curves of the recipe's paper have it, where it changes the
+    grade alone and both are kept, of one set-up: the light for one middle tone, 0.6 above base."""
+    if not target.grade or not recipe.paper.name or target.paper not in ("", recipe.paper.name):
+        return target
+    curves = load_curves(curves_file())
+    before, after = (curve_named(curves, recipe.paper.name, grade) for grade in (recipe.filters.grade, target.grade))
     if before is None or after is None or not comparable(before, after):
-        return None
-    return float(10 ** (iso_points(after.curve).speed - iso_points(before.curve).speed))
+        return target
+    return replace(target, grade_time=10 ** (iso_points(after.curve).speed - iso_points(before.curve).speed))

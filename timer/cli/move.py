@@ -6,6 +6,7 @@ from typing import Any
 
 import click
 
+from timer.app.own_paper import with_own_grade
 from timer.cli.heads import top_option
 from timer.cli.options import Finite, Line, json_option
 from timer.cli.show import echo_json
@@ -13,8 +14,7 @@ from timer.craft.enlargement import parse_frame, parse_sheet
 from timer.craft.heads import HEADS, parse_setting
 from timer.documents.calibrations import box_named, head_exponent, load_corrections
 from timer.documents.files import read_text, write_new, write_over
-from timer.documents.paper_curves import curves_file, load_curves
-from timer.documents.recipe import GRADES, Recipe
+from timer.documents.recipe import GRADES, Filters
 from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.documents.settings import folder, load_settings
 from timer.errors import Refused
@@ -74,7 +74,8 @@ def command(recipe: Path, output: Path | None, force: bool, as_json: bool, **opt
     before = parse_recipe(text, str(recipe))
     if not any(value not in (None, "") for name, value in options.items() if name != "top"):
         raise click.UsageError("say what is to change, like --sheet 30x40cm or --aperture 5.6")
-    moved = derive(before, _target(options, before), file=recipe.name, sha256=hashlib.sha256(text.encode()).hexdigest())
+    target = with_own_grade(before, _target(options, before.filters))
+    moved = derive(before, target, file=recipe.name, sha256=hashlib.sha256(text.encode()).hexdigest())
     if output:
         (write_over if force else write_new)(output, recipe_toml(moved.recipe).encode())
     if as_json:
@@ -91,8 +92,7 @@ def command(recipe: Path, output: Path | None, force: bool, as_json: bool, **opt
     click.echo(f"Written to {output}." if output else "Nothing is written; -o FILE keeps it.")
 
 
-def _target(options: dict[str, Any], recipe: Recipe) -> RecipeChange:
-    now = recipe.filters
+def _target(options: dict[str, Any], now: Filters) -> RecipeChange:
     corrections = load_corrections(folder("config") / "corrections.toml")
     head, mine = options["head"], load_settings().head
     kind = head if head in HEADS else ""
@@ -115,7 +115,6 @@ def _target(options: dict[str, Any], recipe: Recipe) -> RecipeChange:
         paper=options["paper"],
         speed=options["speed"],
         grade=options["grade"] or "",
-        grade_time=_measured_grade(recipe, options),
         pack=pack,
         head=kind,
         top=top,
@@ -124,12 +123,3 @@ def _target(options: dict[str, Any], recipe: Recipe) -> RecipeChange:
         exponent_of=head,
         column_mm=options["column"],
     )
-
-
-def _measured_grade(recipe: Recipe, options: dict[str, Any]) -> float | None:
-    """By the curves that are kept of the recipe's paper, where it stays."""
-    if not options["grade"] or not recipe.paper.name or options["paper"] not in ("", recipe.paper.name):
-        return None
-    from timer.app.own_paper import own_grade_factor
-
-    return own_grade_factor(load_curves(curves_file()), recipe.paper.name, recipe.filters.grade, options["grade"])
