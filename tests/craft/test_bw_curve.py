@@ -149,6 +149,7 @@ def test_numbers_that_are_no_curve(
 def test_numbers_that_just_are_one() -> None:
     assert PaperCurve((0.0, 0.0015), (0.0, 0.5), 0.0, 0.5).density_at(1) == 0.5
     assert PaperCurve((0.0, 1.0), (0.1, 1.0), 0.0, 5.0).darkest == 5
+    assert PaperCurve((-9.9, 9.9), (0.1, 1.0), 0.1, 1.0).density_at(0) == pytest.approx(0.55)
     assert PaperCurve(tuple(n / 100 for n in range(400)), tuple(n / 200 for n in range(400)), 0.0, 2.0).base == 0
 
 

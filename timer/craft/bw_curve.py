@@ -197,9 +197,9 @@ def _short_ends(curve: PaperCurve, base_read: bool, darkest_read: bool) -> dict[
     light_misses = 0.0 if base_read else beyond - (low - x[0])
     dark_misses = 0.0 if darkest_read else beyond - (x[-1] - high)
     if light_misses > 0 or not white:
-        out["light"] = 1 + math.ceil(max(light_misses, STOP / 2) / STOP)
+        out["light"] = 1 + max(1, math.ceil(light_misses / STOP))
     if dark_misses > 0 or not black:
-        out["dark"] = 1 + math.ceil(max(dark_misses, STOP / 2) / STOP)
+        out["dark"] = 1 + max(1, math.ceil(dark_misses / STOP))
     return out
 
 
