@@ -29,6 +29,7 @@ from timer.text import plain
 from tui import pages, terminal, watchdog
 from tui.bath_clocks import BathClocks
 from tui.driver import RoomDriver
+from tui.focus_light import FocusLight
 from tui.keys import Keys
 from tui.page import HELP, Page
 from tui.rooms import Room
@@ -71,7 +72,7 @@ class LamphouseApp(App[int]):
         self.choice = StripChoice()
         self.chosen: Job | None = None
         self.to_chosen = False
-        self.focus_until = 0.0
+        self.focus = FocusLight(self.darkroom)
         self.clocks = BathClocks()
         self.light = ScreenLight(shine or Shine())
         self._set_room()  # what was out when the last one ended is still out
@@ -103,7 +104,7 @@ class LamphouseApp(App[int]):
             self.report(str(error))
             return False
         finally:
-            self.focus_until = 0.0
+            self.focus.over()
             self.light.never_black_unasked()
             self._set_room()
         return self.paper_out
@@ -266,10 +267,10 @@ class LamphouseApp(App[int]):
         page = self.page
         match message.event:
             case messages.FocusLightChanged(0, _):
-                self.focus_until = 0.0
+                self.focus.over()
                 self.sound.cue("end")
-            case messages.FocusLightChanged(left_us, _) if left_us == 15_000_000 and self.focus_until:
-                self.focus_until = time.monotonic() + 15
+            case messages.FocusLightChanged(left_us, _) if left_us == 15_000_000 and self.focus.on:
+                self.focus.has(15)
                 self.sound.cue("warn")
                 self.sound.say("focus light ends in fifteen seconds")
             case messages.Pedal(messages.Press.DOWN, _):
@@ -277,7 +278,7 @@ class LamphouseApp(App[int]):
             case messages.Pedal(messages.Press.HOLD, _):
                 page.held()
             case Lost(text):
-                self.focus_until = 0.0
+                self.focus.over()
                 self.report(text, "silent")
                 self.run_worker(self.warm, thread=True, exit_on_error=False)
         page.title_line()
@@ -300,7 +301,7 @@ class LamphouseApp(App[int]):
 
     def dark_now(self) -> None:
         self.dark_at_once()
-        self.focus_until = 0.0
+        self.focus.over()
         self.page.dark()
 
     def common_key(self, key: str) -> None:

@@ -8,6 +8,7 @@ from timer.app.darkroom import Darkroom
 from timer.app.jobs import Job, StripChoice
 from timer.notebook.rows import RunRow
 from tui.bath_clocks import BathClocks
+from tui.focus_light import FocusLight
 from tui.keys import Keys
 from tui.rooms import Room
 from tui.screen_light import ScreenLight
@@ -24,7 +25,7 @@ class Context(Protocol):
     chosen: Job | None
     to_chosen: bool
     trouble: str
-    focus_until: float
+    focus: FocusLight
     clocks: BathClocks
     light: ScreenLight
 

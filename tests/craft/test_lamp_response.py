@@ -106,7 +106,7 @@ def test_what_a_lamp_may_have(numbers: tuple[float, ...]) -> None:
     assert LampResponse(*numbers).rise == numbers[1]
 
 
-@pytest.mark.parametrize("numbers", [(0.1, -0.001), (0.1, 10), (-1, 0.1), (-1.5, 0.1), (10, 0), (0, 10)])
+@pytest.mark.parametrize("numbers", [(0.1, -0.001), (0.1, 10), (0.1, 11), (-1, 0.1), (-1.5, 0.1), (10, 0), (11, 0), (0, 10)])
 def test_delay_and_rise_have_ends(numbers: tuple[float, float]) -> None:
     with pytest.raises(ValueError, match="delay and rise are seconds, each below 10"):
         LampResponse(*numbers)
