@@ -265,7 +265,6 @@ def test_one_sentence(lamphouse: Run, home: Path, tmp_path: Path) -> None:
     lamphouse("paper-curve", "2", "--keep", "--paper", "Matt", "--grade", "3")
     lamphouse("first-sheet", "--pack", "60M 50Y", "--seconds", "10", "--head", "dichroic", *QUICK)
     assert "colour paper" in says("paper-curve", "3")
-    assert "`lamphouse paper-curve 1`" in says("solve", "1", "--aim", "0.7")
 
     assert "no curve of paper 'Pearl' is kept; kept are: Matt, grade 3" in says("grade", "Pearl", "--range", "1")
     assert "say the negative's --range" in says("grade", "Matt", code=2)

@@ -119,7 +119,7 @@ def _taken(notebook: "Notebook", run: int, per_stop: float) -> "Sheet":
 
     row = notebook.run(run)
     if row.paper not in ("ra4", ""):
-        raise Refused(f"sheet {run} is black-and-white; packs are solved for colour paper (`lamphouse paper-curve {run}`)")
+        raise Refused(f"sheet {run} is black-and-white; packs are solved for colour paper")
     return Sheet(run, tuple(given(row, notebook.exposures(run), per_stop)), tuple(readings(notebook, run)))
 
 
