@@ -105,6 +105,9 @@ def test_white_and_black_read_by_themselves_end_the_line() -> None:
     assert short.density_at(1.2) == 2.05 and short.density_at(9) == 2.05
     assert 0.05 < short.density_at(-0.3) < 0.08 and 1.9 < short.density_at(0.9) < 2.05
     assert short.slope_at(-0.61) == 0 and short.slope_at(1.21) == 0
+    assert short.density_at(-0.59) > 0.05 and short.density_at(1.19) < 2.05
+    with pytest.raises(ValueError, match=r"read from 0\.08 to 1\.90"):
+        short.exposure_for(2.0)
     with pytest.raises(ValueError, match="off this paper's curve"):
         short.exposure_for(0.06)
 
@@ -128,6 +131,7 @@ def test_moved() -> None:
         ((0.0, 0.0014), (0.1, 1.0), 0.1, 1.0, "must rise"),
         ((0.0, math.inf), (0.1, 1.0), 0.1, 1.0, "must rise"),
         ((0.0, math.nan), (0.1, 1.0), 0.1, 1.0, "must rise"),
+        ((-11.0, 0.0), (0.1, 1.0), 0.1, 1.0, "must rise"),
         ((-10.0, 0.0), (0.1, 1.0), 0.1, 1.0, "must rise"),
         ((0.0, 10.0), (0.1, 1.0), 0.1, 1.0, "must rise"),
         ((0.0, 1.0), (1.0, 0.1), 0.1, 1.0, "must not fall"),
@@ -135,6 +139,7 @@ def test_moved() -> None:
         ((0.0, 1.0), (0.1, 1.0), 0.11, 1.0, "must not fall"),
         ((0.0, 1.0), (0.1, 1.0), -0.01, 1.0, "must not fall"),
         ((0.0, 1.0), (0.1, 1.0), 0.1, 0.99, "must not fall"),
+        ((0.0, 1.0, 2.0), (0.1, 0.5, 2.0), 0.1, 1.5, "must not fall"),
         ((0.0, 1.0), (0.1, 1.0), 0.1, 5.01, "must not fall"),
         ((0.0, 1.0), (0.1, 0.59), 0.1, 0.59, r"less than 0\.5"),
     ],
