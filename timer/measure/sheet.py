@@ -152,7 +152,7 @@ def _of_sheet(sheet: Sheet, aim: Aim, read_with: Instrument, said: bool) -> list
     shift = shift if max(map(abs, shift)) <= SAME_PRINT else [0.0] * 3
     out = []
     for each in sheet.read:
-        if each is beside:
+        if each.sample.lower() == AIM:
             continue
         found = _PATCH.fullmatch(each.sample)
         patch = WHOLE if WHOLE in by_patch else int(found[1]) if found else -1
@@ -166,6 +166,11 @@ def _of_sheet(sheet: Sheet, aim: Aim, read_with: Instrument, said: bool) -> list
         given = by_patch[patch]
         out.append(Reading(given.seconds, controls(given.setting), (red, green, blue), error, sheet.run))
     return out
+
+
+def names(sheets: Sequence[Sheet]) -> list[str]:
+    """Of all ``readings`` of ``sheets``, in their order: each sample as it is named in the notebook."""
+    return [each.sample for sheet in sheets for each in sheet.read if each.sample.lower() != AIM]
 
 
 def usual_error(kind: str, *, beside_aim: bool) -> float:

@@ -1,0 +1,134 @@
+"""From sheets of the notebook to the next one: the readings of a negative's sheets, looks at them, what is to be done then.
+
+What ``lamphouse solve`` and the screen's page ask for. The notebook's readings are taken as they stand; a look is written.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from timer.craft.filters import Pack
+from timer.craft.solve import Reading
+from timer.documents.recipe import Recipe
+from timer.documents.recipe_file import parse_recipe
+from timer.documents.settings import Head
+from timer.errors import LamphouseError, Refused
+from timer.measure.advise import Advice, advise
+from timer.measure.next_recipe import next_recipe
+from timer.measure.sheet import Aim, Instrument, Sheet, aim_of, given, look, names, readings
+from timer.notebook import readings as kept
+from timer.notebook import sheets, to_read
+from timer.notebook.rows import RunRow
+from timer.notebook.store import Notebook
+
+GREY_CARD: Aim = (0.74, 0.74, 0.74)
+"""Density of a card that reflects 18 %: log10(1 / 0.18)."""
+MOST_SHEETS = 12
+"""Earlier sheets of a negative that count on the screen."""
+
+
+@dataclass(frozen=True, eq=False)
+class Solved:
+    """``advice`` from the ``readings`` of sheets, each with its name; ``row`` and ``negative`` are the last sheet's.
+
+    ``text``: its recipe, or that of the print it was made for, as TOML; empty for none.
+    """
+
+    advice: Advice
+    readings: tuple[Reading, ...]
+    names: tuple[str, ...]
+    row: RunRow
+    negative: str
+    text: str
+
+
+def taken(notebook: Notebook, run: int, per_stop: float = 0.0) -> Sheet:
+    """Sheet ``run``: its patches' light and what was read on it. Refused for what no pack is solved for."""
+    row = notebook.run(run)
+    if row.paper not in ("ra4", ""):
+        raise Refused(f"sheet {run} is black-and-white; packs are solved for colour paper")
+    return Sheet(run, tuple(given(row, notebook.exposures(run), per_stop)), tuple(kept.readings(notebook, run)))
+
+
+def look_at(
+    notebook: Notebook, run: int, viewing: Pack, darker: float = 0.0, patch: int | None = None, per_stop: float = 0.0
+) -> str:
+    """Write a look at sheet ``run`` as a reading of it, and give its sample. Refused as ``measure.sheet.look``."""
+    seen = look(taken(notebook, run, per_stop), viewing, darker, patch)
+    kept.take_readings(notebook, run, [seen])
+    return seen.sample
+
+
+def forget_look(notebook: Notebook, run: int, sample: str) -> None:
+    """Take a look back."""
+    kept.forget_reading(notebook, run, sample)
+
+
+def solved(
+    notebook: Notebook,
+    runs: Sequence[int],
+    head: Head,
+    *,
+    aim: Aim | None = None,
+    read_with: Instrument = "densitometer",
+    reversal: bool = False,
+) -> Solved:
+    """What is to be done after the sheets ``runs`` of one negative, oldest first.
+
+    ``aim``: densities (red, green, blue) to reach; without it, what was read of a print called right, or of looks alone a
+    grey card. Refused in one sentence, for the printer to act on, when something is missing or does not fit.
+    """
+    those = [taken(notebook, run, head.per_stop) for run in dict.fromkeys(runs)]
+    row, last = notebook.run(runs[-1]), runs[-1]
+    if not any(each.read for each in those):
+        raise Refused(
+            f"sheet {last} has no readings; take them in with `lamphouse scan {last} FILE` or `lamphouse notebook "
+            f"readings {last} FILE`, or look at it and say --through 10G"
+        )
+    theirs = next((own for each in reversed(those) if (own := aim_of(each.read, each.run))), None)
+    by_eye = any(read.kind == "eye" for each in those for read in each.read)
+    target = aim or theirs or (GREY_CARD if by_eye else None)
+    if target is None:
+        raise Refused("say what is aimed at: --aim 0.75, or a reading named 'aim' of a print that is right")
+    counted = readings(those, target, read_with, said=bool(aim))
+    if not counted:
+        raise Refused(f"sheet {last} has an aim and no reading of its own patches")
+    advice = advise(counted, those[-1].lights, target, head.top, reversal=reversal)
+    text = row.recipe or _made_for(notebook, last)
+    negative = sheets.sheet(notebook, last).negative
+    return Solved(advice, tuple(counted), tuple(names(those)), row, negative, text)
+
+
+def next_of(found: Solved, head: Head) -> tuple[Recipe, str]:
+    """The recipe to print next, and what must be said of its aperture. Refused when it could not be made."""
+    return next_recipe(found.advice, found.text, found.row.id, head.kind, found.negative)
+
+
+def earlier(notebook: Notebook, run: int) -> tuple[int, ...]:
+    """Sheets before ``run`` that count with it, oldest first: of its negative, at its size and aperture, and with readings.
+
+    Of a sheet without a negative's name there are none; nor any whose light is not known well.
+    """
+    this = sheets.sheet(notebook, run)
+    if not this.negative:
+        return ()
+    stands, out = _stands(notebook, run), list[int]()
+    for other in sheets.of_negative(notebook, this.negative, before=run):
+        try:
+            if _stands(notebook, other) == stands and taken(notebook, other).read:
+                out.append(other)
+        except LamphouseError:
+            continue
+    return tuple(out[-MOST_SHEETS:])
+
+
+def _stands(notebook: Notebook, run: int) -> object:
+    """How the enlarger stood, and the paper, as far as it is written."""
+    text = notebook.run(run).recipe or _made_for(notebook, run)
+    recipe = parse_recipe(text) if text else None
+    return recipe and (recipe.enlargement, recipe.paper)
+
+
+def _made_for(notebook: Notebook, run: int) -> str:
+    """The recipe of the colour print that test ``run`` was made for."""
+    test = to_read.find(notebook, run)
+    return test.made_for if test.recipe and test.recipe.paper.kind == "ra4" else ""
