@@ -7,21 +7,23 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from timer.craft.filters import Pack
+from timer.craft.learn import Learned
+from timer.craft.lights import Lights
 from timer.craft.solve import Reading
+from timer.documents.calibrations import forgotten_since
 from timer.documents.recipe import Recipe
 from timer.documents.recipe_file import parse_recipe
 from timer.documents.settings import Head
 from timer.errors import LamphouseError, Refused
 from timer.measure.advise import Advice, advise
+from timer.measure.learned import KINDS, known, old_sheets, which_of
 from timer.measure.next_recipe import next_recipe
-from timer.measure.sheet import Aim, Instrument, Sheet, aim_of, given, look, names, readings
+from timer.measure.sheet import GREY_CARD, Aim, Instrument, Sheet, aim_of, given, look, names, readings
 from timer.notebook import readings as kept
 from timer.notebook import sheets, to_read
 from timer.notebook.rows import RunRow
 from timer.notebook.store import Notebook
 
-GREY_CARD: Aim = (0.74, 0.74, 0.74)
-"""Density of a card that reflects 18 %: log10(1 / 0.18)."""
 MOST_SHEETS = 12
 """Earlier sheets of a negative that count on the screen."""
 
@@ -92,10 +94,25 @@ def solved(
     counted = readings(those, target, read_with, said=bool(aim))
     if not counted:
         raise Refused(f"sheet {last} has an aim and no reading of its own patches")
-    advice = advise(counted, those[-1].lights, target, head.top, reversal=reversal)
+    learned = _learned(notebook, those, head, -1 if reversal else 1)
+    advice = advise(counted, those[-1].lights, target, head.top, reversal=reversal, learned=learned)
     text = row.recipe or _made_for(notebook, last)
     negative = sheets.sheet(notebook, last).negative
     return Solved(advice, tuple(counted), tuple(names(those)), row, negative, text)
+
+
+def _learned(notebook: Notebook, those: Sequence[Sheet], head: Head, sign: int) -> Learned | None:
+    """What sheets before these have taught of the last one's head and paper."""
+    last = those[-1]
+    kinds = [read.kind for read in last.read if read.kind in KINDS] or KINDS
+    row, written = notebook.run(last.run), sheets.sheet(notebook, last.run)
+    runs, forgotten = [each.run for each in those], forgotten_since()
+    for kind in dict.fromkeys(kinds):
+        which = which_of(row, written.paper, written.box, head, kind, isinstance(last.lights[0].setting, Lights))
+        found = known(old_sheets(notebook, head, kind, forgotten, which.head, runs), which, sign)
+        if found:
+            return found
+    return None
 
 
 def next_of(found: Solved, head: Head) -> tuple[Recipe, str]:

@@ -1,5 +1,5 @@
 """What the printer has measured and wants used again: heads that differ from the print-size formula, and new boxes of
-paper."""
+paper; and since when what sheets have taught is forgotten."""
 
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,6 +10,7 @@ from msgspec import Meta, Struct
 
 from timer.craft.filters import Pack, parse_pack
 from timer.documents.files import edit, is_there, read_text
+from timer.documents.settings import folder
 from timer.documents.toml_io import decode_toml
 from timer.errors import LamphouseError
 
@@ -38,10 +39,22 @@ class BoxMeasured(Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Corrections(Struct, frozen=True, forbid_unknown_fields=True):
-    """The file's heads and boxes, by the names that the printer gave them."""
+    """The file's heads and boxes, by the names that the printer gave them. ``forgotten``: times, by head and paper; what
+    sheets until then have taught of them counts no more."""
 
     heads: dict[str, HeadMeasured] = {}
     boxes: dict[str, BoxMeasured] = {}
+    forgotten: dict[str, str] = {}
+
+
+def corrections_file() -> Path:
+    """Where they are kept."""
+    return folder("config") / "corrections.toml"
+
+
+def forgotten_since() -> dict[str, str]:
+    """The times of ``Corrections.forgotten``. LamphouseError when the file cannot be read."""
+    return load_corrections(corrections_file()).forgotten
 
 
 def load_corrections(path: Path) -> Corrections:

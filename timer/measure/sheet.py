@@ -25,6 +25,8 @@ SAME_PRINT = 0.15
 """Density: the aims of two sheets as near as this are one print, read twice."""
 Instrument = Literal["densitometer", "scan", "eye"]
 Aim = tuple[float, float, float]
+GREY_CARD: Aim = (0.74, 0.74, 0.74)
+"""Density of a card that reflects 18 %: log10(1 / 0.18)."""
 AIM = "aim"
 """The sample that is a print called right, read in the same way."""
 WHOLE = 0
@@ -33,7 +35,7 @@ BY_EYE = "by eye"
 """The sample of a look at a print; one at a patch has the number before it."""
 _PATCH = re.compile(r"(?:patch|p|a)?\s*0*(\d{1,3})(?: by eye)?", re.I)
 _PATCHES = re.compile(r"patch(?:es)? (\d+)(?: to (\d+))?")
-_TURN = ("red", "green", "blue")
+TURN = ("red", "green", "blue")
 
 
 @dataclass(frozen=True)
@@ -100,8 +102,8 @@ def _light(exposure: ExposureRow, row: RunRow) -> float:
 
 
 def _given(patch: int, through: dict[str, float], own: heads.Setting | None, per_stop: float, run: int) -> Given:
-    if set(through) <= set(_TURN) and through:
-        red, green, blue = (through.get(name, 0.0) for name in _TURN)
+    if set(through) <= set(TURN) and through:
+        red, green, blue = (through.get(name, 0.0) for name in TURN)
         if min(red, green, blue) <= 0:
             raise Refused(f"sheet {run}, patch {patch}: it did not have light of all three colours")
         longest = max(red, green, blue)
