@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from timer.measure.scan import Scan
 
 _BOX = re.compile(r"([^=]{1,60})=(\d{1,6}),(\d{1,6}),(\d{1,6}),(\d{1,6})")
+_SECOND = re.compile(r"(?<=.)[-_]?(dark|light)$")
 _GAMMA = re.compile(r"[1-3](\.\d{1,3})?")
 MOST_STEPS = 60
 
@@ -33,7 +34,7 @@ def as_boxes(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]
                 f"{value!r} is no box; write it like 3=1200,800,150,150 (x, y, width, height)", ctx, param
             )
         left, top, width, height = (int(n) for n in found.groups()[1:])
-        out[found[1].lower()] = (left, top, width, height)
+        out[_SECOND.sub(r" \1", found[1].lower())] = (left, top, width, height)
     return out
 
 
@@ -117,6 +118,7 @@ def command(
     from timer.measure.find import Box
     from timer.measure.picture import load
     from timer.measure.scan import read_scan, scaled
+    from timer.measure.sheet import PLACES
     from timer.notebook.readings import take_readings
     from timer.notebook.store import Notebook
 
@@ -125,7 +127,8 @@ def command(
     path = notebook_path or notebook_file()
     with Notebook(path, read_only=True) as notebook:
         plan = notebook.run(run).plan
-    odd = set(boxes) - {"aim", *(str(patch.patch) for patch in plan.patches)}
+    known = {"aim", *(str(patch.patch) for patch in plan.patches)}
+    odd = set(boxes) - known - {f"{name} {place}" for name in known for place in PLACES}
     if odd and plan.patches:
         raise Refused(f"sheet {run} has no patch {min(odd)!r}; its patches are 1 to {len(plan.patches)}, and there is 'aim'")
     notes: tuple[str, ...] = ()

@@ -75,6 +75,7 @@ def command(
 
     Readings are taken into a sheet by `lamphouse notebook readings` or `lamphouse scan`; samples are named by their patch
     (1, 2, ...), and a print that is right, read with them, is 'aim'. A look at the last sheet is kept with it, and counts.
+    Of a second grey ('1 dark', 'aim dark'; or light) it is said what stays off when the first is matched: crossover.
 
     \b
     Examples:
@@ -88,6 +89,7 @@ def command(
     from timer.documents.recipe_file import recipe_toml
     from timer.documents.settings import notebook_file
     from timer.measure.advise import advice_json, sentence, strip_command
+    from timer.measure.crossover import second_grey_json
     from timer.notebook.store import Notebook
 
     for path in (output, picture):
@@ -116,7 +118,7 @@ def command(
         write_new(picture, plot(advice, found.readings, found.names))
         lines.append(f"drawn in {picture}")
     if as_json:
-        echo_json(advice_json(advice))
+        echo_json({**advice_json(advice), "second_greys": [second_grey_json(grey) for grey in found.others]})
         return
     click.echo(sentence(advice))
     for line in lines:

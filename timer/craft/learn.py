@@ -17,6 +17,8 @@ DRIFT = (0.01, 0.02)
 """Doubt that each further negative adds: of an entry of G, and of a log slope (2 %). So old sheets fade. Our choice."""
 APART = ((0.0, 0.0), (0.02, 0.05), (0.05, 0.15))
 """The same from this box of paper, from another box of it, from another paper on the same head. Our choice."""
+SAME = 0.03
+"""Settings within so much of each other, in log10 time and density of every control, are one and teach nothing."""
 SURE = 0.999
 """Of a thousand sheets that agree with what was learned, one may be said to contradict it."""
 
@@ -138,10 +140,11 @@ def _taught(before: Learned | None, lesson: Lesson, sign: int) -> Learned:
 
 
 def _teaches(readings: Sequence[Reading], sign: int) -> bool:
-    light = np.asarray([np.log10(r.seconds) - sum(r.controls) / 3 for r in readings])
+    settings = np.asarray([[np.log10(r.seconds), *r.controls] for r in readings])
+    light = settings[:, 0] - settings[:, 1:].sum(axis=1) / 3
     dark = np.asarray([sum(r.density) for r in readings])
-    way = float(np.sum((light - light.mean()) * (dark - dark.mean()))) if len(readings) else 0.0
-    return len({(r.seconds, r.controls) for r in readings}) > 1 and sign * way > 0
+    way = float(np.sum((light - light.mean()) * (dark - dark.mean())))
+    return bool(np.max(np.ptp(settings, axis=0)) > SAME and sign * way > 0)
 
 
 def _widened(covariance: Array, by: float) -> Array:

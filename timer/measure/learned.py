@@ -9,12 +9,13 @@ from typing import Any
 from timer.craft import heads
 from timer.craft.learn import Learned, Lesson, learn
 from timer.craft.lights import Lights
+from timer.documents.calibrations import forgotten_since
 from timer.documents.measured_file import Kind
 from timer.documents.recipe import Recipe
 from timer.documents.recipe_file import parse_recipe
 from timer.documents.settings import Head
 from timer.errors import LamphouseError
-from timer.measure.sheet import GREY_CARD, TURN, Sheet, aim_of, given, readings
+from timer.measure.sheet import GREY_CARD, TURN, Sheet, aim_of, at_place, given, readings
 from timer.notebook import columns
 from timer.notebook.readings import readings as kept
 from timer.notebook.rows import RunRow
@@ -95,10 +96,21 @@ def known(old: Sequence[Old], which: Which, sign: int = 1) -> Learned | None:
     return learn(lessons, sign)
 
 
-def which_of(row: RunRow, paper: str, box: str, mine: Head, kind: Kind, lit: bool) -> Which:
-    """What run ``row`` was made with. ``mine``: the settings' head, for what the notebook does not know; ``lit``: by lights."""
-    recipe = parse_recipe(row.recipe) if row.recipe else None
+def which_of(row: RunRow, recipe: Recipe | None, paper: str, box: str, mine: Head, kind: Kind, *, lit: bool) -> Which:
+    """What run ``row`` of ``recipe`` was made with. ``mine``: the settings' head, where the notebook has none; ``lit``: by
+    lights."""
     return Which(_head(row, recipe, mine, lit), paper.strip(), box.strip(), kind)
+
+
+def paper_known(notebook: Notebook, mine: Head, paper: str) -> Learned | None:
+    """What is known of the head ``mine`` with that ``paper`` by whatever instrument; None where only its head is."""
+    forgotten = forgotten_since()
+    for kind in KINDS:
+        old = old_sheets(notebook, mine, kind, forgotten, mine.kind)
+        learned = known(old, Which(mine.kind, paper.strip(), "", kind))
+        if learned and sum(learned.sheets[:2]):
+            return learned
+    return None
 
 
 def every(old: Sequence[Old]) -> list[tuple[Which, Learned, int]]:
@@ -117,7 +129,7 @@ def every(old: Sequence[Old]) -> list[tuple[Which, Learned, int]]:
 
 def _rows(notebook: Notebook, kind: Kind) -> Iterator[dict[str, Any]]:
     sql = (
-        "SELECT run, begun, negative, paper, box FROM sheet WHERE run IN (SELECT run FROM reading WHERE kind = ?)"
+        "SELECT run, begun, negative, paper, box, made_for FROM sheet WHERE run IN (SELECT run FROM reading WHERE kind = ?)"
         " ORDER BY run DESC LIMIT ?"
     )
     for row in notebook.read(sql, (kind, LOOKED_AT)):
@@ -131,13 +143,17 @@ def _old(notebook: Notebook, row: dict[str, Any], mine: Head, kind: Kind) -> Old
         return None
     lights = tuple(given(run, notebook.exposures(run.id), mine.per_stop))
     read = tuple(each for each in kept(notebook, run.id) if each.kind == kind)
-    which = which_of(run, row["paper"], row["box"], mine, kind, isinstance(lights[0].setting, Lights))
-    recipe = parse_recipe(run.recipe) if run.recipe else None
-    sheet = Sheet(run.id, lights, read)
+    recipe = _recipe(run.recipe or row["made_for"])
+    which = which_of(run, recipe, row["paper"], row["box"], mine, kind, lit=isinstance(lights[0].setting, Lights))
+    sheet = at_place(Sheet(run.id, lights, read))
     counted = readings([sheet], GREY_CARD, "densitometer")  # refused here, it does not spoil what others teach
     if not all(r.seconds > 0 and math.isfinite(sum(r.controls)) for r in counted):
         return None
     return Old(which, _negative(run, row["negative"], str(row["begun"]), recipe), sheet)
+
+
+def _recipe(text: str) -> Recipe | None:
+    return parse_recipe(text) if text else None
 
 
 def _head(row: RunRow, recipe: Recipe | None, mine: Head, lit: bool) -> str:

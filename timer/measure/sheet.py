@@ -3,7 +3,7 @@
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from timer.craft import heads
@@ -33,8 +33,11 @@ WHOLE = 0
 """The number of a print's one patch: the base, where nothing was dodged or burnt."""
 BY_EYE = "by eye"
 """The sample of a look at a print; one at a patch has the number before it."""
-_PATCH = re.compile(r"(?:patch|p|a)?\s*0*(\d{1,3})(?: by eye)?", re.I)
+PATCH = re.compile(r"(?:patch|p|a)?\s*0*(\d{1,3})(?: by eye)?", re.I)
 _PATCHES = re.compile(r"patch(?:es)? (\d+)(?: to (\d+))?")
+PLACES = ("dark", "light")
+"""The last word of a sample of a second grey, darker or lighter than the one that is matched: ``3 dark``, ``aim dark``."""
+_AT_PLACE = re.compile(rf"(.*?)[\s_-]*({'|'.join(PLACES)})", re.I)
 TURN = ("red", "green", "blue")
 
 
@@ -131,6 +134,16 @@ class Sheet:
     read: tuple[Read, ...]
 
 
+def at_place(sheet: Sheet, place: str = "") -> Sheet:
+    """``sheet`` with what was read of the grey at ``place``, its samples without that word; empty: of the one to match."""
+    read = []
+    for each in sheet.read:
+        found = _AT_PLACE.fullmatch(each.sample)
+        if (found[2].lower() if found else "") == place:
+            read.append(replace(each, sample=found[1] or each.sample) if found else each)
+    return replace(sheet, read=tuple(read))
+
+
 def aim_of(read: Sequence[Read], run: int) -> Aim | None:
     """The reading of the print to match, if there is one among them."""
     return next((three(each, run) for each in read if each.sample.lower() == AIM), None)
@@ -156,7 +169,7 @@ def _of_sheet(sheet: Sheet, aim: Aim, read_with: Instrument, said: bool) -> list
     for each in sheet.read:
         if each.sample.lower() == AIM:
             continue
-        found = _PATCH.fullmatch(each.sample)
+        found = PATCH.fullmatch(each.sample)
         patch = WHOLE if WHOLE in by_patch else int(found[1]) if found else -1
         if patch not in by_patch:
             names = f"1 to {max(by_patch)}"
