@@ -18,7 +18,12 @@ DRIFT = (0.01, 0.02)
 APART = ((0.0, 0.0), (0.02, 0.05), (0.05, 0.15))
 """The same from this box of paper, from another box of it, from another paper on the same head. Our choice."""
 SAME = 0.03
-"""Settings within so much of each other, in log10 time and density of every control, are one and teach nothing."""
+"""Settings that differ by less than this in all, in log10 time and density of controls, are one and teach nothing."""
+PROCESS = 0.0075
+"""What baths do to one sheet, in log10 exposure, where head and paper are known: more than the plain solver's, since what is
+left of a misfit is judged here. Our choice."""
+ANY = Prior(head_error=4 * Prior().head_error, slope_error=4 * Prior().slope_error, process=PROCESS)
+"""Any head and paper there may be: how well readings fit among themselves, so that a bad patch is no contradiction."""
 SURE = 0.999
 """Of a thousand sheets that agree with what was learned, one may be said to contradict it."""
 
@@ -53,7 +58,7 @@ class Learned:
 
     def prior(self) -> Prior:
         """What the solver starts from."""
-        return Prior(head=self.head, known=self.covariance)
+        return Prior(head=self.head, process=PROCESS, known=self.covariance)
 
     @property
     def error(self) -> Array:
@@ -84,13 +89,13 @@ def fit(readings: Sequence[Reading], learned: Learned | None, aim: Sequence[floa
     if learned is None:
         return Fitted(estimate(readings, Paper(sign=sign), aim=aim), 0.0, 0.0)
     known = estimate(readings, learned.paper(sign), learned.prior(), aim)
-    freedom = min(12, 3 * (len(readings) - 1))
+    freedom = 3 * _ways(readings)  # in each layer: a slope, or what a control takes
     limit = chi_square_limit(freedom)
     if known.misfit <= limit or not freedom:
         return Fitted(known, 0.0, limit)
-    surprise = known.misfit - estimate(readings, Paper(sign=sign), aim=aim).misfit
+    surprise = known.misfit - estimate(readings, Paper(sign=sign), ANY, aim).misfit
     if surprise > limit:
-        wider = replace(learned, covariance=_widened(learned.covariance, surprise / freedom))
+        wider = replace(learned, covariance=_no_wider(learned.covariance * surprise / freedom))
         known = estimate(readings, wider.paper(sign), wider.prior(), aim)
     return Fitted(known, max(0.0, surprise), limit)
 
@@ -116,7 +121,7 @@ def _nearer(known: Learned | None, apart: int, to: int) -> Learned | None:
     if known is None:
         return None
     steps = [APART[n] for n in range(to + 1, apart + 1)]
-    return replace(known, covariance=known.covariance + _more([DRIFT, *steps]))
+    return replace(known, covariance=_no_wider(known.covariance + _more([DRIFT, *steps])))
 
 
 def _more(doubts: Sequence[tuple[float, float]]) -> Array:
@@ -140,17 +145,21 @@ def _taught(before: Learned | None, lesson: Lesson, sign: int) -> Learned:
 
 
 def _teaches(readings: Sequence[Reading], sign: int) -> bool:
-    settings = np.asarray([[np.log10(r.seconds), *r.controls] for r in readings])
-    light = settings[:, 0] - settings[:, 1:].sum(axis=1) / 3
+    light = np.asarray([np.log10(r.seconds) - sum(r.controls) / 3 for r in readings])
     dark = np.asarray([sum(r.density) for r in readings])
-    way = float(np.sum((light - light.mean()) * (dark - dark.mean())))
-    return bool(np.max(np.ptp(settings, axis=0)) > SAME and sign * way > 0)
+    return _ways(readings) > 0 and sign * float((light - light.mean()) @ (dark - dark.mean())) > 0
 
 
-def _widened(covariance: Array, by: float) -> Array:
-    """``by`` times as wide, but no wider than what is believed of any head and paper."""
-    information = np.linalg.inv(covariance * by) + np.linalg.inv(Prior().learned())
-    return np.asarray(np.linalg.inv(information))
+def _ways(readings: Sequence[Reading]) -> int:
+    """In how many ways, of time and controls, the settings differ."""
+    settings = np.asarray([[np.log10(r.seconds), *r.controls] for r in readings])
+    return int(np.linalg.matrix_rank(settings - settings.mean(axis=0), tol=SAME))
+
+
+def _no_wider(covariance: Array) -> Array:
+    """``covariance``, nothing in it more uncertain than what is believed of any head and paper."""
+    share = np.sqrt(np.minimum(1, np.diag(Prior().learned()) / np.diag(covariance)))
+    return np.asarray(covariance * np.outer(share, share))
 
 
 def chi_square_limit(freedom: int, share: float = SURE) -> float:
