@@ -189,8 +189,10 @@ def names(sheets: Sequence[Sheet]) -> list[str]:
 
 
 def usual_error(kind: str, *, beside_aim: bool) -> float:
-    """One standard deviation of a density that was read with ``kind``, with the aim read along with it or not."""
-    return BESIDE_AIM.get(kind, ERRORS[kind]) if beside_aim else ERRORS[kind]
+    """One standard deviation of a density that was read with ``kind``, with the aim read along with it or not; the widest of
+    a kind that is none of ours, in a notebook that is damaged."""
+    error = ERRORS.get(kind, max(ERRORS.values()))
+    return BESIDE_AIM.get(kind, error) if beside_aim else error
 
 
 def three(read: Read, run: int) -> Aim:
