@@ -55,7 +55,8 @@ def test_the_next_negative_starts_from_what_the_others_taught(lamphouse: Run, ta
 
     lamphouse("calibrations", "forget", "dichroic on Lustre")
     without = json.loads(lamphouse("solve", "4", "--aim", AIM, *HEAD, "--json").stdout)
-    assert without["learned"] is None and without["within"]["density"] > 1.5 * with_it["within"]["density"]
+    assert without["learned"] is None
+    assert all(without["within"][what] > 1.1 * with_it["within"][what] for what in ("density", "cast_cc"))
 
 
 def test_a_sheet_that_contradicts_is_said_in_one_sentence(lamphouse: Run, taught: Path) -> None:
@@ -153,7 +154,7 @@ def test_crossover_is_reported_and_not_chased(lamphouse: Run, home: Path, tmp_pa
     said = lamphouse("solve", "1", "--aim", AIM).stdout
     assert "the dark grey has no aim: read it on the print that is right too, as 'aim dark'" in said
     with Notebook(home / "notebook.db") as notebook:
-        take_readings(notebook, 1, [Reading("aim dark", *map(float, aim_dark), None)])
+        take_readings(notebook, 1, [Reading("aim dark", float(aim_dark[0]), float(aim_dark[1]), float(aim_dark[2]), None)])
     found = json.loads(lamphouse("solve", "1", "--aim", AIM, "--json").stdout)
     assert (found["pack"], found["seconds"]) == (alone["pack"], alone["seconds"])  # it moves nothing
     (grey,) = found["second_greys"]

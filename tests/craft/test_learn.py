@@ -33,8 +33,8 @@ def sheet(number: int, seed: int, head: np.ndarray = HEAD, slope: np.ndarray = S
     return tuple(out)
 
 
-def lessons(count: int, **of: np.ndarray) -> list[Lesson]:
-    return [Lesson(sheet(n, n, **of), AIM) for n in range(count)]
+def lessons(count: int) -> list[Lesson]:
+    return [Lesson(sheet(n, n), AIM) for n in range(count)]
 
 
 def known(count: int = 6) -> Learned:
@@ -192,7 +192,7 @@ def test_a_sheet_that_agrees_is_believed() -> None:
 
 @pytest.mark.parametrize("other", [{"slope": SLOPE * 1.6}, {"slope": SLOPE * 0.65}, {"head": HEAD[:, [0, 2, 1]]}])
 def test_a_sheet_of_another_paper_or_head_is_said_and_what_was_learned_counts_less(other: dict[str, np.ndarray]) -> None:
-    learned, new = known(), sheet(50, 50, **other)
+    learned, new = known(), sheet(50, 50, other.get("head", HEAD), other.get("slope", SLOPE))
     found = fit(new, learned, AIM)
     assert found.doubted and found.surprise > found.limit
     trusting = estimate(new, learned.paper(), learned.prior(), AIM)
@@ -245,7 +245,7 @@ def test_no_freedom_no_limit() -> None:
 @given(st.integers(0, 10_000), st.integers(2, 5))
 def test_whatever_sheets_say_what_is_learned_is_a_covariance(seed: int, patches: int) -> None:
     chance = np.random.default_rng(seed)
-    wild = [Reading(s, u, tuple(chance.uniform(-0.5, 3, 3)), 0.01, 1) for s, u in FIRST[:patches]]  # type: ignore[arg-type]
+    wild = [Reading(s, u, tuple(chance.uniform(-0.5, 3, 3)), 0.01, 1) for s, u in FIRST[:patches]]
     found = learn([Lesson(sheet(0, seed), AIM), Lesson(tuple(wild), AIM), Lesson(sheet(2, seed + 1), AIM, 1)])
     assert found
     assert np.linalg.eigvalsh(found.covariance).min() > 0 and np.all(np.isfinite(found.head)) and np.all(found.slope > 0)

@@ -1,6 +1,7 @@
 """The control patch from the notebook: which sheets are its sessions, against what aim; its picture."""
 
 import io
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -18,9 +19,9 @@ from timer.plans.print import print_plan
 
 
 @pytest.fixture
-def notebook(tmp_path: Path) -> "Notebook":
+def notebook(tmp_path: Path) -> Iterator[Notebook]:
     with Notebook(tmp_path / "notebook.db") as opened:
-        yield opened  # type: ignore[misc]
+        yield opened
 
 
 def session(

@@ -1,7 +1,9 @@
 """What the notebook's own sheets teach: which of them count, for which head, paper and box; the right prints to begin from."""
 
 import random
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -31,14 +33,14 @@ FIRST = [(10.0, (0.0, 0.6, 0.5)), (10 / 2**0.5, (0.0, 0.6, 0.5)), (10 * 2**0.5, 
 
 
 @pytest.fixture
-def notebook(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> "Notebook":
+def notebook(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Notebook]:
     monkeypatch.setenv("LAMPHOUSE_HOME", str(tmp_path))
     with Notebook(tmp_path / "notebook.db") as opened:
-        yield opened  # type: ignore[misc]
+        yield opened
 
 
 def made(
-    notebook: Notebook, plan: Plan, recipe: Recipe | None = None, made_for: Recipe | None = None, **written: object
+    notebook: Notebook, plan: Plan, recipe: Recipe | None = None, made_for: Recipe | None = None, **written: Any
 ) -> int:
     """A sheet with all its light, as planned."""
     run = notebook.begin_run(
@@ -58,7 +60,7 @@ def made(
     return run
 
 
-def first_sheet(notebook: Notebook, seed: int = 1, kind: str = "", made_for: Recipe | None = None, **written: object) -> int:
+def first_sheet(notebook: Notebook, seed: int = 1, kind: str = "", made_for: Recipe | None = None, **written: Any) -> int:
     run = made(notebook, first_sheet_plan(Pack(m=60, y=50), 10.0, "dichroic"), made_for=made_for, **written)
     room = Darkroom(random.Random(7))
     room.a = room._exposures_of(np.full(3, 0.8)) - 1 + room.head @ np.asarray(FIRST[0][1]) + 0.02 * seed
@@ -174,7 +176,7 @@ def test_sheets_of_one_negative_share_it_and_others_do_not(notebook: Notebook) -
     for recipe, name in (
         (a_print(), "quay 3"), (a_print(enlargement=Enlargement(aperture=8)), "quay 3"), (a_print(), ""), (after, "")
     ):  # fmt: skip
-        run = made(notebook, print_plan(recipe), recipe, **({"negative": name} if name else {}))
+        run = made(notebook, print_plan(recipe), recipe, negative=name or None)
         take_readings(notebook, run, [Reading("grey", 0.8, 0.8, 0.8, None)])
     found = {one.sheet.run: one.negative for one in old(notebook)}
     assert found[4] == (4,) and found[5] == (first,)
@@ -221,8 +223,8 @@ def test_a_first_sheet_knows_whether_its_paper_is_known(notebook: Notebook) -> N
 # ── where to begin ───────────────────────────────────────────────────────────
 
 
-def right(notebook: Notebook, recipe: Recipe, **written: object) -> None:
-    made(notebook, print_plan(recipe), recipe, **({"rating": 4} | written))
+def right(notebook: Notebook, recipe: Recipe, **written: Any) -> None:
+    made(notebook, print_plan(recipe), recipe, None, **({"rating": 4} | written))
 
 
 def test_it_begins_from_the_median_of_right_prints(notebook: Notebook) -> None:

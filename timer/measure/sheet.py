@@ -116,6 +116,8 @@ def _given(patch: int, through: dict[str, float], own: heads.Setting | None, per
             f"sheet {run}, patch {patch}: it had light through {' and '.join(through)}, which is more than one pack"
         )
     (text, seconds) = next(iter(through.items()))
+    if seconds <= 0:
+        raise Refused(f"sheet {run}, patch {patch}: it had no light")
     if own is not None and patch == WHOLE:
         return Given(patch, seconds, own)
     try:
