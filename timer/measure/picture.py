@@ -17,6 +17,7 @@ import numpy.typing as npt
 
 from timer.documents.picture_file import read_picture
 from timer.errors import LamphouseError
+from timer.measure.ahead import ahead
 from timer.measure.png import rows_of_png
 
 if TYPE_CHECKING:
@@ -83,7 +84,7 @@ def _read(path: Path, image: "Image") -> Picture:
     if rows is None:
         rows, bits = rows_of_png(path, _BAND) or (None, 0)
     if rows is not None:
-        values, samples = squares.of(_ahead(rows))
+        values, samples = squares.of(ahead(rows))
         return Picture(values / np.float32(2**bits - 1), samples, scale, bits, False)
     raw = _raw_mode(image)
     if image.mode == "RGB" and ";16" in raw:
@@ -134,17 +135,6 @@ class _Squares:
         down = rows.reshape(-1, side, rows.shape[1] * channels).sum(axis=1, dtype=np.uint32)
         mean = down.reshape(len(down), self._across, side, channels).sum(axis=2, dtype=np.uint32) / np.float32(side * side)
         return mean.astype(np.float32), middle
-
-
-def _ahead(bands: Iterator[npt.NDArray[Any]]) -> Iterator[npt.NDArray[Any]]:
-    """The same, the next one being made on a thread of its own while one is used: unpacking leaves others their turn."""
-    from concurrent.futures import ThreadPoolExecutor
-
-    with ThreadPoolExecutor(1) as pool:
-        coming = pool.submit(next, bands, None)
-        while (band := coming.result()) is not None:
-            coming = pool.submit(next, bands, None)
-            yield band
 
 
 def _bands(image: "Image") -> Iterator[npt.NDArray[Any]]:

@@ -15,6 +15,8 @@ from typing import Any, BinaryIO
 import numpy as np
 import numpy.typing as npt
 
+from timer.measure.ahead import ahead
+
 Bytes = npt.NDArray[np.uint8]
 _SIGNATURE = b"\x89PNG\r\n\x1a\n"
 _PIECE = 2**18
@@ -37,16 +39,20 @@ def rows_of_png(path: Path, band: int) -> tuple[Iterator[npt.NDArray[Any]], int]
 
 
 def _rows(path: Path, width: int, height: int, halves: int, band: int) -> Iterator[npt.NDArray[Any]]:
-    line = 3 * width * halves
     before = [np.zeros(3 * width, np.uint8)] * halves
+    for lines in ahead(_lines(path, 1 + 3 * width * halves, height, band)):
+        parts = [_unfiltered(lines[:, 0], lines[:, 1 + n :: halves], before[n]) for n in range(halves)]
+        before = [part[-1].reshape(-1) for part in parts]
+        yield parts[0] if halves == 1 else np.stack(parts, axis=-1).view(">u2")[..., 0]
+
+
+def _lines(path: Path, length: int, height: int, band: int) -> Iterator[Bytes]:
+    """Lines of ``length`` bytes, each with its filter in front."""
     with open(path, "rb") as file:
         unpacked = _Unpacked(file)
         for top in range(0, height, band):
             count = min(band, height - top)
-            lines = np.frombuffer(unpacked.take(count * (1 + line)), np.uint8).reshape(count, 1 + line)
-            parts = [_unfiltered(lines[:, 0], lines[:, 1 + n :: halves], before[n]) for n in range(halves)]
-            before = [part[-1].reshape(-1) for part in parts]
-            yield parts[0] if halves == 1 else np.stack(parts, axis=-1).view(">u2")[..., 0]
+            yield np.frombuffer(unpacked.take(count * length), np.uint8).reshape(count, length)
         unpacked.must_end()
 
 
@@ -58,7 +64,7 @@ class _Unpacked:
         self._zlib = zlib.decompressobj()
         self._left = b""
 
-    def take(self, count: int) -> bytes:
+    def take(self, count: int) -> bytearray:
         """The next ``count`` bytes. ValueError where there are none."""
         out = bytearray()
         while len(out) < count:
@@ -66,7 +72,7 @@ class _Unpacked:
                 raise ValueError("it is cut off")
             out += self._zlib.decompress(self._left or piece, count - len(out))
             self._left = self._zlib.unconsumed_tail
-        return bytes(out)
+        return out
 
     def must_end(self) -> None:
         """The sum at the end is right. zlib.error where it is not; ValueError where there is more, or no end."""
