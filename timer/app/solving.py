@@ -6,24 +6,29 @@ What ``lamphouse solve`` and the screen's page ask for. The notebook's readings 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from timer.app.jobs import Job
+from timer.app.picks import picks_of
 from timer.craft.filters import Pack
 from timer.craft.learn import Learned
 from timer.craft.lights import Lights
 from timer.craft.solve import Reading
 from timer.documents.calibrations import forgotten_since
-from timer.documents.recipe import Recipe
+from timer.documents.recipe import Filters, Recipe
 from timer.documents.recipe_file import parse_recipe
+from timer.documents.recipe_light import passes, printed_base
 from timer.documents.settings import Head
 from timer.errors import LamphouseError, Refused
-from timer.measure.advise import Advice, advise
+from timer.measure.advise import STRIP, Advice, advise, as_kept, sentence, strip_step
 from timer.measure.crossover import SecondGrey, second_grey, second_grey_line
 from timer.measure.learned import KINDS, known, old_sheets, which_of
 from timer.measure.next_recipe import next_recipe
 from timer.measure.sheet import GREY_CARD, PLACES, Aim, Instrument, Sheet, aim_of, at_place, given, look, names, readings
+from timer.measure.table import table
 from timer.notebook import readings as kept
 from timer.notebook import sheets, to_read
 from timer.notebook.rows import RunRow
 from timer.notebook.store import Notebook
+from timer.plans.strip import strip_plan
 
 MOST_SHEETS = 12
 """Earlier sheets of a negative that count on the screen."""
@@ -43,6 +48,15 @@ class Solved:
     negative: str
     text: str
     others: tuple[SecondGrey, ...] = ()
+
+    @property
+    def says(self) -> str:
+        """One sentence in a printer's order."""
+        return sentence(self.advice)
+
+    def table(self) -> list[str]:
+        """What was read, aim and next sheet, a line each."""
+        return table(self.advice, self.readings, self.names)
 
 
 def taken(notebook: Notebook, run: int, per_stop: float = 0.0) -> Sheet:
@@ -73,13 +87,16 @@ def solved(
     head: Head,
     *,
     aim: Aim | None = None,
+    otherwise: Aim | None = None,
     read_with: Instrument = "densitometer",
     reversal: bool = False,
+    text: str = "",
 ) -> Solved:
     """What is to be done after the sheets ``runs`` of one negative, oldest first.
 
-    ``aim``: densities (red, green, blue) to reach; without it, what was read of a print called right, or of looks alone a
-    grey card. Refused in one sentence, for the printer to act on, when something is missing or does not fit.
+    ``aim``: densities (red, green, blue) to reach; without it, what was read of a print called right, or
+    ``otherwise``, or of looks alone a grey card. ``text``: the recipe of sheet or print as it is now, if not as the
+    notebook has it. Refused in one sentence, for the printer to act on, when something is missing or does not fit.
     """
     whole = [taken(notebook, run, head.per_stop) for run in dict.fromkeys(runs)]
     those = [at_place(each) for each in whole]
@@ -91,13 +108,13 @@ def solved(
         )
     theirs = next((own for each in reversed(those) if (own := aim_of(each.read, each.run))), None)
     by_eye = any(read.kind == "eye" for each in those for read in each.read)
-    target = aim or theirs or (GREY_CARD if by_eye else None)
+    target = aim or theirs or otherwise or (GREY_CARD if by_eye else None)
     if target is None:
         raise Refused("say what is aimed at: --aim 0.75, or a reading named 'aim' of a print that is right")
     counted = readings(those, target, read_with, said=bool(aim))
     if not counted:
         raise Refused(f"sheet {last} has an aim and no reading of its own patches")
-    text = row.recipe or _made_for(notebook, last)
+    text = text or row.recipe or _made_for(notebook, last)
     learned = _learned(notebook, those, text, head, -1 if reversal else 1)
     advice = advise(counted, those[-1].lights, target, head.top, reversal=reversal, learned=learned)
     others, notes = _second_greys(whole, advice, read_with, said=bool(aim))
@@ -153,7 +170,30 @@ def _by_patch(
 
 def next_of(found: Solved, head: Head) -> tuple[Recipe, str]:
     """The recipe to print next, and what must be said of its aperture. Refused when it could not be made."""
-    return next_recipe(found.advice, found.text, found.row.id, head.kind, found.negative)
+    advice = as_kept(found.advice) if found.advice.right else found.advice
+    return next_recipe(advice, found.text, found.row.id, head.kind, found.negative)
+
+
+def is_as_printed(found: Solved) -> bool:
+    """Whether nothing is to be written: the last sheet is a print, and right."""
+    return found.advice.right and not found.row.plan.patches
+
+
+def bracket(found: Solved, made: Job) -> Job:
+    """A strip around the print ``made``, as wide as what is expected is uncertain."""
+    assert made.recipe
+    middle, through = printed_base(made.recipe), passes(made.recipe.filters)
+    plan = strip_plan(middle, strip_step(found.advice), STRIP, "window", around=True, paper="ra4", parts=through)
+    plan = replace(plan, notes=(*plan.notes, f"made for: {made.plan.title}"))
+    return Job(plan, made_for=made, picks=picks_of(plan))
+
+
+def head_for(text: str, mine: Head) -> Head:
+    """The head that the recipe ``text`` is set on; of the kind of ``mine``, with its ends."""
+    filters = parse_recipe(text).filters if text else Filters()
+    if filters.head in ("", mine.kind):
+        return Head(mine.kind, mine.top, filters.per_stop or mine.per_stop)
+    return Head(filters.head, 0.0, filters.per_stop)
 
 
 def earlier(notebook: Notebook, run: int) -> tuple[int, ...]:

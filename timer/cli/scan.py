@@ -9,7 +9,7 @@ import click
 
 from timer.cli.options import RUN, Line, json_option, notebook_option
 from timer.cli.show import echo_json
-from timer.errors import LamphouseError, Refused
+from timer.errors import Refused
 
 if TYPE_CHECKING:
     from timer.measure.find import Box
@@ -112,7 +112,7 @@ def command(
       lamphouse scan 12 sheet.tif --tablet "0.06 0.21 0.36 0.51 0.66 0.81 0.96 1.11" --take
     """
     from timer.app.scanner import scan_to
-    from timer.documents.files import must_be_free, write_new
+    from timer.documents.files import free_name, must_be_free, write_new
     from timer.documents.settings import notebook_file
     from timer.measure.drawn import drawn
     from timer.measure.find import Box
@@ -143,7 +143,7 @@ def command(
     by_hand = {name: scaled(Box(*box), 1 / picture.scale) for name, box in boxes.items()}
     found = read_scan(picture, plan, by_hand, curve=curve, tablet=tablet, reversal=reversal)
     found = replace(found, notes=(*notes, *found.notes))
-    shown = output or (None if take else _free(file))
+    shown = output or (None if take else free_name(file.parent, f"{file.stem}-boxes", ".png")[0])
     if shown:
         named = [(patch.sample, patch.box) for patch in found.patches]
         named += [(f"step {n}", box) for n, box in enumerate(found.tablet, 1)]
@@ -157,17 +157,6 @@ def command(
     click.echo("\n".join(_lines(run, found, picture, shown, take)))
     if scanner and not take:
         click.echo(f"`lamphouse scan {run} {file} --curve {curve} --take` takes them from this scan.")
-
-
-def _free(file: Path) -> Path:
-    """A name beside the scan that nothing has yet."""
-    from timer.documents.files import is_there
-
-    for n in range(1, 1000):
-        path = file.with_name(f"{file.stem}-boxes{'' if n == 1 else f'-{n}'}.png")
-        if not is_there(path):
-            return path
-    raise LamphouseError(f"{file}: a thousand pictures of its boxes are there already; take some away")
 
 
 def _pixels(box: "Box", picture: "Picture") -> list[int]:

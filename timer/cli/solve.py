@@ -19,15 +19,12 @@ def as_aim(ctx: click.Context, param: click.Parameter, value: str | None) -> "Ai
     """Callback: one density for a neutral, or three: red, green, blue."""
     if value is None:
         return None
+    from timer.measure.sheet import parse_aim
+
     try:
-        numbers = [float(part) for part in value.replace(",", " ").split()]
-    except ValueError:
-        numbers = []
-    if len(numbers) not in (1, 3) or not all(0 <= d <= 4 for d in numbers):
-        raise click.BadParameter(
-            f"{value!r} is not a density like 0.75, or three of them, like '0.76 0.74 0.71'", ctx, param
-        )
-    return (numbers[0],) * 3 if len(numbers) == 1 else (numbers[0], numbers[1], numbers[2])
+        return parse_aim(value)
+    except ValueError as error:
+        raise click.BadParameter(str(error), ctx, param) from None
 
 
 @click.command("solve")
@@ -84,11 +81,11 @@ def command(
       lamphouse solve 13 --through 10G --darker 0.1
       lamphouse solve 14 --patch 4          # a ring-around: its fourth print is right
     """
-    from timer.app.solving import look_at, next_of, solved
+    from timer.app.solving import is_as_printed, look_at, next_of, solved
     from timer.documents.files import must_be_free, write_new
     from timer.documents.recipe_file import recipe_toml
     from timer.documents.settings import notebook_file
-    from timer.measure.advise import advice_json, sentence, strip_command
+    from timer.measure.advise import advice_json, strip_command
     from timer.measure.crossover import second_grey_json
     from timer.notebook.store import Notebook
 
@@ -105,7 +102,7 @@ def command(
     lines = list(advice.notes)
     if advice.strip and not advice.right:
         lines.append(f"to bracket it: {strip_command(advice)}")
-    if output and advice.right:
+    if output and is_as_printed(found):
         lines.append(f"{output} is not written: nothing is to be changed")
     elif output:
         recipe, says = next_of(found, this)
@@ -120,13 +117,11 @@ def command(
     if as_json:
         echo_json({**advice_json(advice), "second_greys": [second_grey_json(grey) for grey in found.others]})
         return
-    click.echo(sentence(advice))
+    click.echo(found.says)
     for line in lines:
         click.echo(f"- {line}")
     if as_table:
-        from timer.measure.table import table
-
-        click.echo("\n".join(["", *table(advice, found.readings, found.names)]))
+        click.echo("\n".join(["", *found.table()]))
 
 
 def _viewing(text: str) -> Pack:

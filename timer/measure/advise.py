@@ -1,7 +1,7 @@
 """The next step in a printer's order: filters, pack, time, how sure, what then."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
 
@@ -22,6 +22,8 @@ RIGHT = 0.03
 SETTLES, WIDE = 0.06, 0.15
 """Density, twice the standard deviation: up to which one sheet more should do, and from which a strip is better than a
 print."""
+STRIP = 5
+"""Patches of a strip that brackets what is expected."""
 CONTRADICTS = 4.0
 """A patch off by more than so many standard deviations is not of this sheet, or was not lit as planned."""
 
@@ -159,12 +161,21 @@ def sentence(advice: Advice) -> str:
     )
 
 
+def strip_step(advice: Advice) -> Fraction:
+    """Stops between the patches of a strip that brackets what is expected."""
+    return Fraction(1, 3) if advice.density > 2 * WIDE else Fraction(1, 6)
+
+
+def as_kept(advice: Advice) -> Advice:
+    """``advice`` of a test, one patch of which is right: to print with what that had."""
+    return replace(advice, setting=advice.now.setting, then=replace(advice.then, seconds=advice.now.seconds, stops=0))
+
+
 def strip_command(advice: Advice) -> str:
     """The strip to bracket with, as a command."""
-    steps = Fraction(1, 3) if advice.density > 2 * WIDE else Fraction(1, 6)
     head = f" --head {'additive' if isinstance(advice.setting, Lights) else 'dichroic'}"
     return (
-        f"lamphouse strip --around {digits(advice.then.seconds)} --step {steps} --patches 5 --paper ra4 "
+        f"lamphouse strip --around {digits(advice.then.seconds)} --step {strip_step(advice)} --patches {STRIP} --paper ra4 "
         f"--pack '{heads.text_of(advice.setting)}'{head}"
     )
 

@@ -146,6 +146,17 @@ def at_place(sheet: Sheet, place: str = "") -> Sheet:
     return replace(sheet, read=tuple(read))
 
 
+def parse_aim(text: str) -> Aim:
+    """One density for a neutral, or three: red, green, blue. ValueError for anything else."""
+    try:
+        numbers = [float(part) for part in text.replace(",", " ").split()]
+    except ValueError:
+        numbers = []
+    if len(numbers) not in (1, 3) or not all(0 <= d <= 4 for d in numbers):
+        raise ValueError(f"{text!r} is not a density like 0.75, or three of them, like '0.76 0.74 0.71'")
+    return (numbers[0],) * 3 if len(numbers) == 1 else (numbers[0], numbers[1], numbers[2])
+
+
 def aim_of(read: Sequence[Read], run: int) -> Aim | None:
     """The reading of the print to match, if there is one among them."""
     return next((three(each, run) for each in read if each.sample.lower() == AIM), None)

@@ -12,10 +12,16 @@ from timer.errors import Refused
 from timer.plans.cue_points import marks
 from timer.plans.model import Plan, PlanPatch, Step
 
+TITLE = "first sheet"
 STOP = 0.5
 """How much lighter and darker, in stops."""
 MORE = 20.0
 """CC of magenta, and of yellow."""
+
+
+def is_first_sheet(plan: Plan) -> bool:
+    """Whether ``plan`` is one: its patches are to be measured, and none need be right."""
+    return plan.title.startswith(TITLE)
 
 
 def first_sheet_plan(setting: heads.Setting, seconds: float, head: str, top: float = 0.0, patches: int = 5) -> Plan:
@@ -39,7 +45,7 @@ def first_sheet_plan(setting: heads.Setting, seconds: float, head: str, top: flo
         raise Refused(str(error)) from None
     rows = rows[:patches]
     listed = tuple(PlanPatch(n, stops_between(seconds, s), s, heads.text_of(to)) for n, (_, to, s) in enumerate(rows, 1))
-    title = f"first sheet, {heads.text_of(setting)}, {seconds:g} s"
+    title = f"{TITLE}, {heads.text_of(setting)}, {seconds:g} s"
     return Plan("strip", title, _steps(rows, head), listed, _NOTES if patches > 1 else _NOTES_OF_ONE, "ra4")
 
 
@@ -57,6 +63,7 @@ def _steps(rows: list[tuple[str, heads.Setting, float]], head: str) -> tuple[Ste
     """Window by window; the filters change in the dark, while the paper is covered."""
     steps: list[Step] = []
     now = ""
+    dialled = head != "tricolour"  # three filters are told apart by the hand; the numbers of a dial are not
     made = [(n, name, seconds, _passes(to, head)) for n, (name, to, seconds) in enumerate(rows, 1)]
     longest = max(share for _, share in made[0][3])
     for turn in range(len(made[0][3])):
@@ -65,6 +72,8 @@ def _steps(rows: list[tuple[str, heads.Setting, float]], head: str) -> tuple[Ste
             hands = f"window over patch {n}, all else covered"
             hands = hands if filters == now else f"paper covered, filters to {filters}; {hands}"
             time = seconds * share / longest
+            if dialled and now and filters != now:
+                steps.append(Step("look", f"set {filters}", f"patch {n}", filters=filters))
             steps.append(Step("wait", hands, f"patch {n}", filters=filters))
             steps.append(Step("expose", name, f"patch {n}", time, filters, marks(time)))
             now = filters
