@@ -166,7 +166,7 @@ def test_the_newest_count_oldest_first(notebook: Notebook, monkeypatch: pytest.M
     monkeypatch.setattr("timer.measure.learned.MOST", 3)
     runs = [first_sheet(notebook, n) for n in range(5)]
     assert [one.sheet.run for one in old(notebook)] == runs[-3:]
-    assert MOST == 40
+    assert MOST == 24
 
 
 def test_sheets_of_one_negative_share_it_and_others_do_not(notebook: Notebook) -> None:

@@ -39,14 +39,14 @@ def command(
       lamphouse drift
       lamphouse drift "grey card, roll 3" -o drift.png
     """
+    from timer.app.notebooks import existing
     from timer.documents.files import must_be_free, write_new
-    from timer.documents.settings import load_settings, notebook_file
+    from timer.documents.settings import load_settings
     from timer.measure.drift import drift
-    from timer.notebook.store import Notebook
 
     if output:
         must_be_free(output)
-    with Notebook(notebook_path or notebook_file(), read_only=True) as notebook:
+    with existing(notebook_path) as notebook:
         found = drift(notebook, negative, load_settings().head, aim, since)
     if output:
         from timer.measure.drift_plot import drift_plot

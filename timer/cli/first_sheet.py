@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from timer.app.notebooks import existing
 from timer.craft import heads
 from timer.craft.lights import Lights, amounts
 from timer.documents.files import is_there
@@ -16,7 +17,6 @@ from timer.errors import Refused
 from timer.measure.advise import learned_from
 from timer.measure.learned import paper_known
 from timer.measure.start import start, start_line
-from timer.notebook.store import Notebook
 from timer.plans.first_sheet import first_sheet_plan
 from timer.plans.model import Plan
 from timer.plans.strip_target import About, strip_target
@@ -63,9 +63,7 @@ def _begin(
     if pack is None and recipe:
         return setting_of(recipe.filters), seconds or recipe.base_s, ""
     if pack is None:
-        if not is_there(path):
-            raise Refused('there is no notebook yet to begin from; say --pack "60M 50Y" --seconds 10')
-        with Notebook(path, read_only=True) as notebook:
+        with existing(path, instead='say where to begin: --pack "60M 50Y" --seconds 10') as notebook:
             found = start(notebook, head, like or "")
         return found.setting, seconds or found.seconds, start_line(found)
     try:
@@ -83,6 +81,6 @@ def _patches(head: Head, paper: str, path: Path) -> tuple[int, str]:
     """How many patches teach what is not known yet, and why if it is one."""
     if not is_there(path):
         return 5, ""
-    with Notebook(path, read_only=True) as notebook:
+    with existing(path) as notebook:
         learned = paper_known(notebook, head, paper)
     return (1, f"one patch: {learned_from(learned)}; --patches 5 makes five all the same") if learned else (5, "")

@@ -133,16 +133,16 @@ def _less(kept: dict[str, Any], name: str) -> dict[str, Any]:
 
 def _learned(path: Path | None, forgotten: dict[str, str]) -> "list[tuple[Which, Learned, int]]":
     """What the notebook's sheets teach, nothing where there is no notebook."""
+    from timer.app.notebooks import existing
     from timer.documents.files import is_there
     from timer.documents.settings import load_settings, notebook_file
     from timer.measure.learned import KINDS, every, old_sheets
-    from timer.notebook.store import Notebook
 
     path = path or notebook_file()
     if not is_there(path):
         return []
     mine = load_settings().head
-    with Notebook(path, read_only=True) as notebook:
+    with existing(path) as notebook:
         return [each for kind in KINDS for each in every(old_sheets(notebook, mine, kind, forgotten))]
 
 

@@ -21,7 +21,7 @@ from timer.notebook.readings import readings as kept
 from timer.notebook.rows import RunRow
 from timer.notebook.store import Notebook
 
-MOST = 40
+MOST = 24
 """Sheets that count, the newest: what is older has faded, and solving stays quick."""
 LOOKED_AT = 400
 """Sheets with readings that are looked at for them."""
