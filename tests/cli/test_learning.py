@@ -112,6 +112,14 @@ def test_a_first_sheet_begins_from_the_right_prints(lamphouse: Run, home: Path) 
     assert "say which head it is" in lamphouse("first-sheet", "--show", check=1).stderr
 
 
+def test_a_listed_plan_counts_its_exposures_and_nothing_else(lamphouse: Run, home: Path) -> None:
+    """A look at the dials, with the sheet in its box, is no light."""
+    listed = lamphouse("first-sheet", "--pack", "60M 50Y", "--seconds", "10", *HEAD, "--show").stdout
+    assert "in 5 exposures" in listed and "  0.00 s  " not in listed
+    ring = lamphouse("ringaround", "--pack", "60M 50Y", "--seconds", "10", *HEAD, "--show").stdout
+    assert "in 7 exposures" in ring and "  0.00 s  " not in ring
+
+
 def test_a_first_sheet_for_a_recipe(lamphouse: Run, home: Path) -> None:
     plan = json.loads(lamphouse("first-sheet", "--for", plain_print(home), "--show", "--json").stdout)
     assert plan["patches"][0]["filters"] == "60M 50Y" and plan["patches"][0]["seconds"] == 12

@@ -45,7 +45,7 @@ def plan_lines(plan: Plan) -> list[str]:
     for step in plan.steps:
         if step.do == "wait":
             lines.append(f"      dark  {step.say}")
-        else:
+        elif step.do == "expose":
             number += 1
             filters = f"  [{step.filters}]" if step.filters else ""
             lines.append(f"{number:3}. {step.seconds:7.2f} s  {step.area}{filters}")
