@@ -18,10 +18,8 @@ from textual.filter import LineFilter
 from textual.message import Message
 from textual.widget import Widget
 
-from timer.app import baths as clocks
 from timer.app.darkroom import Between, Darkroom
 from timer.app.jobs import Job, StripChoice
-from timer.craft.processing import Call
 from timer.documents.files import write_over
 from timer.errors import LamphouseError
 from timer.keeper.host.client import Lost
@@ -29,12 +27,14 @@ from timer.keeper.wire import messages
 from timer.notebook.rows import RunRow
 from timer.text import plain
 from tui import pages, terminal, watchdog
+from tui.bath_clocks import BathClocks
 from tui.driver import RoomDriver
+from tui.focus_light import FocusLight
 from tui.keys import Keys
 from tui.page import HELP, Page
-from tui.room_light import PlainFilter, RoomFilter
-from tui.rooms import BLACK, LEVELS, Room, red_of, room_for, shown
-from tui.shine import Shine, blank_console
+from tui.rooms import Room
+from tui.screen_light import ScreenLight
+from tui.shine import Shine
 from tui.sound import LEVELS as SOUND_LEVELS
 from tui.sound import Sound
 
@@ -64,7 +64,6 @@ class LamphouseApp(App[int]):
         self.darkroom = darkroom or Darkroom(lambda event: None)
         self.darkroom.listen(self._hear)
         settings = self.darkroom.settings
-        self.level = 0
         self.trouble = ""
         self.sound = Sound(
             self.bell if settings.bell else None, settings.sound, settings.speech, pin=bool(settings.pins.buzzer)
@@ -73,13 +72,9 @@ class LamphouseApp(App[int]):
         self.choice = StripChoice()
         self.chosen: Job | None = None
         self.to_chosen = False
-        self.focus_until = 0.0
-        self.clocks: list[clocks.Clock] = []
-        self.clock_at = 0
-        self.shine = shine or Shine()
-        self.room = Room.WHITE
-        self._filter: RoomFilter | None = None
-        self._plain = PlainFilter()
+        self.focus = FocusLight(self.darkroom)
+        self.clocks = BathClocks()
+        self.light = ScreenLight(shine or Shine())
         self._set_room()  # what was out when the last one ended is still out
 
     def get_driver_class(self) -> type[Driver]:
@@ -91,8 +86,12 @@ class LamphouseApp(App[int]):
     def paper_out(self) -> bool:
         return bool(self.darkroom.out)
 
+    @property
+    def room(self) -> Room:
+        return self.light.room
+
     def get_line_filters(self) -> Sequence[LineFilter]:
-        return [*super().get_line_filters(), self._filter or self._plain]
+        return [*super().get_line_filters(), self.light.filter]
 
     def open_box(self, kind: str, run: int = 0) -> bool:
         """The room goes dark for paper of ``kind``; whether the box may be opened now. Only this makes it dark.
@@ -105,8 +104,8 @@ class LamphouseApp(App[int]):
             self.report(str(error))
             return False
         finally:
-            self.focus_until = 0.0
-            self.level = 0 if self.level == BLACK else self.level
+            self.focus.over()
+            self.light.never_black_unasked()
             self._set_room()
         return self.paper_out
 
@@ -120,32 +119,15 @@ class LamphouseApp(App[int]):
 
     def _set_room(self) -> None:
         """Set everything that shines as is safe for the paper that is out."""
-        before, self.room = self.room, room_for(self.darkroom.out)
-        self._filter = None if self.room is Room.WHITE else RoomFilter(self.room, self.level)
-        seen = shown(self.room, self.level)
-        self.shine.set(seen, (self.level + 1) / len(LEVELS))
-        if self.room is Room.WHITE:
-            self._write(terminal.as_before(os.environ))
-        elif before is Room.WHITE:
-            self._write(terminal.going_dark(seen, red_of(self.level), os.environ))
-        else:
-            self._write(terminal.in_room(seen, red_of(self.level), os.environ))
-        if os.environ.get("TERM") == "linux":
-            blank_console(seen is Room.NONE)
+        self._write(self.light.set(self.darkroom.out))
         if self.is_running:
             self._draw_anew()
 
     def dark_codes(self) -> str:
-        """What takes the terminal into the room's light before anything is drawn; nothing in white light."""
-        if not self.paper_out:
-            return ""
-        return terminal.in_room(shown(self.room, self.level), red_of(self.level), os.environ) + self.dark_page()
+        return self.light.dark_codes()
 
     def dark_page(self) -> str:
-        """An empty page in the room's light; nothing in white light."""
-        if not self.paper_out:
-            return ""
-        return terminal.empty_page(shown(self.room, self.level), red_of(self.level), os.environ)
+        return self.light.dark_page()
 
     def _draw_anew(self) -> None:
         for screen in self.screen_stack:
@@ -172,19 +154,7 @@ class LamphouseApp(App[int]):
         return full if len(full) <= room else "   ".join([f"{self.room.value} light", *rest])
 
     def cautions(self, kind: str) -> list[str]:
-        """What to know before paper of ``kind`` is out: of a screen that cannot be trusted, and of silence in the dark."""
-        from timer.notebook.paper_out import SAFELIGHT_KINDS
-
-        if kind in SAFELIGHT_KINDS:
-            if terminal.can_dim(os.environ):
-                return []
-            return ["this terminal has its own 16 colours: its red cannot be dimmed; d makes it black"]
-        found = []
-        if not self.sound.ways:
-            found.append("NOTHING HERE CAN BE HEARD (no voice, tones, tone pin or bell; see docs/settings.md, sound)")
-        if not self.shine.can_put_out_panel and os.environ.get("TERM") != "linux":
-            found.append("the panel leaks light even when black: cover it or switch it off")
-        return found
+        return self.light.cautions(kind, heard=bool(self.sound.ways))
 
     # ── life ─────────────────────────────────────────────────────────────────
 
@@ -219,7 +189,7 @@ class LamphouseApp(App[int]):
 
     def _look_around(self) -> None:
         """Clocks are heard on every page, not only on their own; and a screen that only looks follows the other one."""
-        if self.clocks and not self.page.hears_clocks:
+        if self.clocks.all and not self.page.hears_clocks:
             self.hear_clocks()
         self.page.clock_line()
         was_ours = self.darkroom.is_ours
@@ -255,7 +225,7 @@ class LamphouseApp(App[int]):
         dark = self.dark_codes()
         self.darkroom.close()
         if not dark:
-            self.shine.restore()
+            self.light.shine.restore()
         with suppress(OSError):
             sys.stderr.write(dark or terminal.as_before(os.environ))
             sys.stderr.flush()
@@ -297,10 +267,10 @@ class LamphouseApp(App[int]):
         page = self.page
         match message.event:
             case messages.FocusLightChanged(0, _):
-                self.focus_until = 0.0
+                self.focus.over()
                 self.sound.cue("end")
-            case messages.FocusLightChanged(left_us, _) if left_us == 15_000_000 and self.focus_until:
-                self.focus_until = time.monotonic() + 15
+            case messages.FocusLightChanged(left_us, _) if left_us == 15_000_000 and self.focus.on:
+                self.focus.has(15)
                 self.sound.cue("warn")
                 self.sound.say("focus light ends in fifteen seconds")
             case messages.Pedal(messages.Press.DOWN, _):
@@ -308,7 +278,7 @@ class LamphouseApp(App[int]):
             case messages.Pedal(messages.Press.HOLD, _):
                 page.held()
             case Lost(text):
-                self.focus_until = 0.0
+                self.focus.over()
                 self.report(text, "silent")
                 self.run_worker(self.warm, thread=True, exit_on_error=False)
         page.title_line()
@@ -331,7 +301,7 @@ class LamphouseApp(App[int]):
 
     def dark_now(self) -> None:
         self.dark_at_once()
-        self.focus_until = 0.0
+        self.focus.over()
         self.page.dark()
 
     def common_key(self, key: str) -> None:
@@ -340,8 +310,7 @@ class LamphouseApp(App[int]):
                 if self.page.phase != HELP:
                     self.show("help")
             case "d" if self.room is Room.RED:
-                steps = range(BLACK + 1) if terminal.can_dim(os.environ) else (0, BLACK)
-                self.level = next((step for step in steps if step > self.level), 0)
+                self.light.brighter()
                 self._set_room()
             case "v":
                 at = (SOUND_LEVELS.index(self.sound.level) + 1) % len(SOUND_LEVELS)
@@ -356,23 +325,10 @@ class LamphouseApp(App[int]):
 
     def hear_clocks(self) -> None:
         """Advance every process clock, and let all that has come due be heard."""
-        now = time.monotonic()
-        due: list[Call] = []
-        for n, clock in enumerate(self.clocks):
-            self.clocks[n], said = clocks.tick(clock, now)
-            due += said
-        for call in due:
+        for call in self.clocks.tick(time.monotonic()):
             self.sound.cue(CLOCK_CUES[call.kind])
             if call.kind != "agitate":
                 self.sound.say(call.say)
-
-    def answer_clock(self, now: float) -> None:
-        """The press that pours: for the clock chosen, or else for the one that has waited longest."""
-        waiting = [n for n, c in enumerate(self.clocks) if not c.over and c.poured is None]
-        if waiting:
-            n = self.clock_at if self.clock_at in waiting else min(waiting, key=lambda n: self.clocks[n].since)
-            self.clocks[n] = clocks.answer(self.clocks[n], now)
-            self.clock_at = n
 
     def expose(self, job: Job, continues: RunRow | None = None, says: list[str] | None = None) -> None:
         """To the dark, for ``job``; with ``continues`` for what that sheet still lacks, and in words what it had."""

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from typing import Any, Protocol
 
-from timer.app.baths import Clock
 from timer.app.darkroom import Darkroom
 from timer.app.jobs import Job, StripChoice
 from timer.notebook.rows import RunRow
+from tui.bath_clocks import BathClocks
+from tui.focus_light import FocusLight
 from tui.keys import Keys
 from tui.rooms import Room
-from tui.shine import Shine
+from tui.screen_light import ScreenLight
 from tui.sound import Sound
 
 
@@ -24,14 +25,16 @@ class Context(Protocol):
     chosen: Job | None
     to_chosen: bool
     trouble: str
-    focus_until: float
-    clocks: list[Clock]
-    clock_at: int
-    shine: Shine
-    room: Room
+    focus: FocusLight
+    clocks: BathClocks
+    light: ScreenLight
 
     def standing(self, room: int) -> str:
         """Room light, sound and paper in a line of ``room`` cells, as every page's title shows them."""
+
+    @property
+    def room(self) -> Room:
+        """The room's light: what the paper that is out bears."""
 
     @property
     def paper_out(self) -> bool:
@@ -104,7 +107,3 @@ class Context(Protocol):
 
     def hear_clocks(self) -> None:
         """Advance the clocks of the baths, and let all that has come due be heard."""
-
-    def answer_clock(self, now: float) -> None:
-        """The press that pours, at ``now`` (s, monotonic): for the clock chosen if it waits, else for the longest
-        waiting."""

@@ -47,18 +47,13 @@ def _must_be_a_terminal() -> None:
 
 def _dark_first() -> None:
     """With paper out the terminal goes dark before anything else: what the screen needs takes half a second to load."""
-    from timer.documents.settings import notebook_file
+    from timer.app import notebooks
     from timer.errors import LamphouseError
-    from timer.notebook import paper_out
-    from timer.notebook.store import Notebook
     from tui.rooms import Room, red_of, room_for
     from tui.terminal import empty_page, in_room
 
     with suppress(LamphouseError):
-        if not notebook_file().exists():
-            return
-        with Notebook(notebook_file(), read_only=True) as notebook:
-            room = room_for(paper_out.all_out(notebook))
+        room = room_for(notebooks.out())
         if room is not Room.WHITE:
             sys.stderr.write(in_room(room, red_of(0), os.environ) + empty_page(room, red_of(0), os.environ))
             sys.stderr.flush()

@@ -11,10 +11,10 @@ from textual.containers import Horizontal, Vertical
 from textual.screen import Screen
 from textual.widgets import Static
 
-from timer.app import baths as clocks
 from tui.context import Context
 from tui.driver import DARK_KEYS
 from tui.keys import REPEATABLE
+from tui.widgets.lines import write
 from tui.widgets.sheet import Sheet
 
 TALL = 20
@@ -113,9 +113,7 @@ class Page(Screen[None]):
 
     def clock_line(self) -> None:
         """Each running bath and its next call, in a row above the foot; none where none runs, or the page has its own."""
-        now = time.monotonic()
-        words = [] if self.hears_clocks else [clocks.standing(clock, now) for clock in self.context.clocks]
-        text = "   ".join(word for word in words if word)
+        text = "" if self.hears_clocks else self.context.clocks.standing(time.monotonic())
         for line in self.query("#clocks").results(Static):
             line.display = bool(text)
             line.update(text)
@@ -126,9 +124,7 @@ class Page(Screen[None]):
 
     def write(self, name: str, text: str) -> None:
         """``text`` into one of the lines that keep their size; nothing is drawn for what stands there already."""
-        line = self.query_one(f"#{name}", Static)
-        if line.content != text:
-            line.update(text, layout=False)
+        write(self, name, text)
 
     def on_key(self, event: events.Key) -> None:
         event.stop()

@@ -1,6 +1,4 @@
 #include "clock.h"
-#include "lamp.h"
-#include <avr/interrupt.h>
 #include <avr/io.h>
 #include <stdbool.h>
 #include <util/atomic.h>
@@ -38,8 +36,4 @@ uint32_t clock_low32(void)
     return ((uint32_t)h << 16) | low;
 }
 
-ISR(TIMER1_OVF_vect)
-{
-    high++;
-    lamp_overflow(high);
-}
+uint32_t clock_overflow(void) { return ++high; }

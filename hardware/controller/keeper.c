@@ -24,7 +24,7 @@ void keeper_start(void)
     sound_start();
     clock_start();
     link_start();
-    record_start();
+    record_start(sensor_counts());
     sensor_start();
     contact_start();
     rules_tell_last();

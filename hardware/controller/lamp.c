@@ -98,8 +98,10 @@ void lamp_off_sooner(ticks_t at)
     }
 }
 
-void lamp_overflow(uint32_t high)
+/* Each 32.8 ms. */
+ISR(TIMER1_OVF_vect)
 {
+    uint32_t high = clock_overflow();
     LAMP_DDR |= _BV(LAMP_BIT);
     if (!lit)
         pin(false);

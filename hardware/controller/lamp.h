@@ -12,4 +12,3 @@ bool lamp_line_is_right(void);       /* the pin reads what it should be */
 ticks_t lamp_on_at(void);            /* of the last light */
 ticks_t lamp_off_at(void);           /* of the last light, once it is off */
 ticks_t lamp_edge_at(void);          /* the last edge of its line, either way; 0: none yet */
-void lamp_overflow(uint32_t high);   /* from the clock, each 32.8 ms, in its interrupt */

@@ -1,6 +1,5 @@
 #include "record.h"
 #include "reset.h"
-#include "sensor.h"
 #include <stddef.h>
 #include <string.h>
 #include <util/atomic.h>
@@ -49,7 +48,7 @@ static uint16_t begun_check(const entry_t *e) { return check_of(&e->told, offset
 static uint16_t ended_check(const entry_t *e) { return check_of(&e->told, sizeof e->told); }
 
 /* The light of an entry that has no end: it ended with the reset. False if what was kept of it cannot be so. */
-static bool close_broken(entry_t *e)
+static bool close_broken(entry_t *e, uint32_t counts)
 {
     uint32_t off = seen;
     if (reset_by_watchdog() && alive == off && off - turned < WATCHDOG / 2)
@@ -63,13 +62,13 @@ static bool close_broken(entry_t *e)
         return false;
     e->told.off_us = e->told.on_us + lit / TICKS_PER_US;
     e->told.why = WHY_FAULT;
-    e->told.counts = sensor_counts();
+    e->told.counts = counts;
     e->ended_check = ended_check(e);
     e->state = ENDED;
     return true;
 }
 
-void record_start(void)
+void record_start(uint32_t counts)
 {
     if (head.magic != MAGIC || head.last >= REMEMBERED || head.check != head_check()) {
         memset(&head, 0, sizeof head);
@@ -80,7 +79,7 @@ void record_start(void)
         bool begun = e->told.known == 1 && e->begun_check == begun_check(e);
         if (begun && e->state == ENDED && e->ended_check == ended_check(e))
             continue;
-        if (begun && e->state == OPEN && close_broken(e)) {
+        if (begun && e->state == OPEN && close_broken(e, counts)) {
             broken_off = &e->told;
             head.last = n;
         } else

@@ -5,7 +5,7 @@
 #include "protocol.h"
 #include <stdbool.h>
 
-void record_start(void);
+void record_start(uint32_t counts); /* what the sensor had counted of a light that a reset broke off */
 /* What a reset broke off: the exposure that was lit, its end as last seen; or 0. And the exposure that was armed; or 0. */
 const exposure_record_t *record_broken_off(void);
 uint64_t record_was_armed(void);

@@ -130,3 +130,8 @@ def test_nothing_is_no_size_and_no_distance(value: float) -> None:
     for wrong in sums:
         with pytest.raises(ValueError, match="must all be more than 0"):
             wrong()
+
+
+def test_endless_is_no_size_whoever_made_the_number() -> None:
+    with pytest.raises(ValueError, match="must all be more than 0"):
+        enlargement.size_factor(4, float("inf"))

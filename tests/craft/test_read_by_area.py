@@ -198,3 +198,26 @@ def test_the_ends_are_told_in_words() -> None:
         "a was right on the lightest patch: if it is still too dark there, test lower",
         "d was right on the darkest patch: if it is still too light there, test higher",
     )
+
+
+def test_thirds_of_any_base_fit_whatever_the_last_digit() -> None:
+    third = math.log2(3 / 2)
+    for n in range(400):
+        way = from_base(6.01 + n / 37, -third, -third, -third)
+        assert (way.fits, way.conflicts) == (True, ())
+
+
+def test_a_second_too_much_is_too_much() -> None:
+    way = from_base(10, -1, -1, math.log2(0.96))
+    assert way.fits is False
+    assert "the dodges need 10.4 s one after another, and the base is 10.0 s" in way.conflicts[0]
+
+
+def test_half_of_the_top_can_be_held_back_and_not_a_little_more() -> None:
+    """From 16 s wall is held back for 8 s, just its half, and face for 5.9 s: that fits. From 2.5 s half is 1.26 s."""
+    dodge = next(way for way in ways(areas(window="4", wall="1", face="2")) if way.how == "dodge")
+    assert (dodge.as_base, [d.area for d in dodge.dodges]) == (("window",), ["wall", "face"])
+    faint = read_areas([(stops, seconds / 8) for stops, seconds in THIRDS], [
+        ("window", Fraction(5)), ("wall", Fraction(1)), ("face", Fraction(3)),
+    ])  # fmt: skip
+    assert next(way for way in ways(faint) if way.how == "dodge").as_base == ("face",)

@@ -153,3 +153,15 @@ def test_a_pool_of_seven_millimetres() -> None:
     radius = 270 / 2 / math.pi
     segment = radius**2 * math.acos((radius - 7) / radius) - (radius - 7) * math.sqrt(radius**2 - (radius - 7) ** 2)
     assert craft_vessels.wets(craft_vessels.Drum("d", 260, 270)) == pytest.approx(260 * segment / 1000)
+
+
+def test_measures_that_no_vessel_has_are_told_with_what_it_is() -> None:
+    for vessel, says in (
+        (craft_vessels.Drum("d", 40, 300), "d (drum, 40 mm long and 300 mm round inside): the measures of a drum are 50 to"),
+        (craft_vessels.Tray("t", 300, 2001), "t (tray, 300 x 2001 mm at the bottom): the measures of a tray are 50 to"),
+    ):
+        with pytest.raises(ValueError, match="the measures of a") as told:
+            craft_vessels.check(vessel)
+        assert str(told.value).startswith(says)
+    for vessel in (craft_vessels.Drum("d", 50, 2000), craft_vessels.Tray("t", 2000, 50)):
+        craft_vessels.check(vessel)

@@ -107,7 +107,7 @@ def test_a_migration_that_fails_changes_nothing(tmp_path: Path, monkeypatch: pyt
     old = sqlite3.connect(path)
     old.executescript((HERE / "version1.sql").read_text())
     old.close()
-    monkeypatch.setattr("timer.notebook.store.STEPS", ("", "CREATE TABLE half (x);\nnonsense"))
+    monkeypatch.setattr("timer.notebook.file.STEPS", ("", "CREATE TABLE half (x);\nnonsense"))
     with pytest.raises(NotebookError):
         Notebook(path)
     again = sqlite3.connect(path)

@@ -298,6 +298,14 @@ def test_light_that_cannot_be_given_is_refused() -> None:
         check_limits(ring_plan(Pack(0, 60, 50), 10, 0.004, "dichroic"), 120)
 
 
+def test_light_that_a_lamp_gives_before_it_can_be_off_is_refused() -> None:
+    """A dose may begin before the switch does, by calibration: then there is a least light, and no time below nothing."""
+    early = LampResponse(-0.5, 0.1)
+    check_limits(strip_plan(8, Fraction(1, 3), 5, "window"), 120, early)
+    with pytest.raises(Refused, match=r"patch 1: 0.300 s of light cannot be given, since this lamp gives more"):
+        check_limits(strip_plan(0.3, Fraction(1, 3), 5, "window"), 120, early)
+
+
 def test_light_shorter_than_the_lamps_rise_is_warned_of() -> None:
     strip = strip_plan(2, Fraction(1, 12), 5, "cover")  # bursts of 0.12 s and more
     (warning,) = short_light(strip, LampResponse(0.06, 0.1))

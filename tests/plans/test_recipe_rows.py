@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from timer.craft.dodge_burn import burn_seconds, dodge_seconds
 from timer.documents.recipe import Burn, Dodge, Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
-from timer.plans import recipe_rows
+from timer.plans import recipe_edits, recipe_rows
 from timer.plans.print import print_plan
 from tui.widgets.timeline import timeline
 
@@ -20,7 +20,7 @@ ACTS = st.tuples(st.sampled_from(["nudge", "type", "add", "second", "remove", "m
 
 
 def begun(**more: Any) -> Recipe:
-    return recipe_rows.typed(recipe_rows.empty(PAPER, 10.0), recipe_rows.rows(recipe_rows.empty(PAPER))[0], "name", "quay")
+    return recipe_edits.typed(recipe_rows.empty(PAPER, 10.0), recipe_rows.rows(recipe_rows.empty(PAPER))[0], "name", "quay")
 
 
 def act(recipe: Recipe, what: str, number: int, text: str) -> Recipe:
@@ -28,33 +28,33 @@ def act(recipe: Recipe, what: str, number: int, text: str) -> Recipe:
     row, by = rows[number % len(rows)], 1 if number % 2 else -1
     match what:
         case "nudge":
-            return recipe_rows.nudged(recipe, row, by)
+            return recipe_edits.nudged(recipe, row, by)
         case "type":
             field = ("name", "amount", "tool", "motion", "filters")[number % 5]
-            return recipe_rows.typed(recipe, row, field, text)  # type: ignore[arg-type]
+            return recipe_edits.typed(recipe, row, field, text)  # type: ignore[arg-type]
         case "add":
-            return recipe_rows.added(recipe, "dodge" if by > 0 else "burn", text)
+            return recipe_edits.added(recipe, "dodge" if by > 0 else "burn", text)
         case "second":
-            return recipe_rows.second_added(recipe, text)
+            return recipe_edits.second_added(recipe, text)
         case "remove":
-            return recipe_rows.removed(recipe, row)
+            return recipe_edits.removed(recipe, row)
         case "move":
-            return recipe_rows.moved(recipe, row, by)[0]
+            return recipe_edits.moved(recipe, row, by)[0]
         case _:
-            return recipe_rows.overlapped(recipe, row)
+            return recipe_edits.overlapped(recipe, row)
 
 
 def test_the_sheet_row_takes_negative_sheet_and_aperture() -> None:
     recipe = recipe_rows.empty("bw")
     row = next(row for row in recipe_rows.rows(recipe) if row.kind == "sheet")
-    whole = recipe_rows.typed(recipe, row, "name", "24x36mm 18x24cm f/8")
+    whole = recipe_edits.typed(recipe, row, "name", "24x36mm 18x24cm f/8")
     place = whole.enlargement
     assert (place.frame, place.sheet, place.aperture) == ("24x36mm", "18x24cm", 8)
-    place = recipe_rows.typed(whole, row, "name", "30x40cm").enlargement
+    place = recipe_edits.typed(whole, row, "name", "30x40cm").enlargement
     assert (place.frame, place.sheet, place.aperture) == ("24x36mm", "30x40cm", 8)
     with pytest.raises(ValueError, match="more than two sizes"):
-        recipe_rows.typed(recipe, row, "name", "24x36mm 18x24cm 30x40cm")
-    place = recipe_rows.typed(whole, row, "name", "").enlargement
+        recipe_edits.typed(recipe, row, "name", "24x36mm 18x24cm 30x40cm")
+    place = recipe_edits.typed(whole, row, "name", "").enlargement
     assert (place.frame, place.sheet, place.aperture) == ("", "", None)
 
 
@@ -75,7 +75,7 @@ def test_any_changes_in_any_order(acts: list[tuple[str, int, str]], width: int) 
 
 
 def test_seconds_are_those_of_the_plan() -> None:
-    recipe = recipe_rows.added(recipe_rows.added(begun(), "dodge", "wall-1/3"), "burn", "sky+1/2")
+    recipe = recipe_edits.added(recipe_edits.added(begun(), "dodge", "wall-1/3"), "burn", "sky+1/2")
     rows = {row.name: row for row in recipe_rows.rows(recipe)}
     plan = print_plan(recipe)
     given_s = {step.area: step.seconds for step in plan.steps if step.do == "expose"}
@@ -96,33 +96,33 @@ def test_seconds_are_those_of_the_plan() -> None:
     ],
 )
 def test_an_area_by_its_name_and_size(text: str, kind: Any, area: str, stops: Fraction) -> None:
-    made = recipe_rows.added(begun(), kind, text)
+    made = recipe_edits.added(begun(), kind, text)
     areas: list[Dodge | Burn] = [*made.dodge, *made.burn]
     assert [(a.area, a.stops) for a in areas] == [(area, stops)]
     assert bool(made.burn) == (stops > 0)
 
 
 def test_seconds_typed_are_turned_into_the_stops_that_give_them() -> None:
-    recipe = recipe_rows.added(begun(), "burn", "sky")
+    recipe = recipe_edits.added(begun(), "burn", "sky")
     row = next(row for row in recipe_rows.rows(recipe) if row.kind == "burn")
-    made = recipe_rows.typed(recipe, row, "amount", "10.0")
+    made = recipe_edits.typed(recipe, row, "amount", "10.0")
     assert made.burn[0].stops == 1  # as long again as the base is one stop
     with pytest.raises(ValueError, match="cannot be held back"):
-        dodge = recipe_rows.added(begun(), "dodge", "wall")
+        dodge = recipe_edits.added(begun(), "dodge", "wall")
         row = next(row for row in recipe_rows.rows(dodge) if row.kind == "dodge")
-        recipe_rows.typed(dodge, row, "amount", "10.0")
+        recipe_edits.typed(dodge, row, "amount", "10.0")
 
 
 def test_a_burn_through_another_grade_keeps_its_light_and_comes_back() -> None:
-    recipe = recipe_rows.added(begun(), "burn", "sky+1")
+    recipe = recipe_edits.added(begun(), "burn", "sky+1")
     row = next(row for row in recipe_rows.rows(recipe) if row.kind == "burn")
-    through = recipe_rows.typed(recipe, row, "filters", "5")
+    through = recipe_edits.typed(recipe, row, "filters", "5")
     assert (through.burn[0].seconds, through.burn[0].stops) == (10.0, None)
-    assert recipe_rows.typed(through, row, "filters", "").burn == recipe.burn
+    assert recipe_edits.typed(through, row, "filters", "").burn == recipe.burn
 
 
 def test_the_timeline_shows_changes_of_hands_and_of_filters() -> None:
-    recipe = recipe_rows.second_added(recipe_rows.added(begun(), "dodge", "wall-1"), "5")
+    recipe = recipe_edits.second_added(recipe_edits.added(begun(), "dodge", "wall-1"), "5")
     upper, lower = timeline(print_plan(recipe), 80)
     assert upper.startswith("▕-wall")
     assert "┊base" in upper and "‖grade 5‖" in upper and "whole sheet" in upper

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tui.run_words import checklist, dots, soon
+from tui.expose_words import checklist, dots, soon
 from tui.widgets.blocks import FONT, HIGH, big_words, cells, pixels
 from tui.widgets.digits import big, spelled
 

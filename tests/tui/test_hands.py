@@ -45,14 +45,14 @@ async def test_each_running_bath_stands_at_the_foot_of_every_page(page: type[Pag
         assert not app.screen.query_one("#clocks").display
         now = time.monotonic()
         made = clocks.start("RA-4", "drum", "inside", bath, now, hands_free=False)
-        app.clocks += [clocks.answer(made, now), made]
+        app.clocks.all += [clocks.answer(made, now), made]
         await app.push_screen(page())
         await until(pilot, lambda: "developer, drain in 0:4" in text_of(app, "clocks"))
         assert text_of(app, "clocks").endswith("developer WAITS for the pour")
         await app.push_screen(Baths())
         await pilot.pause(0.6)
         assert not app.screen.query_one("#clocks").display  # that page has them large
-        app.clocks.clear()
+        app.clocks.all.clear()
         await press(app, pilot, "q")
         await until(pilot, lambda: not app.screen.query_one("#clocks").display)
 
@@ -62,7 +62,7 @@ async def test_the_baths_at_the_foot_bear_the_room_light(kind: str) -> None:
     async with stage() as (app, pilot):
         now = time.monotonic()
         made = clocks.start("RA-4", "drum", "inside", (Bath("developer", 60),), now, hands_free=False)
-        app.clocks.append(clocks.answer(made, now))
+        app.clocks.all.append(clocks.answer(made, now))
         assert app.open_box(kind)
         await app.push_screen(Help())
         await until(pilot, lambda: "developer, drain in" in text_of(app, "clocks"))

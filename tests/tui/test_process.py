@@ -26,16 +26,16 @@ async def test_clocks_run_nag_and_are_heard_on_other_pages(home: Path, monkeypat
         assert isinstance(app.screen, Baths)
         await pilot.press(*["right"] * app.screen.names.index("aa"))
         await press(app, pilot, "a", "a")
-        await until(pilot, lambda: len(app.clocks) == 2)
+        await until(pilot, lambda: len(app.clocks.all) == 2)
         await press(app, pilot, "enter")
-        await until(pilot, lambda: app.clocks[1].poured is not None)
+        await until(pilot, lambda: app.clocks.all[1].poured is not None)
         await press(app, pilot, "q")
         await until(pilot, lambda: isinstance(app.screen, Prepare))
         await until(pilot, lambda: "end" in heard)  # called on another page
         await press(app, pilot, "z")
         await until(pilot, lambda: "WAITS" in text_of(app, "list"))
         await press(app, pilot, "x", "x")
-        assert app.clocks == []
+        assert app.clocks.all == []
 
 
 async def test_no_clock_changes_the_room_light(home: Path) -> None:

@@ -52,9 +52,9 @@ def check(app: LamphouseApp, where: str) -> None:
     for char, front, back in seen:
         assert front[1:] == (0, 0), (where, char, front)
         assert back[1:] == (0, 0), (where, char, back)
-        if app.room is Room.NONE or app.level == BLACK:
+        if app.room is Room.NONE or app.light.level == BLACK:
             assert front == back == (0, 0, 0), (where, char, front, back)
-    if app.room is Room.RED and app.level != BLACK and screen_text(app).strip():
+    if app.room is Room.RED and app.light.level != BLACK and screen_text(app).strip():
         assert any(front[0] >= LEVELS[0] for _, front, _ in seen), f"{where}: nothing to read"
 
 
@@ -83,7 +83,7 @@ async def test_every_state_of_a_run(home: Path, witness: Witness, kind: str) -> 
         check(app, "paused")
         for _ in range(BLACK + 1):
             await press(app, pilot, "d")
-            check(app, f"level {app.level}")
+            check(app, f"level {app.light.level}")
         app.notify("a toast that nobody should send", severity="error", title="toast")
         await pilot.pause(0.2)
         check(app, "toast")
@@ -197,22 +197,22 @@ def test_no_page_is_left_out(home: Path) -> None:
 async def test_red_begins_dimmest_and_goes_round_by_black() -> None:
     async with stage() as (app, pilot):
         await press(app, pilot, "d")
-        assert app.level == 0  # in white light it has nothing to dim
+        assert app.light.level == 0  # in white light it has nothing to dim
         app.open_box("bw")
         levels = []
         for _ in range(BLACK + 1):
-            levels.append(app.level)
+            levels.append(app.light.level)
             await press(app, pilot, "d")
         assert levels == [0, 1, 2, 3, 4, BLACK]
-        assert app.level == 0
+        assert app.light.level == 0
         await press(app, pilot, "d", "d", "c")
         await until(pilot, lambda: app.room is Room.WHITE)
         app.open_box("bw")
-        assert app.level == 2  # as it was wanted
-        app.level = BLACK
+        assert app.light.level == 2  # as it was wanted
+        app.light.level = BLACK
         app.covered()
         app.open_box("bw")
-        assert app.level == 0  # but never black without a word
+        assert app.light.level == 0  # but never black without a word
 
 
 async def test_where_red_cannot_be_dimmed_it_is_said_and_black_is_offered(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -222,9 +222,9 @@ async def test_where_red_cannot_be_dimmed_it_is_said_and_black_is_offered(monkey
         assert "cannot be dimmed" in text_of(app, "advice")
         app.open_box("bw")
         await press(app, pilot, "d")
-        assert app.level == BLACK
+        assert app.light.level == BLACK
         await press(app, pilot, "d")
-        assert app.level == 0
+        assert app.light.level == 0
 
 
 async def test_white_comes_back_when_it_is_covered() -> None:

@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 import msgspec
 
+from timer.app.notebooks import begun
 from timer.cli.options import Finite, Line, json_option, notebook_option
 from timer.cli.plain_stream import act
 from timer.cli.show import echo_json
@@ -15,10 +16,9 @@ from timer.craft.enlargement import parse_sheet
 from timer.craft.processing import Bath, Drain, calls, parts, total_seconds
 from timer.craft.vessels import CARE, EVEN, UNIT_MM2
 from timer.documents.bath_process import Process, baths, process_named, processes
-from timer.documents.settings import folder, notebook_file
+from timer.documents.settings import folder
 from timer.errors import Refused
 from timer.notebook import chemistry
-from timer.notebook.store import Notebook
 
 ML = Finite(min=0, min_open=True, max=50_000)
 
@@ -118,7 +118,7 @@ def mixing(ratio: str, ml: float, as_json: bool) -> None:
 @notebook_option
 def mix(name: str, ml: float, capacity: float | None, as_json: bool, notebook_path: Path | None) -> None:
     """Say that bath NAME is freshly mixed, and start counting its use."""
-    with Notebook(notebook_path or notebook_file()) as notebook:
+    with begun(notebook_path) as notebook:
         made = chemistry.mix(notebook, name, ml, capacity)
     _tell([made], as_json)
 
@@ -138,7 +138,7 @@ def use(name: str, sheet: str | None, area: float | None, count: int, as_json: b
         each = area if area is not None else parse_sheet(sheet or "").area / UNIT_MM2
     except ValueError as error:
         raise Refused(str(error)) from None
-    with Notebook(notebook_path or notebook_file()) as notebook:
+    with begun(notebook_path) as notebook:
         found = chemistry.use(notebook, name, each * count)
     _tell([found], as_json)
 
@@ -148,7 +148,7 @@ def use(name: str, sheet: str | None, area: float | None, count: int, as_json: b
 @notebook_option
 def status(as_json: bool, notebook_path: Path | None) -> None:
     """List the mixed baths, and how much paper each has had."""
-    with Notebook(notebook_path or notebook_file()) as notebook:
+    with begun(notebook_path) as notebook:
         found = chemistry.all_standing(notebook)
     _tell(found, as_json)
 

@@ -132,10 +132,9 @@ def match(
 
 def _on_sheet(run: int, patch: float, notebook_path: Path | None) -> tuple[int, float, float]:
     """Bursts, their seconds, and the long exposure at ``patch`` of a calibration sheet in the notebook."""
-    from timer.documents.settings import notebook_file
-    from timer.notebook.store import Notebook
+    from timer.app.notebooks import existing
 
-    with Notebook(notebook_path or notebook_file()) as notebook:
+    with existing(notebook_path) as notebook:
         plan = notebook.run(run).plan
     bursts = [step.seconds for step in plan.steps if step.do == "expose" and step.area == "patch 1"]
     longs = [each.seconds for each in plan.patches[1:]]

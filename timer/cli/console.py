@@ -17,10 +17,11 @@ from typing import Any
 import click
 
 from timer.app.lamp import keeper_config, response
+from timer.app.notebooks import begun
 from timer.cli.plain_stream import act
 from timer.cli.show import echo_json, echo_plan, result_lines, run_json
 from timer.craft.lamp_response import LampResponse
-from timer.documents.settings import Settings, load_settings, notebook_file
+from timer.documents.settings import Settings, load_settings
 from timer.errors import LamphouseError, Refused
 from timer.notebook import paper_out
 from timer.notebook.store import Notebook
@@ -65,7 +66,7 @@ def carry_out(
     config = keeper_config(settings, lamp=lamp, speed=speed)
     if speed != 1 and config.lamp != "simulated":
         raise Refused("--speed is a time-lapse of the simulated lamp; a real one takes its time")
-    with Notebook(notebook_path or notebook_file()) as notebook:
+    with begun(notebook_path) as notebook:
         _refuse_beside_another_sheet(notebook, continues)
         screen = _Screen(sys.stderr if as_json else sys.stdout, speed)
         alone = advance == "auto" and not sys.stdin.isatty()

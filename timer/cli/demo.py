@@ -9,7 +9,7 @@ import click
 from timer.cli.console import carry_out
 from timer.cli.options import Finite
 from timer.documents.recipe_file import parse_recipe
-from timer.documents.settings import Settings, notebook_file
+from timer.documents.settings import Settings
 from timer.plans.print import print_plan
 from timer.plans.strip import strip_plan
 
@@ -45,9 +45,9 @@ def command(speed: float) -> int:
             code = carry_out(plan, Settings(), advance="auto", speed=speed, lamp="simulated", recipe=recipe)
             if code:
                 return code
-        from timer.notebook.store import Notebook
+        from timer.app.notebooks import existing
 
-        with Notebook(notebook_file(), read_only=True) as notebook:
+        with existing() as notebook:
             click.echo("\nThe notebook now has:")
             for row in reversed(notebook.runs()):
                 light = sum((e.low_us or 0) for e in notebook.exposures(row.id)) / 1e6

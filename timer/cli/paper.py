@@ -25,18 +25,12 @@ def command(ctx: click.Context, as_json: bool, notebook_path: Path | None) -> No
       lamphouse paper
       lamphouse paper covered
     """
-    from timer.documents.settings import notebook_file
-    from timer.notebook import paper_out
-    from timer.notebook.store import Notebook
+    from timer.app import notebooks
 
     if ctx.invoked_subcommand:
         ctx.obj = notebook_path
         return
-    path = notebook_path or notebook_file()
-    out: tuple[paper_out.PaperOut, ...] = ()
-    if path.exists():
-        with Notebook(path, read_only=True) as notebook:
-            out = paper_out.all_out(notebook)
+    out = notebooks.out(notebook_path)
     if as_json:
         echo_json([asdict(paper) for paper in out])
         return
@@ -55,12 +49,12 @@ def covered(notebook_path: Path | None) -> None:
       lamphouse paper covered
     """
     from timer.app.lamp import keeper_config
-    from timer.documents.settings import load_settings, notebook_file
+    from timer.app.notebooks import begun
+    from timer.documents.settings import load_settings
     from timer.notebook import paper_out
-    from timer.notebook.store import Notebook
 
     refuse_beside_a_screen(keeper_config(load_settings()), "say it there: c")
-    with Notebook(notebook_path or notebook_file()) as notebook:
+    with begun(notebook_path) as notebook:
         out = paper_out.all_out(notebook)
         paper_out.cover(notebook)
     for paper in out:
@@ -80,14 +74,9 @@ def refuse_beside_a_screen(config: Config, instead: str) -> None:
 
 def refuse_with_paper_out(config: Config) -> None:
     """Refused while paper is out, or while a screen has the lamp and may open a box any moment: light would fog it."""
-    from timer.documents.settings import notebook_file
-    from timer.notebook import paper_out
-    from timer.notebook.store import Notebook
+    from timer.app import notebooks
 
     refuse_beside_a_screen(config, "its f is the focus light")
-    if not notebook_file().exists():
-        return
-    with Notebook(notebook_file(), read_only=True) as notebook:
-        out = paper_out.all_out(notebook)
+    out = notebooks.out()
     if out:
         raise Refused(f"{out[0]} is out: cover it, then say `lamphouse paper covered`")

@@ -142,17 +142,12 @@ def _at(place: str, of: str = "") -> Fraction:
 
 def _of_notebook(alone: list[str], notebook_path: Path | None) -> _Test:
     """The strip that a run's number stands for; without one, the newest that was not read yet."""
-    from timer.documents.files import is_there
-    from timer.documents.settings import notebook_file
+    from timer.app.notebooks import existing
     from timer.notebook import to_read
-    from timer.notebook.store import Notebook
 
     if alone and not (alone[0].isdecimal() and alone[0].isascii() and 0 < int(alone[0][:19]) < 2**63):
         raise click.UsageError(f"{alone[0]!r} is no run's number; areas are read from a strip of the notebook, like 12")
-    path = notebook_path or notebook_file()
-    if not is_there(path):
-        raise LamphouseError(f"there is no notebook at {path} yet; say how the strip was made with --from SECONDS")
-    with Notebook(path, read_only=True) as notebook:
+    with existing(notebook_path, instead="say how the strip was made with --from SECONDS") as notebook:
         if not alone:
             raise click.UsageError(_which([test.run for test in to_read.waiting(notebook)]))
         run = notebook.run(int(alone[0]))
@@ -252,9 +247,8 @@ def _written(way: Way, test: _Test, title: str | None, output: Path) -> Recipe:
 
 
 def _mark_read(run: int, notebook_path: Path | None) -> None:
-    from timer.documents.settings import notebook_file
+    from timer.app.notebooks import existing
     from timer.notebook import to_read
-    from timer.notebook.store import Notebook
 
-    with Notebook(notebook_path or notebook_file()) as notebook:
+    with existing(notebook_path, to_write=True) as notebook:
         to_read.mark(notebook, run, unread=False)

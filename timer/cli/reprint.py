@@ -28,13 +28,13 @@ def command(run: int, sheet: str, aperture: float | None, keep: Path | None, **o
       lamphouse reprint 12 --sheet 30x40cm --aperture 8
     """
     from timer.app.lamp import response
+    from timer.app.notebooks import existing
     from timer.cli.console import carry_out
-    from timer.documents.settings import load_settings, notebook_file
-    from timer.notebook.store import Notebook
+    from timer.documents.settings import load_settings
     from timer.plans.derive import derive
     from timer.plans.recipe_change import RecipeChange
 
-    with Notebook(options["notebook_path"] or notebook_file(), read_only=True) as notebook:
+    with existing(options["notebook_path"]) as notebook:
         row = notebook.run(run)
     settings = load_settings()
     if not row.recipe:

@@ -29,14 +29,14 @@ def command(run: int | None, assume: str | None, forget: bool, **options: Any) -
       lamphouse resume 12 --assume most
     """
     from timer.app.lamp import keeper_config
+    from timer.app.notebooks import begun
     from timer.cli.console import carry_out
-    from timer.documents.settings import load_settings, notebook_file
+    from timer.documents.settings import load_settings
     from timer.keeper.claim import holder_of
-    from timer.notebook.store import Notebook
     from timer.run.resume import record_lookup, rest, same_lamp
 
     settings = load_settings()
-    with Notebook(options["notebook_path"] or notebook_file()) as notebook:
+    with begun(options["notebook_path"]) as notebook:
         row = notebook.run(run) if run is not None else next(iter(notebook.unfinished(1)), None)
         if row is None:
             raise LamphouseError("nothing was interrupted: there is no unfinished sheet in the notebook")

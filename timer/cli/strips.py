@@ -5,11 +5,11 @@ from pathlib import Path
 import click
 import msgspec
 
+from timer.app.notebooks import existing
 from timer.cli.options import RUN, json_option, notebook_option
 from timer.cli.show import echo_json
 from timer.errors import NotebookError
 from timer.notebook import to_read
-from timer.notebook.store import Notebook
 from timer.plans.recipe_change import described
 
 
@@ -26,13 +26,7 @@ def command(done: int | None, again: int | None, as_json: bool, notebook_path: P
       lamphouse strips
       lamphouse strips --done 12
     """
-    from timer.documents.files import is_there
-    from timer.documents.settings import notebook_file
-
-    path = notebook_path or notebook_file()
-    if not is_there(path):
-        raise NotebookError(f"there is no notebook at {path} yet; it is begun with the first strip or print")
-    with Notebook(path, read_only=done is None and again is None) as notebook:
+    with existing(notebook_path, to_write=done is not None or again is not None) as notebook:
         for run, unread in ((done, False), (again, True)):
             if run is not None:
                 if not notebook.run(run).plan.patches:

@@ -100,9 +100,7 @@ def fit(vessel: Vessel, sheet: Size) -> Fit:
 
 def _grid(room: float, side: float) -> int:
     """How many times ``side`` goes into ``room``; one alone needs no room beside it."""
-    if side > room:
-        return 0
-    return max(1, int((room + ROOM_MM) // (side + ROOM_MM)))
+    return int((room + ROOM_MM) // (side + ROOM_MM))
 
 
 def wets(vessel: Vessel) -> float:

@@ -18,7 +18,8 @@ from timer.documents.files import is_there, must_be_free, must_be_plain, part_be
 from timer.errors import NotebookError
 from timer.notebook import columns
 from timer.notebook.database import LONG_READ_S, build, connect, version_of
-from timer.notebook.store import Notebook, sentences
+from timer.notebook.file import sentences
+from timer.notebook.store import Notebook
 from timer.plans.stored import decode_plan
 
 MAX_BYTES = 2**30

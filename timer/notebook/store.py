@@ -1,146 +1,25 @@
-"""The notebook's file: what was planned, what the lamp was about to do, and what it did.
+"""What is kept of each run: what was planned, what the lamp was about to do, and what it did."""
 
-SQLite in WAL mode with ``synchronous=FULL``: what was committed is there after a power cut.
-"""
-
-import hashlib
-import json
-import os
-import secrets
-import sqlite3
-import threading
-from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
-from pathlib import Path
-from typing import Any, Self
-
-import msgspec
 
 from timer.craft.enlargement import parse_sheet
 from timer.documents.recipe_file import parse_recipe
 from timer.errors import LamphouseError, NotebookError
-from timer.notebook.database import LONG_READ_S, READ_S, connect, version_of
-from timer.notebook.migrations import STEPS, VERSION
+from timer.notebook.database import READ_S
+from timer.notebook.file import NotebookFile, sentences
 from timer.notebook.rows import EXPOSURE_COLUMNS, RUN_COLUMNS, ExposureRow, RunRow, exposure_row, run_row
+from timer.notebook.sums import seal, sum_of
 from timer.plans.model import Plan
 from timer.plans.stored import encode_plan, plan_hash
 
 UNIT_MM2 = 203.2 * 254.0
 """A sheet of 8x10 inches."""
-_NOT_SUMMED = ("plan", "state", "says", "ended", "covered", "sums")
 
 
-class Notebook:
-    """An open notebook. Every method commits before it returns, or raises NotebookError and changes nothing.
-
-    ``with`` closes it.
-    """
-
-    def __init__(self, path: Path, *, read_only: bool = False) -> None:
-        """Open ``path``, made if absent (unless ``read_only``); NotebookError in one sentence when it cannot be."""
-        self.path = path
-        self._file: tuple[int, int] | None = None
-        self._summed = ""
-        self._one_at_a_time = threading.RLock()  # a screen reads and writes beside its session's own threads
-        with sentences(path):
-            if not read_only:
-                path.parent.mkdir(parents=True, exist_ok=True)
-            self._db, self._clock = connect(path, read_only=read_only)
-            try:
-                self._prepare(read_only)
-            except BaseException:
-                self._db.close()
-                raise
-
-    def _prepare(self, read_only: bool) -> None:
-        version = version_of(self._db, self.path)
-        if not read_only:
-            self._db.execute("PRAGMA journal_mode = WAL")
-            self._db.execute("PRAGMA synchronous = FULL")
-            self._db.execute("PRAGMA foreign_keys = ON")
-            if version < VERSION:
-                self._bring_up_to_date()
-        elif version < VERSION:
-            raise NotebookError(f"{self.path}: made by an older Lamphouse; `lamphouse notebook check` brings it up to date")
-        named = self._db.execute("SELECT name FROM book LIMIT 2").fetchall()
-        if len(named) != 1 or not isinstance(named[0][0], int):
-            raise NotebookError(f"notebook {self.path}: it is damaged: it has no name; move it aside and a new one is begun")
-        self._file = _identity(self.path)
-
-    def _bring_up_to_date(self) -> None:
-        """All steps from the version found to the newest, in one transaction: all of it or nothing."""
-        with self.commit():
-            version = self._db.execute("PRAGMA user_version").fetchone()[0]
-            for step in STEPS[version:]:
-                for statement in step.split(";\n"):
-                    self._db.execute(statement)
-            if version == 0:
-                self._db.execute("INSERT INTO book VALUES (?)", (secrets.randbits(31) + 1,))
-            self._db.execute(f"PRAGMA user_version = {VERSION}")
-            for (run,) in self._db.execute("SELECT id FROM run").fetchall():
-                self._seal(run)
-
-    def still_there(self) -> None:
-        """NotebookError if the file was deleted, moved or replaced since it was opened, so that nothing would be kept."""
-        if _identity(self.path) != self._file:
-            raise NotebookError(
-                f"notebook {self.path}: it was deleted, moved or replaced while it was open; put it back and start again"
-            )
-
-    @contextmanager
-    def commit(self) -> Iterator[None]:
-        """One transaction, on disk when it is left; undone as a whole when the block raises. From any thread, one at a time;
-        NotebookError for what SQLite or the disk refuses."""
-        with self._one_at_a_time, sentences(self.path):
-            self._clock.allow(LONG_READ_S)
-            self._db.execute("BEGIN IMMEDIATE")
-            try:
-                yield
-                self._db.execute("COMMIT")
-            except BaseException:
-                if self._db.in_transaction:
-                    self._db.execute("ROLLBACK")
-                raise
-
-    def read(self, sql: str, values: Sequence[Any] = (), *, seconds: float = READ_S) -> list[dict[str, Any]]:
-        """Rows of a query, by column name; NotebookError when it takes longer than ``seconds``."""
-        with self._one_at_a_time, sentences(self.path):
-            self._clock.allow(seconds)
-            return [dict(row) for row in self._db.execute(sql, values)]
-
-    def each(self, sql: str, values: Sequence[Any] = ()) -> Iterator[dict[str, Any]]:
-        """As ``read``, one by one, of any number of rows."""
-        with sentences(self.path):
-            self._clock.allow(LONG_READ_S)
-            for row in self._db.execute(sql, values):
-                yield dict(row)
-
-    def write(self, sql: str, values: Sequence[Any] = ()) -> int:
-        """One statement within a ``commit``; the new row's id, or how many it changed."""
-        done = self._db.execute(sql, values)
-        return int(done.lastrowid or 0) if sql.startswith("INSERT") else done.rowcount
-
-    def copy_to(self, other: sqlite3.Connection) -> None:
-        """All of it, as it is at this moment."""
-        self._clock.allow(LONG_READ_S)
-        self._db.backup(other)
-
-    def settle(self) -> None:
-        """Leave no write-ahead log beside the file: so that it can be moved."""
-        with sentences(self.path):
-            self._db.execute("PRAGMA journal_mode = DELETE")
-
-    def close(self) -> None:
-        """Let go of the file; no other thread may be using it."""
-        self._db.close()
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        self.close()
+class Notebook(NotebookFile):
+    """An open notebook. Every method commits before it returns, or raises NotebookError and changes nothing."""
 
     # ── writing ──────────────────────────────────────────────────────────────
 
@@ -179,7 +58,7 @@ class Notebook:
             self._db.execute(  # the sheet that lies out, if one does, is this run's
                 "UPDATE paper_out SET run = ? WHERE covered IS NULL AND (run IS NULL OR run = ?)", (run, continues)
             )
-            self._seal(run)
+            seal(self._db, run)
             if continues is not None:
                 made_for = made_for or self._test_over(continues)
             about = about_recipe(recipe or made_for)
@@ -211,7 +90,7 @@ class Notebook:
                     row.name, row.noted_ns,
                 ),
             )  # fmt: skip
-            self._seal(row.run)
+            seal(self._db, row.run)
 
     def progress(self, run: int, number: int, seen_us: int) -> None:
         """The lamp is lit and has given at least ``seen_us``: what is certain if the power goes."""
@@ -220,7 +99,7 @@ class Notebook:
                 "UPDATE exposure SET lit = 1, seen_us = max(seen_us, ?) WHERE run = ? AND number = ?",
                 (seen_us, run, number),
             )
-            self._seal(run)
+            seal(self._db, run)
 
     def fact(
         self,
@@ -243,35 +122,12 @@ class Notebook:
                 " WHERE run = ? AND number = ?",
                 (low_us, low_us, high_us, why, dose_s, cut_us, run, number),
             )
-            self._seal(run)
+            seal(self._db, run)
 
     def end_run(self, run: int, state: str, says: str) -> None:
         """Write how ``run`` ended (the value of a states.State), and in words."""
         with self.commit():
             self._db.execute("UPDATE run SET state = ?, says = ?, ended = ? WHERE id = ?", (state, says, _now(), run))
-
-    # ── sums ─────────────────────────────────────────────────────────────────
-
-    def _seal(self, run: int) -> None:
-        """Within the commit that has changed them: the sum of what is fixed of ``run`` and of its exposures' facts."""
-        self._db.execute("UPDATE run SET sums = ? WHERE id = ?", (self._sum(run), run))
-
-    def agrees(self, run: int) -> bool:
-        """Whether the facts of ``run`` are those that were written: data that a card has lost is found here."""
-        with sentences(self.path):
-            self._clock.allow(READ_S)
-            kept = self._db.execute("SELECT sums FROM run WHERE id = ?", (run,)).fetchone()
-            return kept is not None and kept[0] == self._sum(run)
-
-    def _sum(self, run: int) -> str:
-        """SHA-256 of the run's row, less what may change and the plan, which has a hash of its own; and its exposures."""
-        if not self._summed:
-            names = [name for _, name, *_ in self._db.execute("PRAGMA table_info(run)")]
-            self._summed = ", ".join(name for name in names if name not in _NOT_SUMMED)
-        rows = self._db.execute(f"SELECT {self._summed} FROM run WHERE id = ?", (run,)).fetchall()
-        rows += self._db.execute("SELECT * FROM exposure WHERE run = ? ORDER BY number", (run,)).fetchall()
-        plain = [[value.hex() if isinstance(value, bytes) else value for value in row] for row in rows]
-        return hashlib.sha256(json.dumps(plain).encode()).hexdigest()
 
     # ── reading ──────────────────────────────────────────────────────────────
 
@@ -319,6 +175,13 @@ class Notebook:
     def _runs(self, where: str, values: tuple[int, ...]) -> list[RunRow]:
         return [run_row(row) for row in self.read(f"SELECT {RUN_COLUMNS} FROM run {where}", values)]
 
+    def agrees(self, run: int) -> bool:
+        """Whether the facts of ``run`` are those that were written."""
+        with sentences(self.path):
+            self._clock.allow(READ_S)
+            kept = self._db.execute("SELECT sums FROM run WHERE id = ?", (run,)).fetchone()
+            return kept is not None and kept[0] == sum_of(self._db, run)
+
 
 @dataclass(frozen=True)
 class About:
@@ -341,47 +204,9 @@ def about_recipe(text: str) -> About:
     return About(recipe.negative, recipe.paper.name, round(area, 4))
 
 
-def _identity(path: Path) -> tuple[int, int] | None:
-    try:
-        found = os.stat(path)
-    except OSError:
-        return None
-    return found.st_dev, found.st_ino
-
-
 def words_of(*texts: str) -> str:
     """What a sheet is found by: all its words, in small letters."""
     return " ".join(text.lower() for text in texts if text)
-
-
-@contextmanager
-def sentences(path: Path) -> Iterator[None]:
-    """Turn what SQLite and the system say into one sentence each."""
-    try:
-        yield
-    except (sqlite3.Error, MemoryError) as error:
-        text = str(error)
-        if "disk is full" in text or "disk I/O" in text:
-            say = "the disk is full or failing; make room and start again"
-        elif "readonly" in text:
-            say = "it is read-only; make the file and its folder writable, or choose another with --notebook"
-        elif "not a database" in text or "malformed" in text or "no such table" in text:
-            say = "it is damaged or not a notebook; move it aside and a new one is begun"
-        elif isinstance(error, MemoryError) or "too big" in text or "interrupted" in text:
-            say = "it takes more time or memory than a notebook does: it is damaged, or no notebook"
-        elif "unable to open" in text:
-            say = "it cannot be opened; check that its folder exists and is writable"
-        elif "locked" in text:
-            say = "another program holds it; end that one first"
-        else:
-            say = f"it cannot be used ({text})"
-        raise NotebookError(f"notebook {path}: {say}") from error
-    except OverflowError as error:
-        raise NotebookError(f"notebook {path}: a number is too big for it") from error
-    except (UnicodeError, msgspec.DecodeError) as error:
-        raise NotebookError(f"notebook {path}: it is damaged; `lamphouse notebook check` says where") from error
-    except OSError as error:
-        raise NotebookError(f"notebook {path}: {error.strerror or error}; choose another with --notebook") from error
 
 
 def _now() -> str:

@@ -35,12 +35,19 @@ def short_light(plan: Plan, lamp: LampResponse) -> tuple[str, ...]:
 def check_limits(plan: Plan, ceiling_s: float, response: LampResponse = INSTANT) -> None:
     """Refuse, before any light, a plan that the keeper would refuse in the middle: by lamp-on time, as the keeper counts."""
     for step in plan.steps:
-        if step.do == "expose" and step.seconds < SMALLEST_S:
+        if step.do != "expose":
+            continue
+        if step.seconds < SMALLEST_S:
             raise Refused(
                 f"{step.area}: {step.seconds:.1g} s of light cannot be given, {SMALLEST_S:g} s is the least; take a longer "
                 "time, or larger steps"
             )
         on_s = on_time(step.seconds, response)
+        if on_s < SMALLEST_S / 10:
+            raise Refused(
+                f"{step.area}: {digits(step.seconds)} s of light cannot be given, since this lamp gives more before it can "
+                "be off again; a smaller aperture makes it longer, or measure the lamp again with `lamphouse calibrate`"
+            )
         if on_s > ceiling_s:
             raise Refused(
                 f"{step.area}: {on_s:.1f} s is over the {ceiling_s:g} s that the lamp may stay on at once; "

@@ -45,9 +45,9 @@ class Baths(Page):
         if not self.query(BigSeconds):
             return  # just left, or not quite there
         context, now = self.context, time.monotonic()
-        first = clocks.first_to_call(context.clocks, now)
-        rows = [_row(c, now, self.size.width, chosen=n == context.clock_at) for n, c in enumerate(context.clocks)]
-        one = context.clocks[context.clock_at] if context.clocks else None
+        running, one = context.clocks.all, context.clocks.chosen
+        first = clocks.first_to_call(running, now)
+        rows = [_row(clock, now, self.size.width, chosen=n == context.clocks.at) for n, clock in enumerate(running)]
         if one and one.light_allowed:
             shut = "once all other paper is covered: c" if context.paper_out else "no paper is out"
             rows.append(f"  white light allowed, {shut}")
@@ -56,14 +56,14 @@ class Baths(Page):
             self.write("area", "no clock" if not one else f"{one.title}: over")
             self.query_one(BigSeconds).blank()
         else:
-            next_one = context.clocks[first]
+            next_one = running[first]
             self.write(
                 "area",
                 f"{next_one.title}: {clocks.standing(next_one, now)}"
                 if self.size.width >= WIDE
                 else clocks.standing(next_one, now),
             )
-            longest = max(bath.seconds for clock in context.clocks for bath in clock.baths)
+            longest = max(bath.seconds for clock in running for bath in clock.baths)
             self.query_one(BigSeconds).show(clocks.left(next_one, now), longest)
         self.write("list", "\n".join(rows))
         waiting = bool(one and one.at and one.poured is None)
@@ -75,21 +75,19 @@ class Baths(Page):
     def pressed(self, key: str) -> bool:
         context, now = self.context, time.monotonic()
         match key:
-            case "up" | "down" if context.clocks:
-                context.clock_at = (context.clock_at + (1 if key == "down" else -1)) % len(context.clocks)
+            case "up" | "down" if context.clocks.all:
+                context.clocks.move(1 if key == "down" else -1)
             case "left" | "right" if self.names:
                 self.at = (self.at + (1 if key == "right" else -1)) % len(self.names)
             case "enter":
-                context.answer_clock(now)
+                context.clocks.answer(now)
             case "a" | "h" if self.names:
                 try:
-                    context.clocks.append(process_clock(self.names[self.at], now, hands_free=key == "h"))
-                    context.clock_at = len(context.clocks) - 1
+                    context.clocks.begin(process_clock(self.names[self.at], now, hands_free=key == "h"))
                 except LamphouseError as error:
                     context.report(str(error))
-            case "x" if context.clocks:
-                context.clocks.pop(context.clock_at)
-                context.clock_at = 0
+            case "x" if context.clocks.all:
+                context.clocks.remove()
             case _:
                 return False
         self._draw()

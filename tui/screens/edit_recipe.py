@@ -11,7 +11,7 @@ from timer.app.jobs import Job
 from timer.app.writing import loses_comments
 from timer.documents.recipe import Recipe
 from timer.errors import LamphouseError
-from timer.plans import recipe_rows
+from timer.plans import recipe_edits, recipe_rows
 from timer.plans.print import print_plan
 from timer.plans.recipe_rows import Field, Row
 from tui.entry_line import EntryLine, letter_of
@@ -174,7 +174,7 @@ class EditRecipe(Page):
             case "up" | "down":
                 self.at = (self.at + (1 if key == "down" else -1)) % len(recipe_rows.rows(self.recipe))
             case "left" | "right":
-                self._change(lambda: recipe_rows.nudged(self.recipe, row, 1 if key == "right" else -1))
+                self._change(lambda: recipe_edits.nudged(self.recipe, row, 1 if key == "right" else -1))
                 self._stay_with(row)
             case "enter":
                 self._write()
@@ -182,16 +182,16 @@ class EditRecipe(Page):
                 kind = "dodge" if key == "h" else "burn"
                 self._type(f"{kind}, like {'wall' if key == 'h' else 'sky'}", lambda text: self._added(kind, text))
             case "s":
-                self._type("second grade or pack, like 5", lambda text: recipe_rows.second_added(self.recipe, text))
+                self._type("second grade or pack, like 5", lambda text: recipe_edits.second_added(self.recipe, text))
             case "x":
-                self._change(lambda: recipe_rows.removed(self.recipe, row))
+                self._change(lambda: recipe_edits.removed(self.recipe, row))
             case "u":
                 self._undo()
             case "w" if self.job:
                 self.job, self.says = None, "this becomes a recipe of its own"
                 self.opened = recipe_rows.empty(self.recipe.paper.kind)
             case "o" if row.kind == "dodge":
-                self._change(lambda: recipe_rows.overlapped(self.recipe, row))
+                self._change(lambda: recipe_edits.overlapped(self.recipe, row))
             case "less_than_sign" | "greater_than_sign" if row.kind in AREAS:
                 self._move(row, 1 if key == "greater_than_sign" else -1)
             case "g" if row.kind in ("burn", "filters"):
@@ -232,7 +232,7 @@ class EditRecipe(Page):
         if what is None and row.kind in AREAS:
             what = "name" if field == "name" else "stops like +1/3, or seconds like 12.5"
         what = f"{row.kind}, {what or EXAMPLES[row.kind]}"
-        self._type(what, lambda text: recipe_rows.typed(self.recipe, row, field, text))
+        self._type(what, lambda text: recipe_edits.typed(self.recipe, row, field, text))
 
     def _end_entry(self) -> None:
         self.entry, self.take, self.typing = None, None, False
@@ -266,7 +266,7 @@ class EditRecipe(Page):
 
     def _added(self, kind: str, text: str) -> Recipe:
         """The recipe with that area more, which the cursor goes to."""
-        made = recipe_rows.added(self.recipe, "dodge" if kind == "dodge" else "burn", text)
+        made = recipe_edits.added(self.recipe, "dodge" if kind == "dodge" else "burn", text)
         new = {row.name for row in recipe_rows.rows(made)} - {row.name for row in recipe_rows.rows(self.recipe)}
         self.at = next((n for n, row in enumerate(recipe_rows.rows(made)) if row.name in new), self.at)
         return made
@@ -278,7 +278,7 @@ class EditRecipe(Page):
             self.at = next((n for n, r in enumerate(rows) if r.kind in AREAS and r.name == row.name), self.at)
 
     def _move(self, row: Row, by: int) -> None:
-        made, to = recipe_rows.moved(self.recipe, row, by)
+        made, to = recipe_edits.moved(self.recipe, row, by)
         if made != self.recipe:
             self._change(lambda: made)
             self.at += to - row.at

@@ -4,26 +4,20 @@ import threading
 import time
 
 from textual.app import ComposeResult
-from textual.containers import Horizontal, Vertical
 from textual.message import Message
 from textual.timer import Timer
-from textual.widgets import Static
 
-from timer.app.jobs import Job, amount_of, questions
+from timer.app.jobs import Job, questions
 from timer.errors import LamphouseError
 from timer.notebook.rows import RunRow
-from timer.plans.cue_points import WARN_S
 from timer.run import states
 from timer.run.cues import Cued
 from timer.run.session import Result
-from tui.expose_words import Standing, box_rows, hands_next, hands_now, screen_goes, seconds_to_change, words
+from tui.expose_words import Standing, box_rows, checklist, hands_now, screen_goes, words
 from tui.page import TALL, Page
 from tui.pages import of_test
 from tui.rooms import Room
-from tui.run_words import checklist, dots, soon
-from tui.widgets.blocks import big_words
-from tui.widgets.digits import BigSeconds
-from tui.widgets.timeline import Timeline
+from tui.widgets.run_view import Checks, RunView
 
 REFRESH_S = 0.2
 CALM_S = 2.0
@@ -31,8 +25,6 @@ CALM_S = 2.0
 soon in its box."""
 LOOK = ("cover", "look", "back")
 """Stages of a run whose sheet goes into its box, so that there can be light to see by, and out again."""
-DIM = "#707070"
-"""The screen as a light to read dials by, for eyes that come from the dark; only ever with the paper covered."""
 
 
 class Shown(Message):
@@ -78,22 +70,8 @@ class Expose(Page):
         return self._items[self._ticked :]
 
     def body(self) -> ComposeResult:
-        with Vertical(id="checks"):
-            yield Static(id="list", markup=False)
-            yield Static(id="advice", markup=False)
-        with Vertical(id="run"):
-            with Horizontal(id="head"):
-                yield Static(id="name", markup=False)
-                with Vertical(id="side"):
-                    yield Static(id="area", markup=False)
-                    yield Static(id="dots", markup=False)
-            yield BigSeconds(id="digits", markup=False)
-            with Horizontal(id="line"):
-                yield Timeline(id="timeline", markup=False)
-                yield Static(id="rest", markup=False)
-            yield Static(id="hands", markup=False)
-            yield Static(id="then", markup=False)
-            yield Static(id="soon", markup=False)
+        yield Checks(id="checks")
+        yield RunView(self.job)
 
     def on_resize(self) -> None:
         self.call_after_refresh(self._draw)
@@ -383,70 +361,37 @@ class Expose(Page):
             self._progress(hands_now(self._run, self._given()))
 
     def _progress(self, says: str) -> None:
-        """What moves while it is lit: digits, line, hands now and next."""
-        run, step, given = self._run, self._run.at, self._given()
-        if self.stage != "run" or not step or not self.is_attached:
-            return  # it has ended since this was asked for
-        lit, rest = run.state is states.State.LIT, seconds_to_change(run, given)
-        self.query_one(BigSeconds).show(rest, max(each.seconds for each in self.job.plan.steps))
-        self.query_one("#timeline", Timeline).show(self.job.plan, step, given)
-        self.write("rest", f"{given:.1f} of {step.seconds:.1f} s")
-        hands = self.query_one("#hands", Static)
-        if hands.content != (now := f"NOW   {says}" if lit else says):
-            hands.update(now)
-        then = hands_next(run, given)
-        self.write("then", f"NEXT  {then}" if then else "")
-        due = lit and rest <= WARN_S and self.size.height >= TALL
-        self.write("soon", "\n".join(big_words(soon(then), self.size.width)) if due else "")
+        """What moves while it is lit; not when it has ended since this was asked for."""
+        if self.stage == "run" and self._run.at and self.is_attached:
+            self.query_one(RunView).show_light(self._run, self._given(), says, tall=self.size.height >= TALL)
 
     def _draw(self) -> None:
         if not self.is_attached:
             return
-        checks = self.stage in ("ask", "lights", "box")
-        self.query_one("#checks").display, self.query_one("#run").display = checks, not checks
-        self.query_one(BigSeconds).styles.background = DIM if self.stage == "look" else None
+        checks, view = self.query_one(Checks), self.query_one(RunView)
+        checks.display = self.stage in ("ask", "lights", "box")
+        view.display = not checks.display
         says, action = words(self._standing)
-        if checks:
-            self._draw_checks(says)
+        if checks.display:
+            checks.show(self._title(), self._rows(), says if self.stage == "lights" else "")
+        elif self.stage == "run" and self._run.at:
+            view.show_exposure(self._run)
+            self.call_after_refresh(self._progress, says)
+        elif self.stage in LOOK and self._run.at:
+            view.show_look(self._run, self.stage, says)
         else:
-            self._draw_run(says)
+            view.show_over(says, finished=self._finished)
         self.next_action(action)
         self.title_line()
 
-    def _draw_checks(self, says: str) -> None:
+    def _title(self) -> str:
+        plan = self.job.plan
+        what = "print" if self.job.recipe else plan.kind
+        return plan.title if what in plan.title else f"{plan.title}, {what}"
+
+    def _rows(self) -> list[str]:
+        """The checklist: what the printer says is so, and then box and sheet."""
+        earlier = self._says if self._continues else None
+        acts = [f"press: the {screen_goes(self.job.plan.paper)}", *box_rows(earlier)]
         at = self._ticked + (self.stage == "box")
-        acts = [f"press: the {screen_goes(self.job.plan.paper)}", *box_rows(self._says if self._continues else None)]
-        rows = checklist([*self._items, *acts], at, together=len(acts) - 1, width=self.size.width)
-        what = "print" if self.job.recipe else self.job.plan.kind
-        title = self.job.plan.title if what in self.job.plan.title else f"{self.job.plan.title}, {what}"
-        self.query_one("#list", Static).update("\n".join([title, "", *rows]))
-        self.query_one("#advice", Static).update(says if self.stage == "lights" else "")
-
-    def _draw_run(self, says: str) -> None:
-        run, step = self._run, self._run.at
-        lit = {states.State.LIT: "LIGHT ON", states.State.ARMED: "ready", states.State.PAUSED: "PAUSED"}
-        exposures = [n for n, each in enumerate(self.job.plan.steps) if each.do == "expose"]
-        if self.stage == "run" and step:
-            number = exposures.index(run.step)
-            name = f"{step.area} {amount_of(self.job, step.area)}".strip()
-            self.write("area", f"{number + 1}/{len(exposures)}  {step.area}   {lit.get(run.state, 'dark')}")
-            self.write("dots", dots(number, len(exposures), self.query_one("#dots").size.width))
-            self.write("name", "\n".join(self._large(name)))
-            self.call_after_refresh(self._progress, says)
-            return
-        if self.stage in LOOK and step:
-            self.write("area", f"{exposures.index(run.step) + 1}/{len(exposures)}  {step.area}   {self.stage}")
-            self.write("name", "\n".join(self._large(step.filters if self.stage == "look" else self.stage)))
-        else:
-            self.write("area", self.job.plan.title)
-            self.write("name", "\n".join(self._large("finished" if self._finished else "stopped")))
-        self.query_one(BigSeconds).blank()
-        self.query_one("#timeline", Timeline).blank()
-        for line in ("dots", "rest", "then", "soon"):
-            self.write(line, "")
-        self.query_one("#hands", Static).update(says)
-
-    def _large(self, name: str) -> list[str]:
-        """In block letters, without its amount where that is too long, or as it is."""
-        room = max(20, self.size.width - 30)
-        return big_words(name, room) or big_words(name.rpartition(" ")[0], room) or [name.upper()]
+        return checklist([*self._items, *acts], at, together=len(acts) - 1, width=self.size.width)

@@ -43,9 +43,9 @@ class Lights(LeafPage):
 
     def _lines(self) -> list[str]:
         context = self.context
-        ours = context.shine.lights()
+        ours = context.light.shine.lights()
         found = [f"this machine's own: {', '.join(ours)}" if ours else "this machine reports no lights of its own"]
-        if ours and not context.shine.can_put_out_panel:
+        if ours and not context.light.shine.can_put_out_panel:
             found.append("Lamphouse may not switch the backlight off: cover the panel for colour paper")
         if not terminal.can_dim(os.environ):
             found.append("this terminal has its own 16 colours: its red cannot be dimmed, only made black (d)")

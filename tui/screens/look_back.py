@@ -19,7 +19,8 @@ from timer.errors import LamphouseError
 from timer.plans.correct_area import areas_of
 from timer.plans.model import Plan
 from timer.plans.places import LONGEST_NAME, Places, place_text
-from timer.plans.recipe_rows import empty, read_filters
+from timer.plans.recipe_edits import read_filters
+from timer.plans.recipe_rows import empty
 from timer.plans.split_grade import WHOLE, Split
 from tui.entry_line import EntryLine
 from tui.page import Page

@@ -1,18 +1,14 @@
 """Prepare: choose a strip or a print, see its plan and its sheet, then get ready for the dark."""
 
-import time
 from dataclasses import replace
 from fractions import Fraction
-from functools import partial
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
-from textual.geometry import Size
 from textual.timer import Timer
 from textual.widgets import Static
 
 from timer.app.jobs import Job
-from timer.app.sheet_view import own_pixels, patch_tones, shape_of
 from timer.craft.stops import format_stops
 from timer.documents.recipe import PAPERS as KINDS
 from timer.documents.recipe_light import filters_text
@@ -21,8 +17,7 @@ from timer.plans import outlines
 from timer.plans.recipe_rows import empty
 from tui.page import TALL, Page, first_shown
 from tui.plan_rows import job_rows, total
-from tui.widgets.canvas import Pixels
-from tui.widgets.sheet import Sheet, Tones
+from tui.widgets.job_sheet import JobSheet
 from tui.widgets.timeline import Timeline
 
 PAPERS = tuple(KINDS)
@@ -31,7 +26,6 @@ LIST_WIDE = 22
 """Cells of the list at the left."""
 SHEET_WIDE = 24
 """Cells that the sheet must have for its table to stand beside it, and not below."""
-TONES_AFTER_S = 0.25
 NAMED = 3
 """Sheets that are named in the list as unfinished; the others are behind their key."""
 
@@ -48,7 +42,7 @@ class Prepare(Page):
             with Vertical(id="work"):
                 yield Static(id="choice", markup=False)
                 with Vertical(id="columns"):
-                    yield Sheet(id="sheet", markup=False)
+                    yield JobSheet(self.context.report, id="sheet", markup=False)
                     yield Static(id="plan", markup=False)
                 yield Static(id="advice", markup=False)
                 yield Timeline(id="timeline", markup=False)
@@ -75,7 +69,6 @@ class Prepare(Page):
             context.report(str(error))
         if not hasattr(self, "clock"):
             self.clock: Timer = self.set_interval(1.0, self._focus_line, pause=True)
-            self.seen: dict[tuple[Job, Size], tuple[Tones, Pixels | None]] = {}
         self._draw()  # the words at once; what needs the size comes with it
         if context.paper_out:
             rest = "Press enter to give what is missing, or c" if self.lying else "Press c"
@@ -152,43 +145,15 @@ class Prepare(Page):
         return [_cut(row, LIST_WIDE) for row in [*head, *rows[first : first + room]]]
 
     def _draw_sheet(self, job: Job) -> None:
-        """In white light in true tones, or over the printer's own picture: found beside, they come a little later."""
-        if not self.is_attached or self.at > len(self.jobs) or not self.roomy:
-            return
-        sheet, white = self.query_one("#sheet", Sheet), not self.context.paper_out
-        tones, pixels = self.seen.get((job, sheet.size), ((), None)) if white else ((), None)
-        sheet.show(job.plan, job.recipe, tones, shape_of(job), pixels)
-        wanted = job.plan.patches or (job.recipe and job.recipe.picture)
-        if white and wanted and (job, sheet.size) not in self.seen:
-            find = partial(self._find_tones, job, sheet)
-            self.run_worker(find, thread=True, exclusive=True, group="tones", exit_on_error=False)
-
-    def _find_tones(self, job: Job, sheet: Sheet) -> None:
-        time.sleep(TONES_AFTER_S)  # while a key is held no sheet is drawn in vain
-        if not self.is_attached or job != self.job:
-            return
-        tones: Tones = ()
-        pixels, fault, size = None, "", sheet.size
-        try:
-            tones = patch_tones(job.plan) if job.plan.patches else ()
-            pixels = own_pixels(job, sheet.fit)
-        except LamphouseError as error:
-            fault = str(error)
-        self.app.call_from_thread(self._tones_found, job, size, tones, pixels, fault)
-
-    def _tones_found(self, job: Job, size: Size, tones: Tones, pixels: Pixels | None, fault: str) -> None:
-        self.seen = {(job, size): (tones, pixels)}
-        if self.is_attached and self.at <= len(self.jobs) and job == self.job:
-            self.query_one("#sheet", Sheet).show(job.plan, job.recipe, tones, shape_of(job), pixels)
-            if fault:
-                self.context.report(fault)
+        if self.is_attached and self.at <= len(self.jobs) and self.roomy:
+            self.query_one(JobSheet).show_job(job, white=not self.context.paper_out)
 
     def _draw_bad(self) -> None:
         """The recipes that cannot be used, each with its sentence."""
         count = f"{len(self.bad)} recipe{'s' if len(self.bad) > 1 else ''} not usable"
         self.query_one("#choice", Static).update(f"< {self.at + 1}/{self.pages} >  {count}")
         self.query_one("#plan", Static).update("\n\n".join(each.says for each in self.bad))
-        self.query_one("#sheet", Sheet).blank()
+        self.query_one(JobSheet).blank_job()
         self.query_one("#advice", Static).update("")
         self.query_one("#timeline", Timeline).blank()
         self._next()
@@ -207,7 +172,7 @@ class Prepare(Page):
 
     def _next(self) -> None:
         context = self.context
-        if context.focus_until:
+        if context.focus.on:
             return self._focus_line()
         if context.paper_out:
             since = context.darkroom.out[0].clock
@@ -227,12 +192,12 @@ class Prepare(Page):
         return self.next_action(f"Enter: get ready   up down: choose{rest}\n{more}")
 
     def _focus_line(self) -> None:
-        left = self.context.focus_until - time.monotonic()
-        if self.context.focus_until and left > 0:
+        focus = self.context.focus
+        if (left := focus.left) > 0:
             self.clock.resume()
             self.next_action(f"FOCUS LIGHT ON, {int(left) // 60}:{int(left) % 60:02} left\nf or Space: off")
         else:
-            self.context.focus_until = 0.0
+            focus.over()
             self.clock.pause()
             self._next()
 
@@ -361,31 +326,27 @@ class Prepare(Page):
             return None
         if self.at > len(self.jobs):
             return context.report("this recipe cannot be used; choose another")
-        if context.focus_until and not self._end_focus():
+        if context.focus.on and not self._end_focus():
             return None
         return context.expose(self.job)
 
     def _end_focus(self) -> bool:
         """Whether the focus light is certainly off."""
         try:
-            self.context.darkroom.focus(0)
+            self.context.focus.end()
         except LamphouseError as error:
             self.context.report(str(error))
             return False
-        self.context.focus_until = 0.0
         return True
 
     def _focus(self) -> None:
-        context = self.context
-        if context.focus_until:
+        if self.context.focus.on:
             self._end_focus()
             return self._focus_line()
         try:
-            seconds = context.darkroom.settings.focus_minutes * 60
-            context.darkroom.focus(seconds)
-            context.focus_until = time.monotonic() + seconds
+            self.context.focus.begin()
         except LamphouseError as error:
-            context.report(str(error))
+            self.context.report(str(error))
         return self._focus_line()
 
     def dark(self) -> None:

@@ -15,7 +15,7 @@ from timer.documents.recipe_light import filters_text, setting_of
 from timer.errors import LamphouseError, Refused
 from timer.plans.first_sheet import first_sheet_plan
 from timer.plans.model import Plan
-from timer.plans.recipe_rows import read_filters
+from timer.plans.recipe_edits import read_filters
 from timer.plans.split_grade import Split, second_strip, split_of
 from timer.plans.test_sheets import dry_down_plan, ladder_plan, ring_plan
 from tui.entry_line import EntryLine

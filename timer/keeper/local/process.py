@@ -12,6 +12,7 @@ import select
 import signal
 import socket
 import sys
+import threading
 import time
 from collections import deque
 from collections.abc import Iterator
@@ -38,6 +39,9 @@ CHUNK = 512
 PRIORITY = 50
 GUARD_STARTS_S = 10.0
 
+THREAD_STACK = 256 * 1024
+"""Bytes of a driver's own thread. All memory is locked, so 8 MB of stack would be there in whole, and a process that is
+killed lets go of its lamp only after it has given its memory back."""
 Ends = dict[socket.socket | select.epoll, EndReason]
 """What ends the keeper by becoming readable, and why that is."""
 
@@ -51,6 +55,7 @@ def main() -> None:
     config = Config(**json.loads(sys.argv[1]))
     link = socket.socket(fileno=int(sys.argv[2]))
     link.setblocking(False)
+    threading.stack_size(THREAD_STACK)
     terminal = int(sys.argv[3]) if len(sys.argv) > 3 else None
     try:
         with contextlib.ExitStack() as held:

@@ -3,12 +3,19 @@
 import contextlib
 import gc
 import os
+import threading
 
 
 def undisturbed(priority: int) -> None:
-    """Give this process real-time priority and locked memory. Call it after the imports, which may be slow."""
+    """Give this process real-time priority and locked memory. Call it after the imports, which may be slow.
+
+    A driver's own threads come next after the one that calls: a process that is killed is gone, and lets go of its lamp,
+    only when the last of them has had its turn to end.
+    """
+    ours = threading.get_native_id()
     with contextlib.suppress(OSError):
-        os.sched_setscheduler(0, os.SCHED_FIFO, os.sched_param(priority))
+        for task in map(int, os.listdir("/proc/self/task")):
+            os.sched_setscheduler(task, os.SCHED_FIFO, os.sched_param(priority if task == ours else priority - 1))
     import ctypes
 
     libc = ctypes.CDLL(None, use_errno=True)

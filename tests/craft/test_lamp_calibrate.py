@@ -1,0 +1,153 @@
+"""A lamp's response from prints and from doses: known lamps found again, and every limit by hand."""
+
+import math
+
+import pytest
+from scipy.special import lambertw
+
+from timer.craft.lamp_calibrate import (
+    deficit_from_prints,
+    error_of_prints,
+    fit,
+    lambert_w,
+    response_from_deficit,
+    response_from_doses,
+    with_recovery,
+)
+from timer.craft.lamp_response import LampResponse, full_light, shape, shortening
+
+COLD = LampResponse(0.06, 0.1)
+
+
+def test_prints_that_match() -> None:
+    """Eight of 1 s that print as one of 6.88 s lost 1.12 s in the seven starts more."""
+    assert deficit_from_prints(8, 1, 6.88) == pytest.approx(0.16)
+    assert deficit_from_prints(2, 4, 7.8) == pytest.approx(0.2)
+    assert deficit_from_prints(3, 2, 6) == 0
+    for bursts, long in ((1, 0.9), (8, 0), (8, -1), (8, 8.01)):
+        with pytest.raises(ValueError, match=rf"^{bursts} bursts of 1 s cannot match one of {long:g} s: the long one is at "
+                           rf"most {bursts} s, since bursts lose light$"):  # fmt: skip
+            deficit_from_prints(bursts, 1, long)
+    whole = response_from_deficit(0.2)
+    assert (whole.delay, whole.rise) == (pytest.approx(0.08), pytest.approx(0.12))
+
+
+def test_what_a_twelfth_of_a_stop_in_the_match_does() -> None:
+    # 8 (2^(1/12) - 1) / 7 is 0.067958 of a second more in each, and log2 1.067958 is 0.0949 of a stop
+    assert error_of_prints(8, 1, 1 / 12) == pytest.approx(0.094855, abs=1e-6)
+    assert error_of_prints(8, 3, -1 / 12) == pytest.approx(0.094855, abs=1e-6)
+
+
+def test_what_the_short_light_cannot_have_given() -> None:
+    assert response_from_doses(0, 0.25, 0.2624) == response_from_doses(-0.1, 0.25, 0.006) == LampResponse()
+    with pytest.raises(ValueError, match=r"^the short light gave 0\.263 s of full light in 0\.25 s of lamp-on time: is it"):
+        response_from_doses(0.1, 0.25, 0.2627)
+    with pytest.raises(ValueError, match=r"^in 0\.25 s this lamp gives next to no light; .* with 0\.5 s$"):
+        response_from_doses(0.1, 0.25, 0.0049)
+    assert response_from_doses(0.1, 0.25, 0.15) == LampResponse(0.1, 0.0)  # it lost all of it at once: no rise
+    with pytest.raises(ValueError, match="do not fit one lamp"):
+        response_from_doses(7, 0.25, 0.01)  # a rise of more than five seconds
+
+
+@pytest.mark.parametrize("lamp", [LampResponse(0.15, 0.1), LampResponse(0.06, 0.1), LampResponse(0.15, 0.3)])
+def test_a_short_light_as_long_as_the_lag_or_not(lamp: LampResponse) -> None:
+    found = response_from_doses(lamp.lag, 0.25, full_light(0.25, lamp))
+    assert (found.delay, found.rise) == (pytest.approx(lamp.delay, abs=1e-6), pytest.approx(lamp.rise, abs=1e-6))
+
+
+@pytest.mark.parametrize("x", [-0.3678, -0.3, -1e-3, 0.0, 1e-3, 0.5, 1.0, math.e, 1e6])
+def test_lambert_against_scipy(x: float) -> None:
+    assert lambert_w(x) == pytest.approx(lambertw(x).real, rel=1e-9, abs=1e-12)
+
+
+@pytest.mark.parametrize("x", [-1 / math.e, -0.4])
+def test_no_lambert_below_its_branch_point(x: float) -> None:
+    with pytest.raises(ValueError, match="above -1/e"):
+        lambert_w(x)
+
+
+# ── warm starts ──────────────────────────────────────────────────────────────
+
+RESTS = (0.3, 0.5, 1.0, 2.0, 4.0, 8.0)
+
+
+@pytest.mark.parametrize(("less", "recovery"), [(0.24, 2.0), (0.19, 30.0), (0.3, 0.5)])
+def test_a_recovery_is_found_again(less: float, recovery: float) -> None:
+    lamp = LampResponse(0.06, 0.1, less, recovery)
+    found = with_recovery(COLD, RESTS, [shortening(lamp, rest) for rest in RESTS])
+    assert (found.delay, found.rise) == (0.06, 0.1)
+    assert found.recovery == pytest.approx(recovery, rel=0.012)  # a step of the search is 1.07 %
+    assert found.less == pytest.approx(less, rel=0.02)
+    assert [shortening(found, rest) for rest in RESTS] == pytest.approx([shortening(lamp, r) for r in RESTS], abs=0.0004)
+
+
+def test_both_ends_of_the_search_are_in_it() -> None:
+    slow = LampResponse(0.06, 0.1, 0.19, 30)
+    assert with_recovery(COLD, RESTS, [shortening(slow, rest) for rest in RESTS]).recovery == pytest.approx(30, rel=1e-12)
+    quick = LampResponse(0.3, 0.4, 0.9, 0.05)
+    rests = (0.2, 0.21, 0.22)
+    found = with_recovery(LampResponse(0.3, 0.4), rests, [shortening(quick, rest) for rest in rests])
+    assert found.recovery == pytest.approx(0.05, rel=1e-12)
+
+
+def test_one_rest_takes_a_usual_share_of_the_lag() -> None:
+    lamp = LampResponse(0.06, 0.1, 1.3 * 0.16, 2.0)
+    found = with_recovery(COLD, [1.0], [shortening(lamp, 1.0)])
+    assert found.less == pytest.approx(1.3 * 0.16)
+    assert found.recovery == pytest.approx(2.0, rel=0.006)
+    # of a lamp that is slow to begin it is below a second
+    assert with_recovery(LampResponse(0.4, 0.5), [1.0], [0.03]).less == 0.999
+
+
+@pytest.mark.parametrize(
+    ("rests", "shorter"), [([], []), ([1.0], [0.1, 0.1]), ([0.199], [0.1]), ([60.1], [0.0]), ([1, 61], [0.1, 0])]
+)
+def test_rests_that_are_none(rests: list[float], shorter: list[float]) -> None:
+    with pytest.raises(ValueError, match=r"^a rest between two lights is 0\.2 to 60 s here$"):
+        with_recovery(COLD, rests, shorter)
+
+
+def test_nothing_to_recover_from() -> None:
+    instant = LampResponse(0.0019)
+    assert with_recovery(instant, [1.0], [0.5]) is instant
+    assert with_recovery(COLD, [0.2, 60], [0.00049, -0.005]) is COLD
+    assert with_recovery(COLD, [1.0], [0.00051]).less > 0
+    assert with_recovery(LampResponse(0.0021), [1.0], [0.0011]).less > 0
+
+
+@pytest.mark.parametrize(("shorter", "says"), [([0.05, -0.011], "-11 to 50"), ([0.163, 0.1], "100 to 163")])
+def test_what_no_warm_start_saves(shorter: list[float], says: str) -> None:
+    with pytest.raises(ValueError, match=rf"^a warm start that saves {says} ms does not fit a lamp that loses 160 ms cold"):
+        with_recovery(COLD, [0.5, 4.0], shorter)
+
+
+@pytest.mark.parametrize(("lag", "miss"), [(0.16, 0.008), (0.02, 0.004)])
+def test_how_far_a_recovery_may_miss(lag: float, miss: float) -> None:
+    """After 1 s no lamp saves more than one that takes 30 s: its less, lag / shape(0.2 / 30), by shape(1 / 30)."""
+    cold = LampResponse(lag / 2, lag / 2)
+    most = lag / shape(0.2 / 30) * shape(1 / 30)
+    assert with_recovery(cold, [1.0], [most + 0.97 * miss]).recovery == pytest.approx(30)
+    with pytest.raises(ValueError, match=rf"^no lamp recovers like that: the best fit misses by {1000 * miss:.0f} ms"):
+        with_recovery(cold, [1.0], [most + 1.03 * miss])
+
+
+def test_a_lamp_that_can_be_asked() -> None:
+    lamp = LampResponse(0.06, 0.1, 0.24, 2.0)
+    cold, gaps = list[float](), list[float]()
+
+    def dose(on: float) -> float:
+        cold.append(on)
+        return full_light(on, lamp)
+
+    def gap_dose(rest: float) -> float:
+        gaps.append(rest)
+        return full_light(2.0, lamp, rest)
+
+    found = fit(dose, gap_dose)
+    assert (cold, gaps) == ([8.0, 0.25], list(RESTS))
+    assert (found.delay, found.rise) == (pytest.approx(0.06, abs=1e-6), pytest.approx(0.1, abs=1e-6))
+    assert (found.less, found.recovery) == (pytest.approx(0.24, rel=0.02), pytest.approx(2.0, rel=0.012))
+    alone = fit(dose)
+    assert (alone.less, alone.recovery) == (0, 0)
+    assert fit(lambda on: on, gap_dose) == LampResponse()
+    assert fit(lambda on: on - 0.00009, gap_dose).less == 0

@@ -1,0 +1,290 @@
+"""A recipe with one of its rows changed: nudged by a key, typed, added, removed, moved.
+
+ValueError in one sentence for what cannot stand in a row. What is on the way to a recipe may be one that cannot be made
+yet: ``recipe_rows.fault`` says so.
+"""
+
+from fractions import Fraction
+from typing import Any, Literal
+
+from msgspec.structs import replace
+
+from timer.craft.heads import parse_setting
+from timer.craft.stops import LIMIT, digits, factor, parse_stops, stops_between
+from timer.documents.recipe import GRADES, Burn, Dodge, Edges, Filters, Flash, Recipe
+from timer.documents.recipe_light import burn_light, printed_base, with_setting
+from timer.plans.recipe_rows import PAPER_KINDS, Field, Row, kept
+
+TWELFTH = Fraction(1, 12)
+FIRST = Fraction(1, 3)
+"""Stops of a new dodge or burn until others are given: a change that is just seen."""
+WHOLE = "whole sheet"
+"""The area of a second exposure through a grade or pack of its own."""
+_FLASH_S = 1.0
+
+
+def nudged(recipe: Recipe, row: Row, by: int) -> Recipe:
+    """One step more, or less: a twelfth of a stop of light; of paper and grade the next one there is."""
+    match row.kind:
+        case "paper":
+            kind = PAPER_KINDS[(PAPER_KINDS.index(recipe.paper.kind) + by) % len(PAPER_KINDS)]
+            return replace(recipe, paper=replace(recipe.paper, kind=kind))
+        case "filters":
+            now = GRADES.index(recipe.filters.grade) + by if recipe.filters.grade in GRADES else GRADES.index("2")
+            return replace(recipe, filters=Filters(grade=GRADES[max(0, min(len(GRADES) - 1, now))]))
+        case "base":
+            return replace(recipe, base_s=kept(recipe.base_s * factor(by * TWELFTH)))
+        case "dodge" | "burn" if _stops(recipe, row) is None:
+            seconds = kept((recipe.burn[row.at].seconds or 0) * factor(by * TWELFTH))
+            return _area(recipe, row, seconds=seconds)
+        case "dodge" | "burn":
+            return _amounted(recipe, row, _past_nothing(_stops(recipe, row) or Fraction(0), by))
+        case "edges":
+            stops = (recipe.edges.stops if recipe.edges else Fraction(0)) + by * TWELFTH
+            return _edged(recipe, stops)
+        case "flash":
+            flash = recipe.flash or Flash(_FLASH_S)
+            seconds = kept(flash.seconds * factor(by * TWELFTH)) if recipe.flash else _FLASH_S
+            return replace(recipe, flash=replace(flash, seconds=seconds))
+        case _:
+            return recipe
+
+
+def typed(recipe: Recipe, row: Row, field: Field, text: str) -> Recipe:
+    """``row`` with ``text`` in its ``field``. ValueError in one sentence when it cannot stand there."""
+    text = text.strip()
+    match row.kind, field:
+        case "title", _:
+            return replace(recipe, title=text)
+        case "paper", _:
+            return replace(recipe, paper=replace(recipe.paper, name=text.removeprefix(recipe.paper.kind).strip()))
+        case "sheet", _:
+            return _placed(recipe, text)
+        case "filters", _:
+            return replace(recipe, filters=read_filters(text, recipe.filters))
+        case "base", _:
+            return replace(recipe, base_s=_light(text, recipe.base_s))
+        case (("dodge" | "burn"), "amount"):
+            return _amount_typed(recipe, row, text)
+        case "dodge", "name":
+            old = recipe.dodge[row.at].area
+            dodges = tuple(replace(d, together=text) if d.together == old else d for d in recipe.dodge)
+            return _area(replace(recipe, dodge=dodges), row, area=text)
+        case "burn", "name":
+            return _area(recipe, row, area=text)
+        case (("dodge" | "burn"), ("tool" | "motion")):
+            return _area(recipe, row, **{field: text})
+        case "burn", "filters":
+            return _through(recipe, row, text)
+        case "dodge", "filters":
+            raise ValueError("a dodge is made in the base, through its filter; another grade or pack is for burns")
+        case "edges", "tool":
+            return replace(recipe, edges=replace(recipe.edges or Edges(Fraction(1, 6)), tool=text))
+        case "edges", _:
+            return _edged(recipe, parse_stops(text))
+        case "flash", _:
+            seconds = _seconds(text)
+            flash = recipe.flash or Flash(_FLASH_S)
+            return replace(recipe, flash=replace(flash, seconds=seconds) if seconds else None)
+        case _:
+            raise ValueError(f"{row.kind} has no {field}")
+
+
+def added(recipe: Recipe, kind: Literal["dodge", "burn"], text: str) -> Recipe:
+    """A dodge or a burn more, by its name; ``wall-1/4`` and ``sky+1/2`` say its size, and which of the two, as well."""
+    name, amount = _name_and_amount(text)
+    if not name:
+        raise ValueError("an area needs a name, like wall or sky")
+    stops = amount if amount is not None else FIRST if kind == "burn" else -FIRST
+    if stops == 0:
+        raise ValueError("an area of 0 stops is as the base; give a size like +1/3")
+    if stops > 0:
+        return replace(recipe, burn=(*recipe.burn, Burn(name, stops)))
+    return replace(recipe, dodge=(*recipe.dodge, Dodge(name, stops)))
+
+
+def second_added(recipe: Recipe, text: str) -> Recipe:
+    """A second exposure of the whole sheet, through the grade or pack ``text``; half of the base until it is said.
+
+    It comes last: what is burnt in through the filter of the base needs no change before it.
+    """
+    seconds = kept(recipe.base_s / 2)
+    filters = read_filters(text, recipe.filters)
+    taken = {burn.area for burn in recipe.burn}
+    name = next(name for n in range(1, len(taken) + 2) if (name := WHOLE if n == 1 else f"{WHOLE} {n}") not in taken)
+    return replace(recipe, burn=(*recipe.burn, Burn(name, seconds=seconds, filters=filters)))
+
+
+def removed(recipe: Recipe, row: Row) -> Recipe:
+    """Without that dodge or burn, edges or flash; what every print has stays."""
+    match row.kind:
+        case "dodge":
+            gone = recipe.dodge[row.at].area
+            left = [d for n, d in enumerate(recipe.dodge) if n != row.at]
+            return replace(recipe, dodge=tuple(replace(d, together="") if d.together == gone else d for d in left))
+        case "burn":
+            return replace(recipe, burn=tuple(b for n, b in enumerate(recipe.burn) if n != row.at))
+        case "edges":
+            return replace(recipe, edges=None)
+        case "flash":
+            return replace(recipe, flash=None)
+        case _:
+            return recipe
+
+
+def moved(recipe: Recipe, row: Row, by: int) -> tuple[Recipe, int]:
+    """``row`` done earlier or later among its kind, and its place then."""
+    if row.kind not in ("dodge", "burn"):
+        return recipe, row.at
+    there = list(getattr(recipe, row.kind))
+    to = max(0, min(len(there) - 1, row.at + by))
+    there.insert(to, there.pop(row.at))
+    return replace(recipe, **{row.kind: tuple(there)}), to
+
+
+def overlapped(recipe: Recipe, row: Row) -> Recipe:
+    """A dodge made together with the next other one, and after the last of them alone again."""
+    if row.kind != "dodge":
+        return recipe
+    this = recipe.dodge[row.at]
+    free = [d.area for d in recipe.dodge if d.area != this.area and d.together in ("", this.area)]
+    others = ["", *free]
+    at = others.index(this.together) if this.together in others else 0
+    chosen = others[(at + 1) % len(others)]
+    dodges = tuple(replace(d, together="") if d.together == this.area else d for d in recipe.dodge)
+    return _area(replace(recipe, dodge=dodges), row, together=chosen)
+
+
+def read_filters(text: str, now: Filters) -> Filters:
+    """``2 1/2`` or ``grade 2 1/2`` as a contrast grade, ``60M 45Y`` as a pack, nothing as no filter."""
+    word = text.strip().removeprefix("grade").strip()
+    for sign, plain in (("½", " 1/2"), (".5", " 1/2")):
+        word = word.replace(sign, plain).strip()
+    word = "1/2" if word == "0 1/2" else word
+    if word in GRADES:
+        return Filters(grade=word)
+    if not word or word in ("none", "out"):
+        return Filters(head=now.head)
+    return with_setting(replace(now, grade=""), parse_setting(text, now.head, now.per_stop))
+
+
+def _area(recipe: Recipe, row: Row, **changes: Any) -> Recipe:
+    there = list(getattr(recipe, row.kind))
+    there[row.at] = replace(there[row.at], **changes)
+    return replace(recipe, **{row.kind: tuple(there)})
+
+
+def _stops(recipe: Recipe, row: Row) -> Fraction | None:
+    """Of an area, below 0 when it is held back; None of a burn in seconds."""
+    if row.kind == "dodge":
+        return -abs(recipe.dodge[row.at].stops)
+    return recipe.burn[row.at].stops
+
+
+def _past_nothing(stops: Fraction, by: int) -> Fraction:
+    """The next twelfth, but never 0: from -1/12 to +1/12."""
+    new = stops + by * TWELFTH
+    new = by * TWELFTH if new == 0 else new
+    return max(Fraction(-LIMIT), min(Fraction(LIMIT), new))
+
+
+def _amounted(recipe: Recipe, row: Row, stops: Fraction) -> Recipe:
+    """``row`` with ``stops``; from a dodge to a burn and back when the sign turns: its tool, motion and place stay."""
+    if (stops > 0) == (row.kind == "burn"):
+        return _area(recipe, row, stops=stops)
+    known = getattr(recipe, row.kind)[row.at]
+    kept = {"tool": known.tool, "motion": known.motion, "outline": known.outline}
+    left = removed(recipe, row)
+    if stops > 0:
+        return replace(left, burn=(*left.burn, Burn(known.area, stops, **kept)))
+    return replace(left, dodge=(*left.dodge, Dodge(known.area, stops, **kept)))
+
+
+def _amount_typed(recipe: Recipe, row: Row, text: str) -> Recipe:
+    """Stops (a fraction, or any number with a sign), or full-light seconds (``9.4``, ``9.4 s``): the light of the area.
+
+    Through a filter of its own a burn is in seconds; else seconds are turned into the stops that give them.
+    """
+    bare = text[:1] not in "+-−"
+    if _stops(recipe, row) is None:
+        now = recipe.burn[row.at].seconds or 0
+        return _area(recipe, row, seconds=kept(now * factor(parse_stops(text)) if not bare else _seconds(text)))
+    if bare and "/" not in text and not any(sign in text for sign in "½⅓⅔¼¾"):
+        return _amounted(recipe, row, _stops_of(recipe, row, _seconds(text)))
+    stops = parse_stops(text)
+    if not stops:
+        raise ValueError("an area of 0 stops is as the base; x removes it")
+    if bare and row.kind == "dodge":
+        stops = -stops
+    return _amounted(recipe, row, stops)
+
+
+def _stops_of(recipe: Recipe, row: Row, seconds: float) -> Fraction:
+    """The stops that burn, or hold back, so many full-light seconds; to a hundredth."""
+    base = printed_base(recipe)
+    if row.kind == "dodge" and seconds >= base:
+        raise ValueError(f"{seconds:g} s cannot be held back: the base is {digits(base)} s")
+    left = base + seconds if row.kind == "burn" else base - seconds
+    stops = Fraction(round(stops_between(base, left) * 100), 100)
+    if not stops:
+        raise ValueError(f"{seconds:g} s is nothing beside the base of {digits(base)} s")
+    return stops
+
+
+def _through(recipe: Recipe, row: Row, text: str) -> Recipe:
+    """A burn through a grade or pack of its own, in the seconds that it had; with none, in stops of the base again."""
+    burn = recipe.burn[row.at]
+    light = burn_light(recipe, burn) / (printed_base(recipe) / recipe.base_s)
+    if text.strip():
+        return _area(recipe, row, stops=None, seconds=kept(light), filters=read_filters(text, recipe.filters))
+    stops = Fraction(round(stops_between(recipe.base_s, recipe.base_s + light) * 12), 12)
+    return _area(recipe, row, stops=max(TWELFTH, stops), seconds=None, filters=None)
+
+
+def _edged(recipe: Recipe, stops: Fraction) -> Recipe:
+    if stops <= 0:
+        return replace(recipe, edges=None)
+    return replace(recipe, edges=replace(recipe.edges, stops=stops) if recipe.edges else Edges(stops))
+
+
+def _placed(recipe: Recipe, text: str) -> Recipe:
+    """``24x36mm 18x24cm f/8``: the negative's frame, the sheet, the aperture; one size alone is the sheet."""
+    place = recipe.enlargement
+    if not text:
+        return replace(recipe, enlargement=replace(place, frame="", sheet="", aperture=None))
+    sizes = [word for word in text.split() if not word.startswith("f/")]
+    if len(sizes) > 2:
+        raise ValueError(f"{text!r} has more than two sizes; write the negative and the sheet, like 24x36mm 18x24cm f/8")
+    for word in text.split():
+        if word.startswith("f/"):
+            place = replace(place, aperture=_number(word.removeprefix("f/"), "an aperture, like f/8"))
+    if sizes:
+        place = replace(place, sheet=sizes[-1], frame=sizes[0] if len(sizes) == 2 else place.frame)
+    return replace(recipe, enlargement=place)
+
+
+def _light(text: str, now: float) -> float:
+    """Seconds, or with a sign stops more or less than ``now``."""
+    return kept(now * factor(parse_stops(text))) if text[:1] in "+-−" and text else _seconds(text)
+
+
+def _seconds(text: str) -> float:
+    seconds = _number(text.removesuffix("s").strip(), "a time in seconds, like 12.5")
+    if not 0 <= seconds <= 3600:
+        raise ValueError(f"{seconds:g} s is no time of light; an hour, 3600 s, is the most")
+    return seconds
+
+
+def _number(text: str, what: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        raise ValueError(f"{text!r} is not {what}") from None
+
+
+def _name_and_amount(text: str) -> tuple[str, Fraction | None]:
+    """``wall-1/4`` is wall and -1/4; a dash within a name, as in ``side-light``, begins no amount."""
+    for n, char in enumerate(text):
+        if char in "+-−" and text[n + 1 : n + 2] and text[n + 1] in "0123456789.½⅓⅔¼¾":
+            return text[:n].strip(), parse_stops(text[n:])
+    return text.strip(), None
