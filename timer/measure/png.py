@@ -19,12 +19,14 @@ from timer.measure.ahead import ahead
 
 Bytes = npt.NDArray[np.uint8]
 _SIGNATURE = b"\x89PNG\r\n\x1a\n"
+_MOST = 2**22
+"""Bytes of lines that are unpacked together; some of them are in memory at once."""
 _PIECE = 2**18
 """Bytes of the file that are read at once."""
 
 
 def rows_of_png(path: Path, band: int) -> tuple[Iterator[npt.NDArray[Any]], int] | None:
-    """The pixels (rows, width, 3) of such a PNG, ``band`` rows at a time, and their bits; None for any other file.
+    """The pixels (rows, width, 3) of such a PNG, ``band`` rows at a time or less, and their bits; None for any other file.
 
     Of a damaged file, on the way: ValueError, zlib.error, OSError or struct.error.
     """
@@ -35,6 +37,7 @@ def rows_of_png(path: Path, band: int) -> tuple[Iterator[npt.NDArray[Any]], int]
     width, height, depth, colour, packed, filtered, interlaced = struct.unpack(">IIBBBBB", head[16:29])
     if depth not in (8, 16) or (colour, packed, filtered, interlaced) != (2, 0, 0, 0):
         return None
+    band = min(band, max(1, _MOST // (1 + 3 * width * depth // 8)))
     return _rows(path, width, height, depth // 8, band), depth
 
 
