@@ -96,6 +96,14 @@ def test_measured_heads_and_boxes_are_forgotten_too(lamphouse: Run, home: Path) 
         assert "nothing is kept of" in lamphouse("calibrations", "forget", *arguments, check=1).stderr
 
 
+@pytest.mark.parametrize("time", ["soon", "2026-11-30", "2026-11-30T20:15:00"])
+def test_a_time_of_forgetting_that_is_none_is_one_sentence(lamphouse: Run, taught: Path, time: str) -> None:
+    (taught / "corrections.toml").write_text(f'[forgotten]\n"dichroic on Lustre" = "{time}"\n')
+    for arguments in (("solve", "1", "--aim", AIM), ("calibrations", "list")):
+        said = lamphouse(*arguments, check=1).stderr
+        assert f"forgotten 'dichroic on Lustre': '{time}' is not a time like" in said
+
+
 def test_a_first_sheet_begins_from_the_right_prints(lamphouse: Run, home: Path) -> None:
     said = lamphouse("first-sheet", *HEAD, "--show", check=1).stderr
     assert "there is no notebook at" in said and "say where to begin: --pack" in said

@@ -96,7 +96,7 @@ def listing(as_json: bool, notebook_path: Path | None) -> None:
 
 
 @command.command("forget")
-@click.argument("name", type=Line(130))
+@click.argument("name", type=Line(460))
 @click.option("--undo", is_flag=True, help="Let what sheets have taught count again.")
 @notebook_option
 def forget(name: str, undo: bool, notebook_path: Path | None) -> None:

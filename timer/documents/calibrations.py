@@ -2,6 +2,7 @@
 paper; and since when what sheets have taught is forgotten."""
 
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 from typing import Annotated
 
@@ -59,7 +60,19 @@ def forgotten_since() -> dict[str, str]:
 
 def load_corrections(path: Path) -> Corrections:
     """What is kept in ``path``, nothing when it is not there. LamphouseError when it cannot be read."""
-    return decode_toml(read_text(path), Corrections, str(path)) if is_there(path) else Corrections()
+    return _parsed(read_text(path), path) if is_there(path) else Corrections()
+
+
+def _parsed(text: str, path: Path) -> Corrections:
+    kept = decode_toml(text, Corrections, str(path))
+    for name, time in kept.forgotten.items():
+        try:
+            with_zone = datetime.fromisoformat(time).tzinfo is not None
+        except ValueError:
+            with_zone = False
+        if not with_zone:
+            raise LamphouseError(f"{path}: forgotten {name!r}: {time!r} is not a time like 2026-11-30T20:15:00+01:00")
+    return kept
 
 
 def save_corrections(path: Path, corrections: Corrections) -> None:
@@ -67,7 +80,7 @@ def save_corrections(path: Path, corrections: Corrections) -> None:
     import tomli_w
 
     text = tomli_w.dumps(msgspec.to_builtins(corrections))
-    decode_toml(text, Corrections, str(path))  # what could not be read again is not written
+    _parsed(text, path)  # what could not be read again is not written
     edit(path, text.encode())
 
 
