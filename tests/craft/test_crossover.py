@@ -72,6 +72,14 @@ def test_more_pairs_are_surer_but_the_aims_remain() -> None:
     assert np.all(many < first) and many == pytest.approx(aims, rel=0.01)
 
 
+def test_a_reading_off_the_papers_range_counts_next_to_nothing() -> None:
+    paper = Paper()
+    good = pair(np.zeros(3), np.full(3, 0.02), paper)
+    far = Reading(10, (0, 0, 0), (0.02, 2.6, 0.74)), Reading(10, (0, 0, 0), (0.05, 2.9, 1.3))
+    both, alone = (left_over(pairs, AIM, DARK, paper) for pairs in ([good, far], [good]))
+    assert both.off[:2] == pytest.approx(alone.off[:2], abs=0.003)
+
+
 def test_what_cannot_be_is_said() -> None:
     with pytest.raises(ValueError, match="both greys"):
         left_over([], AIM, DARK, Paper())

@@ -1,6 +1,7 @@
 """What sheets teach: against scipy's own least squares over all of them at once, by hand, and in hidden darkrooms."""
 
 import random
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -109,7 +110,7 @@ def test_the_newest_sheets_count_most() -> None:
 def test_one_setting_teaches_nothing() -> None:
     one = sheet(1, 1)[:1]
     assert learn([Lesson(one, AIM)]) is None
-    near = Reading(one[0].seconds * 1.05, one[0].controls, (0.9, 0.8, 0.7))  # 0.02 in log time: the same setting
+    near = Reading(one[0].seconds * 1.05, one[0].controls, (0.95, 0.95, 0.95))  # 0.02 in log time: the same setting
     assert learn([Lesson((*one, near), AIM)]) is None
     assert learn([]) is None
     two = Reading(one[0].seconds * 1.3, one[0].controls, (1.2, 1.1, 1.0))
@@ -217,6 +218,22 @@ def test_readings_that_do_not_fit_themselves_are_no_contradiction() -> None:
     found = fit(bad, known(), AIM)
     assert estimate(bad, aim=AIM).misfit > found.limit
     assert not found.doubted and 0 < found.surprise < found.limit
+
+
+def test_surprise_is_the_misfit_less_that_with_any_head_and_paper() -> None:
+    learned, new = known(), sheet(50, 50, slope=SLOPE * 1.6)
+    wide = Prior(
+        head_error=np.full((3, 3), 0.2) + 0.6 * np.eye(3), slope_error=0.6, process=0.0075
+    )  # four times 0.05, 0.2 and 15 %
+    least = [estimate(new, learned.paper(), learned.prior(), AIM).misfit, estimate(new, Paper(), wide, AIM).misfit]
+    assert fit(new, learned, AIM).surprise == pytest.approx(least[0] - least[1], rel=1e-6)
+
+
+def test_from_another_paper_to_another_box_is_not_yet_to_this_one() -> None:
+    taught = replace(known(), covariance=1e-4 * np.eye(12))
+    for apart, to, head in ((2, 2, 0.0), (2, 1, 0.05**2), (1, 0, 0.02**2), (2, 0, 0.05**2 + 0.02**2), (0, 0, 0.0)):
+        nearer = learning._nearer(taught, apart, to)
+        assert nearer and nearer.covariance[4, 4] == pytest.approx(1e-4 + 0.01**2 + head)
 
 
 def test_a_single_reading_cannot_contradict() -> None:
