@@ -111,21 +111,19 @@ def command(
       lamphouse scan 12 sheet.tif --box aim=2210,640,180,180 --take
       lamphouse scan 12 sheet.tif --tablet "0.06 0.21 0.36 0.51 0.66 0.81 0.96 1.11" --take
     """
+    from timer.app.notebooks import existing
     from timer.app.scanner import scan_to
     from timer.documents.files import free_name, must_be_free, write_new
-    from timer.documents.settings import notebook_file
     from timer.measure.drawn import drawn
     from timer.measure.find import Box
     from timer.measure.picture import load
     from timer.measure.scan import read_scan, scaled
     from timer.measure.sheet import PLACES
     from timer.notebook.readings import take_readings
-    from timer.notebook.store import Notebook
 
     if output:
         must_be_free(output)
-    path = notebook_path or notebook_file()
-    with Notebook(path, read_only=True) as notebook:
+    with existing(notebook_path) as notebook:
         plan = notebook.run(run).plan
     known = {"aim", *(str(patch.patch) for patch in plan.patches)}
     odd = set(boxes) - known - {f"{name} {place}" for name in known for place in PLACES}
@@ -149,7 +147,7 @@ def command(
         named += [(f"step {n}", box) for n, box in enumerate(found.tablet, 1)]
         write_new(shown, drawn(picture, named, linear=curve == "linear"))
     if take:
-        with Notebook(path) as notebook:
+        with existing(notebook_path, to_write=True) as notebook:
             take_readings(notebook, run, found.readings())
     if as_json:
         echo_json(_data(run, found, picture, shown, take))

@@ -81,20 +81,19 @@ def command(
       lamphouse solve 13 --through 10G --darker 0.1
       lamphouse solve 14 --patch 4          # a ring-around: its fourth print is right
     """
+    from timer.app.notebooks import existing
     from timer.app.solving import is_as_printed, look_at, next_of, solved
     from timer.documents.files import must_be_free, write_new
     from timer.documents.recipe_file import recipe_toml
-    from timer.documents.settings import notebook_file
     from timer.measure.advise import advice_json, strip_command
     from timer.measure.crossover import second_grey_json
-    from timer.notebook.store import Notebook
 
     for path in (output, picture):
         if path:
             must_be_free(path)
     this = chosen(head, top, per_stop)
     looked = through is not None or bool(darker) or patch is not None
-    with Notebook(notebook_path or notebook_file(), read_only=not looked) as notebook:
+    with existing(notebook_path, to_write=looked) as notebook:
         if looked:
             look_at(notebook, runs[-1], _viewing(through or "0"), darker, patch, this.per_stop)
         found = solved(notebook, runs, this, aim=aim, read_with=read_with, reversal=reversal)
