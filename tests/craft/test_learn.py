@@ -218,6 +218,8 @@ def test_readings_that_do_not_fit_themselves_are_no_contradiction() -> None:
     found = fit(bad, known(), AIM)
     assert estimate(bad, aim=AIM).misfit > found.limit
     assert not found.doubted and 0 < found.surprise < found.limit
+    trusting = estimate(bad, known().paper(), known().prior(), AIM)  # so what was learned counts as before
+    assert found.known.misfit == pytest.approx(trusting.misfit, rel=1e-9)
 
 
 def test_surprise_is_the_misfit_less_that_with_any_head_and_paper() -> None:
