@@ -5,11 +5,14 @@ Each is imported when it is first shown: the Pi is slow, and the first page shou
 
 from importlib import import_module
 
+from timer.app.jobs import Job
+from timer.plans.first_sheet import is_first_sheet
 from tui.page import Page
 
 PLACES = {
     "prepare": "tui.screens.prepare:Prepare",
     "expose": "tui.screens.expose:Expose",
+    "solve": "tui.screens.solve:Solve",
     "look back": "tui.screens.look_back:LookBack",
     "change": "tui.screens.change_recipe:ChangeRecipe",
     "negatives": "tui.screens.negatives:Negatives",
@@ -26,6 +29,11 @@ PLACES = {
     "lights": "tui.screens.lights:Lights",
     "help": "tui.screens.help:Help",
 }
+
+
+def of_test(job: Job, run: int) -> str:
+    """The page on which the test ``job``, sheet ``run``, is read: a first sheet is measured, not picked from."""
+    return "solve" if run and is_first_sheet(job.plan) else "look back"
 
 
 def made(name: str, *given: object) -> Page:

@@ -1,6 +1,6 @@
-"""Fuzzed files, commands on damaged notebooks, command lines by chance, hostile databases: a result or one sentence.
+"""Fuzzed files, commands on damaged notebooks, command lines by chance, readings and scans, hostile databases: a result or one sentence.
 
-python -m tests.benchmarks.fuzz                    # 20,000 files, 9,000 commands, 4,000 lines, every hostile database
+python -m tests.benchmarks.fuzz                    # 20,000 files, 9,000 commands, 4,000 lines, 3,000 sheets' readings, every hostile database
 python -m tests.benchmarks.fuzz --files 200 --books 10 --lines 100 --screens 2
 
 Each runs in a worker process, many to a process. One that takes over 5 s of the processor, or never ends, or brings its
@@ -21,7 +21,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from tests.documents.test_cgats import WEDGE
-from tests.fuzz import files, lines, notebooks
+from tests.fuzz import files, lines, measured, notebooks
 from tests.fuzz.judge import outcome
 
 MAX_MB = 300
@@ -30,6 +30,7 @@ LARGEST = {
     "files": 20_000,
     "books": 9_000 // COMMANDS_A_BOOK,
     "lines": 4_000,
+    "measured": 3_000,
     "databases": len(notebooks.HOSTILE),
     "screens": 100,
 }
@@ -51,7 +52,7 @@ def cases(kind: str, first: int, count: int, seed: int, folder: Path) -> Iterato
     known = lines.commands() if kind == "lines" else []
     hostile = list(notebooks.HOSTILE.items())
     pattern = folder / "pattern.db"
-    notebooks.good_book(pattern)
+    measured.colour_book(pattern) if kind == "measured" else notebooks.good_book(pattern)
     for number in range(first, first + count):
         home = folder / str(number)
         home.mkdir()
@@ -66,6 +67,9 @@ def cases(kind: str, first: int, count: int, seed: int, folder: Path) -> Iterato
                 book.write_bytes(pattern.read_bytes())
                 notebooks.damage(book, chance)
                 yield Case(f"book {number}", notebooks.book_commands(str(book), chance, home, COMMANDS_A_BOOK))
+            case "measured":
+                (home / "notebook.db").write_bytes(pattern.read_bytes())
+                yield Case(f"measured {number}", measured.measured_case(number, seed, home))
             case "lines":
                 (home / "good.toml").write_text(files.FULL)
                 (home / "readings.txt").write_text(WEDGE)

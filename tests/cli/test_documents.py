@@ -103,8 +103,8 @@ def test_every_command_works(document: Path, lamphouse: Run, evening: Path) -> N
     for arguments in commands((PROJECT / document).read_text()):
         said = f"{document}: lamphouse {' '.join(arguments)}"
         # The test that was just made, whatever its number is.
-        measured = {"patches.txt", "sheet.tif", "pearl.txt"} & {*arguments} or arguments[0] in ("solve", "paper-curve")
-        if arguments[:2] == ["read", "12"] or measured:
+        measured = {"patches.txt", "sheet.tif", "pearl.txt", "control"} & {*arguments}
+        if arguments[:2] == ["read", "12"] or measured or arguments[0] in ("solve", "paper-curve"):
             arguments = [latest if word == "12" else word for word in arguments]
         if arguments[0] == "bath" and "developer" in arguments and "use" in arguments:
             lamphouse("bath", "mix", "developer", "--ml", "1000")

@@ -61,6 +61,16 @@ def test_two_sheets_to_a_right_print(lamphouse: Run, first: Darkroom, tmp_path: 
         assert np.max(np.abs(first.sheet([setting])[0] - aim)) < 0.05
 
 
+def test_a_picture_and_a_table(lamphouse: Run, first: Darkroom, tmp_path: Path) -> None:
+    picture = tmp_path / "solve.png"
+    said = lamphouse("solve", "1", "--aim", AIM, "--picture", str(picture), "--table").stdout
+    assert picture.read_bytes()[:4] == b"\x89PNG" and f"drawn in {picture}" in said
+    assert [line.split()[1] for line in said.splitlines() if line.startswith("    1 ")] == ["1", "2", "3", "4", "5"]
+    again = lamphouse("solve", "1", "--patch", "1", "--aim", AIM, "--picture", str(picture), check=1)
+    assert "exists" in again.stderr
+    assert "by eye" not in lamphouse("notebook", "show", "1").stdout  # nothing kept of what was refused
+
+
 def test_the_aim_is_a_print_read_with_the_sheet(lamphouse: Run, first: Darkroom, tmp_path: Path) -> None:
     lamphouse("notebook", "readings", "1", cgats(tmp_path / "a.txt", {"aim": np.asarray([0.8, 0.8, 0.8])}))
     assert json.loads(lamphouse("solve", "1", "--json").stdout)["aim"] == [0.8, 0.8, 0.8]

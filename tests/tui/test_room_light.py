@@ -36,6 +36,7 @@ from tui.screens.outlines import Outlines
 from tui.screens.picture import Picture
 from tui.screens.prepare import Prepare
 from tui.screens.reprint import Reprint
+from tui.screens.solve import Solve
 from tui.screens.test_sheet import TestSheet
 from tui.screens.to_read import ToRead
 from tui.screens.unfinished import Unfinished
@@ -152,6 +153,8 @@ def _pages(job: Job) -> dict[str, Callable[[], Page]]:
         "new recipe": lambda: EditRecipe(None, empty(job.plan.paper)),
         "correct": lambda: Correct(job),
         "areas": lambda: Outlines(job),
+        "solve": lambda: Solve(job, 1),
+        "solve a test": lambda: Solve(StripChoice(paper="ra4", made_for=job).job(), 1),
         "test sheet": lambda: TestSheet(job),
         "to read": ToRead,
         "picture": lambda: Picture(job),

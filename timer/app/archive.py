@@ -1,14 +1,23 @@
 """The archive: what the notebook has of every sheet, and what the printer writes on it."""
 
+from typing import TYPE_CHECKING
+
 from timer.app.jobs import Job
-from timer.app.reading import for_its_file, job_of_test
+from timer.app.reading import for_its_file, in_its_file, job_of_test
+from timer.craft.filters import Pack
+from timer.documents.measured_file import Reading
 from timer.documents.recipe_file import parse_recipe
+from timer.documents.settings import Head
 from timer.errors import LamphouseError
-from timer.notebook import sheets, to_read
+from timer.notebook import readings, sheets, to_read
 from timer.notebook.rows import ExposureRow, RunRow
 from timer.notebook.store import Notebook
 from timer.notebook.to_read import TestSheet
 from timer.plans.print import print_plan
+
+if TYPE_CHECKING:
+    from timer.app.solving import Solved
+    from timer.measure.sheet import Aim
 
 
 class Archive:
@@ -16,6 +25,7 @@ class Archive:
 
     def __init__(self, notebook: Notebook) -> None:
         self._notebook = notebook
+        self._aims: dict[str, Aim] = {}
 
     def runs(self, most: int = 100, words: str = "") -> list[RunRow]:
         """The newest runs, or the newest of those whose sheet has all ``words``."""
@@ -51,6 +61,37 @@ class Archive:
             return Job(row.plan)
         recipe = parse_recipe(row.recipe, f"the recipe of run {row.id}")
         return Job(print_plan(recipe), row.recipe, None, recipe)
+
+    def print_of(self, row: RunRow) -> Job:
+        """The print that ``row`` is a sheet of, as its file has it now. LamphouseError when its row is damaged."""
+        return in_its_file(self.again(row))
+
+    def looked_at(self, run: int, viewing: Pack, darker: float, patch: int | None, per_stop: float) -> str:
+        """As ``solving.look_at``."""
+        from timer.app import solving
+
+        return solving.look_at(self._notebook, run, viewing, darker, patch, per_stop)
+
+    def forget_look(self, run: int, sample: str) -> None:
+        """Take the reading ``sample`` of sheet ``run`` back."""
+        readings.forget_reading(self._notebook, run, sample)
+
+    def readings(self, run: int) -> list[Reading]:
+        """What was read on sheet ``run``."""
+        return readings.readings(self._notebook, run)
+
+    def solved(self, run: int, head: Head, aim: "Aim | None", text: str) -> "Solved":
+        """What is to be done after sheet ``run`` and the earlier ones that count with it, as ``solving.solved``.
+
+        An ``aim`` that was said of one sheet holds for the next ones of its negative, until the screen is left.
+        """
+        from timer.app import solving
+
+        negative = sheets.sheet(self._notebook, run).negative
+        if aim:
+            self._aims[negative] = aim
+        those = (*solving.earlier(self._notebook, run), run)
+        return solving.solved(self._notebook, those, head, aim=aim, otherwise=self._aims.get(negative), text=text)
 
     def written(self, run: int) -> list[str]:
         """What is written of a sheet, a line each."""

@@ -29,11 +29,16 @@ def job_of_test(notebook: Notebook, run: int) -> Job:
 
 def for_its_file(test: Job) -> Job:
     """``test`` made for its print as that is now, in its file; as it is where no file has that print any more."""
-    target = test.made_for.recipe if test.made_for else None
+    return replace(test, made_for=in_its_file(test.made_for)) if test.made_for else test
+
+
+def in_its_file(job: Job) -> Job:
+    """The print ``job`` as it is now, in its file; as it is where no file has it any more."""
+    target = job.recipe
     if not target:
-        return test
-    there = [job for job in find_recipes().jobs if job.path and job.recipe and _same(job.recipe, target)]
-    return replace(test, made_for=there[0]) if there else test
+        return job
+    there = [each for each in find_recipes().jobs if each.path and each.recipe and _same(each.recipe, target)]
+    return there[0] if there else job
 
 
 def _same(one: Recipe, other: Recipe) -> bool:

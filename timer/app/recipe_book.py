@@ -13,7 +13,7 @@ from timer.craft.read_by_area import Way
 from timer.documents.recipe import Recipe
 from timer.documents.recipe_file import recipe_toml
 from timer.errors import LamphouseError
-from timer.notebook import sheets, to_read
+from timer.notebook import readings, sheets, to_read
 from timer.notebook.store import Notebook
 from timer.plans.print import print_plan
 from timer.plans.recipe_change import DerivedRecipe, RecipeChange
@@ -55,10 +55,32 @@ class RecipeBook:
         made, self.written_last = writing.write_derived(job, target, word)
         return made
 
-    def take(self, test: Job, pick: Pick, run: int = 0) -> Job:
-        """As ``writing.take``; ``undo`` takes it back. ``run``: the sheet that was read so, if it is in the notebook."""
+    def take(self, test: Job, pick: Pick, run: int = 0, patch: int = 0) -> Job:
+        """As ``writing.take``; ``undo`` takes it back. ``run``: the sheet that was read so, if it is in the notebook.
+
+        ``patch``: the one that was right; on colour paper that is kept with the sheet as a look, and counts in ``solve``.
+        """
         made, written = writing.take(test, pick)
-        self._read_from(run, written)
+        self._read_from(run, replace(written, look=self._right(run, patch, test) if run and patch else ""))
+        return made
+
+    def _right(self, run: int, patch: int, test: Job) -> str:
+        """Keep the look at ``patch``, and give its sample; nothing where it says nothing of a pack."""
+        if test.plan.paper != "ra4" or not test.plan.patches[patch - 1].filters:
+            return ""
+        from timer.app import solving
+        from timer.craft.filters import Pack
+
+        recipe = test.made_for.recipe if test.made_for else None
+        try:
+            return solving.look_at(self._notebook, run, Pack(), 0.0, patch, recipe.filters.per_stop if recipe else 0.0)
+        except LamphouseError:
+            return ""  # the sheet's light is not known well enough to learn from; the pick is good all the same
+
+    def take_solved(self, recipe: Recipe, job: Job | None, test: int = 0) -> Job:
+        """As ``writing.write_solved``, from the sheet ``test`` (0: a print's); ``undo`` takes it back."""
+        made, written = writing.write_solved(job, recipe)
+        self._read_from(test, written)
         return made
 
     def take_way(self, test: Job, way: Way, run: int = 0) -> Job:
@@ -87,6 +109,8 @@ class RecipeBook:
         if not self.written_last:
             raise LamphouseError("nothing was written that could be taken back")
         said, last, self.written_last = writing.undo(self.written_last), self.written_last, None
+        if last.look:
+            readings.forget_reading(self._notebook, last.test, last.look)
         if last.test:
             to_read.mark(self._notebook, last.test, unread=True)
         return said

@@ -14,7 +14,7 @@ from timer.app.own_paper import with_own_grade
 from timer.app.picks import Pick, base_written, dry_down_written, stem_titled, through_pack, titled
 from timer.craft.read_by_area import Way
 from timer.craft.stops import digits
-from timer.documents.files import MAX_BYTES, edit, is_there, read_bytes, read_text, reason, remove, write_new
+from timer.documents.files import MAX_BYTES, edit, free_name, read_bytes, read_text, reason, remove, write_new
 from timer.documents.recipe import PAPERS, Paper, Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.documents.recipe_light import filters_text
@@ -34,6 +34,7 @@ class Written:
     """A recipe that was written, to be undone while the file is still so. ``before`` None: there was no file.
 
     ``test``: the sheet that it was read from, which waits to be read again when it is undone; 0 for none.
+    ``look``: the look at it that was kept as a reading, and goes then.
     """
 
     path: Path
@@ -41,6 +42,7 @@ class Written:
     after: bytes
     says: str
     test: int = 0
+    look: str = ""
 
 
 def derived(job: Job, target: RecipeChange) -> DerivedRecipe:
@@ -93,6 +95,11 @@ def take_way(test: Job, way: Way) -> tuple[Job, Written]:
     return _write_own(job, made, "read") if job.text else _write_new(made)
 
 
+def write_solved(job: Job | None, recipe: Recipe) -> tuple[Job, Written]:
+    """Write the ``recipe`` that readings led to: beside the print ``job`` that they are of, or as a new one."""
+    return _write_own(job, recipe, "solved") if job and job.text else _write_new(recipe)
+
+
 def made_for_new(test: Job, negative: str) -> Job:
     """``test`` as made for a new print of ``negative``, that has nothing written yet. LamphouseError for no fit name."""
     first = test.picks[0]
@@ -136,7 +143,7 @@ def _made_for(test: Job) -> tuple[Job, Recipe]:
 
 def _write_own(job: Job, recipe: Recipe, word: str) -> tuple[Job, Written]:
     stem = stem_titled(Path(job.name).stem, word)
-    path, number = _free(job.path.parent if job.path else recipes_folder(), stem)
+    path, number = free_name(job.path.parent if job.path else recipes_folder(), stem, ".toml")
     data = recipe_toml(msgspec.structs.replace(recipe, title=titled(recipe.title, word, number))).encode()
     _make_folder(path.parent)
     write_new(path, data)
@@ -146,7 +153,7 @@ def _write_own(job: Job, recipe: Recipe, word: str) -> tuple[Job, Written]:
 
 def _rewrite(job: Job, what: str, change: Callable[[str], str]) -> tuple[Job, Written]:
     """The recipe's own file with one line changed; the example, or a print of the notebook, becomes a file first."""
-    path = job.path or _free(recipes_folder(), Path(job.name).stem)[0]
+    path = job.path or free_name(recipes_folder(), Path(job.name).stem, ".toml")[0]
     text = read_text(path) if job.path else job.text
     try:
         changed = change(text)
@@ -186,22 +193,13 @@ def loses_comments(job: Job | None) -> bool:
 def _write_new(recipe: Recipe) -> tuple[Job, Written]:
     """A file of its own named after the negative; the second of a negative is titled so, and shares its name."""
     negative = recipe.negative or recipe.title
-    path, number = _free(recipes_folder(), picks.file_name(negative))
+    path, number = free_name(recipes_folder(), picks.file_name(negative), ".toml")
     title = recipe.title if number == 1 else f"{recipe.title[: picks.LONGEST_TITLE - 5].rstrip()}, {number}"
     data = recipe_toml(msgspec.structs.replace(recipe, title=title, negative=negative)).encode()
     _make_folder(path.parent)
     write_new(path, data)
     made = load_job(path)
     return made, Written(path, None, data, f"{path.name} is written: {made.plan.title}, base {_base(made)}")
-
-
-def _free(place: Path, stem: str) -> tuple[Path, int]:
-    """A name in ``place`` that no file has, and its number: ``stem.toml``, ``stem-2.toml``."""
-    for n in range(1, 1000):
-        path = place / f"{stem}{f'-{n}' if n > 1 else ''}.toml"
-        if not is_there(path):
-            return path, n
-    raise LamphouseError(f"{place}: has a thousand recipes {stem}; move some elsewhere")
 
 
 def _mark(job: Job) -> str:

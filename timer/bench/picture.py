@@ -1,6 +1,5 @@
 """A picture file read, whatever is in it: of a negative for the bench, or of the printer's own work print."""
 
-import warnings
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -8,7 +7,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import numpy as np
 import numpy.typing as npt
 
-from timer.documents.files import must_be_plain
+from timer.documents.picture_file import read_picture
 from timer.errors import LamphouseError
 
 if TYPE_CHECKING:
@@ -25,30 +24,17 @@ def decoded(path: Path, size: tuple[int, int], read: Callable[["Image"], T]) -> 
     """What ``read`` makes of the picture at ``path``, wanted at about ``size``. LamphouseError in one sentence for what is
     no picture, cannot be read, or is too big.
     """
-    from PIL import Image, UnidentifiedImageError
 
-    try:
-        if must_be_plain(path).st_size > MAX_BYTES:
-            raise LamphouseError(f"{path}: too big: {MAX_BYTES // 2**20} MB at most")
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # of big pictures: they are judged here
-            with Image.open(path) as image:
-                most = MAX_PIXELS_JPEG if image.format == "JPEG" else MAX_PIXELS
-                if image.width * image.height > most:
-                    raise LamphouseError(
-                        f"{path}: {image.width} x {image.height} pixels; {most // 10**6} million are enough: scan it smaller"
-                    )
-                image.draft("RGB", size)
-                return read(image)
-    except LamphouseError:
-        raise
-    except UnidentifiedImageError:
-        raise LamphouseError(f"{path}: not a picture that can be read; a TIFF, PNG or JPEG would be") from None
-    except OSError as error:
-        why = error.strerror or str(error)
-        raise LamphouseError(f"{path}: cannot be read as a picture: {why.lower()}") from None
-    except Exception as error:  # a decoder's own: of a damaged file they are many
-        raise LamphouseError(f"{path}: cannot be read as a picture: {str(error).lower()}") from None
+    def sized(image: "Image") -> T:
+        most = MAX_PIXELS_JPEG if image.format == "JPEG" else MAX_PIXELS
+        if image.width * image.height > most:
+            many = f"{image.width} x {image.height} pixels; {most // 10**6} million are enough: scan it smaller"
+            raise LamphouseError(f"{path}: {many}")
+        image.draft("RGB", size)
+        return read(image)
+
+    too_many = f"more pixels than {MAX_PIXELS // 10**6} million, which are enough: scan it smaller"
+    return read_picture(path, sized, most_bytes=MAX_BYTES, too_many=too_many)
 
 
 def photo(path: Path, longer: int, shape: float) -> npt.NDArray[np.uint8]:

@@ -39,6 +39,7 @@ COMMANDS = {
     "ladder": ("timer.cli.pieces:ladder_command", "steps of one filter on one sheet"),
     "drydown": ("timer.cli.pieces:drydown_command", "a set of prints that finds a paper's dry-down"),
     "calibrations": ("timer.cli.measured", "your own heads, boxes of paper and papers' curves, measured and kept"),
+    "drift": ("timer.cli.drift", "a control patch over time: baths and lamp within their limits, or not"),
     "preview": ("timer.cli.preview", "a picture of the sheet, or its printing map"),
     "template": ("timer.cli.template", "a true-size template of sheet and picture, as PDF"),
     "calibrate": ("timer.cli.calibrate", "your own lamp's response, by print or by sensor"),

@@ -1,5 +1,6 @@
 """``lamphouse ringaround``, ``ladder``, ``drydown``, ``first-sheet``: several settings on one sheet."""
 
+from pathlib import Path
 from typing import Any
 
 import click
@@ -11,8 +12,8 @@ from timer.craft.lights import Lights, amounts
 from timer.documents.recipe import GRADES
 from timer.documents.settings import Head
 from timer.errors import Refused
-from timer.plans.first_sheet import first_sheet_plan
 from timer.plans.model import Plan
+from timer.plans.strip_target import About
 from timer.plans.test_sheets import dry_down_plan, ladder_plan, ring_plan
 
 pack_option = click.option("--pack", required=True, help="The pack to begin from, like '60M 50Y', or 'R80 G60 B50'.")
@@ -78,13 +79,23 @@ def ladder_command(
 
 
 @click.command("first-sheet")
-@pack_option
+@click.option("--pack", help="The pack to begin from, like '60M 50Y'.  [default: as in the notebook's right prints]")
 @seconds_option
+@click.option("--patches", type=click.Choice(["1", "5"]), help="[default: 5; 1 where head and paper are known]")
+@click.option("--like", type=Line(), help="Only right prints with these words in them: a film, a paper, a roll.")
+@click.option("--for", "target", type=click.Path(path_type=Path), help="The recipe of the print that it is made for.")
+@click.option("--negative", type=Line(), help="The negative, as you call it.")
+@click.option("--paper-name", type=Line(), help="The paper, as you call it.")
 @head_options
 @run_options
 def first_sheet_command(
-    pack: str,
+    pack: str | None,
     seconds: float | None,
+    patches: str | None,
+    like: str | None,
+    target: Path | None,
+    negative: str | None,
+    paper_name: str | None,
     head: str | None,
     top: float | None,
     per_stop: float | None,
@@ -92,12 +103,21 @@ def first_sheet_command(
 ) -> int:
     """Five patches of one grey place (as it is, lighter, darker, 20M more, 20Y more) from which `solve` learns.
 
+    One patch is enough where sheets before have taught head and paper. Without a pack it begins from the notebook's right
+    prints: those marked final, or rated 4 or 5.
+
     \b
-    Example:
+    Examples:
       lamphouse first-sheet --pack "60M 50Y" --seconds 10 --head dichroic --show
+      lamphouse first-sheet --negative "roll 15/7" --paper-name "lustre" --like lustre
     """
-    this, before, time = _begin(pack, seconds, head, top, per_stop)
-    return _carry_out(first_sheet_plan(before, time, this.kind, this.top), options)
+    from timer.cli.first_sheet import first_sheet_of
+
+    about = About(negative, paper_name=paper_name)
+    plan, made_for = first_sheet_of(
+        chosen(head, top, per_stop), pack, seconds, int(patches or 0), like, target, about, options["notebook_path"]
+    )
+    return _carry_out(plan, {**options, "made_for": made_for})
 
 
 def _begin(

@@ -9,7 +9,7 @@ import click
 
 from timer.cli.options import RUN, Line, json_option, notebook_option
 from timer.cli.show import echo_json
-from timer.errors import LamphouseError, Refused
+from timer.errors import Refused
 
 if TYPE_CHECKING:
     from timer.measure.find import Box
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from timer.measure.scan import Scan
 
 _BOX = re.compile(r"([^=]{1,60})=(\d{1,6}),(\d{1,6}),(\d{1,6}),(\d{1,6})")
+_SECOND = re.compile(r"(?<=.)[-_]?(dark|light)$")
 _GAMMA = re.compile(r"[1-3](\.\d{1,3})?")
 MOST_STEPS = 60
 
@@ -33,7 +34,7 @@ def as_boxes(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]
                 f"{value!r} is no box; write it like 3=1200,800,150,150 (x, y, width, height)", ctx, param
             )
         left, top, width, height = (int(n) for n in found.groups()[1:])
-        out[found[1].lower()] = (left, top, width, height)
+        out[_SECOND.sub(r" \1", found[1].lower())] = (left, top, width, height)
     return out
 
 
@@ -117,24 +118,24 @@ def command(
       lamphouse scan 12 sheet.tif --box aim=2210,640,180,180 --take
       lamphouse scan 12 sheet.tif --tablet "0.06 0.21 0.36 0.51 0.66 0.81 0.96 1.11" --take
     """
+    from timer.app.notebooks import existing
     from timer.app.scanner import scan_to
-    from timer.documents.files import must_be_free, write_new
-    from timer.documents.settings import notebook_file
+    from timer.documents.files import free_name, must_be_free, write_new
     from timer.measure.drawn import drawn
     from timer.measure.find import Box
     from timer.measure.picture import load
     from timer.measure.scan import read_scan, scaled
+    from timer.measure.sheet import PLACES
     from timer.notebook.readings import take_readings
-    from timer.notebook.store import Notebook
 
     if output:
         must_be_free(output)
-    path = notebook_path or notebook_file()
-    with Notebook(path, read_only=True) as notebook:
+    with existing(notebook_path) as notebook:
         plan = notebook.run(run).plan
     names = {str(patch.patch) for patch in plan.patches} or {str(n) for n in range(1, len(printed or ()) + 1)}
     others = {"aim"} if plan.paper == "ra4" else {"aim", "base", "black"}
-    odd = set(boxes) - others - names
+    places = {f"{name} {place}" for name in names | {"aim"} for place in PLACES}
+    odd = set(boxes) - others - names - places
     if odd and names:
         raise Refused(
             f"sheet {run} has no patch {min(odd)!r}; its patches are 1 to {len(names)}, and there is "
@@ -152,13 +153,13 @@ def command(
     by_hand = {name: scaled(Box(*box), 1 / picture.scale) for name, box in boxes.items()}
     found = read_scan(picture, plan, by_hand, curve=curve, tablet=tablet, reversal=reversal, printed=printed)
     found = replace(found, notes=(*notes, *found.notes))
-    shown = output or (None if take else _free(file))
+    shown = output or (None if take else free_name(file.parent, f"{file.stem}-boxes", ".png")[0])
     if shown:
         named = [(patch.sample, patch.box) for patch in found.patches]
         named += [(f"step {n}", box) for n, box in enumerate(found.tablet, 1)]
         write_new(shown, drawn(picture, named, linear=curve == "linear"))
     if take:
-        with Notebook(path) as notebook:
+        with existing(notebook_path, to_write=True) as notebook:
             take_readings(notebook, run, found.readings())
     if as_json:
         echo_json(_data(run, found, picture, shown, take))
@@ -167,17 +168,6 @@ def command(
     click.echo("\n".join(_lines(run, found, picture, shown, then if take else "")))
     if scanner and not take:
         click.echo(f"`lamphouse scan {run} {file} --curve {curve} --take` takes them from this scan.")
-
-
-def _free(file: Path) -> Path:
-    """A name beside the scan that nothing has yet."""
-    from timer.documents.files import is_there
-
-    for n in range(1, 1000):
-        path = file.with_name(f"{file.stem}-boxes{'' if n == 1 else f'-{n}'}.png")
-        if not is_there(path):
-            return path
-    raise LamphouseError(f"{file}: a thousand pictures of its boxes are there already; take some away")
 
 
 def _pixels(box: "Box", picture: "Picture") -> list[int]:

@@ -12,28 +12,19 @@ from timer.craft.filters import Pack, parse_pack
 from timer.errors import Refused
 
 if TYPE_CHECKING:
-    from timer.documents.settings import Head
-    from timer.measure.sheet import Aim, Instrument, Sheet
-    from timer.notebook.rows import RunRow
-    from timer.notebook.store import Notebook
-
-GREY_CARD = (0.74, 0.74, 0.74)
-"""Density of a card that reflects 18 %: log10(1 / 0.18)."""
+    from timer.measure.sheet import Aim, Instrument
 
 
 def as_aim(ctx: click.Context, param: click.Parameter, value: str | None) -> "Aim | None":
     """Callback: one density for a neutral, or three: red, green, blue."""
     if value is None:
         return None
+    from timer.measure.sheet import parse_aim
+
     try:
-        numbers = [float(part) for part in value.replace(",", " ").split()]
-    except ValueError:
-        numbers = []
-    if len(numbers) not in (1, 3) or not all(0 <= d <= 4 for d in numbers):
-        raise click.BadParameter(
-            f"{value!r} is not a density like 0.75, or three of them, like '0.76 0.74 0.71'", ctx, param
-        )
-    return (numbers[0],) * 3 if len(numbers) == 1 else (numbers[0], numbers[1], numbers[2])
+        return parse_aim(value)
+    except ValueError as error:
+        raise click.BadParameter(str(error), ctx, param) from None
 
 
 @click.command("solve")
@@ -55,6 +46,8 @@ def as_aim(ctx: click.Context, param: click.Parameter, value: str | None) -> "Ai
 )
 @click.option("--reversal", is_flag=True, help="Paper for prints from slides, which gets lighter with light.")
 @click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), help="Write the next recipe here.")
+@click.option("--picture", type=click.Path(path_type=Path, dir_okay=False), help="Draw it here: readings, aim, next (PNG).")
+@click.option("--table", "as_table", is_flag=True, help="The same as a table: what was read, and how far off the model.")
 @head_options
 @json_option
 @notebook_option
@@ -67,6 +60,8 @@ def command(
     patch: int | None,
     reversal: bool,
     output: Path | None,
+    picture: Path | None,
+    as_table: bool,
     head: str | None,
     top: float | None,
     per_stop: float | None,
@@ -77,50 +72,55 @@ def command(
 
     Readings are taken into a sheet by `lamphouse notebook readings` or `lamphouse scan`; samples are named by their patch
     (1, 2, ...), and a print that is right, read with them, is 'aim'. A look at the last sheet is kept with it, and counts.
+    Of a second grey ('1 dark', 'aim dark'; or light) it is said what stays off when the first is matched: crossover.
 
     \b
     Examples:
       lamphouse solve 12 --aim "0.76 0.74 0.71"
-      lamphouse solve 12 13 -o quay-3.toml
+      lamphouse solve 12 13 -o quay-3.toml --picture quay-3.png
       lamphouse solve 13 --through 10G --darker 0.1
       lamphouse solve 14 --patch 4          # a ring-around: its fourth print is right
     """
-    from timer.documents.settings import notebook_file
-    from timer.measure.sheet import aim_of, look
-    from timer.notebook.readings import take_readings
-    from timer.notebook.sheets import sheet
-    from timer.notebook.store import Notebook
+    from timer.app.notebooks import existing
+    from timer.app.solving import is_as_printed, look_at, next_of, solved
+    from timer.documents.files import must_be_free, write_new
+    from timer.documents.recipe_file import recipe_toml
+    from timer.measure.advise import advice_json, strip_command
+    from timer.measure.crossover import second_grey_json
 
+    for path in (output, picture):
+        if path:
+            must_be_free(path)
     this = chosen(head, top, per_stop)
     looked = through is not None or bool(darker) or patch is not None
-    with Notebook(notebook_path or notebook_file(), read_only=not looked) as notebook:
-        taken = [_taken(notebook, run, this.per_stop) for run in dict.fromkeys(runs)]
+    with existing(notebook_path, to_write=looked) as notebook:
         if looked:
-            seen = look(taken[-1], _viewing(through or "0"), darker, patch)
-            take_readings(notebook, runs[-1], [seen])
-            taken[-1] = _taken(notebook, runs[-1], this.per_stop)
-        row, negative = notebook.run(runs[-1]), sheet(notebook, runs[-1]).negative
-    theirs = next((own for each in reversed(taken) if (own := aim_of(each.read, each.run))), None)
-    by_eye = any(read.kind == "eye" for each in taken for read in each.read)
-    target = aim or theirs or (GREY_CARD if by_eye else None)
-    if not any(each.read for each in taken):
-        raise Refused(
-            f"sheet {row.id} has no readings; take them in with `lamphouse scan {row.id} FILE` or `lamphouse notebook "
-            f"readings {row.id} FILE`, or look at it and say --through 10G"
-        )
-    if target is None:
-        raise Refused("say what is aimed at: --aim 0.75, or a reading named 'aim' of a print that is right")
-    _solve_and_say(taken, target, row, this, negative, output, read_with, said=bool(aim), as_json=as_json, reversal=reversal)
+            look_at(notebook, runs[-1], _viewing(through or "0"), darker, patch, this.per_stop)
+        found = solved(notebook, runs, this, aim=aim, read_with=read_with, reversal=reversal)
+    advice = found.advice
+    lines = list(advice.notes)
+    if advice.strip and not advice.right:
+        lines.append(f"to bracket it: {strip_command(advice)}")
+    if output and is_as_printed(found):
+        lines.append(f"{output} is not written: nothing is to be changed")
+    elif output:
+        recipe, says = next_of(found, this)
+        write_new(output, recipe_toml(recipe).encode())
+        lines += [says] if says else []
+        lines.append(f"written to {output}")
+    if picture:
+        from timer.measure.plot import plot
 
-
-def _taken(notebook: "Notebook", run: int, per_stop: float) -> "Sheet":
-    from timer.measure.sheet import Sheet, given
-    from timer.notebook.readings import readings
-
-    row = notebook.run(run)
-    if row.paper not in ("ra4", ""):
-        raise Refused(f"sheet {run} is black-and-white; packs are solved for colour paper")
-    return Sheet(run, tuple(given(row, notebook.exposures(run), per_stop)), tuple(readings(notebook, run)))
+        write_new(picture, plot(advice, found.readings, found.names))
+        lines.append(f"drawn in {picture}")
+    if as_json:
+        echo_json({**advice_json(advice), "second_greys": [second_grey_json(grey) for grey in found.others]})
+        return
+    click.echo(found.says)
+    for line in lines:
+        click.echo(f"- {line}")
+    if as_table:
+        click.echo("\n".join(["", *found.table()]))
 
 
 def _viewing(text: str) -> Pack:
@@ -128,46 +128,3 @@ def _viewing(text: str) -> Pack:
         return parse_pack(text)
     except ValueError as error:
         raise Refused(str(error)) from None
-
-
-def _solve_and_say(
-    taken: "list[Sheet]",
-    aim: "Aim",
-    row: "RunRow",
-    head: "Head",
-    negative: str,
-    output: Path | None,
-    read_with: "Instrument",
-    *,
-    said: bool,
-    as_json: bool,
-    reversal: bool,
-) -> None:
-    from timer.documents.files import must_be_free, write_new
-    from timer.documents.recipe_file import recipe_toml
-    from timer.measure.advise import advice_json, advise, sentence, strip_command
-    from timer.measure.next_recipe import next_recipe
-    from timer.measure.sheet import readings
-
-    if output:
-        must_be_free(output)
-    counted = readings(taken, aim, read_with, said=said)
-    if not counted:
-        raise Refused(f"sheet {row.id} has an aim and no reading of its own patches")
-    advice = advise(counted, taken[-1].lights, aim, head.top, reversal=reversal)
-    lines = list(advice.notes)
-    if advice.strip and not advice.right:
-        lines.append(f"to bracket it: {strip_command(advice)}")
-    if output and advice.right:
-        lines.append(f"{output} is not written: nothing is to be changed")
-    elif output:
-        recipe, says = next_recipe(advice, row, head.kind, negative)
-        write_new(output, recipe_toml(recipe).encode())
-        lines += [says] if says else []
-        lines.append(f"written to {output}")
-    if as_json:
-        echo_json(advice_json(advice))
-        return
-    click.echo(sentence(advice))
-    for line in lines:
-        click.echo(f"- {line}")

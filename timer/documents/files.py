@@ -132,6 +132,16 @@ def must_be_free(path: Path) -> None:
         raise LamphouseError(f"{path}: exists already; choose another name, nothing is written over")
 
 
+def free_name(place: Path, stem: str, ending: str) -> tuple[Path, int]:
+    """A name in ``place`` that no file has, and its number: ``stem.toml``, ``stem-2.toml``. LamphouseError when a thousand
+    are taken."""
+    for n in range(1, 1000):
+        path = place / f"{stem}{f'-{n}' if n > 1 else ''}{ending}"
+        if not is_there(path):
+            return path, n
+    raise LamphouseError(f"{place}: has a thousand files {stem}{ending}; move some elsewhere")
+
+
 def part_beside(path: Path) -> Path:
     """A new, empty file in the folder of ``path``, for what is not whole yet. OSError when there can be none."""
     part = path.absolute().parent / f".lamphouse-{secrets.token_hex(8)}.part"

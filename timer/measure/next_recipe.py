@@ -1,4 +1,4 @@
-"""The recipe that a solution leads to: the sheet's own with the new pack and time, or a plain one after a test sheet."""
+"""The recipe that a solution leads to: the sheet's own with the new pack and time, or a plain one after a test."""
 
 import hashlib
 import math
@@ -14,19 +14,21 @@ from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.documents.recipe_light import with_setting
 from timer.errors import LamphouseError, Refused
 from timer.measure.advise import Advice, sentence
-from timer.notebook.rows import RunRow
 from timer.plans.derive import derive
 from timer.plans.recipe_change import RecipeChange
 
 MARKS = (1.4, 2.0, 2.8, 4.0, 5.6, 8.0, 11.0, 16.0, 22.0, 32.0, 45.0)
 
 
-def next_recipe(advice: Advice, row: RunRow, head: str, negative: str = "") -> tuple[Recipe, str]:
-    """The recipe to print next, and what must be said of its aperture. Refused when it could not be made."""
+def next_recipe(advice: Advice, text: str, run: int, head: str, negative: str = "") -> tuple[Recipe, str]:
+    """The recipe to print next, and what must be said of its aperture. Refused when it could not be made.
+
+    ``text``: the recipe that sheet ``run`` was printed from, or made for; empty for none.
+    """
     try:
-        if not row.recipe:
-            return _plain(advice, head, negative, row.id), ""
-        return _changed(advice, parse_recipe(row.recipe), row.recipe, head)
+        if not text:
+            return _plain(advice, head, negative, run), ""
+        return _changed(advice, parse_recipe(text), text, head)
     except LamphouseError as error:
         raise Refused(f"no recipe can be written: {error}") from None
 

@@ -1,11 +1,11 @@
 """A scan's file as a small picture in numbers, in bounded memory: what patches are found and read on.
 
 Pillow has no mode for three channels of 16 bits and gives their high bytes alone. The low bytes are had by a second
-reading with the bytes taken the other way round; a TIFF of plain or deflated strips is read strip by strip without it.
+reading with the bytes taken the other way round; a TIFF of plain or deflated strips, and a PNG that is not interlaced, are
+read some rows at a time without it.
 """
 
 import sys
-import warnings
 import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -15,8 +15,10 @@ from typing import TYPE_CHECKING, Any, BinaryIO
 import numpy as np
 import numpy.typing as npt
 
-from timer.documents.files import must_be_plain, reason
+from timer.documents.picture_file import read_picture
 from timer.errors import LamphouseError
+from timer.measure.ahead import ahead
+from timer.measure.png import rows_of_png
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -47,27 +49,12 @@ class Picture:
 
 def load(path: Path) -> Picture:
     """A TIFF, PNG or JPEG of 8 or 16 bits. LamphouseError in one sentence for what is none, too big or damaged."""
-    from PIL import Image, UnidentifiedImageError
 
-    try:
-        if must_be_plain(path).st_size > MAX_BYTES:
-            raise LamphouseError(f"{path}: too big: {MAX_BYTES // 2**20} MB at most")
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # of big pictures: they are judged here
-            with Image.open(path, formats=_FORMS) as image:
-                _judge(path, image)
-                return _read(path, image)
-    except LamphouseError:
-        raise
-    except Image.DecompressionBombError:
-        raise LamphouseError(f"{path}: {_TOO_MANY}") from None
-    except UnidentifiedImageError:
-        says = "not a picture that can be read, or it is cut off; a TIFF, PNG or JPEG would be right"
-        raise LamphouseError(f"{path}: {says}") from None
-    except OSError as error:
-        raise LamphouseError(f"{path}: cannot be read as a picture: {reason(error)}") from None
-    except Exception as error:  # a decoder's own: of a damaged file they are many
-        raise LamphouseError(f"{path}: cannot be read as a picture: {str(error).lower()}") from None
+    def judged(image: "Image") -> Picture:
+        _judge(path, image)
+        return _read(path, image)
+
+    return read_picture(path, judged, most_bytes=MAX_BYTES, too_many=_TOO_MANY, formats=_FORMS)
 
 
 _TOO_MANY = f"more than {MAX_PIXELS // 10**6} million pixels; scan it with 300 to the inch, or the patches alone"
@@ -93,9 +80,12 @@ def _read(path: Path, image: "Image") -> Picture:
         image.draft("RGB", (max(1, round(width * share)), max(1, round(height * share))))
     squares = _Squares(max(1, max(image.size) // LONG), image.width)
     scale = squares.side * width / image.width
-    if (deep := _plain_tiff(path, image)) is not None:
-        values, samples = squares.of(deep)
-        return Picture(values / 65535, samples, scale, 16, False)
+    rows, bits = _plain_tiff(path, image), 16
+    if rows is None:
+        rows, bits = rows_of_png(path, _BAND) or (None, 0)
+    if rows is not None:
+        values, samples = squares.of(ahead(rows))
+        return Picture(values / np.float32(2**bits - 1), samples, scale, bits, False)
     raw = _raw_mode(image)
     if image.mode == "RGB" and ";16" in raw:
         from PIL import Image as Pillow

@@ -135,7 +135,7 @@ def read_scan(
     scale, notes = _scale(density, found.tablet, tablet)
     patches = [_patch(picture, scale(density), name, box) for name, box in places.items()]
     _must_compare(patches, boxes, tablet is not None, alone=alone)
-    follows = _follows(patches, names, expected) if names else 1.0
+    follows = _follows(patches, names, expected) if len(names) > 1 else 1.0  # one patch follows nothing
     turned = bool(row and row.turned)
     least = STRIP_FOLLOWS if is_strip(expected) else 0.8
     says = _of_sheet(follows, least, turned, by_hand) if names else []
@@ -146,6 +146,11 @@ def read_scan(
 
 
 def _not_found(count: int) -> str:
+    if count == 1:
+        return (
+            "one patch alone is not found among all that lies there: mark it, like --box 1=1200,800,150,150 (x, y, width, "
+            "height)"
+        )
     return (
         f"no row of {count} patches that follows what this sheet was given: is it this sheet, laid straight under a white "
         f"lid, no patch as light as the paper? Or mark them: --box 1=x,y,width,height to --box {count}=..."

@@ -17,6 +17,12 @@ def take_readings(notebook: Notebook, run: int, readings: list[Reading]) -> None
             notebook.write("INSERT OR REPLACE INTO reading VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)", values)
 
 
+def forget_reading(notebook: Notebook, run: int, sample: str) -> None:
+    """Take the reading of ``sample`` off sheet ``run``, if it is there."""
+    with notebook.commit():
+        notebook.write("DELETE FROM reading WHERE run = ? AND sample = ?", (run, sample))
+
+
 def readings(notebook: Notebook, run: int) -> list[Reading]:
     """The densities of sheet ``run``, by sample."""
     rows = notebook.read("SELECT sample, red, green, blue, visual, kind, error FROM reading WHERE run = ?", (run,))

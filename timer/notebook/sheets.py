@@ -62,6 +62,13 @@ def search(notebook: Notebook, text: str, most: int = 50) -> list[SheetRow]:
     return [_sheet_row(row) for row in rows]
 
 
+def of_negative(notebook: Notebook, negative: str, before: int) -> list[int]:
+    """Finished sheets of ``negative`` before sheet ``before``, oldest first."""
+    of_it = "JOIN run ON run.id = run WHERE negative = ? AND run < ? AND run.state = 'finished' ORDER BY run"
+    rows = notebook.read(f"SELECT run FROM sheet {of_it}", (negative, before))
+    return [int(str(row["run"])) for row in rows]
+
+
 def is_final(notes: str) -> bool:
     """Whether ``notes`` mark the print as the one that is hung."""
     return notes.startswith(FINAL)

@@ -73,6 +73,10 @@ class ChangePage(Page):
         """Lines below what comes of it."""
         return []
 
+    def other_ways(self) -> str:
+        """Keys of this page's own, for its foot."""
+        return ""
+
     def _draw(self) -> None:
         rows = self.rows()
         self.at = min(self.at, len(rows) - 1)
@@ -88,7 +92,7 @@ class ChangePage(Page):
             lines += ["", str(error)]
         self.query_one("#list", Static).update("\n".join([*lines, *self.more()]))
         enter = "Enter: write it as a recipe of its own" if self.good else "Enter: back, nothing changed"
-        self.next_action(f"{enter}\nup down: choose   left right: change   q: back")
+        self.next_action(f"{enter}\nup down: choose   left right: change   {self.other_ways()}q: back")
 
     def pressed(self, key: str) -> bool:
         rows = self.rows()
@@ -194,14 +198,29 @@ class Correct(ChangePage):
     phase = "LOOK BACK"
     word = "corrected"
 
-    def __init__(self, job: Job) -> None:
+    def __init__(self, job: Job, run: int = 0) -> None:
         super().__init__(job)
+        self.run = run
         self.stops = Fraction(0)
         self.areas: dict[str, Fraction] = {}
         self.cast = CASTS[0]
         self.amount = "slight"
         self.head = self.recipe.filters.head
         self.colour = self.recipe.paper.kind == "ra4"
+
+    def begin(self) -> None:
+        if self.context.to_chosen:  # it was solved, and is written
+            return self.context.go_back()
+        return super().begin()
+
+    def other_ways(self) -> str:
+        return "s: solve   " if self.colour and self.run else ""
+
+    def pressed(self, key: str) -> bool:
+        if key == "s" and self.colour and self.run:
+            self.context.show("solve", self.job, self.run)
+            return True
+        return super().pressed(key)
 
     def rows(self) -> list[tuple[str, str]]:
         size = format_stops(abs(self.stops))

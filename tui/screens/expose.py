@@ -15,6 +15,7 @@ from timer.run.cues import Cued
 from timer.run.session import Result
 from tui.expose_words import Standing, box_rows, checklist, hands_now, screen_goes, words
 from tui.page import TALL, Page
+from tui.pages import of_test
 from tui.rooms import Room
 from tui.widgets.run_view import Checks, RunView
 
@@ -290,6 +291,7 @@ class Expose(Page):
         if not self._calm:
             self.context.report("the sheet into its box first; then say that it is there")
             return
+        self.context.trouble = ""
         self.context.covered()
         self.stage = "look"
         self._tell()
@@ -300,9 +302,10 @@ class Expose(Page):
         context = self.context
         context.pop_screen()
         if self._finished and self.job.plan.patches:
-            context.show("look back", *self._test())
+            test, run = self._test()
+            context.show(of_test(test, run), test, run)
         elif self._finished and self.job.recipe:
-            context.show("correct", self.job)
+            context.show("correct", self.job, self.session.number)
         else:
             context.begin_anew()
 

@@ -69,6 +69,11 @@ class LookBack(Page):
         return not first.pack and first.dry_down is None
 
     @property
+    def _can_solve(self) -> bool:
+        """Whether readings of it say something of a pack."""
+        return bool(self.run) and self._plan.paper == "ra4" and self._split is None
+
+    @property
     def _pick(self) -> Pick:
         """What the base's place says."""
         place = self.places.base
@@ -97,7 +102,10 @@ class LookBack(Page):
         yield Static(id="hands", markup=False)
 
     def begin(self) -> None:
+        if self.context.to_chosen:  # it was solved, and is written
+            return self.context.go_back()
         self.call_after_refresh(self._draw)
+        return None
 
     def on_resize(self) -> None:
         self.call_after_refresh(self._draw)
@@ -188,12 +196,13 @@ class LookBack(Page):
         what = self._what_of(self._way(ways)) if ways else self._what(self._pick)
         if self.context.paper_out:
             return self.next_action("PAPER IS OUT: to be read only, nothing is written\nup down left right   q: back")
+        solve = "s: solve   " if self._can_solve else ""
         if not self._by_time:
-            return self.next_action(f"Enter: {what}\nleft right: choose   q: leave it to read")
+            return self.next_action(f"Enter: {what}\nleft right: choose   {solve}q: leave it to read")
         if self.size.width < WIDE:
-            keys = "a area  w way  u undo  q later" if self.places.areas else "a area  <-> patch  q later"
+            keys = "a area  w way  u undo  q later" if self.places.areas else f"a area  <-> patch  {solve}q later"
             return self.next_action(f"Enter: {what[: self.size.width - 7]}\n{keys}")
-        keys = "a: area   left right: patch   u: undo   q: leave it to read"
+        keys = f"a: area   left right: patch   u: undo   {solve}q: leave it to read"
         if self.places.areas:
             way = "w: way  " if len(ways) > 1 else ""
             keys = f"a: area  x: less  up down left right  {way}u: undo  q: leave it to read"
@@ -265,6 +274,8 @@ class LookBack(Page):
                 self._ask_area()
             case "e" if not self.job.made_for and not self._split:
                 self.context.show("edit", None, empty(self._plan.paper, self._pick.seconds))
+            case "s" if self._can_solve:
+                self.context.show("solve", self.job, self.run)
             case "g" if self._by_time and self._plan.paper != "ra4" and not self._split:
                 self._ask_grades()
             case "enter":
@@ -374,7 +385,8 @@ class LookBack(Page):
             if ways:
                 context.chosen = context.darkroom.book.take_way(test, self._way(ways), self.run)
             else:
-                context.chosen = context.darkroom.book.take(test, self._pick, self.run)
+                patch = 0 if self.places.base % 2 else self.places.base // 2 + 1  # one between two was not seen
+                context.chosen = context.darkroom.book.take(test, self._pick, self.run, patch)
         except LamphouseError as error:
             return context.report(str(error))
         context.to_chosen = True

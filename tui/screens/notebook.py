@@ -9,6 +9,7 @@ from timer.notebook.light import given_text
 from timer.notebook.rows import RunRow
 from tui.entry_line import EntryLine
 from tui.page import Page, first_shown
+from tui.pages import of_test
 from tui.widgets.sheet import strip_rows
 
 NOTES_LONGEST = 500
@@ -29,6 +30,8 @@ class NotebookPage(Page):
 
     def begin(self) -> None:
         if hasattr(self, "rows"):
+            if self.context.to_chosen:  # a recipe was written: on to it
+                return self.context.go_back()
             return self._draw()  # back from another page: as it was left
         self.marked: int | None = None
         self.words = ""
@@ -67,9 +70,10 @@ class NotebookPage(Page):
             self.next_action(f"look for: {self.words}_\nEnter: done")
             return
         found = f"   found by: {self.words}" if self.words else ""
+        read = ("a: read it   " if self._is_test else "") + ("s: solve   " if self._can_solve else "")
         self.next_action(
             f"p: print it again   1-5: rate it   w: notes   k: final   =: compare with\n"
-            f"Enter: back   {'a: read it   ' if self._is_test else ''}/: look for{found}"
+            f"Enter: back   {read}/: look for{found}"
         )
 
     def _card(self) -> list[str]:
@@ -112,7 +116,21 @@ class NotebookPage(Page):
             test = self.context.darkroom.archive.test(run)
         except LamphouseError as error:
             return self.context.report(str(error))
-        return self.context.show("look back", test, run)
+        return self.context.show(of_test(test, run), test, run)
+
+    @property
+    def _can_solve(self) -> bool:
+        row = self.rows[self.at] if self.rows else None
+        return row is not None and row.paper == "ra4" and row.state == "finished" and bool(row.plan.patches or row.recipe)
+
+    def _solve(self) -> None:
+        """Pack and time from what was read on the chosen sheet."""
+        row, archive = self.rows[self.at], self.context.darkroom.archive
+        try:
+            job = archive.test(row.id) if row.plan.patches else archive.print_of(row)
+        except LamphouseError as error:
+            return self.context.report(str(error))
+        return self.context.show("solve", job, row.id)
 
     def _again(self) -> None:
         if self.context.paper_out:
@@ -187,6 +205,8 @@ class NotebookPage(Page):
             self._again()
         elif key == "a" and self._is_test:
             self._open()
+        elif key == "s" and self._can_solve:
+            self._solve()
         elif self.rows and key == "w":
             self._note()
         elif self.rows and key == "k":

@@ -13,6 +13,7 @@ from timer.craft.stops import digits, format_stops
 from timer.documents.recipe import Filters
 from timer.documents.recipe_light import filters_text, setting_of
 from timer.errors import LamphouseError, Refused
+from timer.plans.first_sheet import first_sheet_plan
 from timer.plans.model import Plan
 from timer.plans.recipe_edits import read_filters
 from timer.plans.split_grade import Split, second_strip, split_of
@@ -22,6 +23,7 @@ from tui.page import PlanPage
 from tui.widgets.sheet import Sheet
 
 LADDER = (-10.0, -5.0, 5.0, 10.0)
+FIRST = "first sheet, to be measured"
 SECOND = "strip of a second grade"
 NUDGE = Fraction(1, 12)
 
@@ -40,7 +42,7 @@ class TestSheet(PlanPage):
         assert job.recipe
         self.job, self.recipe = job, job.recipe
         colour = job.recipe.paper.kind == "ra4"
-        self.kinds = ("ring-around", "ladder of magenta", "ladder of yellow") if colour else ("dry-down set", SECOND)
+        self.kinds = ("ring-around", "ladder of magenta", "ladder of yellow", FIRST) if colour else ("dry-down set", SECOND)
         self.head = job.recipe.filters.head
         self.at = 1 if split else 0
         known = split_of(job.recipe)
@@ -70,6 +72,8 @@ class TestSheet(PlanPage):
                 return ladder_plan(pack, "M", LADDER, base, self.head, top)
             case "ladder of yellow":
                 return ladder_plan(pack, "Y", LADDER, base, self.head, top)
+            case kind if kind == FIRST:
+                return first_sheet_plan(pack, base, self.head, top)
             case "dry-down set":
                 return dry_down_plan(base)
             case _:

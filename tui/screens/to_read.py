@@ -6,6 +6,7 @@ from textual.widgets import Static
 from timer.errors import LamphouseError
 from timer.notebook.to_read import TestSheet
 from tui.page import Page, first_shown
+from tui.pages import of_test
 
 
 class ToRead(Page):
@@ -74,7 +75,7 @@ class ToRead(Page):
             test = context.darkroom.archive.test(run)
         except LamphouseError as error:
             return context.report(str(error))
-        return context.show("look back", test, run)
+        return context.show(of_test(test, run), test, run)
 
     def _done(self) -> None:
         if self.context.paper_out:
