@@ -205,7 +205,8 @@ def test_two_grades_kept_and_used(lamphouse: Run, home: Path, tmp_path: Path) ->
 
     # and forgotten
     assert "2.09" in lamphouse("calibrations", "curve", "pearl", "--grade", "4").stdout
-    assert lamphouse("calibrations", "curve", "Pearl", "--forget").stdout.count("forgotten") == 2
+    assert "curve of Pearl, grade 4 is forgotten" in lamphouse("calibrations", "forget", "Pearl, grade 4").stdout
+    assert lamphouse("calibrations", "curve", "Pearl", "--forget").stdout.count("forgotten") == 1
     assert "no curve of paper 'Pearl' is kept" in lamphouse("calibrations", "curve", "Pearl", check=1).stderr
     bare = lamphouse("preview", str(recipe), "--size", "200x160", "-o", str(tmp_path / "bare.png"))
     assert bare.stderr == ""

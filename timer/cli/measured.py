@@ -15,7 +15,7 @@ from timer.craft.enlargement import exponent_from, size_factor
 from timer.craft.filters import parse_pack
 from timer.craft.heads import HEADS
 from timer.documents.calibrations import BoxMeasured, HeadMeasured, corrections_file, load_corrections, save_corrections
-from timer.documents.paper_curves import curves_file, load_curves
+from timer.documents.paper_curves import curves_file, forget_curves, load_curves
 from timer.errors import Refused
 
 if TYPE_CHECKING:
@@ -112,13 +112,18 @@ def listing(as_json: bool, notebook_path: Path | None) -> None:
 @click.option("--undo", is_flag=True, help="Let what sheets have taught count again.")
 @notebook_option
 def forget(name: str, undo: bool, notebook_path: Path | None) -> None:
-    """Forget a measured head or box, or what sheets have taught until now, by its NAME in the list.
+    """Forget a measured head, box or curve, or what sheets have taught until now, by its NAME in the list.
 
     \b
     Example:
       lamphouse calibrations forget "dichroic on colour paper"
     """
     kept = load_corrections(corrections_file())
+    own = next((each for each in load_curves(curves_file()) if each.name == name), None)
+    if own and not undo:
+        forget_curves(curves_file(), own.paper, own.grade)
+        click.echo(f"curve of {name} is forgotten.")
+        return
     change: dict[str, Any] = {}
     if undo:
         change = {"forgotten": _less(kept.forgotten, name)} if name in kept.forgotten else {}
