@@ -34,7 +34,7 @@ class Context(Protocol):
 
     @property
     def room(self) -> Room:
-        """The room's light: what the paper that is out bears."""
+        """The room's light: what is safe for the paper that is out."""
 
     @property
     def paper_out(self) -> bool:

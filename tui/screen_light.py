@@ -13,7 +13,7 @@ from tui.shine import Shine, blank_console
 
 
 class ScreenLight:
-    """``room`` is what the paper that is out bears; ``level`` is how bright red is in it, BLACK for nothing at all."""
+    """``room`` is what is safe for the paper that is out; ``level`` is how bright red is in it, BLACK for nothing at all."""
 
     def __init__(self, shine: Shine) -> None:
         self.shine = shine

@@ -7,7 +7,7 @@ how known, how kept; then resume, and say how far all the light there was is off
     python -m tests.benchmarks.kill_points --points 300 --frames              # on a link that loses and doubles frames
 
 "off" is how far the light of any exposure that the wire saw lies outside what the notebook says after the next start;
-"sum off", of all light with what was resumed, by more than the ranges allow. Of the controller, dark is by its own clock.
+"sum off", of all light with what was resumed, by more than the ranges allow, and than edges came late as booked. Of the controller, dark is by its own clock.
 """
 
 import argparse
@@ -48,6 +48,7 @@ def summary(outcomes: list[Outcome]) -> dict[str, dict[str, Any]]:
             "sums": len(sums),
             "sums_known": sum(o.sum_known for o in mine),
             "sum_off_ms_max": max(sums, default=0.0),
+            "late_ms_max": max(o.late_ms for o in mine),
             "records_lost": sum(not o.committed_kept for o in mine),
             "hung": sum(o.hung for o in mine),
             "finished_wrongly": sum(o.finished_wrongly for o in mine),
@@ -110,7 +111,8 @@ def main() -> None:
         print(
             f"{name:22} {s['points']:4}: dark within {s['dark_ms_max']:6.1f} ms, light off by at most {s['off_ms_max']:.3f} ms, "
             f"{s['known']} known, range at most {s['range_ms_max']:.1f} ms, {s['open_ranges']} open; {s['sums']} sums, "
-            f"{s['sums_known']} of points, off by at most {s['sum_off_ms_max']:.3f} ms; {s['records_lost']} lost, {s['hung']} hung, "
+            f"{s['sums_known']} of points, off by at most {s['sum_off_ms_max']:.3f} ms "
+            f"(edges late by {s['late_ms_max']:.1f}); {s['records_lost']} lost, {s['hung']} hung, "
             f"{s['finished_wrongly']} wrongly finished"
         )
 

@@ -20,6 +20,7 @@ from tests.tools.stall import Disk
 from tests.tools.wired_pins import LAMP, install_wired
 from tests.tools.witness import Witness
 from timer.app.lamp import keeper_config
+from timer.craft.dodge_burn import SMALLEST_S
 from timer.documents.settings import Pins, Settings
 from timer.errors import LamphouseError
 from timer.keeper.config import Config
@@ -59,7 +60,8 @@ class Outcome:
     ``off_ms``: how far any exposure's light lies outside of what is booked of it; infinite if one is not booked at all.
     ``width_ms``: of all ranges together; None where the notebook says that nobody knows. ``dark_ms`` is 0 where it was
     dark already. ``sum_off_ms``: what the paper had when all was resumed, off what was asked by more than the ranges
-    allow; None where a range was open, or no light was. ``sum_known``: every part was a point. ``hung``: it had to be ended.
+    allow; None where a range was open, or no light was. ``sum_known``: every part was a point. ``late_ms``: how late the edges
+    of the run that finished were, as booked; it is no part of ``sum_off_ms``. ``hung``: it had to be ended.
     """
 
     victim: str
@@ -72,6 +74,7 @@ class Outcome:
     hung: bool = False
     sum_off_ms: float | None = None
     sum_known: bool = False
+    late_ms: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -283,9 +286,9 @@ def _exposed(run: RunRow) -> list[int]:
 
 
 def _over(run: RunRow, step: int, seen: dict[int, float]) -> float:
-    """By how much a step's light is over what was asked (s), a millisecond less being none."""
+    """By how much a step's light is over what was asked (s); less than half of the shortest light there is none."""
     over = seen.get(step, 0.0) - run.plan.steps[step].seconds
-    return 0.0 if -1e-3 < over < 0 else over
+    return 0.0 if -SMALLEST_S / 2 < over < 0 else over
 
 
 # ── what is missing, given ───────────────────────────────────────────────────
@@ -319,8 +322,19 @@ def _with_sum(outcome: Outcome, scene: _Scene, first: RunRow) -> Outcome:
     else:
         raise AssertionError(f"resumed {RESUMED_AT_MOST} times, and not finished: {said}")
     had_s = sum(scene.witness.exposures_ns()) / 1e9
-    off_ms = max(0.0, abs(had_s - asked) - slack) * 1e3
-    return replace(outcome, sum_off_ms=None if opened or not had_s else off_ms, sum_known=not opened and slack == 0)
+    late_ms = _late_ms(scene.home)
+    off_ms = max(0.0, abs(had_s - asked - late_ms / 1e3) - slack) * 1e3
+    sum_off = None if opened or not had_s else off_ms
+    return replace(outcome, sum_off_ms=sum_off, sum_known=not opened and slack == 0, late_ms=late_ms)
+
+
+def _late_ms(home: Path) -> float:
+    """By how much the edges of the last run came late, if it has finished, as the notebook has it: that stays so."""
+    with Notebook(home / "notebook.db") as notebook:
+        last = notebook.runs(1)[0]
+        rows = notebook.exposures(last.id) if last.state == "finished" else []
+    lights = [(row.ordered_us, light) for row in rows if (light := booked(row)) and light.high_us == light.low_us]
+    return sum(max(0, light.low_us - (ordered - light.cut_us)) for ordered, light in lights) / 1e3
 
 
 def _said(scene: _Scene, words: list[str]) -> str:
