@@ -40,6 +40,28 @@ BEGIN_DATA
 5 0.93 0.84 0.58
 END_DATA
 """
+PEARL = """CGATS.17
+BEGIN_DATA_FORMAT
+SAMPLE_ID D_VIS
+END_DATA_FORMAT
+BEGIN_DATA
+1 0.06
+2 0.06
+3 0.07
+4 0.13
+5 0.23
+6 0.37
+7 0.54
+8 0.76
+9 1.05
+10 1.47
+11 1.91
+12 2.09
+13 2.09
+14 2.09
+base 0.06
+END_DATA
+"""
 RECIPE = (PROJECT / "timer" / "documents" / "example.toml").read_text()
 
 
@@ -70,6 +92,7 @@ def evening(home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path
         notebook.end_run(cut, "stopped", "stopped by you")
     (home / "vessels.toml").write_text("[drums.tube]\nlength_mm = 345\nround_mm = 285\n")
     (tmp_path / "patches.txt").write_text(PATCHES)
+    (tmp_path / "pearl.txt").write_text(PEARL)
     save(tmp_path / "sheet.tif", scanned(bed(), random.Random(1)))
     return tmp_path
 
@@ -80,7 +103,8 @@ def test_every_command_works(document: Path, lamphouse: Run, evening: Path) -> N
     for arguments in commands((PROJECT / document).read_text()):
         said = f"{document}: lamphouse {' '.join(arguments)}"
         # The test that was just made, whatever its number is.
-        if arguments[:2] == ["read", "12"] or arguments[0] == "solve" or {"patches.txt", "sheet.tif"} & {*arguments}:
+        measured = {"patches.txt", "sheet.tif", "pearl.txt", "control"} & {*arguments}
+        if arguments[:2] == ["read", "12"] or measured or arguments[0] in ("solve", "paper-curve"):
             arguments = [latest if word == "12" else word for word in arguments]
         if arguments[0] == "bath" and "developer" in arguments and "use" in arguments:
             lamphouse("bath", "mix", "developer", "--ml", "1000")

@@ -81,6 +81,18 @@ note = "x 2.1"
 time = 1.08
 pack = "-5M"
 """
+CURVES = """[[curve]]
+paper = "Pearl"
+grade = "2 1/2"
+log_exposure = [-0.3, 0.0, 0.3, 0.6, 0.9, 1.2]
+density = [0.06, 0.08, 0.3, 1.1, 1.9, 2.0]
+base = 0.05
+darkest = 2.05
+set_up = "tablet, 18x24cm, f/8"
+sheets = [12]
+read_on = "2026-11-30"
+error = 0.03
+"""
 PROCESS = """process = 1
 title = "Mine"
 source = "the leaflet"
@@ -227,6 +239,12 @@ def file_case(number: int, seed: int, folder: Path) -> Lines:
     if kind < 10:
         put("settings.toml", SETTINGS, BOMBS)
         return [["strip", "--from", "8", "--show"]]
+    if kind < 11:
+        put("paper-curves.toml", CURVES, BOMBS)
+        (folder / "good.toml").write_text(FULL.replace('kind = "bw"', 'kind = "bw"\nname = "Pearl"'))
+        more = ["resize", str(folder / "good.toml"), "--grade", "4"]
+        drying = ["drydown", "--wet", "0.4 1.0", "--dry", "0.43 1.05", "--paper", "Pearl", "--grade", "2 1/2"]
+        return [more, drying, ["grade", "Pearl", "--range", "1.1"], ["calibrations", "list"]]
     if kind < 12:
         put("corrections.toml", CORRECTIONS, BOMBS)
         (folder / "good.toml").write_text(FULL)

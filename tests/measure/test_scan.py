@@ -193,3 +193,15 @@ def test_a_black_and_white_strip(tmp_path: Path) -> None:
     found = read_scan(load(save(tmp_path / "s.png", scanned(made, random.Random(1), noise=0.002))), plan, {}, tablet=TABLET)
     read_at = [patch.density[1] for patch in found.patches]
     assert read_at[:5] == pytest.approx(np.linspace(0.25, 1.9, 7)[:5], abs=0.04)
+
+
+def test_one_patch_is_marked_by_hand(tmp_path: Path) -> None:
+    """Nothing tells it from what lies beside it: where it is not marked that is said, and marked it has nothing to follow."""
+    picture = load(save(tmp_path / "one.tif", scanned(bed(), random.Random(1))))
+    plan = first_sheet_plan(Pack(0, 60, 50), 10.0, "dichroic", patches=1)
+    with pytest.raises(Refused, match="one patch alone is not found .*: mark it, like --box 1="):
+        read_scan(picture, plan, {})
+    aim = Box(470, 355, 60, 50)
+    found = read_scan(picture, plan, {"1": Box(150, 140, 20, 20), "aim": aim, "aim dark": Box(500, 360, 30, 30)})
+    assert [patch.sample for patch in found.patches] == ["1", "aim dark", "aim"]
+    assert found.follows == 1 and not any("loosely" in note for note in found.notes)

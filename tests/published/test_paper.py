@@ -4,8 +4,9 @@ from fractions import Fraction
 
 import pytest
 
-from tests.published.source import NAVY_CONTRAST, published
+from tests.published.source import NAVY_CONTRAST, NOT_NAMED, published
 from timer.craft import paper as craft_paper
+from timer.craft.bw_curve import PaperCurve, iso_points, rounded_r
 from timer.craft.read_strip import next_step
 from timer.craft.stops import factor, stops_between
 
@@ -17,6 +18,20 @@ def test_outer_limits_of_the_grades() -> None:
     for outside in (34, 171):
         with pytest.raises(ValueError, match="outside"):
             craft_paper.grade_of_range(outside)
+
+
+@published("L. Stroebel and R. Zakia, editors (names from memory)", "The Focal Encyclopedia of Photography", "p. 679")
+def test_highlight_and_shadow_of_iso_r() -> None:
+    # IDmin 0.04 above base plus fog, IDmax 90 % of Dmax: on a paper whose density rises by 1 from log exposure 0
+    line = PaperCurve((0.0, 1.0, 2.0), (0.1, 1.1, 2.1), 0.1, 2.1)
+    found = iso_points(line)
+    assert (found.highlight, found.shadow) == (pytest.approx(0.04), pytest.approx(0.9 * 2.1 - 0.1))
+
+
+@published(NOT_NAMED, "Contrast grades of papers", "grainmag.com/blog/posts/contrast-grades-papers-multigrade")
+def test_r_in_tens() -> None:
+    # 1.32 log units are R130
+    assert rounded_r(100 * 1.32) == 130
 
 
 SOFT, HARD = ("00", "0", "1/2", "1", "1 1/2", "2", "2 1/2", "3", "3 1/2"), ("4", "4 1/2", "5")

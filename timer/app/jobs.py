@@ -10,6 +10,7 @@ from pathlib import Path
 from timer.app import baths as clocks
 from timer.app.baths import Clock
 from timer.app.lamp import response
+from timer.app.own_paper import own_paper
 from timer.app.picks import Pick, file_name, picks_of
 from timer.craft.stops import factor, format_stops
 from timer.craft.strip import Way
@@ -211,7 +212,14 @@ def picture_rows(job: Job, width: int, height: int) -> list[list[tuple[tuple[int
     across = min(width, round(height * 2 * 1.25))
     own, size = (picture_path(job.recipe, job.path) if job.recipe else None), (across * 4, round(across * 4 / 1.25))
     film = negative.load(own, *size, positive=True) if own else negative.own_scene(*size)
-    return sheet.half_blocks(sheet.render(job.plan, job.recipe, film), across)
+    mine, _ = own_paper(job.plan, job.recipe)
+    return sheet.half_blocks(sheet.render(job.plan, job.recipe, film, own=mine), across)
+
+
+def picture_paper(job: Job) -> str:
+    """What to say of the paper in that picture: the printer's own, by its kept curve, or nothing. LamphouseError where the
+    curves cannot be read."""
+    return own_paper(job.plan, job.recipe)[1]
 
 
 def process_names() -> tuple[list[str], list[str]]:

@@ -9,15 +9,20 @@ from dataclasses import dataclass, replace
 from timer.app.jobs import Job
 from timer.app.picks import picks_of
 from timer.craft.filters import Pack
+from timer.craft.learn import Learned
+from timer.craft.lights import Lights
 from timer.craft.solve import Reading
+from timer.documents.calibrations import forgotten_since
 from timer.documents.recipe import Filters, Recipe
 from timer.documents.recipe_file import parse_recipe
 from timer.documents.recipe_light import passes, printed_base
 from timer.documents.settings import Head
 from timer.errors import LamphouseError, Refused
 from timer.measure.advise import STRIP, Advice, advise, as_kept, sentence, strip_step
+from timer.measure.crossover import SecondGrey, second_grey, second_grey_line
+from timer.measure.learned import KINDS, known, old_sheets, which_of
 from timer.measure.next_recipe import next_recipe
-from timer.measure.sheet import Aim, Instrument, Sheet, aim_of, given, look, names, readings
+from timer.measure.sheet import GREY_CARD, PLACES, Aim, Instrument, Sheet, aim_of, at_place, given, look, names, readings
 from timer.measure.table import table
 from timer.notebook import readings as kept
 from timer.notebook import sheets, to_read
@@ -25,8 +30,6 @@ from timer.notebook.rows import RunRow
 from timer.notebook.store import Notebook
 from timer.plans.strip import strip_plan
 
-GREY_CARD: Aim = (0.74, 0.74, 0.74)
-"""Density of a card that reflects 18 %: log10(1 / 0.18)."""
 MOST_SHEETS = 12
 """Earlier sheets of a negative that count on the screen."""
 
@@ -35,7 +38,7 @@ MOST_SHEETS = 12
 class Solved:
     """``advice`` from the ``readings`` of sheets, each with its name; ``row`` and ``negative`` are the last sheet's.
 
-    ``text``: its recipe, or that of the print it was made for, as TOML; empty for none.
+    ``text``: its recipe, or that of the print it was made for, as TOML; empty for none. ``others``: second greys.
     """
 
     advice: Advice
@@ -44,6 +47,7 @@ class Solved:
     row: RunRow
     negative: str
     text: str
+    others: tuple[SecondGrey, ...] = ()
 
     @property
     def says(self) -> str:
@@ -94,7 +98,8 @@ def solved(
     ``otherwise``, or of looks alone a grey card. ``text``: the recipe of sheet or print as it is now, if not as the
     notebook has it. Refused in one sentence, for the printer to act on, when something is missing or does not fit.
     """
-    those = [taken(notebook, run, head.per_stop) for run in dict.fromkeys(runs)]
+    whole = [taken(notebook, run, head.per_stop) for run in dict.fromkeys(runs)]
+    those = [at_place(each) for each in whole]
     row, last = notebook.run(runs[-1]), runs[-1]
     if not any(each.read for each in those):
         raise Refused(
@@ -109,10 +114,58 @@ def solved(
     counted = readings(those, target, read_with, said=bool(aim))
     if not counted:
         raise Refused(f"sheet {last} has an aim and no reading of its own patches")
-    advice = advise(counted, those[-1].lights, target, head.top, reversal=reversal)
     text = text or row.recipe or _made_for(notebook, last)
+    learned = _learned(notebook, those, text, head, -1 if reversal else 1)
+    advice = advise(counted, those[-1].lights, target, head.top, reversal=reversal, learned=learned)
+    others, notes = _second_greys(whole, advice, read_with, said=bool(aim))
+    advice = replace(advice, notes=(*advice.notes, *notes))
     negative = sheets.sheet(notebook, last).negative
-    return Solved(advice, tuple(counted), tuple(names(those)), row, negative, text)
+    return Solved(advice, tuple(counted), tuple(names(those)), row, negative, text, others)
+
+
+def _learned(notebook: Notebook, those: Sequence[Sheet], text: str, head: Head, sign: int) -> Learned | None:
+    """What sheets before these have taught of the last one's head and paper; ``text``: its recipe."""
+    last = those[-1]
+    kinds = [read.kind for read in last.read if read.kind in KINDS] or KINDS
+    row, written = notebook.run(last.run), sheets.sheet(notebook, last.run)
+    runs, forgotten = [each.run for each in those], forgotten_since()
+    recipe, lit = parse_recipe(text) if text else None, isinstance(last.lights[0].setting, Lights)
+    for kind in dict.fromkeys(kinds):
+        which = which_of(row, recipe, written.paper, written.box, head, kind, lit=lit)
+        found = known(old_sheets(notebook, head, kind, forgotten, which.head, runs), which, sign)
+        if found:
+            return found
+    return None
+
+
+def _second_greys(
+    whole: Sequence[Sheet], advice: Advice, read_with: Instrument, *, said: bool
+) -> tuple[tuple[SecondGrey, ...], list[str]]:
+    """What was read of a darker or a lighter grey, beside the one that is matched, and what is to be said of it."""
+    found, notes = list[SecondGrey](), list[str]()
+    first = _by_patch(whole, "", advice.aim, read_with, said=said)
+    for place in PLACES:
+        those = [at_place(each, place) for each in whole]
+        aim = next((own for each in reversed(those) if (own := aim_of(each.read, each.run))), None)
+        if aim is None:
+            if any(each.read for each in those):
+                notes.append(f"the {place} grey has no aim: read it on the print that is right too, as 'aim {place}'")
+            continue
+        second = _by_patch(whole, place, aim, read_with, said=False)
+        pairs = [(first[patch], second[patch]) for patch in second if patch in first]
+        if pairs:
+            found.append(second_grey(place, pairs, advice.aim, aim, advice.known.paper))
+            notes.append(second_grey_line(found[-1]))
+    return tuple(found), notes
+
+
+def _by_patch(
+    whole: Sequence[Sheet], place: str, aim: Aim, read_with: Instrument, *, said: bool
+) -> dict[tuple[object, ...], Reading]:
+    """What was read of the grey at ``place`` with an instrument, by sheet and light."""
+    seen = [replace(each, read=tuple(read for read in each.read if read.kind != "eye")) for each in whole]
+    counted = readings([at_place(each, place) for each in seen], aim, read_with, said=said)
+    return {(each.sheet, each.seconds, each.controls): each for each in counted}
 
 
 def next_of(found: Solved, head: Head) -> tuple[Recipe, str]:

@@ -10,6 +10,7 @@ import msgspec
 
 from timer.app import picks
 from timer.app.jobs import Job, load_job, recipes_folder
+from timer.app.own_paper import with_own_grade
 from timer.app.picks import Pick, base_written, dry_down_written, stem_titled, through_pack, titled
 from timer.craft.read_by_area import Way
 from timer.craft.stops import digits
@@ -49,7 +50,7 @@ def derived(job: Job, target: RecipeChange) -> DerivedRecipe:
     if not job.recipe:
         raise LamphouseError("only a print has a recipe to change")
     name = job.path.name if job.path else "the example"
-    return derive(job.recipe, target, file=name, sha256=_mark(job))
+    return derive(job.recipe, with_own_grade(job.recipe, target), file=name, sha256=_mark(job))
 
 
 def write_derived(job: Job, target: RecipeChange, word: str) -> tuple[Job, Written]:

@@ -21,7 +21,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from timer.craft.paper import grade_factor
+from timer.craft.paper import HIGHLIGHT, SHADOW, SPEED_POINT, grade_factor
 
 Array = npt.NDArray[np.floating[Any]]
 
@@ -30,7 +30,6 @@ RANGE_OF_GRADE = {
     "4 1/2": 50, "5": 40,
 }  # fmt: skip
 """ISO R of a variable-contrast paper by filter: from memory and second-hand; yours is in your paper's leaflet."""
-HIGHLIGHT, SHADOW, SPEED_POINT = 0.04, 0.90, 0.60
 
 
 @dataclass(frozen=True)

@@ -6,13 +6,14 @@ is fast and good enough for a preview.
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 from timer.bench import paper as papers
+from timer.craft.bw_curve import PaperCurve
 from timer.craft.dodge_burn import Dodge, Segment, segments
 from timer.craft.filters import Pack
 from timer.craft.layers import LAYERS
@@ -149,16 +150,32 @@ def render(
     negative: Array,
     *,
     safelight_s: float = 0.0,
+    own: PaperCurve | None = None,
 ) -> Picture:
-    """The finished sheet, RGB, as large as ``negative``. ``safelight_s``: seconds of a doubtful safelight on it."""
+    """The finished sheet, RGB, as large as ``negative``. ``safelight_s``: seconds of a doubtful safelight on it.
+
+    ``own``: the printer's own black-and-white paper, over log10 lux seconds, where all light comes through one filter.
+    """
     height, width = negative.shape[:2]
     maps = light_maps(plan, recipe, width, height)
     if plan.paper in ("ra4",):
         return _colour(maps, negative)
     grey = negative @ np.array([0.15, 0.50, 0.35], dtype=negative.dtype)
+    if own and one_curve(plan):
+        total = sum((_luxseconds(light, grey, key == "flash") for key, light in maps.items()), np.zeros_like(grey))
+        middle = (own.log_exposure[0] + own.log_exposure[-1]) / 2
+        return _through_table(total + SAFELIGHT_LUX * safelight_s, np.vectorize(own.density_at), middle)
     if any(key.startswith("grade ") for key in maps):
         return _variable_contrast(maps, grey, safelight_s)
     return _graded(maps, grey, recipe, safelight_s)
+
+
+def one_curve(plan: Plan) -> bool:
+    """Whether one curve tells what becomes of all light: it comes through one filter, or none; of a variable-contrast
+    paper a flash does not."""
+    through = {step.filters for step in plan.steps if step.do == "expose" and step.area != "flash"}
+    flashed = any(step.area == "flash" for step in plan.steps)
+    return len(through) == 1 and not (flashed and through != {""})
 
 
 def _luxseconds(light: Array, grey: Array, flash: bool) -> Array:
@@ -173,7 +190,7 @@ def _graded(maps: dict[str, Array], grey: Array, recipe: Recipe | None, safeligh
         box.range if box and box.range else papers.UNFILTERED_R, box.speed if box and box.speed else 200.0
     )
     total = sum((_luxseconds(light, grey, key == "flash") for key, light in maps.items()), np.zeros_like(grey))
-    return _through_table(total + SAFELIGHT_LUX * safelight_s, curve)
+    return _through_table(total + SAFELIGHT_LUX * safelight_s, curve.density, curve.middle)
 
 
 def _variable_contrast(maps: dict[str, Array], grey: Array, safelight_s: float) -> Picture:
@@ -206,10 +223,10 @@ def _through_two_tables(total: Array, ratio: Array) -> Picture:
     return _grey((1 - share) * tables[below, index] + share * tables[below + 1, index])
 
 
-def _through_table(exposure: Array, curve: papers.Curve) -> Picture:
-    """The curve through 4096 steps of log exposure: big sheets are quick."""
-    low, high = curve.middle - 3.5, curve.middle + 3.5
-    table = np.asarray(curve.density(np.linspace(low, high, 4096)), dtype=np.float32)
+def _through_table(exposure: Array, density: Callable[[Array], Array], middle: float) -> Picture:
+    """A curve through 4096 steps of log exposure about its ``middle``: big sheets are quick."""
+    low, high = middle - 3.5, middle + 3.5
+    table = np.asarray(density(np.linspace(low, high, 4096)), dtype=np.float32)
     index = (np.log10(np.maximum(exposure, 1e-9).astype(np.float32)) - low) * (4095 / (high - low))
     return _grey(table[np.clip(index, 0, 4095).astype(np.uint16)])
 

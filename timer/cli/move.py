@@ -6,6 +6,7 @@ from typing import Any
 
 import click
 
+from timer.app.own_paper import with_own_grade
 from timer.cli.heads import top_option
 from timer.cli.options import Finite, Line, json_option
 from timer.cli.show import echo_json
@@ -73,9 +74,8 @@ def command(recipe: Path, output: Path | None, force: bool, as_json: bool, **opt
     before = parse_recipe(text, str(recipe))
     if not any(value not in (None, "") for name, value in options.items() if name != "top"):
         raise click.UsageError("say what is to change, like --sheet 30x40cm or --aperture 5.6")
-    moved = derive(
-        before, _target(options, before.filters), file=recipe.name, sha256=hashlib.sha256(text.encode()).hexdigest()
-    )
+    target = with_own_grade(before, _target(options, before.filters))
+    moved = derive(before, target, file=recipe.name, sha256=hashlib.sha256(text.encode()).hexdigest())
     if output:
         (write_over if force else write_new)(output, recipe_toml(moved.recipe).encode())
     if as_json:

@@ -1,17 +1,19 @@
 """``lamphouse ringaround``, ``ladder``, ``drydown``, ``first-sheet``: several settings on one sheet."""
 
+from pathlib import Path
 from typing import Any
 
 import click
 
 from timer.cli.heads import chosen, head_options
-from timer.cli.options import SECONDS, Finite, run_options
+from timer.cli.options import SECONDS, Finite, Line, run_options
 from timer.craft import heads
 from timer.craft.lights import Lights, amounts
+from timer.documents.recipe import GRADES
 from timer.documents.settings import Head
 from timer.errors import Refused
-from timer.plans.first_sheet import first_sheet_plan
 from timer.plans.model import Plan
+from timer.plans.strip_target import About
 from timer.plans.test_sheets import dry_down_plan, ladder_plan, ring_plan
 
 pack_option = click.option("--pack", required=True, help="The pack to begin from, like '60M 50Y', or 'R80 G60 B50'.")
@@ -77,13 +79,23 @@ def ladder_command(
 
 
 @click.command("first-sheet")
-@pack_option
+@click.option("--pack", help="The pack to begin from, like '60M 50Y'.  [default: as in the notebook's right prints]")
 @seconds_option
+@click.option("--patches", type=click.Choice(["1", "5"]), help="[default: 5; 1 where head and paper are known]")
+@click.option("--like", type=Line(), help="Only right prints with these words in them: a film, a paper, a roll.")
+@click.option("--for", "target", type=click.Path(path_type=Path), help="The recipe of the print that it is made for.")
+@click.option("--negative", type=Line(), help="The negative, as you call it.")
+@click.option("--paper-name", type=Line(), help="The paper, as you call it.")
 @head_options
 @run_options
 def first_sheet_command(
-    pack: str,
+    pack: str | None,
     seconds: float | None,
+    patches: str | None,
+    like: str | None,
+    target: Path | None,
+    negative: str | None,
+    paper_name: str | None,
     head: str | None,
     top: float | None,
     per_stop: float | None,
@@ -91,12 +103,21 @@ def first_sheet_command(
 ) -> int:
     """Five patches of one grey place (as it is, lighter, darker, 20M more, 20Y more) from which `solve` learns.
 
+    One patch is enough where sheets before have taught head and paper. Without a pack it begins from the notebook's right
+    prints: those marked final, or rated 4 or 5.
+
     \b
-    Example:
+    Examples:
       lamphouse first-sheet --pack "60M 50Y" --seconds 10 --head dichroic --show
+      lamphouse first-sheet --negative "roll 15/7" --paper-name "lustre" --like lustre
     """
-    this, before, time = _begin(pack, seconds, head, top, per_stop)
-    return _carry_out(first_sheet_plan(before, time, this.kind, this.top), options)
+    from timer.cli.first_sheet import first_sheet_of
+
+    about = About(negative, paper_name=paper_name)
+    plan, made_for = first_sheet_of(
+        chosen(head, top, per_stop), pack, seconds, int(patches or 0), like, target, about, options["notebook_path"]
+    )
+    return _carry_out(plan, {**options, "made_for": made_for})
 
 
 def _begin(
@@ -116,15 +137,34 @@ def _begin(
 
 
 @click.command("drydown")
-@click.option("--seconds", type=SECONDS, required=True, help="The time of the print that is right while wet.")
+@click.option("--seconds", type=SECONDS, help="The time of the print that is right while wet.")
+@click.option("--wet", help="Instead: densities read on a wet print, like '0.15 0.62 1.05'.")
+@click.option("--dry", help="The same places of it read when dry, in the same order.")
+@click.option("--paper", "paper_name", type=Line(60), help="With --wet: the paper, whose curve is kept.")
+@click.option("--grade", type=click.Choice(GRADES), metavar="GRADE", help="With --wet: its grade.")
 @run_options
-def drydown_command(seconds: float, **options: Any) -> int:
-    """Prints that find a paper's dry-down: a reference, and five with 8 to 12 % less light.
+def drydown_command(
+    seconds: float | None, wet: str | None, dry: str | None, paper_name: str | None, grade: str | None, **options: Any
+) -> int:
+    """Prints that find a paper's dry-down: a reference, and five with 8 to 12 % less light. Or, of a paper whose curve is
+    kept (`lamphouse paper-curve`), the dry-down from densities of one print, wet and dry.
 
     \b
     Example:
       lamphouse drydown --seconds 12 --show
+      lamphouse drydown --wet "0.16 0.60 1.02" --dry "0.18 0.65 1.09" --paper Pearl --grade 2
     """
+    if wet is not None or dry is not None:
+        from timer.cli.dry_down import from_readings
+
+        if wet is None or dry is None or paper_name is None or seconds is not None:
+            raise click.UsageError("from readings: --wet, --dry and --paper (and its --grade), without --seconds")
+        from_readings(wet, dry, paper_name, grade or "", as_json=options["as_json"])
+        return 0
+    if seconds is None:
+        raise click.UsageError(
+            "say the time of the print that is right while wet, --seconds 12; or readings, --wet and --dry"
+        )
     return _carry_out(dry_down_plan(seconds), options)
 
 

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from timer.app.own_paper import own_paper
 from timer.cli.options import Finite
 from timer.cli.plain_stream import act
 from timer.documents.files import must_be_free, read_text, write_new, write_over
@@ -66,6 +67,9 @@ def command(
 ) -> None:
     """What the sheet will look like: SOURCE is a recipe, or a plan as --show --json gives it.
 
+    The paper is the virtual darkroom's, or your own where the recipe names a paper whose curve is kept for its grade
+    (`lamphouse paper-curve`).
+
     \b
     Examples:
       lamphouse preview coat.toml -o sheet.png
@@ -93,7 +97,10 @@ def command(
     if as_map and recipe and not negative and (own or not outlines(recipe)):
         picture = _sheet_of(own, recipe, max(size))
     else:
-        picture = sheet.render(plan, recipe, film, safelight_s=safelight)
+        mine, says = own_paper(plan, recipe)
+        picture = sheet.render(plan, recipe, film, safelight_s=safelight, own=mine)
+        if says:
+            click.echo(says, err=True)
     if as_map and recipe:
         picture = sheet.printing_map(picture, recipe, labels(recipe))
     elif plan.patches and not terminal:

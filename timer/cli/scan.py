@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from timer.measure.scan import Scan
 
 _BOX = re.compile(r"([^=]{1,60})=(\d{1,6}),(\d{1,6}),(\d{1,6}),(\d{1,6})")
+_SECOND = re.compile(r"(?<=.)[-_]?(dark|light)$")
 _GAMMA = re.compile(r"[1-3](\.\d{1,3})?")
 MOST_STEPS = 60
 
@@ -33,7 +34,7 @@ def as_boxes(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]
                 f"{value!r} is no box; write it like 3=1200,800,150,150 (x, y, width, height)", ctx, param
             )
         left, top, width, height = (int(n) for n in found.groups()[1:])
-        out[found[1].lower()] = (left, top, width, height)
+        out[_SECOND.sub(r" \1", found[1].lower())] = (left, top, width, height)
     return out
 
 
@@ -75,6 +76,11 @@ def as_curve(ctx: click.Context, param: click.Parameter, value: str | None) -> s
 )
 @click.option("--tablet", callback=as_tablet, help="Densities of a step tablet in the scan, in order: '0.05 0.20 0.35 ...'.")
 @click.option(
+    "--printed",
+    callback=as_tablet,
+    help="The sheet is a print of a step tablet of these densities, in their order on it: for `lamphouse paper-curve`.",
+)
+@click.option(
     "--curve",
     callback=as_curve,
     help="What the numbers are: srgb, linear, or an exponent.  [default: srgb; with --scanner linear]",
@@ -92,6 +98,7 @@ def command(
     output: Path | None,
     boxes: Boxes,
     tablet: list[float] | None,
+    printed: list[float] | None,
     curve: str | None,
     reversal: bool,
     as_json: bool,
@@ -101,7 +108,8 @@ def command(
 
     Scan the sheet under a white lid, laid roughly straight, with everything automatic off, and in the same scan either a
     print that is right (its grey place) or a step tablet. The patches are found by what the sheet was given; look at the
-    picture with their boxes, then take them. A box is moved by saying where it is.
+    picture with their boxes, then take them. A box is moved by saying where it is. A black-and-white strip needs the
+    tablet beside it, an edge that had no light may be a --box base=...; `lamphouse paper-curve` goes on from there.
 
     \b
     Examples:
@@ -117,15 +125,22 @@ def command(
     from timer.measure.find import Box
     from timer.measure.picture import load
     from timer.measure.scan import read_scan, scaled
+    from timer.measure.sheet import PLACES
     from timer.notebook.readings import take_readings
 
     if output:
         must_be_free(output)
     with existing(notebook_path) as notebook:
         plan = notebook.run(run).plan
-    odd = set(boxes) - {"aim", *(str(patch.patch) for patch in plan.patches)}
-    if odd and plan.patches:
-        raise Refused(f"sheet {run} has no patch {min(odd)!r}; its patches are 1 to {len(plan.patches)}, and there is 'aim'")
+    names = {str(patch.patch) for patch in plan.patches} or {str(n) for n in range(1, len(printed or ()) + 1)}
+    others = {"aim"} if plan.paper == "ra4" else {"aim", "base", "black"}
+    places = {f"{name} {place}" for name in names | {"aim"} for place in PLACES}
+    odd = set(boxes) - others - names - places
+    if odd and names:
+        raise Refused(
+            f"sheet {run} has no patch {min(odd)!r}; its patches are 1 to {len(names)}, and there is "
+            f"{' and '.join(map(repr, sorted(others)))}"
+        )
     notes: tuple[str, ...] = ()
     if scanner:
         file = file or Path(f"scan-{run}.tif")
@@ -136,7 +151,7 @@ def command(
     curve = curve or ("linear" if scanner else "srgb")
     picture = load(file)
     by_hand = {name: scaled(Box(*box), 1 / picture.scale) for name, box in boxes.items()}
-    found = read_scan(picture, plan, by_hand, curve=curve, tablet=tablet, reversal=reversal)
+    found = read_scan(picture, plan, by_hand, curve=curve, tablet=tablet, reversal=reversal, printed=printed)
     found = replace(found, notes=(*notes, *found.notes))
     shown = output or (None if take else free_name(file.parent, f"{file.stem}-boxes", ".png")[0])
     if shown:
@@ -149,7 +164,8 @@ def command(
     if as_json:
         echo_json(_data(run, found, picture, shown, take))
         return
-    click.echo("\n".join(_lines(run, found, picture, shown, take)))
+    then = f"lamphouse {'solve' if plan.paper == 'ra4' else 'paper-curve'} {run}" + (" --printed ..." if printed else "")
+    click.echo("\n".join(_lines(run, found, picture, shown, then if take else "")))
     if scanner and not take:
         click.echo(f"`lamphouse scan {run} {file} --curve {curve} --take` takes them from this scan.")
 
@@ -158,7 +174,7 @@ def _pixels(box: "Box", picture: "Picture") -> list[int]:
     return [round(picture.scale * n) for n in (box.left, box.top, box.width, box.height)]
 
 
-def _lines(run: int, found: "Scan", picture: "Picture", shown: Path | None, taken: bool) -> list[str]:
+def _lines(run: int, found: "Scan", picture: "Picture", shown: Path | None, then: str) -> list[str]:
     lines = ["sample    red  green   blue   box: x,y,width,height"]
     for patch in found.patches:
         red, green, blue = patch.density
@@ -167,8 +183,8 @@ def _lines(run: int, found: "Scan", picture: "Picture", shown: Path | None, take
     lines += [f"- {note}" for note in found.notes]
     if shown:
         lines.append(f"- the boxes are drawn in {shown}")
-    if taken:
-        lines.append(f"{len(found.patches)} readings taken into sheet {run}: `lamphouse solve {run}`")
+    if then:
+        lines.append(f"{len(found.patches)} readings taken into sheet {run}: `{then}`")
     else:
         lines.append("Nothing is kept yet: look at the picture; if the boxes are right, the same again with --take.")
     return lines

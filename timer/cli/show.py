@@ -1,7 +1,7 @@
 """Plans and runs as text and as JSON."""
 
 import json
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 import msgspec
@@ -11,8 +11,10 @@ from timer.notebook.light import booked, full_seconds
 from timer.notebook.rows import ExposureRow
 from timer.plans.model import Plan, Step
 from timer.plans.stored import plan_json
-from timer.run.session import Result
 from timer.text import UNFIT
+
+if TYPE_CHECKING:
+    from timer.run.session import Result
 
 
 def echo_json(data: Any) -> None:
@@ -43,7 +45,7 @@ def plan_lines(plan: Plan) -> list[str]:
     for step in plan.steps:
         if step.do == "wait":
             lines.append(f"      dark  {step.say}")
-        else:
+        elif step.do == "expose":
             number += 1
             filters = f"  [{step.filters}]" if step.filters else ""
             lines.append(f"{number:3}. {step.seconds:7.2f} s  {step.area}{filters}")
@@ -62,7 +64,7 @@ def _mark_lines(step: Step) -> list[str]:
     return first + [f"           {mark.at:7.2f} s  {mark.say}" for mark in changes]
 
 
-def run_json(result: Result) -> dict[str, Any]:
+def run_json(result: "Result") -> dict[str, Any]:
     """``asked_s`` and ``delivered_s`` are full-light seconds; ``on_time_s`` is lamp-on time, edge to edge."""
     return {
         "run": result.run,
@@ -72,7 +74,7 @@ def run_json(result: Result) -> dict[str, Any]:
     }
 
 
-def exposure_json(row: ExposureRow, result: Result) -> dict[str, Any]:
+def exposure_json(row: ExposureRow, result: "Result") -> dict[str, Any]:
     """One exposure for JSON: asked, on-time and delivered in s, and by how many µs its edges missed the order (None when it
     was cut short, or ended by its light)."""
     data: dict[str, Any] = {"label": row.label, "asked_s": row.asked_s}
@@ -92,7 +94,7 @@ def exposure_json(row: ExposureRow, result: Result) -> dict[str, Any]:
     return data | {"on_time_s": on_s, "delivered_s": given, "error_us": error_us, "why": row.why}
 
 
-def result_lines(result: Result) -> list[str]:
+def result_lines(result: "Result") -> list[str]:
     """A run for the eye: how it ended, then a line an exposure, in s and µs."""
     lines = [f"run {result.run}: {result.state.value}" + (f" ({result.says})" if result.says != result.state.value else "")]
     for row in result.exposures:

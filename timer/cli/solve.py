@@ -72,6 +72,7 @@ def command(
 
     Readings are taken into a sheet by `lamphouse notebook readings` or `lamphouse scan`; samples are named by their patch
     (1, 2, ...), and a print that is right, read with them, is 'aim'. A look at the last sheet is kept with it, and counts.
+    Of a second grey ('1 dark', 'aim dark'; or light) it is said what stays off when the first is matched: crossover.
 
     \b
     Examples:
@@ -85,6 +86,7 @@ def command(
     from timer.documents.files import must_be_free, write_new
     from timer.documents.recipe_file import recipe_toml
     from timer.measure.advise import advice_json, strip_command
+    from timer.measure.crossover import second_grey_json
 
     for path in (output, picture):
         if path:
@@ -112,7 +114,7 @@ def command(
         write_new(picture, plot(advice, found.readings, found.names))
         lines.append(f"drawn in {picture}")
     if as_json:
-        echo_json(advice_json(advice))
+        echo_json({**advice_json(advice), "second_greys": [second_grey_json(grey) for grey in found.others]})
         return
     click.echo(found.says)
     for line in lines:

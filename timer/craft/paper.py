@@ -9,6 +9,10 @@ GRADE_LER = (
     (0, 1.40, 1.70),
 )  # fmt: skip
 
+HIGHLIGHT, SHADOW, SPEED_POINT = 0.04, 0.90, 0.60
+"""What ISO 6846 reads on a paper's curve: densities above base and fog for highlight and speed, and the share of the
+greatest density that is the shadow. Focal Encyclopedia p. 679; the speed's from memory."""
+
 HARD = ("4", "4 1/2", "5")
 
 COLOUR_S = (5.0, 45.0)

@@ -40,7 +40,9 @@ class Reading:
 class Prior:
     """What is believed before any reading, and how firmly (one standard deviation).
 
-    ``process``: what baths and lamp do to one whole sheet, in log10 exposure of each layer.
+    ``process``: what baths and lamp do to one whole sheet, in log10 exposure of each layer. ``known`` (12, 12): what sheets
+    before have taught, a covariance of the head row by row and log slopes, in the place of ``head_error`` and
+    ``slope_error``.
     """
 
     head: Array = field(default_factory=lambda: np.full((3, 3), 0.05) + 0.95 * np.eye(3))
@@ -49,6 +51,13 @@ class Prior:
     """Of the natural logarithm: 15 %."""
     a_error: float = 2.0
     process: float = 0.004
+    known: Array | None = None
+
+    def learned(self) -> Array:
+        """Covariance (12, 12) of the head row by row and log slopes."""
+        if self.known is not None:
+            return self.known
+        return np.asarray(np.diag(np.concatenate([self.head_error.ravel(), np.full(3, self.slope_error)]) ** 2))
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,6 +66,7 @@ class Estimate:
     log slopes.
 
     ``read`` (n, 3): the densities; ``residuals`` (n, 3): those less the predicted ones. ``sheets``: how many there are.
+    ``misfit``: the least sum of squares, of readings and of what was believed: about the number of densities less three.
     """
 
     a: Array
@@ -67,6 +77,7 @@ class Estimate:
     process: float
     sheets: int
     read: Array = field(default_factory=lambda: np.zeros((0, 3)))
+    misfit: float = 0.0
 
     def predict(self, seconds: float, controls: Sequence[float]) -> Array:
         """Densities (3) at a setting."""
@@ -137,12 +148,16 @@ def estimate(
     theta, jacobian = _least(problem, problem.begin())
     covariance = np.asarray(np.linalg.inv(jacobian.T @ jacobian)[:15, :15])
     a, head, fitted, _ = problem.parts(theta)
-    return Estimate(a, head, fitted, covariance, problem.misses(theta), prior.process, problem.sheets, problem.read)
+    misfit = float(np.sum(problem.residuals(theta) ** 2))
+    return Estimate(a, head, fitted, covariance, problem.misses(theta), prior.process, problem.sheets, problem.read, misfit)
 
 
 @dataclass(frozen=True, eq=False)
 class Problem:
-    """Readings and priors as residuals of a vector: a (3), head (9), log slope ratio (3), each sheet's shift (3)."""
+    """Readings and priors as residuals of a vector: a (3), head (9), log slope ratio (3), each sheet's shift (3).
+
+    ``centre``: what is believed of it; ``firm``: the root of its information, so that firm (theta - centre) has variance 1.
+    """
 
     log_time: Array
     controls: Array
@@ -171,7 +186,7 @@ class Problem:
 
     def residuals(self, theta: Array) -> Array:
         """Each over its error: the readings, then the priors."""
-        return np.concatenate([(-self.misses(theta) * self.weight).ravel(), (theta - self.centre) * self.firm])
+        return np.concatenate([(-self.misses(theta) * self.weight).ravel(), self.firm @ (theta - self.centre)])
 
     def jacobian(self, theta: Array) -> Array:
         """Derivatives of the ``residuals`` by ``theta``: one row a residual, one column an entry."""
@@ -181,7 +196,7 @@ class Problem:
         shifts = np.zeros((count, 3, self.sheets, 3))
         shifts[np.arange(count), :, self.sheet] = known[:, :, :3]
         whole = np.concatenate([known, shifts.reshape(count, 3, -1)], axis=2) * self.weight[:, :, None]
-        return np.concatenate([whole.reshape(3 * count, -1), np.diag(self.firm)])
+        return np.concatenate([whole.reshape(3 * count, -1), self.firm])
 
     def _at(self, theta: Array) -> tuple[Array, Paper, Array]:
         a, head, paper, shifts = self.parts(theta)
@@ -200,8 +215,8 @@ def problem_of(readings: Sequence[Reading], paper: Paper, prior: Prior, aim: Seq
     a = np.average(there - layer_exposures(np.zeros(3), prior.head, log_time, controls), axis=0, weights=weight)
     shifts = 3 * len(names)
     centre = np.concatenate([a, prior.head.ravel(), np.zeros(3 + shifts)])
-    errors = [np.full(3, prior.a_error), prior.head_error.ravel(), np.full(3, prior.slope_error)]
-    firm = 1 / np.concatenate([*errors, np.full(shifts, prior.process)])
+    firm = np.diag(1 / np.concatenate([np.full(3, prior.a_error), np.ones(12), np.full(shifts, prior.process)]))
+    firm[3:15, 3:15] = np.linalg.inv(np.linalg.cholesky(prior.learned()))
     return Problem(log_time, controls, read, weight, sheet, len(names), paper, prior, centre, firm)
 
 

@@ -1,7 +1,8 @@
 """What the printer has measured and wants used again: heads that differ from the print-size formula, and new boxes of
-paper."""
+paper; and since when what sheets have taught is forgotten."""
 
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 from typing import Annotated
 
@@ -10,6 +11,7 @@ from msgspec import Meta, Struct
 
 from timer.craft.filters import Pack, parse_pack
 from timer.documents.files import edit, is_there, read_text
+from timer.documents.settings import folder
 from timer.documents.toml_io import decode_toml
 from timer.errors import LamphouseError
 
@@ -38,15 +40,39 @@ class BoxMeasured(Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Corrections(Struct, frozen=True, forbid_unknown_fields=True):
-    """The file's heads and boxes, by the names that the printer gave them."""
+    """The file's heads and boxes, by the names that the printer gave them. ``forgotten``: times, by head and paper; what
+    sheets until then have taught of them counts no more."""
 
     heads: dict[str, HeadMeasured] = {}
     boxes: dict[str, BoxMeasured] = {}
+    forgotten: dict[str, str] = {}
+
+
+def corrections_file() -> Path:
+    """Where they are kept."""
+    return folder("config") / "corrections.toml"
+
+
+def forgotten_since() -> dict[str, str]:
+    """The times of ``Corrections.forgotten``. LamphouseError when the file cannot be read."""
+    return load_corrections(corrections_file()).forgotten
 
 
 def load_corrections(path: Path) -> Corrections:
     """What is kept in ``path``, nothing when it is not there. LamphouseError when it cannot be read."""
-    return decode_toml(read_text(path), Corrections, str(path)) if is_there(path) else Corrections()
+    return _parsed(read_text(path), path) if is_there(path) else Corrections()
+
+
+def _parsed(text: str, path: Path) -> Corrections:
+    kept = decode_toml(text, Corrections, str(path))
+    for name, time in kept.forgotten.items():
+        try:
+            with_zone = datetime.fromisoformat(time).tzinfo is not None
+        except ValueError:
+            with_zone = False
+        if not with_zone:
+            raise LamphouseError(f"{path}: forgotten {name!r}: {time!r} is not a time like 2026-11-30T20:15:00+01:00")
+    return kept
 
 
 def save_corrections(path: Path, corrections: Corrections) -> None:
@@ -54,7 +80,7 @@ def save_corrections(path: Path, corrections: Corrections) -> None:
     import tomli_w
 
     text = tomli_w.dumps(msgspec.to_builtins(corrections))
-    decode_toml(text, Corrections, str(path))  # what could not be read again is not written
+    _parsed(text, path)  # what could not be read again is not written
     edit(path, text.encode())
 
 

@@ -8,9 +8,10 @@ from typing import Any
 import numpy as np
 
 from timer.craft import heads
+from timer.craft.learn import Fitted, Learned, fit
 from timer.craft.lights import Lights
-from timer.craft.sensitometry import Array, Paper, dye_slopes, exposures_for
-from timer.craft.solve import Estimate, Next, estimate, next_setting
+from timer.craft.sensitometry import Array, dye_slopes, exposures_for
+from timer.craft.solve import Estimate, Next, next_setting
 from timer.craft.solve import Reading as Solved
 from timer.craft.stops import digits
 from timer.errors import Refused
@@ -42,6 +43,7 @@ class Advice:
     right: bool
     strip: bool
     notes: tuple[str, ...]
+    learned: Learned | None = None
 
 
 def advise(
@@ -51,11 +53,13 @@ def advise(
     top: float = 0.0,
     *,
     reversal: bool = False,
+    learned: Learned | None = None,
 ) -> Advice:
     """What to do after ``readings`` of sheets, of the last of which ``lights`` are the patches. Refused when the aim is off
-    the paper, or the readings cannot be of these sheets."""
+    the paper, or the readings cannot be of these sheets. ``learned``: what sheets before have taught of head and paper."""
     try:
-        known = estimate(readings, Paper(sign=-1 if reversal else 1), aim=aim)
+        fitted = fit(readings, learned, aim, -1 if reversal else 1)
+        known = fitted.known
         now = min(lights, key=lambda g: float(np.linalg.norm(known.predict(g.seconds, controls(g.setting)) - aim)))
         here = controls(now.setting)
         lit = isinstance(now.setting, Lights)
@@ -76,9 +80,19 @@ def advise(
     cast = 200 * float(np.max(np.sqrt(np.diag(flat @ then.covariance @ flat.T)) / slope))
     off = known.predict(now.seconds, here) - np.asarray(aim)
     right = bool(np.max(np.abs(off)) <= RIGHT)
-    notes = _notes(known, readings, then)
+    notes = _notes(known, readings, then) + _of_learned(fitted, learned)
     return Advice(
-        known, then, now, aim, as_setting(then.controls, now.setting), density, cast, right, density > WIDE, tuple(notes)
+        known,
+        then,
+        now,
+        aim,
+        as_setting(then.controls, now.setting),
+        density,
+        cast,
+        right,
+        density > WIDE,
+        tuple(notes),
+        learned,
     )
 
 
@@ -103,6 +117,32 @@ def _notes(known: Estimate, readings: Sequence[Solved], then: Next) -> list[str]
         many = f"{abs(then.stops)} stop" + ("s" if abs(then.stops) > 1 else "")
         notes.append(f"{way} the lens {side} by {many}: colour paper keeps its balance from 5 to 45 s")
     return notes
+
+
+def _of_learned(fitted: Fitted, learned: Learned | None) -> list[str]:
+    if learned is None:
+        return []
+    if not fitted.doubted:
+        return [learned_from(learned)]
+    return [
+        f"this contradicts what {many(sum(learned.sheets))} before taught of head and paper ({fitted.surprise:.0f}, where "
+        f"chance makes {fitted.limit:.0f} once in a thousand): baths that have drifted, or another paper, head or negative? "
+        "What was learned counts less now"
+    ]
+
+
+def learned_from(learned: Learned) -> str:
+    """How many sheets stand behind what is known, in words."""
+    same, boxes, papers = learned.sheets
+    if not same + boxes:
+        return f"head known from {many(papers)} on other paper"
+    of = "" if not boxes else f", {boxes} of another box" if same else " of another box"
+    return f"head and paper known from {many(same + boxes)}{of}"
+
+
+def many(sheets: int) -> str:
+    """``4 sheets``."""
+    return f"{sheets} sheet{'s' if sheets != 1 else ''}"
 
 
 def sentence(advice: Advice) -> str:
@@ -178,6 +218,21 @@ def advice_json(advice: Advice) -> dict[str, Any]:
         "estimate": {"a": _rows(known.a), "head": _rows(known.head), "slope": _rows(known.paper.slope)},
         "covariance": _rows(known.covariance),
         "residuals": _rows(known.residuals),
+        "learned": learned_json(advice.learned) if advice.learned else None,
+    }
+
+
+def learned_json(learned: Learned) -> dict[str, Any]:
+    """For ``--json``: G and slopes, their errors, and how many sheets of this box, of other boxes, of other papers."""
+    error = learned.error
+    return {
+        "says": learned_from(learned),
+        "head": _rows(learned.head),
+        "head_error": _rows(error[:9].reshape(3, 3)),
+        "slope": _rows(learned.slope),
+        "slope_error": _rows(error[9:] * learned.slope),
+        "sheets": dict(zip(("this_box", "other_boxes", "other_papers"), learned.sheets, strict=True)),
+        "odd": list(learned.odd),
     }
 
 

@@ -20,6 +20,12 @@ FOLLOWS = 0.6
 """Correlation of densities with what was given, from which a row is taken for the sheet."""
 LONGER_FOLLOWS = 0.9
 """The same where some patches are as light as the paper."""
+STRIP_FOLLOWS = 0.75
+"""The same of a strip of one colour, from white to black: a curve is no straight line."""
+STRIP_UNEVEN, STRIP_UNEQUAL = 3.0, 0.5
+"""What unevenness within patches (density) and unequal lengths (of their mean) count against that correlation."""
+STRIP_JAGGED = 1.5
+"""The same of steps of density that differ from one to the next."""
 STEPS_FOLLOW = 0.97
 """The same of a tablet, whose densities are known."""
 INSIDE = 0.55
@@ -60,15 +66,17 @@ def find(density: Array, expected: Array, tablet: Sequence[float] | None = None)
     ``tablet`` of those densities; and the largest piece besides."""
     step = max(1, round(max(density.shape[:2]) / COARSE))
     small = _shrunk(density, step)
-    patches, pieces = None, list[Piece]()
+    known = np.repeat(np.asarray(tablet)[:, None], 3, 1) if tablet else None
+    patches, steps, pieces = None, None, list[Piece]()
     for darker in (DARKER, 2 * DARKER):  # the lid may be whiter than the paper
         pieces = pieces_of(mask(small, darker))
-        patches = _best(small, pieces, expected, FOLLOWS, step) if len(expected) else None
+        # the tablet first: a black-and-white strip rises as it does, but less straight
+        steps = _best(small, pieces, known, STEPS_FOLLOW, step) if known is not None else None
+        others = _without(pieces, steps, step)
+        patches = _best(small, others, expected, FOLLOWS, step, strip=is_strip(expected)) if len(expected) else None
         if patches or not len(expected):
             break
-    left = _without(pieces, patches, step)
-    steps = _best(small, left, np.repeat(np.asarray(tablet)[:, None], 3, 1), STEPS_FOLLOW, step) if tablet else None
-    left = _without(left, steps, step)
+    left = _without(_without(pieces, steps, step), patches, step)
     least = 0.25 * min(b.width * b.height for b in patches.boxes) / INSIDE**2 / step**2 if patches else 0.0
     aim = max((p for p in left if p.area >= least), key=lambda p: p.area, default=None)
     return Found(patches, steps, _box(cell_of(aim), step) if aim else None)
@@ -102,21 +110,37 @@ def _without(pieces: list[Piece], row: Row | None, step: int) -> list[Piece]:
 # ── rows ─────────────────────────────────────────────────────────────────────
 
 
-def _best(small: Array, pieces: list[Piece], expected: Array, least: float, step: int) -> Row | None:
-    """The row whose densities follow ``expected`` best, from either end."""
+def is_strip(expected: Array) -> bool:
+    """More and more light of one colour: any cut of it follows, so that what tells is whether its patches are even."""
+    return len(expected) > 3 and bool(np.ptp(expected, axis=1).max() < 1e-6)
+
+
+def _best(small: Array, pieces: list[Piece], expected: Array, least: float, step: int, *, strip: bool = False) -> Row | None:
+    """The row whose densities follow ``expected`` best, from either end; of a ``strip`` one of even, equal patches."""
     best: tuple[float, Row] | None = None
     height, width = small.shape[:2]
-    for cells, needs in _rows(small, pieces, len(expected)):
+    for cells, needs in _rows(small, pieces, len(expected), strip=strip):
         if not all(0 <= cell.x < width and 0 <= cell.y < height for cell in cells):
             continue
         read, uneven = _read(small, cells)
         for turned in (False, True):
             follows = correlation(read[::-1] if turned else read, expected)
-            score = follows - uneven
+            score = follows - (STRIP_UNEVEN * uneven + STRIP_UNEQUAL * _unequal(cells) + _jagged(read) if strip else uneven)
             if follows >= max(least, needs) and (best is None or score > best[0]):
                 boxes = tuple(_box(cell, step) for cell in (cells[::-1] if turned else cells))
                 best = (score, Row(boxes, follows, turned))
     return best[1] if best else None
+
+
+def _unequal(cells: list[Cell]) -> float:
+    """How much the patches' lengths differ, of their mean."""
+    lengths = np.asarray([cell.along for cell in cells])
+    return float(lengths.std() / lengths.mean())
+
+
+def _jagged(read: Array) -> float:
+    """How much steps of density differ from the one before, on the average: patches cut in two go up every other time."""
+    return float(np.abs(np.diff(read, n=2, axis=0)).mean()) * STRIP_JAGGED
 
 
 def correlation(read: Array, expected: Array) -> float:
@@ -126,7 +150,7 @@ def correlation(read: Array, expected: Array) -> float:
     return float((a * b).sum()) / size if size > 1e-9 else 0.0
 
 
-def _rows(small: Array, pieces: list[Piece], count: int) -> Iterator[tuple[list[Cell], float]]:
+def _rows(small: Array, pieces: list[Piece], count: int, *, strip: bool) -> Iterator[tuple[list[Cell], float]]:
     """Ways to see ``count`` patches in the pieces: one piece divided, or several in a row, some of them divided.
 
     With what its densities must follow at least.
@@ -135,8 +159,8 @@ def _rows(small: Array, pieces: list[Piece], count: int) -> Iterator[tuple[list[
         cell = cell_of(piece)
         for way in (cell, cell.turned()):
             yield _divided(small, way, count), 0.0
-            for light in range(1, min(4, count - 1)):  # steps as light as the paper are in no piece
-                yield from ((cells, LONGER_FOLLOWS) for cells in _longer(way, count, light))
+            for light in range(1, count - 2 if strip else min(4, count - 1)):  # as light as the paper are in no piece
+                yield from ((cells, STRIP_FOLLOWS if strip else LONGER_FOLLOWS) for cells in _longer(way, count, light))
     for upright in (False, True):
         for line in _lines(pieces, upright):
             for first in range(len(line)):

@@ -9,7 +9,7 @@ import numpy as np
 from timer.craft import heads
 from timer.documents.measured_file import Reading
 from timer.errors import Refused
-from timer.measure.find import Box, Row, correlation, find, paper_white
+from timer.measure.find import STRIP_FOLLOWS, Box, Row, correlation, find, is_strip, paper_white
 from timer.measure.picture import Picture
 from timer.measure.pieces import Array
 from timer.measure.sheet import AIM, controls, usual_error
@@ -99,8 +99,11 @@ def read_scan(
     curve: str = "srgb",
     tablet: Sequence[float] | None = None,
     reversal: bool = False,
+    printed: Sequence[float] | None = None,
 ) -> Scan:
     """Densities of the patches of ``plan`` (of a print: of the boxes), and of the aim where no ``tablet`` is given.
+
+    ``printed``: the plan's print is of a step tablet of these densities; its steps are found and named 1, 2 and so on.
 
     ``boxes``: those that the printer has put himself, in pixels of ``picture``, by sample. Refused when patches, aim or
     tablet are not found.
@@ -108,8 +111,11 @@ def read_scan(
     if picture.grey and plan.paper == "ra4":
         raise Refused("a grey scan tells no colour; scan it as RGB")
     density = densities_of(picture, curve)
-    names = [str(patch.patch) for patch in plan.patches]
-    expected = expected_of(plan, reversal=reversal)
+    if printed and plan.patches:
+        raise Refused("this sheet is a test with patches of its own; a step tablet is printed on one sheet, in one exposure")
+    names = [str(n) for n in range(1, len(printed) + 1)] if printed else [str(patch.patch) for patch in plan.patches]
+    light = -np.asarray(printed, dtype=float) if printed else None
+    expected = expected_of(plan, reversal=reversal) if light is None else np.repeat(light[:, None], 3, axis=1)
     by_hand = bool(names) and all(name in boxes for name in names)
     found = find(density, np.zeros((0, 3)) if by_hand else expected, tablet)
     row = found.patches or (Row(tuple(boxes[name] for name in names), 0.0, False) if by_hand else None)
@@ -120,22 +126,31 @@ def read_scan(
             "a print's grey place is where you know: mark it, like --box grey=1200,800,150,150 (x, y, width, height)"
         )
     places = dict(zip(names, row.boxes, strict=True)) if row else {}
-    if found.aim and not tablet:
+    alone = plan.paper in ("bw", "pan") or bool(printed)
+    if found.aim and not tablet and not alone:
         places[AIM] = found.aim
     places = {**places, **boxes}
     if AIM in places:  # last, as it is listed
         places[AIM] = places.pop(AIM)
     scale, notes = _scale(density, found.tablet, tablet)
     patches = [_patch(picture, scale(density), name, box) for name, box in places.items()]
-    _must_compare(patches, boxes, tablet is not None)
-    follows = _follows(patches, names, expected) if names else 1.0
+    _must_compare(patches, boxes, tablet is not None, alone=alone)
+    follows = _follows(patches, names, expected) if len(names) > 1 else 1.0  # one patch follows nothing
     turned = bool(row and row.turned)
-    says = _of_sheet(follows, turned, by_hand) if names else []
+    least = STRIP_FOLLOWS if is_strip(expected) else 0.8
+    says = _of_sheet(follows, least, turned, by_hand) if names else []
+    if alone and not tablet:
+        notes.append("without a step tablet beside it a scanner reads dark tones too light: a curve's R comes out too small")
     notes = [*says, *notes, *_of_patches(patches), *_of_picture(picture, density)]
     return Scan(tuple(patches), found.tablet.boxes if found.tablet else (), follows, turned, tuple(notes))
 
 
 def _not_found(count: int) -> str:
+    if count == 1:
+        return (
+            "one patch alone is not found among all that lies there: mark it, like --box 1=1200,800,150,150 (x, y, width, "
+            "height)"
+        )
     return (
         f"no row of {count} patches that follows what this sheet was given: is it this sheet, laid straight under a white "
         f"lid, no patch as light as the paper? Or mark them: --box 1=x,y,width,height to --box {count}=..."
@@ -208,15 +223,16 @@ def _patch(picture: Picture, density: Array, sample: str, box: Box) -> Patch:
     return Patch(sample, box, (red, green, blue), max(middles) - min(middles), specks, ", ".join(cut))
 
 
-def _must_compare(patches: Sequence[Patch], boxes: Mapping[str, Box], tablet: bool) -> None:
-    """Refused without an even aim or a tablet: a scanner's own densities say nothing."""
+def _must_compare(patches: Sequence[Patch], boxes: Mapping[str, Box], tablet: bool, *, alone: bool) -> None:
+    """Refused without an even aim or a tablet: a scanner's own densities say nothing of colour. Of black-and-white they
+    may stand ``alone``."""
     aim = next((patch for patch in patches if patch.sample == AIM), None)
     if aim and aim.uneven > UNEVEN_AIM and AIM not in boxes:
         raise Refused(
             "what lies beside the sheet is not one even grey: mark the grey place of the print that is right, like "
             "--box aim=1200,800,150,150 (x, y, width, height)"
         )
-    if not aim and not tablet:
+    if not aim and not tablet and not alone:
         raise Refused(
             "nothing to compare with: lay a print that is right into the same scan, or a step tablet and say --tablet "
             "'0.05 0.20 0.35 ...'"
@@ -228,11 +244,11 @@ def _follows(patches: Sequence[Patch], names: Sequence[str], expected: Array) ->
     return correlation(np.asarray([by_name[name] for name in names]), expected)
 
 
-def _of_sheet(follows: float, turned: bool, by_hand: bool) -> list[str]:
+def _of_sheet(follows: float, least: float, turned: bool, by_hand: bool) -> list[str]:
     says = []
     if turned:
         says.append("the sheet lies the other way round: its first patch is to the right, or at the bottom")
-    if follows < 0.8:
+    if follows < least:
         says.append(
             f"the patches follow what they were given only loosely ({follows:.2f} of 1): is it this sheet?"
             + (" Are the boxes in its order?" if by_hand else "")

@@ -3,7 +3,7 @@
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from timer.craft import heads
@@ -25,15 +25,20 @@ SAME_PRINT = 0.15
 """Density: the aims of two sheets as near as this are one print, read twice."""
 Instrument = Literal["densitometer", "scan", "eye"]
 Aim = tuple[float, float, float]
+GREY_CARD: Aim = (0.74, 0.74, 0.74)
+"""Density of a card that reflects 18 %: log10(1 / 0.18)."""
 AIM = "aim"
 """The sample that is a print called right, read in the same way."""
 WHOLE = 0
 """The number of a print's one patch: the base, where nothing was dodged or burnt."""
 BY_EYE = "by eye"
 """The sample of a look at a print; one at a patch has the number before it."""
-_PATCH = re.compile(r"(?:patch|p|a)?\s*0*(\d{1,3})(?: by eye)?", re.I)
+PATCH = re.compile(r"(?:patch|p|a)?\s*0*(\d{1,3})(?: by eye)?", re.I)
 _PATCHES = re.compile(r"patch(?:es)? (\d+)(?: to (\d+))?")
-_TURN = ("red", "green", "blue")
+PLACES = ("dark", "light")
+"""The last word of a sample of a second grey, darker or lighter than the one that is matched: ``3 dark``, ``aim dark``."""
+_AT_PLACE = re.compile(rf"(.*?)[\s_-]*({'|'.join(PLACES)})", re.I)
+TURN = ("red", "green", "blue")
 
 
 @dataclass(frozen=True)
@@ -66,19 +71,26 @@ def as_setting(amounts: Sequence[float], like: heads.Setting) -> heads.Setting:
 
 def given(row: RunRow, exposures: Sequence[ExposureRow], per_stop: float = 0.0) -> list[Given]:
     """The light of every patch of a strip or test sheet, or of a print's base. Refused when it is not known well."""
+    by_patch = light_through(row, exposures)
+    recipe = parse_recipe(row.recipe) if row.recipe else None
+    if not by_patch:
+        raise Refused(f"sheet {row.id} has neither patches nor a base; solve from a test sheet or a print")
+    own = setting_of(recipe.filters) if recipe and not recipe.filters.grade else None
+    return [_given(patch, through, own, per_stop, row.id) for patch, through in sorted(by_patch.items())]
+
+
+def light_through(row: RunRow, exposures: Sequence[ExposureRow]) -> dict[int, dict[str, float]]:
+    """Full-light seconds of each patch, by the filters they came through; a print's base is patch ``WHOLE``. Refused when
+    the light is not known well."""
     if row.state != "finished" or row.continues is not None:
         raise Refused(f"sheet {row.id} was interrupted, so what its patches got is not known well enough; make it again")
-    recipe = parse_recipe(row.recipe) if row.recipe else None
     by_patch: dict[int, dict[str, float]] = {}
     for exposure in exposures:
         step = row.plan.steps[exposure.step]
         for patch in _patches_of(step.area, len(row.plan.patches)):
             through = by_patch.setdefault(patch, {})
             through[step.filters] = through.get(step.filters, 0.0) + _light(exposure, row)
-    if not by_patch:
-        raise Refused(f"sheet {row.id} has neither patches nor a base; solve from a test sheet or a print")
-    own = setting_of(recipe.filters) if recipe and not recipe.filters.grade else None
-    return [_given(patch, through, own, per_stop, row.id) for patch, through in sorted(by_patch.items())]
+    return by_patch
 
 
 def _patches_of(area: str, count: int) -> range:
@@ -100,8 +112,8 @@ def _light(exposure: ExposureRow, row: RunRow) -> float:
 
 
 def _given(patch: int, through: dict[str, float], own: heads.Setting | None, per_stop: float, run: int) -> Given:
-    if set(through) <= set(_TURN) and through:
-        red, green, blue = (through.get(name, 0.0) for name in _TURN)
+    if set(through) <= set(TURN) and through:
+        red, green, blue = (through.get(name, 0.0) for name in TURN)
         if min(red, green, blue) <= 0:
             raise Refused(f"sheet {run}, patch {patch}: it did not have light of all three colours")
         longest = max(red, green, blue)
@@ -111,6 +123,8 @@ def _given(patch: int, through: dict[str, float], own: heads.Setting | None, per
             f"sheet {run}, patch {patch}: it had light through {' and '.join(through)}, which is more than one pack"
         )
     (text, seconds) = next(iter(through.items()))
+    if seconds <= 0:
+        raise Refused(f"sheet {run}, patch {patch}: it had no light")
     if own is not None and patch == WHOLE:
         return Given(patch, seconds, own)
     try:
@@ -127,6 +141,16 @@ class Sheet:
     run: int
     lights: tuple[Given, ...]
     read: tuple[Read, ...]
+
+
+def at_place(sheet: Sheet, place: str = "") -> Sheet:
+    """``sheet`` with what was read of the grey at ``place``, its samples without that word; empty: of the one to match."""
+    read = []
+    for each in sheet.read:
+        found = _AT_PLACE.fullmatch(each.sample)
+        if (found[2].lower() if found else "") == place:
+            read.append(replace(each, sample=found[1] or each.sample) if found else each)
+    return replace(sheet, read=tuple(read))
 
 
 def parse_aim(text: str) -> Aim:
@@ -165,7 +189,7 @@ def _of_sheet(sheet: Sheet, aim: Aim, read_with: Instrument, said: bool) -> list
     for each in sheet.read:
         if each.sample.lower() == AIM:
             continue
-        found = _PATCH.fullmatch(each.sample)
+        found = PATCH.fullmatch(each.sample)
         patch = WHOLE if WHOLE in by_patch else int(found[1]) if found else -1
         if patch not in by_patch:
             names = f"1 to {max(by_patch)}"
@@ -185,8 +209,10 @@ def names(sheets: Sequence[Sheet]) -> list[str]:
 
 
 def usual_error(kind: str, *, beside_aim: bool) -> float:
-    """One standard deviation of a density that was read with ``kind``, with the aim read along with it or not."""
-    return BESIDE_AIM.get(kind, ERRORS[kind]) if beside_aim else ERRORS[kind]
+    """One standard deviation of a density that was read with ``kind``, with the aim read along with it or not; the widest of
+    a kind that is none of ours, in a notebook that is damaged."""
+    error = ERRORS.get(kind, max(ERRORS.values()))
+    return BESIDE_AIM.get(kind, error) if beside_aim else error
 
 
 def three(read: Read, run: int) -> Aim:

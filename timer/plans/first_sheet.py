@@ -1,4 +1,7 @@
-"""The first sheet of a negative: five patches of one grey place that teach the most about head and paper at once."""
+"""The first sheet of a negative: five patches of one grey place that teach the most about head and paper at once.
+
+One patch is enough where both are known: it tells what the negative lets through.
+"""
 
 from timer.craft import heads
 from timer.craft.filters import Pack
@@ -21,14 +24,16 @@ def is_first_sheet(plan: Plan) -> bool:
     return plan.title.startswith(TITLE)
 
 
-def first_sheet_plan(setting: heads.Setting, seconds: float, head: str, top: float = 0.0) -> Plan:
-    """As it is, lighter, darker, 20M more, 20Y more; each alone through a window, since bursts that add up shift colour.
+def first_sheet_plan(setting: heads.Setting, seconds: float, head: str, top: float = 0.0, patches: int = 5) -> Plan:
+    """As it is, lighter, darker, 20M more, 20Y more; or so many of these ``patches``, from the first on. Each is made alone
+    through a window, since bursts that add up shift colour.
 
     The time stays with more filter: that is what tells what it takes. Of a tricolour head ``seconds`` is the longest of the
     three, and each colour goes over all patches before the next one. Refused when the head ends before.
     """
+    more = (Pack(m=MORE), Pack(y=MORE)) if patches > 1 else (Pack(), Pack())
     try:
-        magenta, yellow = (heads.shifted(setting, change, top) for change in (Pack(m=MORE), Pack(y=MORE)))
+        magenta, yellow = (heads.shifted(setting, change, top) for change in more)
         rows = [
             ("as it is", setting, seconds),
             ("lighter", setting, seconds * factor(-STOP)),
@@ -38,13 +43,19 @@ def first_sheet_plan(setting: heads.Setting, seconds: float, head: str, top: flo
         ]
     except ValueError as error:
         raise Refused(str(error)) from None
-    patches = tuple(PlanPatch(n, stops_between(seconds, s), s, heads.text_of(to)) for n, (_, to, s) in enumerate(rows, 1))
-    return Plan("strip", f"{TITLE}, {heads.text_of(setting)}, {seconds:g} s", _steps(rows, head), patches, _NOTES, "ra4")
+    rows = rows[:patches]
+    listed = tuple(PlanPatch(n, stops_between(seconds, s), s, heads.text_of(to)) for n, (_, to, s) in enumerate(rows, 1))
+    title = f"{TITLE}, {heads.text_of(setting)}, {seconds:g} s"
+    return Plan("strip", title, _steps(rows, head), listed, _NOTES if patches > 1 else _NOTES_OF_ONE, "ra4")
 
 
 _NOTES = (
     "one grey place of the negative in the window for all five patches: move the paper, not the easel",
     "read the patches as samples 1 to 5, then `lamphouse solve` says pack and time",
+)
+_NOTES_OF_ONE = (
+    "a grey place of the negative in the window, or the whole picture",
+    "read it as sample 1, then `lamphouse solve` says pack and time",
 )
 
 

@@ -30,13 +30,14 @@ def paper_change(recipe: Recipe, target: RecipeChange, says: list[str]) -> tuple
         raise ValueError("the recipe does not say its paper's speed P; add speed = 200 (what it was) to [paper]")
     if new is None or old is None:
         if target.grade:
-            says.append(f"grade {recipe.filters.grade} to {target.grade}: x {grade:g} (00 to 3 1/2 alike, 4 to 5 double)")
+            how = "as you measured it" if target.grade_time else "00 to 3 1/2 alike, 4 to 5 double"
+            says.append(f"grade {recipe.filters.grade} to {target.grade}: x {grade:.4g} ({how})")
         return 1.0, grade, old / grade if old else None
     whole = speed_factor(old, new)
     if target.grade and target.grade != recipe.filters.grade:
         says.append(
             f"paper P{old:g} through grade {recipe.filters.grade} to P{new:g} through grade {target.grade}: {times(whole)} "
-            f"for both (the grades alone: x {grade:g})"
+            f"for both (the grades alone: x {grade:.4g})"
         )
     elif new != old:
         says.append(
@@ -53,7 +54,7 @@ def _grade(now: Filters, target: RecipeChange) -> float:
         raise ValueError("give a grade or a pack, not both")
     if not now.grade:
         raise ValueError("the recipe has no grade to change from; add [filters] grade to it")
-    return grade_factor(now.grade, target.grade)
+    return target.grade_time or grade_factor(now.grade, target.grade)
 
 
 def filters_change(recipe: Recipe, target: RecipeChange, says: list[str]) -> tuple[Filters, float]:

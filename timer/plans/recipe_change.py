@@ -31,6 +31,7 @@ class RecipeChange:
     paper: str = ""
     speed: float | None = None
     grade: str = ""
+    grade_time: float | None = None  # of that grade over the recipe's, as measured; else the usual factor
     pack: heads.Setting | None = None
     correct: colour_filters.Pack | None = None
     head: str = ""
