@@ -38,7 +38,7 @@ KEYS_HELP = (
     ("i", "a picture of the sheet as it will look"),
     ("/", "list of negatives; again: find one by words"),
     ("n, z", "n: notebook   z: baths and their clocks"),
-    ("a", "tests to read; looking back: read an area"),
+    ("a", "tests to read; looking back   a: an area   s: solve"),
     ("r", "unfinished sheets: finish one, or give it up"),
     ("l", "lights check: what else may shine"),
     ("?", "this page"),

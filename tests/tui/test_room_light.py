@@ -177,6 +177,7 @@ async def test_every_page_with_paper_out(home: Path, kind: str, size: tuple[int,
         for name, page in _pages(job).items():
             await app.push_screen(page())
             await pilot.pause(0.1)
+            await until(pilot, lambda: bool(cells(app)))  # on a busy machine it comes later
             check(app, name)
             for key in ("up", "down", "left", "right"):
                 await pilot.press(key)

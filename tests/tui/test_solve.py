@@ -1,6 +1,7 @@
 """Solving on the screen: a first sheet from its plan to the right print, looks by eye, picks that are kept as looks."""
 
 import random
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
@@ -278,6 +279,24 @@ async def test_a_patch_that_is_right_is_written_with_its_own_light(home: Path) -
         made = load_recipe(path.with_name("quay-solved.toml"))
         assert made.base_s == pytest.approx(patch.seconds, abs=0.01)
         assert _pack(made) == pytest.approx(_controls(patch.filters))
+
+
+async def test_a_ring_that_was_made_for_no_print_leads_to_a_recipe_too(home: Path) -> None:
+    path = quay(home)
+    async with stage() as (app, pilot):
+        test = replace(ring(path), made_for=None)
+        run = printed(app, test)
+        await app.push_screen(LookBack(test, run))
+        await until(pilot, lambda: isinstance(app.screen, LookBack) and "on to a recipe of it" in next_action(app))
+        await press(app, pilot, "4", "enter")
+        await until(pilot, lambda: isinstance(app.screen, Solve) and "It is right" in text_of(app, "says"))
+        assert read(app, run) == {"4 by eye": (0.0, 0.0, 0.0)}
+        await press(app, pilot, "u")
+        assert read(app, run) == {}
+        await press(app, pilot, "4", "enter", "enter")
+        await until(pilot, lambda: isinstance(app.screen, Prepare) and "after test sheet 1" in text_of(app, "choice"))
+        (made,) = path.parent.glob("after-test-sheet-1.toml")
+        assert load_recipe(made).base_s == pytest.approx(test.plan.patches[3].seconds, abs=0.01)
 
 
 async def test_a_print_from_the_notebook_that_is_right(home: Path) -> None:

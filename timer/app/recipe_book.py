@@ -61,10 +61,10 @@ class RecipeBook:
         ``patch``: the one that was right; on colour paper that is kept with the sheet as a look, and counts in ``solve``.
         """
         made, written = writing.take(test, pick)
-        self._read_from(run, replace(written, look=self._right(run, patch, test) if run and patch else ""))
+        self._read_from(run, replace(written, look=self.right(run, patch, test) if run and patch else ""))
         return made
 
-    def _right(self, run: int, patch: int, test: Job) -> str:
+    def right(self, run: int, patch: int, test: Job) -> str:
         """Keep the look at ``patch``, and give its sample; nothing where it says nothing of a pack."""
         if test.plan.paper != "ra4" or not test.plan.patches[patch - 1].filters:
             return ""

@@ -197,6 +197,8 @@ class LookBack(Page):
         if self.context.paper_out:
             return self.next_action("PAPER IS OUT: to be read only, nothing is written\nup down left right   q: back")
         solve = "s: solve   " if self._can_solve else ""
+        if not self._by_time and self.size.width < WIDE:
+            return self.next_action(f"Enter: {what[: self.size.width - 7]}\n<-> patch  {solve}q later")
         if not self._by_time:
             return self.next_action(f"Enter: {what}\nleft right: choose   {solve}q: leave it to read")
         if self.size.width < WIDE:
@@ -216,6 +218,8 @@ class LookBack(Page):
                 return (
                     f"write {digits(pick.split.first_s)} s and {digits(pick.seconds)} s as a new recipe: its name is asked"
                 )
+            if pick.pack and self._can_solve:
+                return f"{place_name(self.places.base)} is right: on to a recipe of it"
             return f"take {pick.seconds:.1f} s as the middle of the next strip; it was made for no print"
         if pick.pack:
             return f"{pick.pack}, {pick.seconds:.1f} s as a recipe beside {target.name}"
@@ -371,6 +375,8 @@ class LookBack(Page):
         ways = self._ways()
         if self.job.made_for:
             return self._written(self.job)
+        if self._pick.pack and self._can_solve:
+            return self._right()
         if ways or self._split:
             return self._ask("name of the print, or its negative", lambda name: self._written(made_for_new(self.job, name)))
         context = self.context
@@ -378,6 +384,14 @@ class LookBack(Page):
         first = self._pick.seconds / 2 ** (float(context.choice.step) * (count - 1) / 2)
         context.choice = replace(context.choice, seconds=first)
         return context.go_back()
+
+    def _right(self) -> None:
+        """Made for no print: the pack that was right is kept as a look, and the page of packs makes a recipe of it."""
+        try:
+            look = self.context.darkroom.book.right(self.run, self.places.base // 2 + 1, self.job)
+        except LamphouseError as error:
+            return self.context.report(str(error))
+        return self.context.show("solve", self.job, self.run, (look,) if look else ())
 
     def _written(self, test: Job) -> None:
         context, ways = self.context, self._ways()

@@ -31,11 +31,14 @@ AGAIN_S = 2.0
 
 
 class Solve(Page):
-    """A sheet ``run`` of the notebook: a test, or the print ``job``. What is chosen of a look is kept when it is taken."""
+    """A sheet ``run`` of the notebook: a test, or the print ``job``. What is chosen of a look is kept when it is taken.
+
+    ``looks``: samples of those that were kept just before, to be taken back with ``u``.
+    """
 
     phase = "SOLVE"
 
-    def __init__(self, job: Job, run: int) -> None:
+    def __init__(self, job: Job, run: int, looks: tuple[str, ...] = ()) -> None:
         super().__init__()
         self.job, self.run, self._plan = job, run, job.plan
         self.patch = 1 if self._plan.patches else 0
@@ -47,7 +50,7 @@ class Solve(Page):
         self.says = ""
         self.read: list[Reading] = []
         self.entry: EntryLine | None = None
-        self._looks: list[str] = []
+        self._looks = list(looks)
 
     @property
     def _print(self) -> Job | None:
