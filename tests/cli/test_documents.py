@@ -97,6 +97,7 @@ def evening(home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path
     return tmp_path
 
 
+@pytest.mark.timeout(600)  # a hundred commands one after another, each a process of its own
 @pytest.mark.parametrize("document", DOCUMENTS, ids=str)
 def test_every_command_works(document: Path, lamphouse: Run, evening: Path) -> None:
     latest = ""
