@@ -2,6 +2,7 @@
 
 import math
 
+import numpy as np
 import pytest
 from scipy.special import lambertw
 
@@ -24,6 +25,9 @@ def test_prints_that_match() -> None:
     assert deficit_from_prints(8, 1, 6.88) == pytest.approx(0.16)
     assert deficit_from_prints(2, 4, 7.8) == pytest.approx(0.2)
     assert deficit_from_prints(3, 2, 6) == 0
+    assert deficit_from_prints(8, 0.1, 0.7) == pytest.approx(0.1 / 7)
+    with pytest.raises(ValueError, match=r"the long one is at most 1\.5 s, since bursts lose light"):
+        deficit_from_prints(3, 0.5, 1.6)
     for bursts, long in ((1, 0.9), (8, 0), (8, -1), (8, 8.01)):
         with pytest.raises(ValueError, match=rf"^{bursts} bursts of 1 s cannot match one of {long:g} s: the long one is at "
                            rf"most {bursts} s, since bursts lose light$"):  # fmt: skip
@@ -45,8 +49,11 @@ def test_what_the_short_light_cannot_have_given() -> None:
     with pytest.raises(ValueError, match=r"^in 0\.25 s this lamp gives next to no light; .* with 0\.5 s$"):
         response_from_doses(0.1, 0.25, 0.0049)
     assert response_from_doses(0.1, 0.25, 0.15) == LampResponse(0.1, 0.0)  # it lost all of it at once: no rise
+    slow = LampResponse(0.5, 4.5)
+    assert response_from_doses(slow.lag, 2, full_light(2, slow)).rise == pytest.approx(4.5)
+    slower = LampResponse(0.5, 5.5)  # a rise of more than five seconds
     with pytest.raises(ValueError, match="do not fit one lamp"):
-        response_from_doses(7, 0.25, 0.01)  # a rise of more than five seconds
+        response_from_doses(slower.lag, 2, full_light(2, slower))
 
 
 @pytest.mark.parametrize("lamp", [LampResponse(0.15, 0.1), LampResponse(0.06, 0.1), LampResponse(0.15, 0.3)])
@@ -90,6 +97,18 @@ def test_both_ends_of_the_search_are_in_it() -> None:
     assert found.recovery == pytest.approx(0.05, rel=1e-12)
 
 
+def test_the_largest_miss_is_the_least_there_is() -> None:
+    """Readings that are off to and fro: no pair of numbers, tried one by one, misses them by less."""
+    lamp = LampResponse(0.06, 0.1, 0.24, 2.0)
+    read = [shortening(lamp, rest) + (0.002 if n % 2 else -0.003) for n, rest in enumerate(RESTS)]
+    found = with_recovery(COLD, RESTS, read)
+    worst = max(abs(shortening(found, rest) - value) for rest, value in zip(RESTS, read, strict=True))
+    x = np.asarray(RESTS)[None] / np.geomspace(0.05, 30, 601)[:, None]
+    shares = np.exp(-x) / np.sqrt(1 + 64 * x)
+    tried = np.abs(np.linspace(0, 0.6, 1201)[:, None, None] * shares - np.asarray(read)).max(axis=2)
+    assert worst <= tried.min() + 1e-6
+
+
 def test_one_rest_takes_a_usual_share_of_the_lag() -> None:
     lamp = LampResponse(0.06, 0.1, 1.3 * 0.16, 2.0)
     found = with_recovery(COLD, [1.0], [shortening(lamp, 1.0)])
@@ -100,7 +119,8 @@ def test_one_rest_takes_a_usual_share_of_the_lag() -> None:
 
 
 @pytest.mark.parametrize(
-    ("rests", "shorter"), [([], []), ([1.0], [0.1, 0.1]), ([0.199], [0.1]), ([60.1], [0.0]), ([1, 61], [0.1, 0])]
+    ("rests", "shorter"),
+    [([], []), ([1.0], [0.1, 0.1]), ([1.0, 2.0], [0.1]), ([0.199], [0.1]), ([60.1], [0.0]), ([1, 61], [0.1, 0])],
 )
 def test_rests_that_are_none(rests: list[float], shorter: list[float]) -> None:
     with pytest.raises(ValueError, match=r"^a rest between two lights is 0\.2 to 60 s here$"):
