@@ -189,6 +189,8 @@ class LamphouseApp(App[int]):
 
     def _look_around(self) -> None:
         """Clocks are heard on every page, not only on their own; and a screen that only looks follows the other one."""
+        if not self.screen_stack:
+            return None  # it is ending: the last page has gone
         if self.clocks.all and not self.page.hears_clocks:
             self.hear_clocks()
         self.page.clock_line()

@@ -118,7 +118,7 @@ def test_what_was_measured_is_kept_and_used(lamphouse: Run, harbour: Path) -> No
     lamphouse("calibrations", "head", "condenser", "--from-m", "6.7", "--to-m", "10.9", "--ratio", "2.1")
     lamphouse("calibrations", "box", "spring", "--time", "1.08", "--pack", "-5M")
     kept = data(lamphouse, "calibrations", "list")
-    assert set(kept) == {"heads", "boxes", "forgotten", "learned"}
+    assert set(kept) == {"heads", "boxes", "curves", "forgotten", "learned"}
     plain = data(lamphouse, "resize", str(harbour), "--sheet", "12x16in")
     bent = data(lamphouse, "resize", str(harbour), "--sheet", "12x16in", "--head", "condenser", "--box", "spring")
     assert bent["factors"]["size"] < plain["factors"]["size"]  # type: ignore[index]
