@@ -36,6 +36,7 @@ PAGES: dict[str, tuple[str, ...]] = {
     "picture": (DOWN, "i"),
     "negatives": ("/",),
     "reprint": ("n", "p"),
+    "solve": ("n", "s"),
 }
 SHELL = "\x1b[32muser\x1b[0m@\x1b[34mroom\x1b[0m:~$ "
 """A prompt in a theme's own colours."""
@@ -94,7 +95,8 @@ def story(folder: Path, chance: random.Random, *, most_s: float = 7.0) -> Outcom
             if looked == "in its box":  # it is covered, and is known to be; what it lacks is given from the dark
                 term.keys("r")
                 term.shows("UNFINISHED", 30)
-                term.keys(RIGHT)  # where only a range of its light is known, with the least
+                os.write(term.master, RIGHT.encode())  # where only a range of its light is known, with the least
+                term.read(REST_S)
                 term.keys("\r")
                 _out_of_the_box(term, folder, kind)
             for key in PAGES[page]:
