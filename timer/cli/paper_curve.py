@@ -234,8 +234,8 @@ def _lines(found: Measured, others: "Sequence[KeptCurve]") -> list[str]:
     highlight, shadow = (curve.density_at(x) for x in (iso.highlight, iso.shadow))
     lines += [
         f"base {curve.base:.2f}, greatest density {curve.darkest:.2f}",
-        f"ISO R{rounded_r(iso.r)} ({iso.r:.0f}, give or take {r_error:.0f}): log exposures from {highlight:.2f}, which is "
-        f"0.04 above the base, to {shadow:.2f}, 90 % of the greatest density",
+        f"ISO R{rounded_r(iso.r)} ({iso.r:.0f}, give or take {r_error:.0f}): the range of light between a density of "
+        f"{highlight:.2f}, 0.04 above the base, and one of {shadow:.2f}, 90 % of the greatest",
     ]
     if found.kept.lux:
         lines.append(

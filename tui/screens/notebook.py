@@ -83,6 +83,8 @@ class NotebookPage(Page):
         row, room = self.rows[self.at], self.query_one("#card").size
         title = [f"{row.id}  {row.title}", ""]
         drawn = strip_rows(row.plan, max(12, room.width)) if row.plan.patches else []
+        if drawn and len(drawn[0]) > room.width:  # of many patches there is no drawing so narrow
+            drawn = []
         light = self._light(max(3, room.height - len(title) - len(drawn) - 8))
         return [*title, *drawn, *self._written(), "", *light]
 
