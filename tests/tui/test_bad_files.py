@@ -30,7 +30,7 @@ async def test_every_bad_recipe_is_named_and_hides_no_other(home: Path, tmp_path
     (folder / "link.toml").symlink_to(tmp_path / "none.toml")
     (folder / "a\x1b[2J.toml").write_text("x = 1")
     async with stage(size=(100, 40)) as (app, pilot):
-        found = app.darkroom.book.all()
+        found = app.darkroom.recipes()
         assert [job.plan.title for job in found.jobs] == ["Zoo", "Gate"]
         says = {each.path.name: each.says for each in found.broken}
         assert "too big" in says["zeros.toml"]
@@ -69,7 +69,7 @@ async def test_of_any_other_folder_only_what_is_meant_as_a_recipe(
     (home / "recipes" / "mine.toml").write_text("x = 1\n")
     monkeypatch.chdir(folder)
     async with stage() as (app, _):
-        found = app.darkroom.book.all()
+        found = app.darkroom.recipes()
         assert {job.plan.title for job in found.jobs} == {"Gate", "Zoo"}
         assert {each.path.name for each in found.broken} == {"broken.toml", "torn.toml", "mine.toml"}
         listed = {version.path.name for negative in app.darkroom.book.negatives() for version in negative.versions}

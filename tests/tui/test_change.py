@@ -110,7 +110,7 @@ async def test_the_last_correction_is_the_recipes_own(colour: Path) -> None:
         await until(pilot, lambda: isinstance(app.screen, Prepare))
     # another evening: each recipe knows its own last change, of density and of colour
     async with stage() as (app, pilot):
-        jobs = {job.path.stem: job for job in app.darkroom.book.all().jobs if job.path}
+        jobs = {job.path.stem: job for job in app.darkroom.recipes().jobs if job.path}
         app.push_screen(Correct(jobs["gate"]))
         await until(pilot, lambda: isinstance(app.screen, Correct))
         await pilot.press("left")

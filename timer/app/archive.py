@@ -1,15 +1,16 @@
-"""The archive: what the notebook has of every sheet, and what the printer writes on it."""
+"""The archive: what the notebook has of every sheet, and what the printer writes on it.
+
+What is imported within a method is for the start-up time: the first page is shown without it.
+"""
 
 from typing import TYPE_CHECKING
 
 from timer.app.jobs import Job
-from timer.app.reading import for_its_file, in_its_file, job_of_test
 from timer.craft.filters import Pack
-from timer.documents.measured_file import Reading
 from timer.documents.recipe_file import parse_recipe
 from timer.documents.settings import Head
 from timer.errors import LamphouseError
-from timer.notebook import readings, sheets, to_read
+from timer.notebook import sheets, to_read
 from timer.notebook.rows import ExposureRow, RunRow
 from timer.notebook.store import Notebook
 from timer.notebook.to_read import TestSheet
@@ -17,6 +18,7 @@ from timer.plans.print import print_plan
 
 if TYPE_CHECKING:
     from timer.app.solving import Solved
+    from timer.documents.measured_file import Reading
     from timer.measure.sheet import Aim
 
 
@@ -47,6 +49,8 @@ class Archive:
 
     def test(self, run: int) -> Job:
         """The test of sheet ``run``, made for its print as that is now. LamphouseError as ``job_of_test``."""
+        from timer.app.reading import for_its_file, job_of_test
+
         return for_its_file(job_of_test(self._notebook, run))
 
     def mark_read(self, run: int) -> None:
@@ -64,6 +68,8 @@ class Archive:
 
     def print_of(self, row: RunRow) -> Job:
         """The print that ``row`` is a sheet of, as its file has it now. LamphouseError when its row is damaged."""
+        from timer.app.reading import in_its_file
+
         return in_its_file(self.again(row))
 
     def looked_at(self, run: int, viewing: Pack, darker: float, patch: int | None, per_stop: float) -> str:
@@ -74,10 +80,14 @@ class Archive:
 
     def forget_look(self, run: int, sample: str) -> None:
         """Take the reading ``sample`` of sheet ``run`` back."""
+        from timer.notebook import readings
+
         readings.forget_reading(self._notebook, run, sample)
 
-    def readings(self, run: int) -> list[Reading]:
+    def readings(self, run: int) -> "list[Reading]":
         """What was read on sheet ``run``."""
+        from timer.notebook import readings
+
         return readings.readings(self._notebook, run)
 
     def solved(self, run: int, head: Head, aim: "Aim | None", text: str) -> "Solved":

@@ -1,18 +1,19 @@
 """The darkroom: all that a screen needs of the rooms below it. Owns the keeper while the screen is open.
 
 A lost keeper is started anew when it is next needed; the session, or ``hear``, is told of the loss.
+What is imported within a method is for the start-up time: the first page is shown without it.
 """
 
 import threading
 import time
 from collections.abc import Callable
 from contextlib import suppress
+from functools import cached_property
+from typing import TYPE_CHECKING
 
 from timer.app.archive import Archive
-from timer.app.jobs import Job
+from timer.app.jobs import Job, Recipes, find_recipes
 from timer.app.lamp import keeper_config, response
-from timer.app.reading import kept_for
-from timer.app.recipe_book import RecipeBook
 from timer.documents.calibrations import Corrections, load_corrections
 from timer.documents.recipe_file import parse_recipe
 from timer.documents.settings import Settings, calibrated, folder, load_settings, notebook_file
@@ -29,9 +30,12 @@ from timer.notebook.rows import RunRow
 from timer.notebook.store import Notebook
 from timer.plans.limits import short_light
 from timer.plans.model import Plan
-from timer.run.hearing import Show
-from timer.run.resume import record_lookup, rest, same_lamp
-from timer.run.session import Session
+
+if TYPE_CHECKING:
+    from timer.app.recipe_book import RecipeBook
+    from timer.app.writing import Written
+    from timer.run.hearing import Show
+    from timer.run.session import Session
 
 LATELY_S = 2.0
 """A keeper answers five times a second; one that is silent for this long hangs."""
@@ -60,7 +64,6 @@ class Darkroom:
         self.notebook = Notebook(notebook_file())
         self._in_use = in_use.take_place(self.notebook.path)
         self.archive = Archive(self.notebook)
-        self.book = RecipeBook(self.notebook)
         self._place: Claim | None = None
         self.other = 0
         self.take_place()
@@ -70,6 +73,24 @@ class Darkroom:
     def listen(self, hear: Hear) -> None:
         """Call ``hear`` with events from now on."""
         self._hear = hear
+
+    # ── recipes ──────────────────────────────────────────────────────────────
+
+    def recipes(self) -> Recipes:
+        """Every recipe that is found, and those that cannot be used."""
+        return find_recipes()
+
+    @cached_property
+    def book(self) -> "RecipeBook":
+        """What makes recipes of others, and writes them."""
+        from timer.app.recipe_book import RecipeBook
+
+        return RecipeBook(self.notebook)
+
+    @property
+    def written_last(self) -> "Written | None":
+        """What the book has written last, to be taken back; nothing as long as it was not opened."""
+        return self.book.written_last if "book" in vars(self) else None
 
     # ── one screen a lamp ────────────────────────────────────────────────────
 
@@ -235,8 +256,11 @@ class Darkroom:
 
     # ── runs ─────────────────────────────────────────────────────────────────
 
-    def session(self, job: Job, show: Show, continues: RunRow | None = None) -> Session:
+    def session(self, job: Job, show: "Show", continues: RunRow | None = None) -> "Session":
         """A session for ``job``, held until its ``begin``. The pedal is heard from the start."""
+        from timer.app.reading import kept_for
+        from timer.run.session import Session
+
         lamp = continues.response if continues else response(self.settings, job.plan)
         return Session(
             job.plan,
@@ -271,6 +295,8 @@ class Darkroom:
 
         ``share``: where the light given is only known to lie in a range, which point of it to believe.
         """
+        from timer.run.resume import record_lookup, rest, same_lamp
+
         config = keeper_config(self.settings)
         same_lamp(row, config)
         with record_lookup(self.notebook, row, config, self._keeper) as look_up:

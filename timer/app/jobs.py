@@ -10,7 +10,6 @@ from pathlib import Path
 from timer.app import baths as clocks
 from timer.app.baths import Clock
 from timer.app.lamp import response
-from timer.app.own_paper import own_paper
 from timer.app.picks import Pick, file_name, picks_of
 from timer.craft.stops import factor, format_stops
 from timer.craft.strip import Way
@@ -207,6 +206,7 @@ def picture_rows(job: Job, width: int, height: int) -> list[list[tuple[tuple[int
 
     Of the printer's own picture where the recipe names one; LamphouseError where that is missing, or is none.
     """
+    from timer.app.own_paper import own_paper  # as the bench: not for the first page
     from timer.bench import negative, sheet
 
     across = min(width, round(height * 2 * 1.25))
@@ -219,6 +219,8 @@ def picture_rows(job: Job, width: int, height: int) -> list[list[tuple[tuple[int
 def picture_paper(job: Job) -> str:
     """What to say of the paper in that picture: the printer's own, by its kept curve, or nothing. LamphouseError where the
     curves cannot be read."""
+    from timer.app.own_paper import own_paper
+
     return own_paper(job.plan, job.recipe)[1]
 
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 from timer.app import writing
-from timer.app.jobs import Job, Recipes, find_recipes
+from timer.app.jobs import Job
 from timer.app.negatives import Entry, Negative, Shelf, Version, entry
 from timer.app.picks import Pick
 from timer.app.writing import Written
@@ -26,10 +26,6 @@ class RecipeBook:
         self._notebook = notebook
         self._shelf = Shelf()
         self.written_last: Written | None = None
-
-    def all(self) -> Recipes:
-        """Every recipe that is found, and those that cannot be used."""
-        return find_recipes()
 
     def negatives(self, words: str = "") -> list[Negative]:
         """As ``Shelf.negatives``."""

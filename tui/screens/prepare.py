@@ -49,7 +49,7 @@ class Prepare(Page):
 
     def begin(self) -> None:
         context = self.context
-        found = context.darkroom.book.all()
+        found = context.darkroom.recipes()
         self.jobs, self.bad = found.jobs, found.broken
         jump, context.to_chosen = context.to_chosen, False
         if context.chosen and (jump or self.at):  # it may have a new base, or a file of its own now
@@ -160,7 +160,7 @@ class Prepare(Page):
 
     def _notes(self, job: Job) -> list[str]:
         darkroom = self.context.darkroom
-        written = [f"{darkroom.book.written_last.says}   u: take it back"] if darkroom.book.written_last else []
+        written = [f"{darkroom.written_last.says}   u: take it back"] if darkroom.written_last else []
         lamp = [f"lamp response: {'as calibrated' if darkroom.is_calibrated else 'not calibrated'}"]
         return [
             *darkroom.vessel_note(job),
