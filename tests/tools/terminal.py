@@ -73,7 +73,7 @@ class Terminal:
         end = time.monotonic() + seconds
         while not true(self.seen[self.since :]):
             assert time.monotonic() < end, self.seen[-2000:]
-            self.read(0.05)
+            self.read(0.01)
         return self.seen[self.since :]
 
     def shows(self, text: str, seconds: float = 15.0) -> None:
