@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from timer.craft.sensitometry import Paper, dye_slopes
-from timer.craft.solve import FORM, FORM_NEAR, Estimate, Reading, estimate, next_setting
+from timer.craft.solve import FORM, FORM_NEAR, Estimate, Reading, estimate, next_setting, weights
 
 AIM = (0.76, 0.74, 0.72)
 NONE = np.zeros((15, 15))
@@ -62,3 +62,11 @@ def test_a_head_that_ends_too_soon_is_said_to_miss() -> None:
     then = next_setting(solved(), (10, (0, 0.55, 0.5)), AIM, top=0.3)
     assert then.met is False
     assert max(then.controls) == pytest.approx(0.3)
+
+
+def test_how_much_a_density_counts() -> None:
+    """In full from 0.3 to 1.5; half a tenth below or 0.3 above, a fifth twice as far; and less off the aim, by a tenth of it."""
+    counts = weights([Reading(10, (0, 0, 0), (0.2, 0.9, 1.8)), Reading(10, (0, 0, 0), (0.1, 1.5, 2.1))])
+    assert counts == pytest.approx(np.asarray([[50, 100, 50], [20, 100, 20]]))
+    off_aim = weights([Reading(10, (0, 0, 0), (0.9, 0.7, 1.0))], (0.7, 0.7, 0.7))
+    assert off_aim[0] == pytest.approx([1 / np.hypot(0.01, 0.02), 100, 1 / np.hypot(0.01, 0.03)])
