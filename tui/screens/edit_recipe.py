@@ -14,8 +14,8 @@ from timer.errors import LamphouseError
 from timer.plans import recipe_edits, recipe_rows
 from timer.plans.print import print_plan
 from timer.plans.recipe_rows import Field, Row
-from tui.entry_line import EntryLine, letter_of
-from tui.page import Page
+from tui.entry_line import letter_of
+from tui.typing_page import TypingPage
 from tui.widgets.timeline import Timeline
 
 AREAS = ("dodge", "burn")
@@ -45,7 +45,7 @@ EXAMPLES = {
 }
 
 
-class EditRecipe(Page):
+class EditRecipe(TypingPage):
     """``job``: the recipe that is changed, None for a new one; ``recipe``: what it begins with."""
 
     phase = "RECIPE"
@@ -56,8 +56,6 @@ class EditRecipe(Page):
         self.recipe = self.opened = recipe_rows.opened(recipe)
         self.before: list[Recipe] = []
         self.at = 0 if not recipe.title else 4
-        self.entry: EntryLine | None = None
-        self.take: Callable[[str], Recipe] | None = None
         self.asked = False
         self.says = ""
         if not recipe.title:
@@ -145,14 +143,7 @@ class EditRecipe(Page):
     # ── keys ─────────────────────────────────────────────────────────────────
 
     def pressed(self, key: str) -> bool:
-        if self.context.paper_out:
-            return self._read_only(key)
-        if self.entry:
-            self._typed(key)
-        elif not self._act(key):
-            return False
-        self._draw()
-        return True
+        return self._read_only(key) if self.context.paper_out else super().pressed(key)
 
     def _read_only(self, key: str) -> bool:
         """With paper out: rows can be looked at, nothing is typed or written."""
@@ -224,7 +215,7 @@ class EditRecipe(Page):
     # ── typing ───────────────────────────────────────────────────────────────
 
     def _type(self, what: str, take: Callable[[str], Recipe]) -> None:
-        self.entry, self.take, self.typing = EntryLine(what), take, True
+        self.ask(what, lambda text: self._taken(take, text))
 
     def _type_field(self, field: Field) -> None:
         row = self.row
@@ -234,23 +225,11 @@ class EditRecipe(Page):
         what = f"{row.kind}, {what or EXAMPLES[row.kind]}"
         self._type(what, lambda text: recipe_edits.typed(self.recipe, row, field, text))
 
-    def _end_entry(self) -> None:
-        self.entry, self.take, self.typing = None, None, False
-
-    def _typed(self, key: str) -> None:
-        assert self.entry and self.take
-        if key == "escape":
-            return self._end_entry()
-        if key != "enter":
-            self.entry = self.entry.came(key)
-            return None
-        text, take = self.entry.text, self.take
+    def _taken(self, take: Callable[[str], Recipe], text: str) -> None:
         titled = self.row.kind == "title" and not self.recipe.title
-        self._end_entry()
         self._change(lambda: take(text))
         if titled and self.recipe.title:
             self.at = [row.kind for row in recipe_rows.rows(self.recipe)].index("base")
-        return None
 
     # ── changes ──────────────────────────────────────────────────────────────
 

@@ -22,8 +22,7 @@ from timer.plans.places import LONGEST_NAME, Places, place_text
 from timer.plans.recipe_edits import read_filters
 from timer.plans.recipe_rows import empty
 from timer.plans.split_grade import WHOLE, Split
-from tui.entry_line import EntryLine
-from tui.page import Page
+from tui.typing_page import TypingPage
 from tui.widgets.sheet import Sheet
 
 WIDE = 64
@@ -42,7 +41,7 @@ def place_name(place: int) -> str:
     return f"patch {place // 2 + 1}" if place % 2 == 0 else f"between {place // 2 + 1} and {place // 2 + 2}"
 
 
-class LookBack(Page):
+class LookBack(TypingPage):
     """The test drawn, and on it the places that were right, in half patches.
 
     ``run``: the sheet of the notebook that the test is; 0 for none. What is not written waits there to be read.
@@ -58,8 +57,6 @@ class LookBack(Page):
         self.at = 0
         self.how = ""
         self.says = ""
-        self.entry: EntryLine | None = None
-        self.take: Callable[[str], None] = lambda text: None
         self.known: tuple[str, ...] = ()
 
     @property
@@ -242,14 +239,6 @@ class LookBack(Page):
 
     # ── keys ─────────────────────────────────────────────────────────────────
 
-    def pressed(self, key: str) -> bool:
-        if self.entry:
-            self._typed(key)
-        elif not self._act(key):
-            return False
-        self._draw()
-        return True
-
     def _act(self, key: str) -> bool:
         if key in ("q", "escape"):
             return False  # to leave
@@ -308,32 +297,27 @@ class LookBack(Page):
     # ── typing ───────────────────────────────────────────────────────────────
 
     def _ask(self, what: str, take: Callable[[str], None], known: tuple[str, ...] = ()) -> None:
-        self.entry, self.take, self.known, self.typing = EntryLine(what, most=LONGEST_NAME), take, known, True
-
-    def _end_entry(self) -> None:
-        self.entry, self.known, self.typing = None, (), False
+        self.known = known
+        self.ask(what, lambda text: self._taken(take, text), most=LONGEST_NAME)
 
     def _typed(self, key: str) -> None:
         assert self.entry
-        if key == "escape" or self.context.paper_out:
-            return self._end_entry()
-        if key in ("up", "down") and self.known:
+        if self.context.paper_out:
+            self._end_entry()
+        elif key in ("up", "down") and self.known:
             at = self.known.index(self.entry.text) if self.entry.text in self.known else -1 if key == "down" else 0
             text = self.known[(at + (1 if key == "down" else -1)) % len(self.known)]
             self.entry = replace(self.entry, text=text)
-            return None
-        if key != "enter":
-            self.entry = self.entry.came(key)
-            return None
-        text, take = self.entry.text.strip(), self.take
-        self._end_entry()
+        else:
+            super()._typed(key)
+
+    def _taken(self, take: Callable[[str], None], text: str) -> None:
         if not text:
-            return None
+            return
         try:
-            return take(text)
+            take(text)
         except (ValueError, LamphouseError) as error:
             self.says = str(error)
-            return None
 
     def _ask_area(self) -> None:
         """A name, typed, or one of the print's own areas that is not read yet."""

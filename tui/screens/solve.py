@@ -13,8 +13,8 @@ from timer.craft.heads import text_of
 from timer.craft.stops import digits
 from timer.documents.settings import Head
 from timer.errors import LamphouseError
-from tui.entry_line import EntryLine
-from tui.page import TALL, Page
+from tui.page import TALL
+from tui.typing_page import TypingPage
 
 if TYPE_CHECKING:
     from timer.app.solving import Solved
@@ -30,7 +30,7 @@ AGAIN_S = 2.0
 """Readings come from other programs too: seconds between two looks for them."""
 
 
-class Solve(Page):
+class Solve(TypingPage):
     """A sheet ``run`` of the notebook: a test, or the print ``job``. What is chosen of a look is kept when it is taken.
 
     ``looks``: samples of those that were kept just before, to be taken back with ``u``.
@@ -49,7 +49,6 @@ class Solve(Page):
         self.found: Solved | None = None
         self.says = ""
         self.read: list[Reading] = []
-        self.entry: EntryLine | None = None
         self._looks = list(looks)
 
     @property
@@ -204,14 +203,6 @@ class Solve(Page):
 
     # ── keys ─────────────────────────────────────────────────────────────────
 
-    def pressed(self, key: str) -> bool:
-        if self.entry:
-            self._typed(key)
-        elif not self._act(key):
-            return False
-        self._draw()
-        return True
-
     def _act(self, key: str) -> bool:
         last = len(self._plan.patches)
         match key:
@@ -225,9 +216,9 @@ class Solve(Page):
             case "t" | "a" | "u" | "p" | "enter" if self.context.paper_out:
                 self.context.report("paper is out: cover it first")
             case "t":
-                self._ask(THROUGH, self.through)
+                self.ask(THROUGH, self._through, self.through)
             case "a":
-                self._ask(AIM)
+                self.ask(AIM, self._aimed)
             case "u":
                 self._undo()
             case "p" if self._brackets and not self._takes_look:
@@ -243,25 +234,18 @@ class Solve(Page):
         self.darker = self.darker if darker is None else darker
         self.changed = True
 
-    def _ask(self, what: str, text: str = "") -> None:
-        self.entry, self.typing = EntryLine(what, text), True
+    def _through(self, text: str) -> None:
+        try:
+            parse_pack(text or "0")
+        except ValueError as error:
+            self.context.report(str(error))
+            return
+        self.through, self.changed = text, True
 
-    def _typed(self, key: str) -> None:
-        assert self.entry
-        if key not in ("enter", "escape") and not self.context.paper_out:
-            self.entry = self.entry.came(key)
-            return
-        text, asked = self.entry.text.strip(), self.entry.what
-        self.entry, self.typing = None, False
-        if key != "enter":
-            return
+    def _aimed(self, text: str) -> None:
         from timer.measure.sheet import parse_aim
 
         try:
-            if asked == THROUGH:
-                parse_pack(text or "0")
-                self.through, self.changed = text, True
-                return
             self.aim = parse_aim(text) if text else None
         except ValueError as error:
             self.context.report(str(error))
@@ -274,7 +258,7 @@ class Solve(Page):
         if self._takes_look:
             self._take_look()
         elif not self.found:
-            self._ask(AIM)
+            self.ask(AIM, self._aimed)
         elif is_as_printed(self.found):
             self._on(self.job)
         else:

@@ -18,8 +18,8 @@ from timer.plans.model import Plan
 from timer.plans.recipe_edits import read_filters
 from timer.plans.split_grade import Split, second_strip, split_of
 from timer.plans.test_sheets import dry_down_plan, ladder_plan, ring_plan
-from tui.entry_line import EntryLine
 from tui.page import PlanPage
+from tui.typing_page import TypingPage
 from tui.widgets.sheet import Sheet
 
 LADDER = (-10.0, -5.0, 5.0, 10.0)
@@ -28,7 +28,7 @@ SECOND = "strip of a second grade"
 NUDGE = Fraction(1, 12)
 
 
-class TestSheet(PlanPage):
+class TestSheet(TypingPage, PlanPage):
     """The kinds of test that the paper of ``job``, a print, can have.
 
     ``split``: what a strip of a second grade lies over, where that has just been found; else as the recipe has it.
@@ -51,7 +51,6 @@ class TestSheet(PlanPage):
         self.split = split
         middle = known.seconds if known and known.seconds else (split.first_s if split else job.recipe.base_s) / 2
         self.strip = StripChoice(paper=job.recipe.paper.kind).around(middle)
-        self.entry: EntryLine | None = None
         self.says = ""
 
     def begin(self) -> None:
@@ -133,14 +132,6 @@ class TestSheet(PlanPage):
     def _asks_head(self) -> bool:
         return self.recipe.paper.kind == "ra4" and self.head not in THREE_LIGHTS
 
-    def pressed(self, key: str) -> bool:
-        if self.entry:
-            self._typed(key)
-        elif not self._act(key):
-            return False
-        self._draw()
-        return True
-
     def _act(self, key: str) -> bool:
         self.says = ""
         match key:
@@ -154,7 +145,7 @@ class TestSheet(PlanPage):
                 if self.context.paper_out:
                     self.context.report("paper is out: cover it first")
                 else:
-                    self.entry, self.typing = EntryLine("second grade, like 5"), True
+                    self.ask("second grade, like 5", self._second_typed)
             case _ if self.kind == SECOND:
                 return self._strip_key(key)
             case _:
@@ -176,13 +167,8 @@ class TestSheet(PlanPage):
                 return False
         return True
 
-    def _typed(self, key: str) -> None:
-        assert self.entry
-        if key not in ("enter", "escape") and not self.context.paper_out:
-            self.entry = self.entry.came(key)
-            return
-        text, self.entry, self.typing = self.entry.text.strip(), None, False
-        if key != "enter" or not text:
+    def _second_typed(self, text: str) -> None:
+        if not text:
             return
         try:
             second = read_filters(text, Filters())

@@ -1,0 +1,50 @@
+"""A page on which a line is typed now and then, a key at a time."""
+
+from collections.abc import Callable
+
+from tui.entry_line import LONGEST, EntryLine
+from tui.page import Page
+
+
+class TypingPage(Page):
+    """``_act`` has the page's own keys while nothing is typed; what was typed goes to whoever asked for it."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.entry: EntryLine | None = None
+        self._asker: Callable[[str], None] = lambda text: None
+
+    def ask(self, what: str, take: Callable[[str], None], text: str = "", most: int = LONGEST) -> None:
+        """Begin to type ``what``, from ``text`` on; Enter gives it to ``take``, Escape leaves all as it was."""
+        self.entry, self._asker, self.typing = EntryLine(what, text, most), take, True
+
+    def _end_entry(self) -> None:
+        """Nothing is typed any more, and nothing taken."""
+        self.entry, self.typing = None, False
+
+    def _typed(self, key: str) -> None:
+        """A key that belongs to the line that is typed; with paper out nothing more is."""
+        assert self.entry
+        if key == "enter":
+            text = self.entry.text.strip()
+            self._end_entry()
+            self._asker(text)
+        elif key == "escape" or self.context.paper_out:
+            self._end_entry()
+        else:
+            self.entry = self.entry.came(key)
+
+    def _act(self, key: str) -> bool:
+        """As ``pressed``, while nothing is typed."""
+        return False
+
+    def _draw(self) -> None:
+        """Show the page as it is now."""
+
+    def pressed(self, key: str) -> bool:
+        if self.entry:
+            self._typed(key)
+        elif not self._act(key):
+            return False
+        self._draw()
+        return True
