@@ -5,12 +5,16 @@ import signal
 import subprocess
 import sys
 import time
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
 
 from tests.conftest import Run
 from tests.tools.witness import Witness
+from timer.notebook.rows import new_row
+from timer.notebook.store import Notebook
+from timer.plans.strip import strip_plan
 
 
 def test_strip_show_json_has_the_form_that_scripts_rely_on(lamphouse: Run) -> None:
@@ -237,3 +241,16 @@ def test_lamp_off_ends_whatever_runs(lamphouse: Run, witness: Witness) -> None:
     stdout, _ = process.communicate(timeout=10)
     assert process.returncode == 1
     assert "Lamp" not in stdout or "off" in stdout
+
+
+def test_an_exposure_that_nobody_has_settled_is_never_called_not_given(lamphouse: Run, home: Path) -> None:
+    """Killed in light: what the notebook has of it by then is the least that it had, and not nothing."""
+    plan = strip_plan(8, Fraction(1, 3), 3, "cover")
+    step = next(n for n, each in enumerate(plan.steps) if each.do == "expose")
+    with Notebook(home / "notebook.db") as notebook:
+        run = notebook.begin_run(plan, lamp="simulated")
+        notebook.intend(new_row(run, 0, step, "patches 1 to 3", 8.0, 8_000_000))
+        notebook.progress(run, 0, 4_500_000)
+    (made,) = json.loads(lamphouse("notebook", "show", str(run), "--json").stdout)["exposures"]
+    assert (made["delivered_s"], made["delivered_range_s"]) == (4.5, [4.5, None])
+    assert "given    4.500 s  so much or more" in lamphouse("notebook", "show", str(run)).stdout

@@ -7,7 +7,7 @@ import click
 import msgspec
 
 from timer.craft.stops import stops_text
-from timer.notebook.light import booked, full_seconds
+from timer.notebook.light import Light, booked, full_seconds
 from timer.notebook.rows import ExposureRow
 from timer.plans.model import Plan, Step
 from timer.plans.stored import plan_json
@@ -78,9 +78,7 @@ def exposure_json(row: ExposureRow, result: "Result") -> dict[str, Any]:
     """One exposure for JSON: asked, on-time and delivered in s, and by how many µs its edges missed the order (None when it
     was cut short, or ended by its light)."""
     data: dict[str, Any] = {"label": row.label, "asked_s": row.asked_s}
-    light = booked(row)
-    if light is None:
-        return data | {"on_time_s": 0.0, "delivered_s": 0.0, "error_us": None, "why": row.why or "not given"}
+    light = booked(row) or Light(row.seen_us, None, "so much or more: `resume` finds out")
     low, high = full_seconds(light, result.response, row.dose_s)
     if light.high_us is None or high is None:  # nobody knows how much more it was
         on_s, given, data["delivered_range_s"] = light.low_us / 1e6, low, [low, None]
@@ -91,7 +89,7 @@ def exposure_json(row: ExposureRow, result: "Result") -> dict[str, Any]:
     # How far the edges were from the order; of no meaning for one that was cut short, or ended by its light.
     exact = row.why == "complete" and row.dose_s is None
     error_us = round(on_s * 1e6) - (row.ordered_us - row.cut_us) if exact else None
-    return data | {"on_time_s": on_s, "delivered_s": given, "error_us": error_us, "why": row.why}
+    return data | {"on_time_s": on_s, "delivered_s": given, "error_us": error_us, "why": light.why}
 
 
 def result_lines(result: "Result") -> list[str]:
