@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 import io
 import os
 import signal
@@ -169,6 +170,13 @@ class LamphouseApp(App[int]):
         watchdog.notify("READY=1")
         if watchdog.period_s():
             self.set_interval(watchdog.period_s(), self._feed_watchdog)
+        self.call_after_refresh(self._seen)
+
+    def _seen(self) -> None:
+        """The first page stands: now what can wait."""
+        if not gc.isenabled():
+            gc.freeze()  # what is loaded stays: never gone over again, least of all between a press and its light
+            gc.enable()
         self.run_worker(self.warm, thread=True, exit_on_error=False)
 
     def warm(self) -> None:

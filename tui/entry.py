@@ -1,5 +1,6 @@
 """The ``lamphouse`` command: with no arguments on a terminal the screen, else the command line."""
 
+import gc
 import os
 import sys
 from contextlib import suppress
@@ -17,6 +18,7 @@ def main() -> None:
     try:
         _must_be_a_terminal()
         _dark_first()
+        gc.disable()  # until the first page stands: all that is loaded by then is kept
         from tui.app import run
 
         sys.exit(run())
