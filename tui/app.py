@@ -19,12 +19,11 @@ from textual.filter import LineFilter
 from textual.message import Message
 from textual.widget import Widget
 
-from timer.app.darkroom import Between, Darkroom
+from timer.app.between import Between, FocusLightLeft, FocusLightOver, FootHeld, FootPressed, KeeperLost
+from timer.app.darkroom import Darkroom
 from timer.app.jobs import Job, StripChoice
 from timer.documents.files import write_over
 from timer.errors import LamphouseError
-from timer.keeper.host.client import Lost
-from timer.keeper.wire import messages
 from timer.notebook.rows import RunRow
 from timer.text import plain
 from tui import pages, terminal, watchdog
@@ -276,18 +275,18 @@ class LamphouseApp(App[int]):
     def on_from_keeper(self, message: FromKeeper) -> None:
         page = self.page
         match message.event:
-            case messages.FocusLightChanged(0, _):
+            case FocusLightOver():
                 self.focus.over()
                 self.sound.cue("end")
-            case messages.FocusLightChanged(left_us, _) if left_us == 15_000_000 and self.focus.on:
+            case FocusLightLeft(15) if self.focus.on:
                 self.focus.has(15)
                 self.sound.cue("warn")
                 self.sound.say("focus light ends in fifteen seconds")
-            case messages.Pedal(messages.Press.DOWN, _):
+            case FootPressed():
                 self.keys.stepped(page, message.time)
-            case messages.Pedal(messages.Press.HOLD, _):
+            case FootHeld():
                 page.held()
-            case Lost(text):
+            case KeeperLost(text):
                 self.focus.over()
                 self.report(text, "silent")
                 self.run_worker(self.warm, thread=True, exit_on_error=False)
