@@ -23,6 +23,7 @@ from timer.app.between import Between, FocusLightLeft, FocusLightOver, FootHeld,
 from timer.app.darkroom import Darkroom
 from timer.app.jobs import Job, StripChoice
 from timer.documents.files import write_over
+from timer.documents.settings import folder
 from timer.errors import LamphouseError
 from timer.notebook.rows import RunRow
 from timer.text import plain
@@ -253,12 +254,10 @@ class LamphouseApp(App[int]):
         """A crash report goes to a file: printed, it would be blue and yellow, with paper out or not."""
         if not self._exit_renderables:
             return
-        from timer.documents.settings import folder
-
         path = folder("state") / "fault.log"
         report = io.StringIO()
         for renderable in self._exit_renderables:
-            from rich.console import Console
+            from rich.console import Console  # only for a fault of our own
 
             Console(file=report, no_color=True, width=120).print(renderable)
         self._exit_renderables.clear()

@@ -1,4 +1,7 @@
-"""The ``lamphouse`` command: with no arguments on a terminal the screen, else the command line."""
+"""The ``lamphouse`` command: with no arguments on a terminal the screen, else the command line.
+
+What is imported within a function is for the start-up time: a terminal with paper out is dark before more is loaded.
+"""
 
 import gc
 import os
