@@ -34,7 +34,8 @@ def act(recipe: Recipe, what: str, number: int, text: str) -> Recipe:
             field = ("name", "amount", "tool", "motion", "filters")[number % 5]
             return recipe_edits.typed(recipe, row, field, text)  # type: ignore[arg-type]
         case "add":
-            return recipe_edits.added(recipe, "dodge" if by > 0 else "burn", text)
+            kind = "dodge" if number % 3 else "burn"
+            return recipe_edits.added(recipe, kind, text, recipe_edits.exposure_of(recipe, row))  # type: ignore[arg-type]
         case "second":
             return recipe_edits.second_added(recipe, text)
         case "remove":
@@ -73,6 +74,38 @@ def test_any_changes_in_any_order(acts: list[tuple[str, int, str]], width: int) 
         assert made == recipe_rows.checked(recipe)
         line = timeline(print_plan(made), width)
         assert all(len(row) <= width for row in line)
+
+
+def test_what_is_held_back_in_a_second_exposure_has_a_row_below_it() -> None:
+    recipe = recipe_edits.second_added(recipe_edits.added(begun(), "dodge", "wall-1/3"), "5")
+    second = next(row for row in recipe_rows.rows(recipe) if row.kind == "burn")
+    within = recipe_edits.exposure_of(recipe, second)
+    recipe = recipe_edits.added(recipe, "dodge", "wall-1/2", within)
+    recipe = recipe_edits.added(recipe, "dodge", "door", within)
+    assert [d.area for d in recipe.dodge] == ["wall"]
+    rows = [(row.word, row.name) for row in recipe_rows.rows(recipe) if row.kind in ("dodge", "burn")]
+    assert rows == [("dodge", "wall"), ("burn", "whole sheet"), ("  dodge", "wall"), ("  dodge", "door")]
+    wall, door = (row for row in recipe_rows.rows(recipe) if row.within == 0)
+    # half a stop of its exposure's 5 s, not of the base: 5 x (1 - 2^(-1/2)) = 1.46 s
+    assert wall.seconds == f"{5 * (1 - 2**-0.5):.2f} s"
+    recipe = recipe_edits.typed(recipe, wall, "amount", "2.5")  # a stop: half of the 5 s
+    recipe = recipe_edits.typed(recipe, door, "tool", "card")
+    recipe = recipe_edits.overlapped(recipe_edits.typed(recipe, door, "name", "gate"), door)
+    recipe = recipe_edits.moved(recipe, door, -1)[0]
+    assert [(d.area, abs(d.stops), d.tool, d.together) for d in recipe.burn[0].dodge] == [
+        ("gate", Fraction(1, 3), "card", "wall"),
+        ("wall", 1, "", ""),
+    ]
+    assert not recipe_rows.fault(recipe)
+    upper, _ = timeline(print_plan(recipe), 80)
+    assert "▕-ga…┊-wall┊" in upper
+    with pytest.raises(ValueError, match="held back"):
+        recipe_edits.typed(recipe, wall, "amount", "+1/3")
+    with pytest.raises(ValueError, match="is held back in this exposure"):
+        recipe_edits.typed(recipe, second, "filters", "")
+    gate, wall = (row for row in recipe_rows.rows(recipe) if row.within == 0)
+    recipe = recipe_edits.removed(recipe, wall)
+    assert [(d.area, d.together) for d in recipe.burn[0].dodge] == [("gate", "")]
 
 
 def test_seconds_are_those_of_the_plan() -> None:

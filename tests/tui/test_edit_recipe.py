@@ -79,6 +79,26 @@ async def test_a_dodge_becomes_a_burn_and_back_with_its_tool(home: Path) -> None
         assert [(d.area, d.stops, d.tool) for d in page.recipe.dodge] == [("gate", Fraction(-1, 2), "wand")]
 
 
+async def test_a_dodge_in_the_second_exposure_has_its_row_here_and_on_prepare(home: Path) -> None:
+    path = recipe_in(home)
+    async with stage((80, 30)) as (app, pilot):
+        await opened(app, pilot)
+        await press(app, pilot, "s", "5", "enter")
+        await until(pilot, lambda: "whole sheet" in text_of(app, "list"))
+        page = await edited(app, pilot)
+        while page.row.name != "whole sheet":
+            await press(app, pilot, "down")
+        assert "h: dodge in whole sheet" in next_action(app)
+        await press(app, pilot, "h", *"roof-1/4", "enter")
+        assert page.row.name == "roof"
+        await press(app, pilot, "left", "t", *"card", "enter", "enter")
+        await until(pilot, lambda: isinstance(app.screen, Prepare))
+        await until(pilot, lambda: "  dodge roof" in text_of(app, "plan"))
+    made = load_recipe(path)
+    assert [d.area for d in made.dodge] == ["gate"]
+    assert [(d.area, d.stops, d.tool) for b in made.burn for d in b.dodge] == [("roof", Fraction(-1, 3), "card")]
+
+
 async def test_every_change_is_taken_back_one_by_one(home: Path) -> None:
     path = recipe_in(home)
     before = path.read_text()

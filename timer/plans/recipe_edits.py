@@ -4,6 +4,7 @@ ValueError in one sentence for what cannot stand in a row. What is on the way to
 yet: ``recipe_rows.fault`` says so.
 """
 
+from collections.abc import Sequence
 from fractions import Fraction
 from typing import Any, Literal
 
@@ -67,9 +68,9 @@ def typed(recipe: Recipe, row: Row, field: Field, text: str) -> Recipe:
         case (("dodge" | "burn"), "amount"):
             return _amount_typed(recipe, row, text)
         case "dodge", "name":
-            old = recipe.dodge[row.at].area
-            dodges = tuple(replace(d, together=text) if d.together == old else d for d in recipe.dodge)
-            return _area(replace(recipe, dodge=dodges), row, area=text)
+            old = _dodges(recipe, row)[row.at].area
+            dodges = tuple(replace(d, together=text) if d.together == old else d for d in _dodges(recipe, row))
+            return _area(_with_dodges(recipe, row, dodges), row, area=text)
         case "burn", "name":
             return _area(recipe, row, area=text)
         case (("dodge" | "burn"), ("tool" | "motion")):
@@ -77,7 +78,7 @@ def typed(recipe: Recipe, row: Row, field: Field, text: str) -> Recipe:
         case "burn", "filters":
             return _through(recipe, row, text)
         case "dodge", "filters":
-            raise ValueError("a dodge is made in the base, through its filter; another grade or pack is for burns")
+            raise ValueError("a dodge is made through the filter of its exposure; another grade or pack is for burns")
         case "edges", "tool":
             return replace(recipe, edges=replace(recipe.edges or Edges(Fraction(1, 6)), tool=text))
         case "edges", _:
@@ -90,8 +91,19 @@ def typed(recipe: Recipe, row: Row, field: Field, text: str) -> Recipe:
             raise ValueError(f"{row.kind} has no {field}")
 
 
-def added(recipe: Recipe, kind: Literal["dodge", "burn"], text: str) -> Recipe:
-    """A dodge or a burn more, by its name; ``wall-1/4`` and ``sky+1/2`` say its size, and which of the two, as well."""
+def exposure_of(recipe: Recipe, row: Row) -> int | None:
+    """Which burn an area is held back in that is added at ``row``: a second exposure, through filters of its own; else
+    None, the base."""
+    if row.kind == "burn" and recipe.burn[row.at].seconds is not None:
+        return row.at
+    return row.within
+
+
+def added(recipe: Recipe, kind: Literal["dodge", "burn"], text: str, within: int | None = None) -> Recipe:
+    """A dodge or a burn more, by its name; ``wall-1/4`` and ``sky+1/2`` say its size, and which of the two, as well.
+
+    ``within``: a dodge is made in that burn, as ``exposure_of`` says; None: in the base.
+    """
     name, amount = _name_and_amount(text)
     if not name:
         raise ValueError("an area needs a name, like wall or sky")
@@ -100,7 +112,8 @@ def added(recipe: Recipe, kind: Literal["dodge", "burn"], text: str) -> Recipe:
         raise ValueError("an area of 0 stops is as the base; give a size like +1/3")
     if stops > 0:
         return replace(recipe, burn=(*recipe.burn, Burn(name, stops)))
-    return replace(recipe, dodge=(*recipe.dodge, Dodge(name, stops)))
+    place = Row("dodge", within=within)
+    return _with_dodges(recipe, place, (*_dodges(recipe, place), Dodge(name, stops)))
 
 
 def second_added(recipe: Recipe, text: str) -> Recipe:
@@ -119,9 +132,10 @@ def removed(recipe: Recipe, row: Row) -> Recipe:
     """Without that dodge or burn, edges or flash; what every print has stays."""
     match row.kind:
         case "dodge":
-            gone = recipe.dodge[row.at].area
-            left = [d for n, d in enumerate(recipe.dodge) if n != row.at]
-            return replace(recipe, dodge=tuple(replace(d, together="") if d.together == gone else d for d in left))
+            gone = _dodges(recipe, row)[row.at].area
+            left = [d for n, d in enumerate(_dodges(recipe, row)) if n != row.at]
+            alone = tuple(replace(d, together="") if d.together == gone else d for d in left)
+            return _with_dodges(recipe, row, alone)
         case "burn":
             return replace(recipe, burn=tuple(b for n, b in enumerate(recipe.burn) if n != row.at))
         case "edges":
@@ -136,23 +150,24 @@ def moved(recipe: Recipe, row: Row, by: int) -> tuple[Recipe, int]:
     """``row`` done earlier or later among its kind, and its place then."""
     if row.kind not in ("dodge", "burn"):
         return recipe, row.at
-    there = list(getattr(recipe, row.kind))
+    there: list[Any] = list(_areas(recipe, row))
     to = max(0, min(len(there) - 1, row.at + by))
     there.insert(to, there.pop(row.at))
-    return replace(recipe, **{row.kind: tuple(there)}), to
+    return _with_areas(recipe, row, there), to
 
 
 def overlapped(recipe: Recipe, row: Row) -> Recipe:
     """A dodge made together with the next other one, and after the last of them alone again."""
     if row.kind != "dodge":
         return recipe
-    this = recipe.dodge[row.at]
-    free = [d.area for d in recipe.dodge if d.area != this.area and d.together in ("", this.area)]
+    there = _dodges(recipe, row)
+    this = there[row.at]
+    free = [d.area for d in there if d.area != this.area and d.together in ("", this.area)]
     others = ["", *free]
     at = others.index(this.together) if this.together in others else 0
     chosen = others[(at + 1) % len(others)]
-    dodges = tuple(replace(d, together="") if d.together == this.area else d for d in recipe.dodge)
-    return _area(replace(recipe, dodge=dodges), row, together=chosen)
+    dodges = tuple(replace(d, together="") if d.together == this.area else d for d in there)
+    return _area(_with_dodges(recipe, row, dodges), row, together=chosen)
 
 
 def read_filters(text: str, now: Filters) -> Filters:
@@ -169,15 +184,36 @@ def read_filters(text: str, now: Filters) -> Filters:
 
 
 def _area(recipe: Recipe, row: Row, **changes: Any) -> Recipe:
-    there = list(getattr(recipe, row.kind))
+    there: list[Any] = list(_areas(recipe, row))
     there[row.at] = replace(there[row.at], **changes)
-    return replace(recipe, **{row.kind: tuple(there)})
+    return _with_areas(recipe, row, there)
+
+
+def _areas(recipe: Recipe, row: Row) -> tuple[Dodge, ...] | tuple[Burn, ...]:
+    """All of the kind of ``row``, where that row is."""
+    return _dodges(recipe, row) if row.kind == "dodge" else recipe.burn
+
+
+def _with_areas(recipe: Recipe, row: Row, areas: Sequence[Any]) -> Recipe:
+    return _with_dodges(recipe, row, tuple(areas)) if row.kind == "dodge" else replace(recipe, burn=tuple(areas))
+
+
+def _dodges(recipe: Recipe, row: Row) -> tuple[Dodge, ...]:
+    """The dodges of the exposure that ``row`` is made in."""
+    return recipe.dodge if row.within is None else recipe.burn[row.within].dodge
+
+
+def _with_dodges(recipe: Recipe, row: Row, dodges: tuple[Dodge, ...]) -> Recipe:
+    if row.within is None:
+        return replace(recipe, dodge=dodges)
+    burns = (replace(b, dodge=dodges) if n == row.within else b for n, b in enumerate(recipe.burn))
+    return replace(recipe, burn=tuple(burns))
 
 
 def _stops(recipe: Recipe, row: Row) -> Fraction | None:
     """Of an area, below 0 when it is held back; None of a burn in seconds."""
     if row.kind == "dodge":
-        return -abs(recipe.dodge[row.at].stops)
+        return -abs(_dodges(recipe, row)[row.at].stops)
     return recipe.burn[row.at].stops
 
 
@@ -192,7 +228,9 @@ def _amounted(recipe: Recipe, row: Row, stops: Fraction) -> Recipe:
     """``row`` with ``stops``; from a dodge to a burn and back when the sign turns: its tool, motion and place stay."""
     if (stops > 0) == (row.kind == "burn"):
         return _area(recipe, row, stops=stops)
-    known = getattr(recipe, row.kind)[row.at]
+    if row.within is not None:
+        raise ValueError("in a second exposure an area is held back; for more light there b makes a burn, and g its grade")
+    known = _areas(recipe, row)[row.at]
     kept = {"tool": known.tool, "motion": known.motion, "outline": known.outline}
     left = removed(recipe, row)
     if stops > 0:
@@ -221,13 +259,14 @@ def _amount_typed(recipe: Recipe, row: Row, text: str) -> Recipe:
 
 def _stops_of(recipe: Recipe, row: Row, seconds: float) -> Fraction:
     """The stops that burn, or hold back, so many full-light seconds; to a hundredth."""
-    base = printed_base(recipe)
+    base = printed_base(recipe) if row.within is None else burn_light(recipe, recipe.burn[row.within])
+    of = "base" if row.within is None else "exposure"
     if row.kind == "dodge" and seconds >= base:
-        raise ValueError(f"{seconds:g} s cannot be held back: the base is {digits(base)} s")
+        raise ValueError(f"{seconds:g} s cannot be held back: the {of} is {digits(base)} s")
     left = base + seconds if row.kind == "burn" else base - seconds
     stops = Fraction(round(stops_between(base, left) * 100), 100)
     if not stops:
-        raise ValueError(f"{seconds:g} s is nothing beside the base of {digits(base)} s")
+        raise ValueError(f"{seconds:g} s is nothing beside the {of} of {digits(base)} s")
     return stops
 
 
@@ -237,6 +276,8 @@ def _through(recipe: Recipe, row: Row, text: str) -> Recipe:
     light = burn_light(recipe, burn) / (printed_base(recipe) / recipe.base_s)
     if text.strip():
         return _area(recipe, row, stops=None, seconds=kept(light), filters=read_filters(text, recipe.filters))
+    if burn.dodge:
+        raise ValueError(f"{burn.dodge[0].area} is held back in this exposure; x on its row removes that first")
     stops = Fraction(round(stops_between(recipe.base_s, recipe.base_s + light) * 12), 12)
     return _area(recipe, row, stops=max(TWELFTH, stops), seconds=None, filters=None)
 

@@ -11,7 +11,7 @@ from msgspec.structs import replace
 
 from timer.craft.dodge_burn import dodge_seconds
 from timer.craft.stops import digits, format_stops
-from timer.documents.recipe import Paper, Recipe
+from timer.documents.recipe import Dodge, Paper, Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.documents.recipe_light import burn_light, edge_light, filters_text, in_order, printed_base
 from timer.errors import LamphouseError, Refused
@@ -25,7 +25,10 @@ BASE_S = 10.0
 
 @dataclass(frozen=True)
 class Row:
-    """One row: ``at`` is its place among the dodges or burns; ``amount`` and ``seconds`` in words, ``how`` the rest."""
+    """One row: ``at`` is its place among the dodges or burns; ``amount`` and ``seconds`` in words, ``how`` the rest.
+
+    ``within``: of a dodge that is made in a second exposure, the place of that burn; None in the base.
+    """
 
     kind: Kind
     at: int = 0
@@ -33,6 +36,12 @@ class Row:
     amount: str = ""
     seconds: str = ""
     how: str = ""
+    within: int | None = None
+
+    @property
+    def word(self) -> str:
+        """Its kind as a table has it: what is held back in a second exposure stands in, below that."""
+        return self.kind if self.within is None else f"  {self.kind}"
 
 
 def empty(paper: str, base_s: float = BASE_S) -> Recipe:
@@ -57,15 +66,13 @@ def rows(recipe: Recipe) -> list[Row]:
         Row("filters", name=filters or "none"),
         Row("base", amount="", seconds=_s(base)),
     ]
-    for n, d in enumerate(recipe.dodge):
-        overlap = f"with {d.together}" if d.together else ""
-        size = abs(d.stops)
-        seconds = _s(dodge_seconds(base, size))
-        out.append(Row("dodge", n, d.area, format_stops(-size), seconds, _how(d.tool, d.motion, overlap)))
+    out += _dodge_rows(recipe.dodge, base)
     for n, b in enumerate(recipe.burn):
         own = (filters_text(b.filters) or "no filter") if b.filters is not None else ""
         amount = format_stops(b.stops, signed=True) if b.stops is not None else ""
-        out.append(Row("burn", n, b.area, amount, _s(burn_light(recipe, b)), _how(own, b.tool, b.motion)))
+        light = burn_light(recipe, b)
+        out.append(Row("burn", n, b.area, amount, _s(light), _how(own, b.tool, b.motion)))
+        out += _dodge_rows(b.dodge, light, n)
     edges, flash = recipe.edges, recipe.flash
     if edges:
         each = f"{len(edges.which)} x {_s(edge_light(recipe))}"
@@ -74,6 +81,17 @@ def rows(recipe: Recipe) -> list[Row]:
     else:
         out.append(Row("edges", name="none"))
     out.append(Row("flash", 0, flash.when, "", _s(flash.seconds), flash.source) if flash else Row("flash", name="none"))
+    return out
+
+
+def _dodge_rows(dodges: tuple[Dodge, ...], light: float, within: int | None = None) -> list[Row]:
+    """What is held back in one exposure of ``light`` full-light seconds."""
+    out = []
+    for n, d in enumerate(dodges):
+        overlap = f"with {d.together}" if d.together else ""
+        size = abs(d.stops)
+        how = _how(d.tool, d.motion, overlap)
+        out.append(Row("dodge", n, d.area, format_stops(-size), _s(dodge_seconds(light, size)), how, within))
     return out
 
 

@@ -111,8 +111,8 @@ class EditRecipe(TypingPage):
     def _line(self, n: int, row: Row) -> str:
         mark = ">" if n == self.at else " "
         if self.size.width < WIDE:
-            return f"{mark} {row.kind:7} {row.name:11.11} {row.amount:>6} {row.seconds:>9.9}".rstrip()
-        text = f"{mark} {row.kind:8}{row.name:18} {row.amount:>7} {row.seconds:>11}"
+            return f"{mark} {row.word:7} {row.name:11.11} {row.amount:>6} {row.seconds:>9.9}".rstrip()
+        text = f"{mark} {row.word:8}{row.name:18} {row.amount:>7} {row.seconds:>11}"
         return f"{text}   {row.how}" if row.how else text
 
     def _foot(self) -> None:
@@ -125,7 +125,9 @@ class EditRecipe(TypingPage):
         if self.asked:
             return self.next_action("Not written yet. q again: leave it so\nEnter: write it   any other key: go on")
         self.query_one("#then", Static).update(ROW_KEYS[row.kind])
-        adds = "h: dodge   b: burn   s: second grade   u: undo   q: leave"
+        within = recipe_edits.exposure_of(self.recipe, row)
+        there = "" if within is None else f" in {self.recipe.burn[within].area[:16]}"
+        adds = f"h: dodge{there}   b: burn   s: second grade   u: undo   q: leave"
         if self.size.width < WIDE:
             return self.next_action(
                 f"{self._enter().split('   ')[0].split(' (')[0]}\nh dodge  b burn  s grade  u undo  q leave"
@@ -171,7 +173,7 @@ class EditRecipe(TypingPage):
                 self._write()
             case "h" | "b":
                 kind = "dodge" if key == "h" else "burn"
-                self._type(f"{kind}, like {'wall' if key == 'h' else 'sky'}", lambda text: self._added(kind, text))
+                self._ask_area(kind)
             case "s":
                 self._type("second grade or pack, like 5", lambda text: recipe_edits.second_added(self.recipe, text))
             case "x":
@@ -217,6 +219,13 @@ class EditRecipe(TypingPage):
     def _type(self, what: str, take: Callable[[str], Recipe]) -> None:
         self.ask(what, lambda text: self._taken(take, text))
 
+    def _ask_area(self, kind: str) -> None:
+        """An area more: a dodge in the exposure that the cursor is in."""
+        within = recipe_edits.exposure_of(self.recipe, self.row)
+        where = f" in {self.recipe.burn[within].area}" if within is not None and kind == "dodge" else ""
+        what = f"{kind}{where}, like {'wall' if kind == 'dodge' else 'sky'}"
+        self._type(what, lambda text: self._added(kind, text, within))
+
     def _type_field(self, field: Field) -> None:
         row = self.row
         what = {"tool": "tool", "motion": "motion", "filters": "grade or pack, like 5 or 60M_45Y"}.get(field)
@@ -243,24 +252,27 @@ class EditRecipe(TypingPage):
             self.before.append(self.recipe)
             self.recipe = made
 
-    def _added(self, kind: str, text: str) -> Recipe:
+    def _added(self, kind: str, text: str, within: int | None) -> Recipe:
         """The recipe with that area more, which the cursor goes to."""
-        made = recipe_edits.added(self.recipe, "dodge" if kind == "dodge" else "burn", text)
-        new = {row.name for row in recipe_rows.rows(made)} - {row.name for row in recipe_rows.rows(self.recipe)}
-        self.at = next((n for n, row in enumerate(recipe_rows.rows(made)) if row.name in new), self.at)
+        made = recipe_edits.added(self.recipe, "dodge" if kind == "dodge" else "burn", text, within)
+        rows, before = recipe_rows.rows(made), recipe_rows.rows(self.recipe)
+        new = {(row.name, row.within) for row in rows} - {(row.name, row.within) for row in before}
+        self.at = next((n for n, row in enumerate(rows) if (row.name, row.within) in new), self.at)
         return made
 
     def _stay_with(self, row: Row) -> None:
         """The cursor stays with an area that has become a burn, or a dodge."""
         if row.kind in AREAS:
             rows = recipe_rows.rows(self.recipe)
-            self.at = next((n for n, r in enumerate(rows) if r.kind in AREAS and r.name == row.name), self.at)
+            same = [n for n, r in enumerate(rows) if r.kind in AREAS and (r.name, r.within) == (row.name, row.within)]
+            self.at = same[0] if same else self.at
 
     def _move(self, row: Row, by: int) -> None:
         made, to = recipe_edits.moved(self.recipe, row, by)
         if made != self.recipe:
             self._change(lambda: made)
-            self.at += to - row.at
+            there = [(r.kind, r.at, r.within) for r in recipe_rows.rows(made)]
+            self.at = there.index((row.kind, to, row.within))
 
     def _undo(self) -> None:
         if self.before:

@@ -69,13 +69,18 @@ def _cell(step: Step, wide: int) -> str:
     row = ""
     for start, end, name in zip(starts, [*starts[1:], wide], names, strict=True):
         edge = "┊" if start else ""
-        row += edge + _fits(name, end - start - len(edge)).ljust(max(0, end - start - len(edge)), "─")
+        row += edge + _named(name, end - start - len(edge)).ljust(max(0, end - start - len(edge)), "─")
     return row[:wide]
 
 
 def _name(area: str, say: str) -> str:
-    held = say.removeprefix("base: ")
+    held = say.removeprefix(f"{area}: ")
     return "-" + held.removeprefix("hold back ").split(" (")[0] if held.startswith("hold back ") else area
+
+
+def _named(name: str, wide: int) -> str:
+    """What is held back is never without its name: one that is too long is cut."""
+    return f"{name[: wide - 1]}…" if name.startswith("-") and 3 <= wide < len(name) else _fits(name, wide)
 
 
 def _fits(text: str, wide: int) -> str:
