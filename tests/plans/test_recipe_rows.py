@@ -103,7 +103,7 @@ def test_what_is_held_back_in_a_second_exposure_has_a_row_below_it() -> None:
         recipe_edits.typed(recipe, wall, "amount", "+1/3")
     with pytest.raises(ValueError, match="is held back in this exposure"):
         recipe_edits.typed(recipe, second, "filters", "")
-    gate, wall = (row for row in recipe_rows.rows(recipe) if row.within == 0)
+    _, wall = (row for row in recipe_rows.rows(recipe) if row.within == 0)
     recipe = recipe_edits.removed(recipe, wall)
     assert [(d.area, d.together) for d in recipe.burn[0].dodge] == [("gate", "")]
 

@@ -189,7 +189,7 @@ def _area(recipe: Recipe, row: Row, **changes: Any) -> Recipe:
     return _with_areas(recipe, row, there)
 
 
-def _areas(recipe: Recipe, row: Row) -> tuple[Dodge, ...] | tuple[Burn, ...]:
+def _areas(recipe: Recipe, row: Row) -> tuple[Any, ...]:
     """All of the kind of ``row``, where that row is."""
     return _dodges(recipe, row) if row.kind == "dodge" else recipe.burn
 
