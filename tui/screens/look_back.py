@@ -23,10 +23,13 @@ from timer.plans.recipe_edits import read_filters
 from timer.plans.recipe_rows import empty
 from timer.plans.split_grade import WHOLE, Split
 from tui.typing_page import TypingPage
+from tui.widgets.lines import lines_of, whole
 from tui.widgets.sheet import Sheet
 
 WIDE = 64
 """From this width on there are all the words; below it the keys, the amounts and the seconds."""
+LEAST_DRAWN = 3
+"""Rows of the smallest drawing of a test."""
 WAYS = {"burn": "lowest base, with burns", "dodge": "higher base, with dodges", "both": "the base as read"}
 
 
@@ -118,14 +121,20 @@ class LookBack(TypingPage):
             f"{number}{self._plan.title}\nmade for: {target.plan.title if target else 'no print'}"
         )
         sheet = self.query_one("#sheet", Sheet)
-        sheet.display = not self.places.areas or self.size.height >= 20  # a small screen has the areas instead
-        sheet.show(self._plan)
         ways = self._ways()
         rows, judged = (self._area_rows(self._way(ways)), self._judged(ways)) if ways else ([], self._alone())
+        says = [self.says] if self.says else judged
+        width, choice = self.size.width, str(self.query_one("#choice", Static).content).split("\n")
+        left = self.query_one("#body").size.height - len(rows) - sum(lines_of(line, width) for line in choice)
+        # what is said goes before the drawing; a small screen has the areas instead
+        room = left - sum(lines_of(line, width) for line in says)
+        sheet.display = room >= LEAST_DRAWN if self.places.areas else True
+        left -= LEAST_DRAWN if sheet.display else 0
+        sheet.show(self._plan)
         hands = self.query_one("#hands", Static)
-        hands.styles.max_height = max(3, self.size.height - 6 - len(rows) - (8 if sheet.display else 0))
+        hands.styles.max_height = max(3, left)
         self.query_one("#rows", Static).update("\n".join(rows))
-        hands.update("\n".join([self.says] if self.says else judged))
+        hands.update("\n".join(whole(says, width, max(3, left))))
         self._foot(ways)
 
     def _alone(self) -> list[str]:

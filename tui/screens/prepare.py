@@ -18,6 +18,7 @@ from timer.plans.recipe_rows import empty
 from tui.page import TALL, Page, first_shown
 from tui.plan_rows import job_rows, total
 from tui.widgets.job_sheet import JobSheet
+from tui.widgets.sheet import least_width
 from tui.widgets.timeline import Timeline
 
 PAPERS = tuple(KINDS)
@@ -26,6 +27,10 @@ LIST_WIDE = 22
 """Cells of the list at the left."""
 SHEET_WIDE = 24
 """Cells that the sheet must have for its table to stand beside it, and not below."""
+EDGES = 3
+"""Cells between list, sheet and table."""
+BELOW = 24
+"""Rows that all else needs where the table stands below a strip's drawing."""
 NAMED = 3
 """Sheets that are named in the list as unfinished; the others are behind their key."""
 
@@ -102,7 +107,11 @@ class Prepare(Page):
         place = "" if self.roomy else f"< {self.at + 1}/{self.pages} >  "
         self.query_one("#choice", Static).update(f"{place}{self._about(job)}")
         table = job_rows(job) if self.roomy else [total(job.plan)]
-        beside = self.size.width - LIST_WIDE - max(map(len, table)) >= SHEET_WIDE
+        beside = self._is_beside(job, table)
+        if (
+            not beside and job.plan.patches and self.size.height < len(table) + BELOW
+        ):  # each patch has its time in the drawing
+            table = [total(job.plan)]
         self.query_one("#columns").styles.layout = "horizontal" if self.roomy and beside else "vertical"
         self.query_one("#plan", Static).update("\n".join(table))
         notes = [note for note in job.plan.notes if not note.startswith("made for")]
@@ -110,6 +119,11 @@ class Prepare(Page):
         self.query_one("#timeline", Timeline).show(job.plan)
         self.call_after_refresh(self._draw_sheet, job)
         return self._next()
+
+    def _is_beside(self, job: Job, table: list[str]) -> bool:
+        """Whether the table has room beside the sheet; a strip's patches need some for their times."""
+        left = self.size.width - LIST_WIDE - max(map(len, table))
+        return left >= (least_width(job.plan) + EDGES if job.plan.patches else SHEET_WIDE)
 
     @property
     def roomy(self) -> bool:
