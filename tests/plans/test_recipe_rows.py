@@ -16,7 +16,26 @@ from timer.plans.print import print_plan
 from tui.widgets.timeline import timeline
 
 PAPER = recipe_rows.PAPER_KINDS[0]
-TEXTS = st.sampled_from(["+1/3", "-1/4", "12.5", "3", "0", "", "wall", "sky+1/2", "60M 45Y", "2 1/2", "x", "9/0", "1e9"])
+TEXTS = st.sampled_from(
+    [
+        "after",
+        "top left",
+        "24x36mm 18x24cm lens50mm border5mm detail10:80mm",
+        "+1/3",
+        "-1/4",
+        "12.5",
+        "3",
+        "0",
+        "",
+        "wall",
+        "sky+1/2",
+        "60M 45Y",
+        "2 1/2",
+        "x",
+        "9/0",
+        "1e9",
+    ]
+)
 ACTS = st.tuples(st.sampled_from(["nudge", "type", "add", "second", "remove", "move", "overlap"]), st.integers(0, 30), TEXTS)
 
 
@@ -58,6 +77,56 @@ def test_the_sheet_row_takes_negative_sheet_and_aperture() -> None:
         recipe_edits.typed(recipe, row, "name", "24x36mm 18x24cm 30x40cm")
     place = recipe_edits.typed(whole, row, "name", "").enlargement
     assert (place.frame, place.sheet, place.aperture) == ("", "", None)
+
+
+def _row(recipe: Recipe, kind: str) -> recipe_rows.Row:
+    return next(row for row in recipe_rows.rows(recipe) if row.kind == kind)
+
+
+def test_the_sheet_row_takes_what_was_measured_and_shows_it_as_it_is_typed() -> None:
+    recipe = begun()
+    words = "24x36mm 18x24cm f/8 lens50mm border5mm fill detail10:80mm distance450mm"
+    whole = recipe_edits.typed(recipe, _row(recipe, "sheet"), "name", words)
+    place = whole.enlargement
+    assert (place.lens_mm, place.border_mm, place.fill) == (50, 5, True)
+    assert (place.detail_negative_mm, place.detail_print_mm, place.lens_to_paper_mm) == (10, 80, 450)
+    assert _row(whole, "sheet").name.split() == words.split()
+    again = recipe_edits.typed(recipe, _row(recipe, "sheet"), "name", _row(whole, "sheet").name)
+    assert again.enlargement == place
+    assert not recipe_rows.fault(whole)
+    bare = recipe_edits.typed(whole, _row(whole, "sheet"), "name", "lens0mm border0mm nofill detail0:0mm distance0mm")
+    assert bare.enlargement == Enlargement(frame="24x36mm", sheet="18x24cm", aperture=8)
+    moved = recipe_edits.typed(whole, _row(whole, "sheet"), "name", "30x40cm detail10:130mm").enlargement
+    assert (moved.detail_print_mm, moved.lens_to_paper_mm) == (130, None)  # the distance was that of the old size
+    with pytest.raises(ValueError, match="lens50mm border5mm"):
+        recipe_edits.typed(whole, _row(whole, "sheet"), "name", "border5")
+
+
+def test_edges_flash_dry_down_picture_and_notes_have_their_fields() -> None:
+    recipe = begun()
+    for kind, field, text in (
+        ("edges", "name", "left, top"),
+        ("edges", "amount", "1/4"),
+        ("flash", "name", "after"),
+        ("flash", "amount", "1.2"),
+        ("flash", "tool", "bare bulb"),
+        ("dry-down", "amount", "8"),
+        ("picture", "name", "quay.jpg"),
+        ("notes", "name", "fixer was old"),
+    ):
+        recipe = recipe_edits.typed(recipe, _row(recipe, kind), field, text)  # type: ignore[arg-type]
+    assert recipe.edges and set(recipe.edges.which) == {"left", "top"} and recipe.edges.stops == Fraction(1, 4)
+    assert recipe.flash and (recipe.flash.when, recipe.flash.seconds, recipe.flash.source) == ("after", 1.2, "bare bulb")
+    assert (recipe.dry_down_percent, recipe.picture, recipe.notes) == (8, "quay.jpg", "fixer was old")
+    assert [row.name for row in recipe_rows.rows(recipe)[-3:]] == ["8 %", "quay.jpg", "fixer was old"]
+    for kind, text in (("edges", "middle"), ("flash", "later"), ("dry-down", "41")):
+        with pytest.raises(ValueError, match="."):
+            recipe_edits.typed(recipe, _row(recipe, kind), "name", text)
+    for kind in ("edges", "flash", "dry-down", "picture", "notes"):
+        recipe = recipe_edits.removed(recipe, _row(recipe, kind))
+    assert recipe == begun()
+    colour = replace(recipe, paper=replace(recipe.paper, kind="ra4"))
+    assert "dry-down" not in [row.kind for row in recipe_rows.rows(colour)]  # it is for black-and-white paper
 
 
 @given(st.lists(ACTS, max_size=12), st.integers(1, 160))

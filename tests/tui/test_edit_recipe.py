@@ -99,6 +99,39 @@ async def test_a_dodge_in_the_second_exposure_has_its_row_here_and_on_prepare(ho
     assert [(d.area, d.stops, d.tool) for b in made.burn for d in b.dodge] == [("roof", Fraction(-1, 3), "card")]
 
 
+async def test_what_was_measured_and_what_is_written_of_it_are_typed_here_too(home: Path) -> None:
+    path = recipe_in(home)
+    async with stage() as (app, pilot):
+        page = await opened(app, pilot)
+
+        async def to(kind: str) -> None:
+            while page.row.kind != kind:
+                await press(app, pilot, "down")
+
+        await to("sheet")
+        await press(app, pilot, "n", *"24x36mm_18x24cm_f/8_border5mm_detail10:80mm")
+        assert "distance450mm" in text_of(app, "then")
+        await press(app, pilot, "enter")
+        assert "border5mm" in text_of(app, "list")
+        await to("edges")
+        await press(app, pilot, "n", *"top", "enter")
+        await to("flash")
+        await press(app, pilot, "n", *"after", "enter")
+        await to("dry-down")
+        await press(app, pilot, "8", "enter", "right")
+        await to("picture")
+        await press(app, pilot, "n", *"gate.png", "enter")
+        await to("notes")
+        await press(app, pilot, "n", *"more_on_the_left", "enter", "n", *"!", "enter", "enter")
+        await until(pilot, lambda: isinstance(app.screen, Prepare))
+    made = load_recipe(path)
+    place = made.enlargement
+    assert (place.border_mm, place.detail_negative_mm, place.detail_print_mm) == (5, 10, 80)
+    assert made.edges and made.edges.which == ("top",)
+    assert made.flash and made.flash.when == "after"
+    assert (made.dry_down_percent, made.picture, made.notes) == (9, "gate.png", "more on the left!")
+
+
 async def test_every_change_is_taken_back_one_by_one(home: Path) -> None:
     path = recipe_in(home)
     before = path.read_text()

@@ -4,15 +4,16 @@ ValueError in one sentence for what cannot stand in a row. What is on the way to
 yet: ``recipe_rows.fault`` says so.
 """
 
+import re
 from collections.abc import Sequence
 from fractions import Fraction
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
 from msgspec.structs import replace
 
 from timer.craft.heads import parse_setting
 from timer.craft.stops import LIMIT, digits, factor, parse_stops, stops_between
-from timer.documents.recipe import GRADES, Burn, Dodge, Edges, Filters, Flash, Recipe
+from timer.documents.recipe import GRADES, Burn, Dodge, Edge, Edges, Enlargement, Filters, Flash, Recipe
 from timer.documents.recipe_light import burn_light, dry_factor, printed_base, with_setting
 from timer.plans.recipe_rows import PAPER_KINDS, Field, Row, kept
 
@@ -22,6 +23,17 @@ FIRST = Fraction(1, 3)
 WHOLE = "whole sheet"
 """The area of a second exposure through a grade or pack of its own."""
 _FLASH_S = 1.0
+_MOST_DRY = 40.0
+_EDGES: tuple[Edge, ...] = get_args(Edge)
+_LENGTH = r"(\d+(?:\.\d+)?)mm"
+_MEASURED = {
+    "lens": (re.compile(f"lens{_LENGTH}"), ("lens_mm",)),
+    "border": (re.compile(f"border{_LENGTH}"), ("border_mm",)),
+    "distance": (re.compile(f"distance{_LENGTH}"), ("lens_to_paper_mm",)),
+    "detail": (re.compile(rf"detail(\d+(?:\.\d+)?):{_LENGTH}"), ("detail_negative_mm", "detail_print_mm")),
+}
+"""Words of the sheet's row, by how each begins, and where its numbers go; 0 takes it away."""
+MEASURED_LIKE = "lens50mm border5mm fill detail10:80mm distance450mm"
 
 
 def nudged(recipe: Recipe, row: Row, by: int) -> Recipe:
@@ -47,6 +59,8 @@ def nudged(recipe: Recipe, row: Row, by: int) -> Recipe:
             flash = recipe.flash or Flash(_FLASH_S)
             seconds = kept(flash.seconds * factor(by * TWELFTH)) if recipe.flash else _FLASH_S
             return replace(recipe, flash=replace(flash, seconds=seconds))
+        case "dry-down":
+            return replace(recipe, dry_down_percent=max(0.0, min(_MOST_DRY, recipe.dry_down_percent + by)))
         case _:
             return recipe
 
@@ -81,8 +95,18 @@ def typed(recipe: Recipe, row: Row, field: Field, text: str) -> Recipe:
             raise ValueError("a dodge is made through the filter of its exposure; another grade or pack is for burns")
         case "edges", "tool":
             return replace(recipe, edges=replace(recipe.edges or Edges(Fraction(1, 6)), tool=text))
+        case "edges", "name":
+            return _edges_named(recipe, text)
         case "edges", _:
             return _edged(recipe, parse_stops(text))
+        case "flash", ("name" | "tool"):
+            return replace(recipe, flash=_flash_named(recipe.flash or Flash(_FLASH_S), field, text))
+        case "dry-down", _:
+            return replace(recipe, dry_down_percent=_percent(text))
+        case "picture", _:
+            return replace(recipe, picture=text)
+        case "notes", _:
+            return replace(recipe, notes=text)
         case "flash", _:
             seconds = _seconds(text)
             flash = recipe.flash or Flash(_FLASH_S)
@@ -142,6 +166,12 @@ def removed(recipe: Recipe, row: Row) -> Recipe:
             return replace(recipe, edges=None)
         case "flash":
             return replace(recipe, flash=None)
+        case "dry-down":
+            return replace(recipe, dry_down_percent=0.0)
+        case "picture":
+            return replace(recipe, picture="")
+        case "notes":
+            return replace(recipe, notes="")
         case _:
             return recipe
 
@@ -289,11 +319,13 @@ def _edged(recipe: Recipe, stops: Fraction) -> Recipe:
 
 
 def _placed(recipe: Recipe, text: str) -> Recipe:
-    """``24x36mm 18x24cm f/8``: the negative's frame, the sheet, the aperture; one size alone is the sheet."""
+    """``24x36mm 18x24cm f/8``: the negative's frame, the sheet, the aperture; one size alone is the sheet. Then what was
+    measured, as ``recipe_rows.measured`` has it; ``lens0mm`` and the like, and ``nofill``, take it away."""
     place = recipe.enlargement
     if not text:
-        return replace(recipe, enlargement=replace(place, frame="", sheet="", aperture=None))
-    sizes = [word for word in text.split() if not word.startswith("f/")]
+        return replace(recipe, enlargement=Enlargement())
+    more = [word for word in text.split() if word in ("fill", "nofill") or word.startswith(tuple(_MEASURED))]
+    sizes = [word for word in text.split() if not word.startswith("f/") and word not in more]
     if len(sizes) > 2:
         raise ValueError(f"{text!r} has more than two sizes; write the negative and the sheet, like 24x36mm 18x24cm f/8")
     for word in text.split():
@@ -304,7 +336,46 @@ def _placed(recipe: Recipe, text: str) -> Recipe:
         if (sizes[-1], frame) != (place.sheet, place.frame):  # what was measured belongs to another column height
             place = replace(place, detail_print_mm=None, lens_to_paper_mm=None)
         place = replace(place, sheet=sizes[-1], frame=frame)
+    for word in more:
+        place = _measured(place, word)
     return replace(recipe, enlargement=place)
+
+
+def _measured(place: Enlargement, word: str) -> Enlargement:
+    if word in ("fill", "nofill"):
+        return replace(place, fill=word == "fill")
+    pattern, names = next(known for begin, known in _MEASURED.items() if word.startswith(begin))
+    found = pattern.fullmatch(word)
+    if not found:
+        raise ValueError(f"{word!r} is not understood; what is measured is written like {MEASURED_LIKE}")
+    lengths = [float(number) for number in found.groups()]
+    for name, mm in zip(names, lengths, strict=True):
+        place = replace(place, **{name: mm if mm or name == "border_mm" else None})
+    return place
+
+
+def _edges_named(recipe: Recipe, text: str) -> Recipe:
+    """``top left`` burns those alone, ``all`` each of the four."""
+    named = text.replace(",", " ").split()
+    which = _EDGES if named in ([], ["all"]) else tuple(edge for edge in _EDGES if edge in named)
+    if len(which) < len(named) and named != ["all"]:
+        raise ValueError(f"{text!r} names no edges; the edges are {', '.join(_EDGES)}, or all")
+    return replace(recipe, edges=replace(recipe.edges or Edges(Fraction(1, 6)), which=which))
+
+
+def _flash_named(flash: Flash, field: Field, text: str) -> Flash:
+    if field == "tool":
+        return replace(flash, source=text)
+    if text not in ("before", "after"):
+        raise ValueError(f"{text!r} is no time for a flash: before the print's exposures, or after them")
+    return replace(flash, when=text)
+
+
+def _percent(text: str) -> float:
+    percent = _number(text.removesuffix("%").strip() or "0", "a share in per cent, like 8")
+    if not 0 <= percent <= _MOST_DRY:
+        raise ValueError(f"{percent:g} % is no dry-down; it is between 0 and {_MOST_DRY:g} %")
+    return percent
 
 
 def _light(text: str, now: float, recipe: Recipe) -> float:

@@ -11,12 +11,14 @@ from msgspec.structs import replace
 
 from timer.craft.dodge_burn import dodge_seconds
 from timer.craft.stops import digits, format_stops
-from timer.documents.recipe import Dodge, Paper, Recipe
+from timer.documents.recipe import Dodge, Enlargement, Paper, Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.documents.recipe_light import burn_light, edge_light, filters_text, in_order, printed_base
 from timer.errors import LamphouseError, Refused
 
-Kind = Literal["title", "paper", "sheet", "filters", "base", "dodge", "burn", "edges", "flash"]
+Kind = Literal[
+    "title", "paper", "sheet", "filters", "base", "dodge", "burn", "edges", "flash", "dry-down", "picture", "notes"
+]
 Field = Literal["name", "amount", "tool", "motion", "filters"]
 
 PAPER_KINDS: tuple[str, ...] = get_args(get_type_hints(Paper)["kind"])
@@ -62,7 +64,7 @@ def rows(recipe: Recipe) -> list[Row]:
     out = [
         Row("title", name=recipe.title),
         Row("paper", name=" ".join(part for part in (recipe.paper.kind, recipe.paper.name) if part)),
-        Row("sheet", name="  ".join(part for part in (place.frame, place.sheet, lens) if part)),
+        Row("sheet", name="  ".join(part for part in (place.frame, place.sheet, lens, *measured(place)) if part)),
         Row("filters", name=filters or "none"),
         Row("base", amount="", seconds=_s(base)),
     ]
@@ -81,7 +83,30 @@ def rows(recipe: Recipe) -> list[Row]:
     else:
         out.append(Row("edges", name="none"))
     out.append(Row("flash", 0, flash.when, "", _s(flash.seconds), flash.source) if flash else Row("flash", name="none"))
-    return out
+    dry = f"{recipe.dry_down_percent:g} %" if recipe.dry_down_percent else "none"
+    out += [Row("dry-down", name=dry)] if recipe.paper.kind != "ra4" or recipe.dry_down_percent else []
+    notes = " ".join(recipe.notes.split())
+    return [*out, Row("picture", name=recipe.picture or "none"), Row("notes", name=notes or "none")]
+
+
+def measured(place: Enlargement) -> list[str]:
+    """What else is known of how the enlarger stands, in the words that the sheet's row is typed in: ``lens50mm``,
+    ``border5mm``, ``fill``, ``detail10:80mm`` (on the negative, on the print), ``distance450mm`` (lens to paper)."""
+    return [
+        *([f"lens{place.lens_mm:g}mm"] if place.lens_mm else []),
+        *([f"border{place.border_mm:g}mm"] if place.border_mm else []),
+        *(["fill"] if place.fill else []),
+        *(_detail(place)),
+        *([f"distance{place.lens_to_paper_mm:g}mm"] if place.lens_to_paper_mm else []),
+    ]
+
+
+def _detail(place: Enlargement) -> list[str]:
+    """A detail of which only one size is known has a question mark for the other."""
+    if not place.detail_negative_mm and not place.detail_print_mm:
+        return []
+    sizes = [f"{mm:g}" if mm else "?" for mm in (place.detail_negative_mm, place.detail_print_mm)]
+    return [f"detail{':'.join(sizes)}mm"]
 
 
 def _dodge_rows(dodges: tuple[Dodge, ...], light: float, within: int | None = None) -> list[Row]:

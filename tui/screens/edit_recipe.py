@@ -13,8 +13,9 @@ from timer.documents.recipe import Recipe
 from timer.errors import LamphouseError
 from timer.plans import recipe_edits, recipe_rows
 from timer.plans.print import print_plan
+from timer.plans.recipe_edits import MEASURED_LIKE
 from timer.plans.recipe_rows import Field, Row
-from tui.entry_line import letter_of
+from tui.entry_line import LONGEST, letter_of
 from tui.typing_page import TypingPage
 from tui.widgets.timeline import Timeline
 
@@ -26,23 +27,35 @@ NUMBERS = frozenset("0123456789.+-½⅓⅔¼¾")
 ROW_KEYS = {
     "title": "n: type it",
     "paper": "left right: kind   n: type its name",
-    "sheet": "n: type the negative's size, the sheet, the aperture",
+    "sheet": "n: type the negative's size, the sheet, the aperture, what was measured",
     "filters": "type a grade or pack   left right: grade",
     "base": "type seconds or stops   left right: 1/12",
     "dodge": "<- ->, or type it   n name  t tool  m motion  o overlap  < > order  x remove",
     "burn": "<- ->, or type it   n name  t tool  m motion  g grade  < > order  x remove",
-    "edges": "type stops   left right: 1/12   t: tool   x: none",
-    "flash": "type seconds   left right: 1/12   x: none",
+    "edges": "type stops   left right: 1/12   n: which edges   t: tool   x: none",
+    "flash": "type seconds   left right: 1/12   n: before or after   t: source   x: none",
+    "dry-down": "type per cent   left right: 1 %   x: none",
+    "picture": "n: type the file of a photo or scan of the print   x: none",
+    "notes": "n: type them   x: none",
 }
 EXAMPLES = {
     "title": "the negative, like stair_well",
     "paper": "name of the paper",
-    "sheet": "after the negative's size, like 24x36mm_18x24cm_f/8",
+    "sheet": f"like 24x36mm_18x24cm_f/8 {MEASURED_LIKE}",
     "filters": "like 2_1/2, or 60M_45Y",
     "base": "seconds like 12.5, or stops like +1/3",
     "edges": "stops like 1/4",
     "flash": "seconds like 1.2",
+    "dry-down": "per cent, like 8",
+    "picture": "a file beside the recipes, like stair.jpg",
+    "notes": "what to know when it is printed again",
 }
+NAMES = {"edges": "which edges, like top_left, or all", "flash": "before or after"}
+TOOLS = {"flash": "what lights it, like negative_out"}
+FREE = ("picture", "notes")
+"""Rows of words, typed on from what stands there."""
+LONG = ("sheet", *FREE)
+LONGEST_TEXT, LONGEST_SHEET = 500, 120
 
 
 class EditRecipe(TypingPage):
@@ -57,7 +70,7 @@ class EditRecipe(TypingPage):
         self.before: list[Recipe] = []
         self.at = 0 if not recipe.title else 4
         self.asked = False
-        self.says = ""
+        self.says = self.example = ""
         if not recipe.title:
             self._type_field("name")
 
@@ -112,14 +125,16 @@ class EditRecipe(TypingPage):
         mark = ">" if n == self.at else " "
         if self.size.width < WIDE:
             return f"{mark} {row.word:7} {row.name:11.11} {row.amount:>6} {row.seconds:>9.9}".rstrip()
-        text = f"{mark} {row.word:8}{row.name:18} {row.amount:>7} {row.seconds:>11}"
-        return f"{text}   {row.how}" if row.how else text
+        text = f"{mark} {row.word:9}{row.name:17} {row.amount:>7} {row.seconds:>11}   {row.how}".rstrip()
+        return text if len(text) <= self.size.width else f"{text[: self.size.width - 1]}…"
 
     def _foot(self) -> None:
         context, row = self.context, self.row
-        self.query_one("#then", Static).update("")
+        self.query_one("#then", Static).update(self.example if self.entry else "")
         if self.entry:
-            return self.next_action(f"{self.entry}\nEnter: done   Esc: as it was   an underscore writes a space")
+            return self.next_action(
+                f"{self.entry.shown(self.size.width)}\nEnter: done   Esc: as it was   an underscore writes a space"
+            )
         if context.paper_out:
             return self.next_action("PAPER IS OUT: to be read only, nothing is changed\nup down: choose   q: back")
         if self.asked:
@@ -162,7 +177,7 @@ class EditRecipe(TypingPage):
     def _act(self, key: str) -> bool:
         if key in ("q", "escape"):
             return False  # to leave
-        row, self.asked, self.says = self.row, False, ""
+        row, self.asked, self.says, self.example = self.row, False, "", ""
         match key:
             case "up" | "down":
                 self.at = (self.at + (1 if key == "down" else -1)) % len(recipe_rows.rows(self.recipe))
@@ -189,7 +204,7 @@ class EditRecipe(TypingPage):
                 self._move(row, 1 if key == "greater_than_sign" else -1)
             case "g" if row.kind in ("burn", "filters"):
                 self._type_field("filters")
-            case "n" | "t" | "m" if row.kind in AREAS or key == "n" or (key == "t" and row.kind == "edges"):
+            case "n" | "t" | "m" if row.kind in AREAS or key == "n" or (key == "t" and row.kind in ("edges", "flash")):
                 self._type_field(WORDS[key][0])
             case _:
                 return self._begin_number(key)
@@ -198,7 +213,7 @@ class EditRecipe(TypingPage):
     def _begin_number(self, key: str) -> bool:
         """Digits and signs replace the amount of the row that has one."""
         letter = letter_of(key)
-        if letter not in NUMBERS or not letter or self.row.kind == "title":
+        if letter not in NUMBERS or not letter or self.row.kind in ("title", *FREE):
             return False
         self._type_field("amount")
         assert self.entry
@@ -216,8 +231,8 @@ class EditRecipe(TypingPage):
 
     # ── typing ───────────────────────────────────────────────────────────────
 
-    def _type(self, what: str, take: Callable[[str], Recipe]) -> None:
-        self.ask(what, lambda text: self._taken(take, text))
+    def _type(self, what: str, take: Callable[[str], Recipe], text: str = "", most: int = LONGEST) -> None:
+        self.ask(what, lambda text: self._taken(take, text), text, most)
 
     def _ask_area(self, kind: str) -> None:
         """An area more: a dodge in the exposure that the cursor is in."""
@@ -231,8 +246,13 @@ class EditRecipe(TypingPage):
         what = {"tool": "tool", "motion": "motion", "filters": "grade or pack, like 5 or 60M_45Y"}.get(field)
         if what is None and row.kind in AREAS:
             what = "name" if field == "name" else "stops like +1/3, or seconds like 12.5"
-        what = f"{row.kind}, {what or EXAMPLES[row.kind]}"
-        self._type(what, lambda text: recipe_edits.typed(self.recipe, row, field, text))
+        what = what if row.kind in AREAS else {"name": NAMES, "tool": TOOLS}.get(field, {}).get(row.kind) or what
+        now = {"picture": self.recipe.picture, "notes": self.recipe.notes}.get(row.kind, "")
+        example = what or EXAMPLES[row.kind]
+        self.example = example if row.kind in LONG else ""  # it has a row of its own, and what is typed the whole other one
+        most = LONGEST_TEXT if row.kind in FREE else LONGEST_SHEET if row.kind == "sheet" else LONGEST
+        label = row.kind if self.example else f"{row.kind}, {example}"
+        self._type(label, lambda text: recipe_edits.typed(self.recipe, row, field, text), now, most)
 
     def _taken(self, take: Callable[[str], Recipe], text: str) -> None:
         titled = self.row.kind == "title" and not self.recipe.title
