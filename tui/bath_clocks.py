@@ -3,6 +3,9 @@
 from timer.app import baths
 from timer.craft.processing import Call
 
+LEAST_NAME = 4
+"""Letters of a process's name that say something."""
+
 
 class BathClocks:
     """All times are seconds of the monotonic clock."""
@@ -46,7 +49,11 @@ class BathClocks:
             self.all[n] = baths.answer(self.all[n], now)
             self.at = n
 
-    def standing(self, now: float) -> str:
-        """Each clock that runs and its next call, in one line; "" where none runs."""
-        words = [baths.standing(clock, now) for clock in self.all]
-        return "   ".join(word for word in words if word)
+    def standing(self, now: float, width: int = 80) -> str:
+        """Each clock that runs, by its number and its process, and its next call, in one line; "" where none runs."""
+        there = [(n, clock.title, words) for n, clock in enumerate(self.all, 1) if (words := baths.standing(clock, now))]
+        apart = "   "
+        fixed = sum(len(f"{n} : {words}") for n, _, words in there) + len(apart) * (len(there) - 1)
+        room = (width - fixed) // len(there) if there else 0
+        names = [f" {title[:room].rstrip(' ,')}" if room >= LEAST_NAME else "" for _, title, _ in there]
+        return apart.join(f"{n}{name}: {words}" for (n, _, words), name in zip(there, names, strict=True))
