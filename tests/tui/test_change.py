@@ -42,6 +42,20 @@ async def test_to_another_size(colour: Path) -> None:
     assert load_recipe(colour).base_s == 10.0
 
 
+async def test_a_sheet_that_is_not_in_the_list_is_typed(colour: Path) -> None:
+    async with stage() as (app, pilot):
+        await press(app, pilot, "down", "m")
+        await until(pilot, lambda: isinstance(app.screen, ChangeRecipe) and "nothing changed" in next_action(app))
+        await press(app, pilot, "n", *"9.5x12in", "enter")
+        await until(pilot, lambda: "sheet      9.5x12in" in text_of(app, "list"))
+        await press(app, pilot, "right")  # from there to the list again
+        assert "sheet      5x7in" in text_of(app, "list")
+        await press(app, pilot, "n", *"9.5x12in", "enter", "enter")
+        await until(pilot, lambda: isinstance(app.screen, Prepare))
+    made = load_recipe(colour.parent / "gate-9.5x12in.toml")
+    assert made.enlargement.sheet == "9.5x12in"
+
+
 async def test_corrected_by_what_was_seen(colour: Path) -> None:
     async with stage() as (app, pilot):
         await press(app, pilot, "down", "b")

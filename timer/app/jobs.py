@@ -57,9 +57,12 @@ WAYS: tuple[Way, ...] = ("cover", "uncover", "window")
 MOST_PATCHES = 9
 
 
+LEAST_S, MOST_S = 0.2, 100.0
+"""First patches of a strip that the screen offers."""
+
+
 def _strip_seconds(seconds: float) -> float:
-    """First patches of a strip that the screen offers."""
-    return min(100.0, max(0.2, seconds))
+    return min(MOST_S, max(LEAST_S, seconds))
 
 
 @dataclass(frozen=True)
@@ -86,6 +89,12 @@ class StripChoice:
     def nudged(self, by: Fraction) -> "StripChoice":
         """The whole strip ``by`` stops longer."""
         return replace(self, seconds=_strip_seconds(self.seconds * factor(by)))
+
+    def begun_at(self, seconds: float) -> "StripChoice":
+        """The whole strip from ``seconds`` on its lightest patch. ValueError for a time that is not offered."""
+        if not LEAST_S <= seconds <= MOST_S:
+            raise ValueError(f"the lightest patch has {LEAST_S:g} to {MOST_S:g} s of light, not {seconds:g} s")
+        return replace(self, seconds=seconds)
 
     def around(self, middle: float) -> "StripChoice":
         """``middle`` full-light seconds on its middle patch, as near as a strip may go."""

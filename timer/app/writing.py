@@ -145,7 +145,7 @@ def _write_own(job: Job, recipe: Recipe, word: str) -> tuple[Job, Written]:
     stem = stem_titled(Path(job.name).stem, word)
     path, number = free_name(job.path.parent if job.path else recipes_folder(), stem, ".toml")
     data = recipe_toml(msgspec.structs.replace(recipe, title=titled(recipe.title, word, number))).encode()
-    _make_folder(path.parent)
+    make_folder(path.parent)
     write_new(path, data)
     made = load_job(path)
     return made, Written(path, None, data, f"{path.name} is written: {made.plan.title}, base {_base(made)}")
@@ -164,7 +164,7 @@ def _rewrite(job: Job, what: str, change: Callable[[str], str]) -> tuple[Job, Wr
     if job.path:
         edit(path, changed.encode())
     else:
-        _make_folder(path.parent)
+        make_folder(path.parent)
         write_new(path, changed.encode())
     return load_job(path), Written(path, before, changed.encode(), f"{path.name}: {what} ({job.plan.title})")
 
@@ -196,7 +196,7 @@ def _write_new(recipe: Recipe) -> tuple[Job, Written]:
     path, number = free_name(recipes_folder(), picks.file_name(negative), ".toml")
     title = recipe.title if number == 1 else f"{recipe.title[: picks.LONGEST_TITLE - 5].rstrip()}, {number}"
     data = recipe_toml(msgspec.structs.replace(recipe, title=title, negative=negative)).encode()
-    _make_folder(path.parent)
+    make_folder(path.parent)
     write_new(path, data)
     made = load_job(path)
     return made, Written(path, None, data, f"{path.name} is written: {made.plan.title}, base {_base(made)}")
@@ -210,7 +210,8 @@ def _base(job: Job) -> str:
     return f"{job.recipe.base_s:g} s" if job.recipe else ""
 
 
-def _make_folder(place: Path) -> None:
+def make_folder(place: Path) -> None:
+    """``place``, and what it lies in, where it is not there yet. LamphouseError when it cannot be."""
     try:
         place.mkdir(parents=True, exist_ok=True)
     except OSError as error:

@@ -18,8 +18,8 @@ from timer.documents.recipe import GRADES
 from timer.errors import LamphouseError, Refused
 from timer.plans.correct_area import amount_of, areas_of, correct, last_change
 from timer.plans.recipe_change import RecipeChange, described
-from tui.page import Page
-from tui.sheet_sizes import sizes_with
+from tui.sheet_sizes import SIZE_LIKE, sizes_with, typed_size
+from tui.typing_page import TypingPage
 
 APERTURES = (2.8, 4.0, 5.6, 8.0, 11.0, 16.0, 22.0)
 CASTS = ("no cast", *colour_filters.CASTS)
@@ -27,7 +27,7 @@ NUDGE = Fraction(1, 12)
 SPEEDS = (50.0, 64.0, 80.0, 100.0, 125.0, 160.0, 200.0, 250.0, 320.0, 400.0, 500.0, 640.0)
 
 
-class ChangePage(Page):
+class ChangePage(TypingPage):
     """Rows of a name and a value: up and down choose the row, left and right change it, Enter writes it."""
 
     word = "new"
@@ -92,10 +92,14 @@ class ChangePage(Page):
         except LamphouseError as error:
             lines += ["", str(error)]
         self.query_one("#list", Static).update("\n".join([*lines, *self.more()]))
+        if self.entry:
+            return self.next_action(f"{self.entry.shown(self.size.width)}\nEnter: done   Esc: as it was")
         enter = "Enter: write it as a recipe of its own" if self.good else "Enter: back, nothing changed"
-        self.next_action(f"{enter}\nup down: choose   left right: change   {self.other_ways()}q: back")
+        return self.next_action(f"{enter}\nup down: choose   left right: change   {self.other_ways()}q: back")
 
     def pressed(self, key: str) -> bool:
+        if self.entry:
+            return super().pressed(key)
         rows = self.rows()
         match key:
             case "up" | "down":
@@ -147,6 +151,22 @@ class ChangeRecipe(ChangePage):
         if kept.heads:
             rows.append(("head", self.head or "by the formula"))
         return rows
+
+    def pressed(self, key: str) -> bool:
+        if key == "n" and not self.entry and not self.context.paper_out:
+            self.ask(SIZE_LIKE, self._sheet_typed)
+            self._draw()
+            return True
+        return super().pressed(key)
+
+    def other_ways(self) -> str:
+        return "n: type the sheet   "
+
+    def _sheet_typed(self, text: str) -> None:
+        try:
+            self.sheet = typed_size(text) if text else self.sheet
+        except ValueError as error:
+            self.context.report(str(error))
 
     def more(self) -> list[str]:
         _, says = self.context.darkroom.corrections()

@@ -1,4 +1,7 @@
-"""Prepare: choose a strip or a print, see its plan and its sheet, then get ready for the dark."""
+"""Prepare: choose a strip or a print, see its plan and its sheet, then get ready for the dark.
+
+What is imported within a function is for the start-up time: this is the first page, and few prints need a template.
+"""
 
 from dataclasses import replace
 from fractions import Fraction
@@ -15,8 +18,10 @@ from timer.documents.recipe_light import filters_text
 from timer.errors import LamphouseError
 from timer.plans import outlines
 from timer.plans.recipe_rows import empty
-from tui.page import TALL, Page, first_shown
+from tui.entry_line import letter_of
+from tui.page import TALL, first_shown
 from tui.plan_rows import job_rows, total
+from tui.typing_page import TypingPage
 from tui.widgets.job_sheet import JobSheet
 from tui.widgets.sheet import least_width
 from tui.widgets.timeline import Timeline
@@ -35,11 +40,13 @@ NAMED = 3
 """Sheets that are named in the list as unfinished; the others are behind their key."""
 
 
-class Prepare(Page):
+class Prepare(TypingPage):
     """The first page: a strip, a print of the list, or the files that cannot be read."""
 
     phase = "PREPARE"
     at = 0
+    says = ""
+    """What was done by the last key, in words."""
 
     def body(self) -> ComposeResult:
         with Horizontal(id="desk"):
@@ -182,10 +189,13 @@ class Prepare(Page):
             *lamp,
             *self.context.cautions(job.plan.paper),
             *written,
+            *([self.says] if self.says else []),
         ]
 
     def _next(self) -> None:
         context = self.context
+        if self.entry:
+            return self.next_action(f"{self.entry.shown(self.size.width)}\nEnter: done   Esc: as it was")
         if context.focus.on:
             return self._focus_line()
         if context.paper_out:
@@ -197,9 +207,9 @@ class Prepare(Page):
         if self.at > len(self.jobs):
             return self.next_action(f"correct the file, or choose another recipe\nup down: choose{rest}")
         more = (
-            "left right: time  s: step  p: patches  w: way  k: paper  o: made for  e: recipe"
+            "time: <- ->, or type it  s: step  p: patches  w: way  k: paper  o: for  e: recipe"
             if self.at == 0
-            else "s: strip  m: another size  b: correct  e: edit  o: areas  t: tests  /: find"
+            else "s: strip  m: size  b: correct  e: edit  o: areas  t: tests  p: template  /: find"
         )
         if not self.roomy:  # the next key, and where the others stand
             return self.next_action(f"Enter: get ready   up down: choose\n?: keys{rest}")
@@ -216,6 +226,9 @@ class Prepare(Page):
             self._next()
 
     def pressed(self, key: str) -> bool:
+        if self.entry:
+            return super().pressed(key)
+        self.says = ""
         match key:
             case "up" | "down":
                 self.at = (self.at + (1 if key == "down" else -1)) % self.pages
@@ -249,6 +262,8 @@ class Prepare(Page):
             case "t" if self.is_print:
                 self.context.show("test sheet", self.job)
                 return True
+            case "p" if self.is_print:
+                self._template()
             case "slash" | "/":
                 self.context.show("negatives")
                 return True
@@ -294,10 +309,32 @@ class Prepare(Page):
                 prints = [None, *(job for job in self.jobs if job.recipe and job.recipe.paper.kind == choice.paper)]
                 at = prints.index(choice.made_for) if choice.made_for in prints else 0
                 choice = replace(choice, made_for=prints[(at + 1) % len(prints)])
+            case _ if (letter_of(key) or "-") in "0123456789." and not self.context.paper_out:
+                self.ask("seconds of the lightest patch, like 2.5", self._timed, letter_of(key))
             case _:
                 return False
         self.context.choice = choice
         return True
+
+    def _timed(self, text: str) -> None:
+        """The strip from the seconds that were typed."""
+        try:
+            self.context.choice = self.context.choice.begun_at(float(text))
+        except ValueError as error:
+            self.context.report(str(error) if "lightest" in str(error) else f"{text!r} is no time in seconds, like 2.5")
+
+    def _template(self) -> None:
+        """The print's true-size template as a PDF, and where it was written."""
+        if self.context.paper_out:
+            return self.context.report("paper is out: cover it first")
+        from timer.app.template_pdf import write
+
+        try:
+            path, pages = write(self.job)
+        except LamphouseError as error:
+            return self.context.report(str(error))
+        self.says = f"template: {path}, {pages} pages to join; print it at 100 %, and measure its ruler"
+        return None
 
     def _strip_for(self, job: Job) -> None:
         """The strip that finds the time of ``job``: on its paper, around its base."""
