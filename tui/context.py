@@ -24,6 +24,7 @@ class Context(Protocol):
     choice: StripChoice
     chosen: Job | None
     to_chosen: bool
+    head: str
     trouble: str
     focus: FocusLight
     clocks: BathClocks

@@ -232,6 +232,7 @@ class Correct(ChangePage):
     def begin(self) -> None:
         if self.context.to_chosen:  # it was solved, and is written
             return self.context.go_back()
+        self.head = self.head or self.context.head or self.context.darkroom.settings.head.kind
         return super().begin()
 
     def other_ways(self) -> str:
@@ -272,7 +273,7 @@ class Correct(ChangePage):
                 names = list(colour_filters.AMOUNTS)
                 self.amount = names[max(0, min(len(names) - 1, names.index(self.amount) + by))]
             case _:
-                self.head = "cp" if self.head == "dichroic" else "dichroic"
+                self.head = self.context.head = "cp" if self.head == "dichroic" else "dichroic"
 
     def _nudged(self, area: str, now: Fraction, by: int) -> Fraction:
         """The next twelfth up or down; the first press against the last change proposes half of that."""
@@ -292,6 +293,8 @@ class Correct(ChangePage):
         return [*([("print", self.stops)] if self.stops else []), *areas] if areas else []
 
     def outcome(self) -> list[str]:
+        if self.cast != CASTS[0] and not self.head:
+            raise Refused("which head is it? the row below the cast says CP filters or dichroic; they differ a lot")
         if not self.asked:
             return super().outcome()
         if self.cast != CASTS[0]:

@@ -54,6 +54,7 @@ class TestSheet(TypingPage, PlanPage):
         self.says = ""
 
     def begin(self) -> None:
+        self.head = self.head or self.context.head or self.context.darkroom.settings.head.kind
         self.call_after_refresh(self._draw)
 
     @property
@@ -138,7 +139,7 @@ class TestSheet(TypingPage, PlanPage):
             case "up" | "down":
                 self.at = (self.at + (1 if key == "down" else -1)) % len(self.kinds)
             case "h" if self._asks_head:
-                self.head = "cp" if self.head == "dichroic" else "dichroic"
+                self.head = self.context.head = "cp" if self.head == "dichroic" else "dichroic"
             case "enter":
                 self._go()
             case "g" if self.kind == SECOND:
