@@ -132,6 +132,23 @@ async def test_what_was_measured_and_what_is_written_of_it_are_typed_here_too(ho
     assert (made.dry_down_percent, made.picture, made.notes) == (9, "gate.png", "more on the left!")
 
 
+async def test_a_light_that_the_lamp_may_not_give_is_said_at_once(home: Path) -> None:
+    recipe_in(home)
+    async with stage() as (app, pilot):
+        page = await opened(app, pilot)
+        await press(app, pilot, *"130", "enter")
+        assert page.row.kind == "base"
+        assert text_of(app, "choice").startswith("base: 130.0 s is over the 120 s")
+        assert "open the lens by a stop" in text_of(app, "choice") and "whole sheet" in text_of(app, "choice")
+        await press(app, pilot, "u", "down", *"+9", "enter")  # the dodge, as a burn of 2 s x 511
+        assert "gate: 1022.0 s is over" in text_of(app, "choice") and "split it in two" in text_of(app, "choice")
+        await press(app, pilot, "u")
+        assert "over the" not in text_of(app, "choice")
+        await press(app, pilot, "up", *"130", "enter", "enter")
+        await until(pilot, lambda: isinstance(app.screen, Prepare))
+        await until(pilot, lambda: "base: 130.0 s is over the 120 s" in text_of(app, "advice"))
+
+
 async def test_every_change_is_taken_back_one_by_one(home: Path) -> None:
     path = recipe_in(home)
     before = path.read_text()

@@ -113,6 +113,7 @@ class EditRecipe(TypingPage):
             count = sum(step.do == "expose" for step in plan.steps)
             plural = "s" if count > 1 else ""
             total = f"{count} exposure{plural}, {plan.total_light_s:.1f} s of light"
+            total = next(iter(self.context.darkroom.too_long(plan)), total)
             self.query_one("#choice", Static).update(self.says or total)
             line.show(plan)
         height = max(3, self.size.height - 9)

@@ -184,6 +184,7 @@ class Prepare(TypingPage):
         written = [f"{darkroom.written_last.says}   u: take it back"] if darkroom.written_last else []
         lamp = [f"lamp response: {'as calibrated' if darkroom.is_calibrated else 'not calibrated'}"]
         return [
+            *darkroom.too_long(job.plan),
             *darkroom.vessel_note(job),
             *darkroom.short_light(job.plan),
             *lamp,
