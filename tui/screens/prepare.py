@@ -5,6 +5,7 @@ What is imported within a function is for the start-up time: this is the first p
 
 from dataclasses import replace
 from fractions import Fraction
+from pathlib import Path
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
@@ -45,6 +46,9 @@ class Prepare(TypingPage):
 
     phase = "PREPARE"
     at = 0
+    jobs: tuple[Job, ...] = ()
+    before: Path | None = None
+    """The print that was chosen before one was written of it."""
     says = ""
     """What was done by the last key, in words."""
 
@@ -61,12 +65,17 @@ class Prepare(TypingPage):
 
     def begin(self) -> None:
         context = self.context
+        before = self.jobs[self.at - 1].path if self.is_print else None
         found = context.darkroom.recipes()
         self.jobs, self.bad = found.jobs, found.broken
         jump, context.to_chosen = context.to_chosen, False
         if context.chosen and (jump or self.at):  # it may have a new base, or a file of its own now
             known = [job.path for job in self.jobs]
-            self.at = known.index(context.chosen.path) + 1 if context.chosen.path in known else 0
+            if jump and before != context.chosen.path:
+                self.before = before
+            there = [path for path in (context.chosen.path, self.before) if path in known]  # it may be gone again
+            self.at = known.index(there[0]) + 1 if there else 0
+            context.chosen = self.jobs[self.at - 1] if self.at else context.chosen
         else:
             self.at = 0
         target = context.choice.made_for
@@ -105,7 +114,7 @@ class Prepare(TypingPage):
         return self.context.choice.job(self.context.darkroom.settings) if self.at == 0 else self.jobs[self.at - 1]
 
     def _draw(self) -> None:
-        if not self.is_attached or not hasattr(self, "jobs"):
+        if not self.is_attached or not self.jobs:
             return None
         self.query_one("#list", Static).update("\n".join(self._list()))
         if self.at > len(self.jobs):
@@ -140,7 +149,7 @@ class Prepare(TypingPage):
     def _about(self, job: Job) -> str:
         if self.at == 0:
             choice = self.context.choice
-            target = choice.made_for.plan.title if choice.made_for else "no print"
+            target = self._title(choice.made_for) if choice.made_for else "no print"
             return (
                 f"strip on {KINDS[choice.paper]}: from {choice.seconds:.1f} s, {choice.patches} patches\n"
                 f"{format_stops(choice.step)} stop, {choice.way}   made for: {target}"
@@ -149,7 +158,7 @@ class Prepare(TypingPage):
         place = job.recipe.enlargement
         paper = ", ".join(part for part in (KINDS[job.plan.paper], filters_text(job.recipe.filters)) if part)
         more = [place.sheet, paper, f"f/{place.aperture:g}" if place.aperture else ""]
-        return f"print: {job.plan.title}\n{'   '.join(part for part in more if part)}"
+        return f"print: {self._title(job)}\n{'   '.join(part for part in more if part)}"
 
     def _list(self) -> list[str]:
         """What waits to be read or finished, and all that can be chosen, as far as there is room around the choice."""
@@ -157,13 +166,20 @@ class Prepare(TypingPage):
         head += [f"unfinished  r: {len(self.unfinished)}"] if self.unfinished else []
         head += [f"  {row.id} {row.title}" for row in self.unfinished[:NAMED]]
         bad = [f"{len(self.bad)} not usable"] if self.bad else []
-        names = ["a new strip", *(job.plan.title for job in self.jobs), *bad]
+        names = ["a new strip", *(self._title(job) for job in self.jobs), *bad]
         rows = [f"{'▌' if n == self.at else ' '} {name}" for n, name in enumerate(names)]
         rows.insert(1, "all, newest first")
         room = max(3, self.query_one("#list").size.height - len(head))
         at = self.at + (self.at > 0)
         first = first_shown(at, len(rows), room)
         return [_cut(row, LIST_WIDE) for row in [*head, *rows[first : first + room]]]
+
+    def _title(self, job: Job) -> str:
+        """Its title; of two that share one, with the name of its file."""
+        alike = sum(other.plan.title == job.plan.title for other in self.jobs)
+        file = Path(job.name).stem
+        title = job.plan.title
+        return title if alike < 2 else f"{_cut(title, max(6, LIST_WIDE - 5 - len(file)))} ({file})"
 
     def _draw_sheet(self, job: Job) -> None:
         if self.is_attached and self.at <= len(self.jobs) and self.roomy:
