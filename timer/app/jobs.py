@@ -284,12 +284,13 @@ def recipes_folder() -> Path:
 
 
 def questions(job: Job) -> list[str]:
-    """What must be so before a sheet can be spoilt, each in a few words: lens, filters, easel."""
-    recipe = job.recipe
+    """What must be so before a sheet can be spoilt, each in a few words: lens, filters, easel; of a test as the print
+    that it is made for needs it."""
+    recipe = job.recipe or (job.made_for.recipe if job.made_for else None)
+    first = "" if job.recipe else job.plan.steps[0].filters
     if not recipe:
-        first = job.plan.steps[0].filters
         return ["lens stopped down", f"{first} in" if first else "filters set for this print", "easel blades set"]
-    place, filters = recipe.enlargement, passes(recipe.filters)[0].filters
+    place, filters = recipe.enlargement, first or passes(recipe.filters)[0].filters
     easel = " ".join(part for part in ("easel", place.sheet) if part)
     return [
         f"lens stopped down to f/{place.aperture:g}" if place.aperture else "lens stopped down",

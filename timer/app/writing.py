@@ -14,7 +14,7 @@ from timer.app.own_paper import with_own_grade
 from timer.app.picks import Pick, base_written, dry_down_written, stem_titled, through_pack, titled
 from timer.craft.read_by_area import Way
 from timer.craft.stops import digits
-from timer.documents.files import MAX_BYTES, edit, free_name, read_bytes, read_text, reason, remove, write_new
+from timer.documents.files import MAX_BYTES, edit, free_name, is_there, read_bytes, read_text, reason, remove, write_new
 from timer.documents.recipe import PAPERS, Paper, Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.documents.recipe_light import filters_text
@@ -185,6 +185,16 @@ def write_edited(job: Job | None, recipe: Recipe) -> tuple[Job, Written]:
     return made, Written(path, before, data, f"{path.name} is changed: {made.plan.title}, base {_base(made)}")
 
 
+def beside(job: Job) -> str:
+    """Where a recipe that is made of ``job``'s is written, in words."""
+    return f"beside {job.name}" if _has_file(job) else f"as a recipe of its own ({job.plan.title})"
+
+
+def into(job: Job) -> str:
+    """The file that a change of ``job`` goes into, and its title, in words."""
+    return f"{job.name} ({job.plan.title})" if _has_file(job) else f"a new file, {job.name} ({job.plan.title})"
+
+
 def loses_comments(job: Job | None) -> bool:
     """Whether the file of ``job`` has comments, which are not kept when all of it is written anew."""
     return bool(job and job.path and any(found[0].startswith("#") for found in LEXEME.finditer(job.text)))
@@ -200,6 +210,10 @@ def _write_new(recipe: Recipe) -> tuple[Job, Written]:
     write_new(path, data)
     made = load_job(path)
     return made, Written(path, None, data, f"{path.name} is written: {made.plan.title}, base {_base(made)}")
+
+
+def _has_file(job: Job) -> bool:
+    return job.path is not None and is_there(job.path)
 
 
 def _mark(job: Job) -> str:

@@ -226,7 +226,7 @@ class Correct(ChangePage):
         self.areas: dict[str, Fraction] = {}
         self.cast = CASTS[0]
         self.amount = "slight"
-        self.head = self.recipe.filters.head
+        self.head: str = self.recipe.filters.head
         self.colour = self.recipe.paper.kind == "ra4"
 
     def begin(self) -> None:

@@ -11,6 +11,7 @@ from textual.app import ComposeResult
 from textual.widgets import Static
 
 from timer.app.jobs import Job
+from timer.app.writing import beside
 from timer.craft.filters import parse_pack
 from timer.craft.heads import text_of
 from timer.craft.stops import digits
@@ -210,8 +211,8 @@ class Solve(TypingPage):
         seconds = digits(given.seconds if given else advice.then.seconds)
         if self._brackets:
             return f"write {pack}, {seconds} s, and a strip around it", f"{pack}, {seconds} s, and a strip"
-        beside = f" beside {self._print.name}" if self._print and self._print.text else ""
-        return f"write {pack}, {seconds} s{beside}", f"write {pack}, {seconds} s"
+        where = f" {beside(self._print)}" if self._print and self._print.text else ""
+        return f"write {pack}, {seconds} s{where}", f"write {pack}, {seconds} s"
 
     # ── keys ─────────────────────────────────────────────────────────────────
 
