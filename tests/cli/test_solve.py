@@ -52,7 +52,7 @@ def test_two_sheets_to_a_right_print(lamphouse: Run, first: Darkroom, tmp_path: 
 
     lamphouse("notebook", "readings", "2", cgats(tmp_path / "2.txt", {"grey": second}))
     found = json.loads(lamphouse("solve", "1", "2", "--aim", AIM, "--json").stdout)
-    assert np.shape(found["covariance"]) == (15, 15) and len(found["residuals"]) == 6
+    assert np.shape(found["covariance"]) == (18, 18) and len(found["residuals"]) == 6
     assert np.linalg.eigvalsh(np.asarray(found["predicted_covariance"])).min() > 0
     if not found["right"]:
         lamphouse("solve", "1", "2", "--aim", AIM, "-o", str(tmp_path / "3.toml"))
@@ -85,7 +85,8 @@ def test_by_eye_alone(lamphouse: Run, first: Darkroom, tmp_path: Path) -> None:
     lamphouse("print", str(recipe), *QUICK)
     found = json.loads(lamphouse("solve", "2", "--through", "20G", "--darker", "0.1", "--json").stdout)
     assert found["within"]["density"] > 0.05 and found["within"]["cast_cc"] > 4  # an eye, not an instrument
-    assert found["predicted"] == pytest.approx([0.74] * 3, abs=0.01)
+    # seen off the card by 0.13 - 0.20 + 0.10 of red and blue, 0.13 + 0.10 of green: 0.7 of the way is gone
+    assert np.asarray(found["predicted"]) - 0.74 == pytest.approx(0.3 * np.asarray([0.033, 0.233, 0.033]), abs=0.01)
     lamphouse("solve", "2", "--through", "20G", "-o", str(tmp_path / "n.toml"))
     made = load_recipe(tmp_path / "n.toml")
     assert made.filters.m > 60 and made.burn and made.title == "Quay"  # too magenta: more magenta

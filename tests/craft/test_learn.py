@@ -151,7 +151,9 @@ def test_other_boxes_and_papers_come_first_and_with_doubt() -> None:
         (box, 0.01**2 + 0.02**2, 0.02**2 + 0.05**2, 0.02**2 + 0.05**2),
         (paper, 0.01**2 + 0.02**2 + 0.05**2, 0.02**2 + 0.05**2 + 0.15**2, 0.02**2 + 0.05**2 + 0.3**2),
     ):
-        assert np.diag(found.covariance) == pytest.approx(np.minimum(most, taught + np.repeat([head, slope, skew], [9, 3, 3])))
+        assert np.diag(found.covariance) == pytest.approx(
+            np.minimum(most, taught + np.repeat([head, slope, skew], [9, 3, 3]))
+        )
     assert paper.sheets == (0, 0, 1) and box.sheets == (0, 1, 0)
 
 
@@ -224,7 +226,9 @@ def test_readings_that_do_not_fit_themselves_are_no_contradiction() -> None:
     found = fit(bad, known(), AIM)
     assert estimate(bad, aim=AIM).misfit > chi2.ppf(0.999, 9)
     assert not found.doubted and 0 < found.surprise < found.limit
-    assert found.limit == pytest.approx(chi2.ppf(0.999, 9) * estimate(bad, Paper(), ANY, AIM).misfit / (18 - 3 - 9), rel=0.01)
+    assert found.limit == pytest.approx(
+        chi2.ppf(0.999, 9) * estimate(bad, Paper(), ANY, AIM).misfit / (18 - 3 - 9), rel=0.01
+    )
     trusting = estimate(bad, known().paper(), known().prior(), AIM)  # so what was learned counts as before
     assert found.known.misfit == pytest.approx(trusting.misfit, rel=1e-9)
 

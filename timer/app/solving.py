@@ -22,7 +22,20 @@ from timer.measure.advise import STRIP, Advice, advise, as_kept, sentence, strip
 from timer.measure.crossover import SecondGrey, second_grey, second_grey_line
 from timer.measure.learned import KINDS, known, old_sheets, which_of
 from timer.measure.next_recipe import next_recipe
-from timer.measure.sheet import GREY_CARD, PLACES, Aim, Instrument, Sheet, aim_of, at_place, given, look, names, readings
+from timer.measure.sheet import (
+    AIM,
+    GREY_CARD,
+    PLACES,
+    Aim,
+    Instrument,
+    Sheet,
+    aim_of,
+    at_place,
+    given,
+    look,
+    names,
+    readings,
+)
 from timer.measure.table import table
 from timer.notebook import readings as kept
 from timer.notebook import sheets, to_read
@@ -116,7 +129,8 @@ def solved(
         raise Refused(f"sheet {last} has an aim and no reading of its own patches")
     text = text or row.recipe or _made_for(notebook, last)
     learned = _learned(notebook, those, text, head, -1 if reversal else 1)
-    advice = advise(counted, those[-1].lights, target, head.top, reversal=reversal, learned=learned)
+    looks = all((read.kind or read_with) == "eye" for each in those for read in each.read if read.sample.lower() != AIM)
+    advice = advise(counted, those[-1].lights, target, head.top, reversal=reversal, learned=learned, by_eye=looks)
     others, notes = _second_greys(whole, advice, read_with, said=bool(aim))
     advice = replace(advice, notes=(*advice.notes, *notes))
     negative = sheets.sheet(notebook, last).negative

@@ -294,17 +294,18 @@ def next_setting(
     top: float = 2.5,
     grain: float = 0.0,
     times: tuple[float, float] = COLOUR_S,
+    share: float = 1.0,
 ) -> Next:
     """The setting that makes ``aim`` (3 densities), from the one that is set ``now`` (seconds, controls).
 
     No control below ``floor`` (0 on a dial; of three lights that of the brightest one), one at least standing there: neutral
     density is taken out through the model, and the time follows. None above ``top``. ``grain``: the head's smallest step.
-    Outside of ``times`` whole stops of aperture are taken. ValueError when the paper has no such density.
+    ``share``: how much of the way is gone. Outside of ``times`` whole stops of aperture are taken. ValueError when the paper has no such density.
     """
     here = known._exposures(*now)[0]
     way = exposures_for(known.paper, aim) - here
     far = float(np.max(np.abs(way)))
-    wanted = here + way * min(1.0, TRUST / far if far else 1.0)
+    wanted = here + way * share * min(1.0, TRUST / far if far else 1.0)
     controls, log_time = _setting_for(known, wanted, floor, top)
     if grain:
         controls = np.clip(np.round(controls / grain) * grain, floor, top)
