@@ -14,7 +14,8 @@ from timer.craft.sensitometry import Array, Paper
 from timer.craft.solve import Estimate, Prior, Reading, estimate
 
 DRIFT = (0.01, 0.02, 0.02)
-"""Doubt that each further negative adds: of an entry of G, of a log slope (2 %), and of a curve's skew. So old sheets fade. Our choice."""
+"""Doubt that each further negative adds: of an entry of G, of a log slope (2 %), and of a curve's skew. So old sheets
+fade. Our choice."""
 APART = ((0.0, 0.0, 0.0), (0.02, 0.05, 0.05), (0.05, 0.15, 0.3))
 """The same from this box of paper, from another box of it, from another paper on the same head. Our choice."""
 SAME = 0.03

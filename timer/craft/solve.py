@@ -300,7 +300,8 @@ def next_setting(
 
     No control below ``floor`` (0 on a dial; of three lights that of the brightest one), one at least standing there: neutral
     density is taken out through the model, and the time follows. None above ``top``. ``grain``: the head's smallest step.
-    ``share``: how much of the way is gone. Outside of ``times`` whole stops of aperture are taken. ValueError when the paper has no such density.
+    ``share``: how much of the way is gone. Outside of ``times`` whole stops of aperture are taken. ValueError when the
+    paper has no such density.
     """
     here = known._exposures(*now)[0]
     way = exposures_for(known.paper, aim) - here

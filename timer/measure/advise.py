@@ -32,8 +32,8 @@ CONTRADICTS = 4.0
 @dataclass(frozen=True, eq=False)
 class Advice:
     """``setting`` and ``seconds`` at ``stops`` of aperture from now; ``density`` and ``cast_cc`` are twice the standard
-    deviation, of density and in CC of pack. ``strip``: bracket it first. ``right``: nothing is to be done, ``by_eye``: as far
-    as looks tell."""
+    deviation, of density and in CC of pack. ``strip``: bracket it first. ``right``: nothing is to be done; ``by_eye``: as
+    far as looks tell."""
 
     known: Estimate
     then: Next
@@ -60,8 +60,8 @@ def advise(
     by_eye: bool = False,
 ) -> Advice:
     """What to do after ``readings`` of sheets, of the last of which ``lights`` are the patches. Refused when the aim is off
-    the paper, or the readings cannot be of these sheets. ``learned``: what sheets before have taught of head and paper. ``by_eye``: there are looks
-    alone."""
+    the paper, or the readings cannot be of these sheets. ``learned``: what sheets before have taught of head and paper.
+    ``by_eye``: there are looks alone, which are followed part of the way, from what was looked at."""
     try:
         fitted = fit(readings, learned, aim, -1 if reversal else 1)
         known = fitted.known
