@@ -92,6 +92,19 @@ def test_by_eye_alone(lamphouse: Run, first: Darkroom, tmp_path: Path) -> None:
     assert made.filters.m > 60 and made.burn and made.title == "Quay"  # too magenta: more magenta
 
 
+def test_sheets_at_two_apertures_count_as_at_the_last(lamphouse: Run, home: Path, tmp_path: Path) -> None:
+    """The same light, 10 s at f/8 and 20 s at f/11, and the same densities."""
+    for n, (seconds, mark) in enumerate(((10, 8), (20, 11)), 1):
+        recipe = tmp_path / f"{n}.toml"
+        text = Path(plain_print(tmp_path)).read_text().replace("base_s = 12", f"base_s = {seconds}")
+        recipe.write_text(f"{text}[enlargement]\naperture = {mark}\n")
+        lamphouse("print", str(recipe), *QUICK)
+        lamphouse("notebook", "readings", str(n), cgats(tmp_path / f"{n}.txt", {"grey": np.asarray([0.9, 0.8, 0.7])}))
+    found = json.loads(lamphouse("solve", "1", "2", "--aim", AIM, "--json").stdout)
+    assert found["notes"][0] == "sheet 1 was made at f/8: its seconds count as 2 times as many at f/11"
+    assert np.max(np.abs(found["residuals"])) < 0.002
+
+
 def test_a_look_is_kept_and_counts_again(lamphouse: Run, first: Darkroom) -> None:
     lamphouse("solve", "1", "--patch", "2", "--through", "10G", "--json", "--aim", AIM)
     assert "density of 2 by eye" in lamphouse("notebook", "show", "1").stdout

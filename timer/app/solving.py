@@ -6,6 +6,8 @@ What ``lamphouse solve`` and the screen's page ask for. The notebook's readings 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+import msgspec
+
 from timer.app.jobs import Job
 from timer.app.picks import picks_of
 from timer.craft.filters import Pack
@@ -19,6 +21,7 @@ from timer.documents.recipe_light import passes, printed_base
 from timer.documents.settings import Head
 from timer.errors import LamphouseError, Refused
 from timer.measure.advise import STRIP, Advice, advise, as_kept, sentence, strip_step
+from timer.measure.aperture import at_one_aperture
 from timer.measure.crossover import SecondGrey, second_grey, second_grey_line
 from timer.measure.learned import KINDS, known, old_sheets, which_of
 from timer.measure.next_recipe import next_recipe
@@ -111,7 +114,8 @@ def solved(
     ``otherwise``, or of looks alone a grey card. ``text``: the recipe of sheet or print as it is now, if not as the
     notebook has it. Refused in one sentence, for the printer to act on, when something is missing or does not fit.
     """
-    whole = [taken(notebook, run, head.per_stop) for run in dict.fromkeys(runs)]
+    marked = {run: _aperture(notebook, run) for run in runs}
+    whole, said_of_lens = at_one_aperture([taken(notebook, run, head.per_stop) for run in dict.fromkeys(runs)], marked)
     those = [at_place(each) for each in whole]
     row, last = notebook.run(runs[-1]), runs[-1]
     if not any(each.read for each in those):
@@ -132,7 +136,7 @@ def solved(
     looks = all((read.kind or read_with) == "eye" for each in those for read in each.read if read.sample.lower() != AIM)
     advice = advise(counted, those[-1].lights, target, head.top, reversal=reversal, learned=learned, by_eye=looks)
     others, notes = _second_greys(whole, advice, read_with, said=bool(aim))
-    advice = replace(advice, notes=(*advice.notes, *notes))
+    advice = replace(advice, notes=(*advice.notes, *said_of_lens, *notes))
     negative = sheets.sheet(notebook, last).negative
     return Solved(advice, tuple(counted), tuple(names(those)), row, negative, text, others)
 
@@ -211,7 +215,7 @@ def head_for(text: str, mine: Head) -> Head:
 
 
 def earlier(notebook: Notebook, run: int) -> tuple[int, ...]:
-    """Sheets before ``run`` that count with it, oldest first: of its negative, at its size and aperture, and with readings.
+    """Sheets before ``run`` that count with it, oldest first: of its negative, at its size, and with readings.
 
     Of a sheet without a negative's name there are none; nor any whose light is not known well.
     """
@@ -229,10 +233,23 @@ def earlier(notebook: Notebook, run: int) -> tuple[int, ...]:
 
 
 def _stands(notebook: Notebook, run: int) -> object:
-    """How the enlarger stood, and the paper, as far as it is written."""
+    """How the enlarger stood, and the paper, as far as it is written; of the aperture only whether it is."""
+    recipe = _recipe(notebook, run)
+    if recipe is None:
+        return None
+    place = recipe.enlargement
+    return msgspec.structs.replace(place, aperture=None), place.aperture is None, recipe.paper
+
+
+def _aperture(notebook: Notebook, run: int) -> float | None:
+    recipe = _recipe(notebook, run)
+    return recipe.enlargement.aperture if recipe else None
+
+
+def _recipe(notebook: Notebook, run: int) -> Recipe | None:
+    """That of sheet ``run``, or of the print it was made for."""
     text = notebook.run(run).recipe or _made_for(notebook, run)
-    recipe = parse_recipe(text) if text else None
-    return recipe and (recipe.enlargement, recipe.paper)
+    return parse_recipe(text) if text else None
 
 
 def _made_for(notebook: Notebook, run: int) -> str:
