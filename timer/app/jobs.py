@@ -1,4 +1,7 @@
-"""What can be made: a print from a recipe, a strip as it was chosen; where recipes are found, and what to ask before."""
+"""What can be made: a print from a recipe, a strip as it was chosen; where recipes are found, and what to ask before.
+
+What is imported within a function is for the start-up time: the first page is shown without it.
+"""
 
 import re
 import time
