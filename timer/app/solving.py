@@ -149,7 +149,7 @@ def _learned(notebook: Notebook, those: Sequence[Sheet], text: str, head: Head, 
     runs, forgotten = [each.run for each in those], forgotten_since()
     recipe, lit = parse_recipe(text) if text else None, isinstance(last.lights[0].setting, Lights)
     for kind in dict.fromkeys(kinds):
-        which = which_of(row, recipe, written.paper, written.box, head, kind, lit=lit)
+        which = which_of(row, recipe, written.paper, written.box, written.head, head, kind, lit=lit)
         found = known(old_sheets(notebook, head, kind, forgotten, which.head, runs), which, sign)
         if found:
             return found
@@ -210,7 +210,7 @@ def head_for(text: str, mine: Head) -> Head:
     """The head that the recipe ``text`` is set on; of the kind of ``mine``, with its ends."""
     filters = parse_recipe(text).filters if text else Filters()
     if filters.head in ("", mine.kind):
-        return Head(mine.kind, mine.top, filters.per_stop or mine.per_stop)
+        return Head(mine.kind, mine.top, filters.per_stop or mine.per_stop, mine.name)
     return Head(filters.head, 0.0, filters.per_stop)
 
 
