@@ -49,7 +49,7 @@ def test_a_skewed_curve_by_hand() -> None:
 @given(st.floats(-1, 1), st.lists(st.floats(-0.95, 0.95), min_size=3, max_size=3), st.sampled_from([1, -1]))
 def test_a_skewed_curve_rises_and_its_derivatives_are_the_differences(x: float, skew: list[float], sign: int) -> None:
     def at(x: float, by: float = 0.0) -> np.ndarray:
-        return dye_amounts(Paper(skew=np.array(skew) + by, sign=sign), np.full((1, 3), x))[0]
+        return np.asarray(dye_amounts(Paper(skew=np.array(skew) + by, sign=sign), np.full((1, 3), x))[0])
 
     paper, step = Paper(skew=np.array(skew), sign=sign), 1e-5
     slopes = dye_slopes(paper, np.full((1, 3), x))[0]

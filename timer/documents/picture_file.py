@@ -53,7 +53,7 @@ def _quiet_libtiff() -> None:
     from PIL import Image
 
     try:
-        core = ctypes.CDLL(Image.core.__file__)
+        core = ctypes.CDLL(Image.core.__file__)  # type: ignore[attr-defined]
         for name in ("TIFFSetErrorHandler", "TIFFSetWarningHandler"):
             handler = getattr(core, name)
             handler.argtypes, handler.restype = [ctypes.c_void_p], ctypes.c_void_p
