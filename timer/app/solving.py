@@ -25,6 +25,7 @@ from timer.measure.aperture import at_one_aperture
 from timer.measure.crossover import SecondGrey, second_grey, second_grey_line
 from timer.measure.learned import KINDS, known, old_sheets, which_of
 from timer.measure.next_recipe import next_recipe
+from timer.measure.scales import LEGEND, scales
 from timer.measure.sheet import (
     AIM,
     GREY_CARD,
@@ -73,6 +74,10 @@ class Solved:
     def table(self) -> list[str]:
         """What was read, aim and next sheet, a line each."""
         return table(self.advice, self.readings, self.names)
+
+    def scales(self, width: int) -> list[str]:
+        """What the marks are, and the same as marks on a scale of density for each colour."""
+        return [LEGEND, *scales(self.advice, self.readings, self.names, width)]
 
 
 def taken(notebook: Notebook, run: int, per_stop: float = 0.0) -> Sheet:
