@@ -84,6 +84,9 @@ def test_by_eye_alone(lamphouse: Run, first: Darkroom, tmp_path: Path) -> None:
     )
     lamphouse("print", str(recipe), *QUICK)
     found = json.loads(lamphouse("solve", "2", "--through", "20G", "--darker", "0.1", "--json").stdout)
+    assert found["strip"] is None  # every look is as unsure as that; one that is far off has a strip
+    assert json.loads(lamphouse("solve", "2", "--through", "20G", "--darker", "-0.4", "--json").stdout)["strip"]
+    lamphouse("solve", "2", "--through", "20G", "--darker", "0.1", "--json")
     assert found["within"]["density"] > 0.05 and found["within"]["cast_cc"] > 4  # an eye, not an instrument
     # seen off the card by 0.13 - 0.20 + 0.10 of red and blue, 0.13 + 0.10 of green: 0.7 of the way is gone
     assert np.asarray(found["predicted"]) - 0.74 == pytest.approx(0.3 * np.asarray([0.033, 0.233, 0.033]), abs=0.01)
@@ -207,3 +210,15 @@ def test_a_sheet_that_is_no_use_is_said(lamphouse: Run, home: Path, recipe_file:
         notebook.write("UPDATE run SET state = 'stopped', paper = 'ra4' WHERE id = 1")
     done = lamphouse("solve", "1", "--aim", "0.7", check=1)
     assert "was interrupted" in done.stderr or "damaged" in done.stderr
+
+
+def test_what_a_look_cannot_tell_from_right_is_kept_or_made_a_ring_of(lamphouse: Run, home: Path) -> None:
+    """5 CC of a cast or a twentieth of density are what a look errs by; 20 CC are not."""
+    lamphouse("print", plain_print(home), *QUICK)
+    for look in (("--through", "5G"), ("--through", "5M", "--darker", "-0.05"), ("--darker", "0.05")):
+        said = lamphouse("solve", "1", *look).stdout
+        assert said == "It is right as far as an eye tells. Keep 60M 50Y, 12.0 s, or make one more ring around it.\n"
+    for look in (("--through", "20G"), ("--darker", "0.3")):
+        assert "right" not in lamphouse("solve", "1", *look).stdout
+    read = json.loads(lamphouse("solve", "1", "--through", "20G", "--darker", "0.3", "--json").stdout)
+    assert read["right"] is False

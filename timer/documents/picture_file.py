@@ -42,7 +42,8 @@ def read_picture(
         says = "not a picture that can be read, or it is cut off; a TIFF, PNG or JPEG would be right"
         raise LamphouseError(f"{path}: {says}") from None
     except OSError as error:
-        raise LamphouseError(f"{path}: cannot be read as a picture: {reason(error)}") from None
+        says = "it is damaged or cut off; scan or save it again" if "decoder error" in str(error) else reason(error)
+        raise LamphouseError(f"{path}: cannot be read as a picture: {says}") from None
     except Exception as error:  # a decoder's own: of a damaged file they are many
         raise LamphouseError(f"{path}: cannot be read as a picture: {str(error).lower()}") from None
 

@@ -16,13 +16,15 @@ from timer.craft.solve import Estimate, Next, next_setting
 from timer.craft.solve import Reading as Solved
 from timer.craft.stops import digits
 from timer.errors import Refused
-from timer.measure.sheet import Given, as_setting, controls
+from timer.measure.sheet import SHARED, Given, as_setting, controls
 
 RIGHT = 0.03
 """Density: a print as near as this to its aim, in each colour, is called right."""
 SETTLES, WIDE = 0.06, 0.15
 """Density, twice the standard deviation: up to which one sheet more should do, and from which a strip is better than a
 print."""
+WIDE_BY_EYE = (WIDE**2 + (2 * SHARED["eye"]) ** 2) ** 0.5
+"""The same beside what every look is unsure of."""
 STRIP = 5
 """Patches of a strip that brackets what is expected."""
 CONTRADICTS = 4.0
@@ -100,7 +102,7 @@ def advise(
         density,
         cast,
         right,
-        density > WIDE,
+        density > (WIDE_BY_EYE if by_eye else WIDE),
         tuple(notes),
         learned,
         by_eye,
