@@ -40,6 +40,16 @@ def test_a_spectrum_as_colour_science_has_it(cyan: float, magenta: float, yellow
         assert math.log10(mine / other) == pytest.approx(0, abs=0.004)  # a densitometer's display shows hundredths
 
 
+def test_the_table_is_the_cies() -> None:
+    """CIE 015's 2 degree observer in six figures and its D50 in five, as colour-science has them at every wavelength."""
+    observer = colour.MSDS_CMFS["CIE 1931 2 Degree Standard Observer"]
+    light = colour.SDS_ILLUMINANTS["D50"]
+    assert [row[0] for row in colorimetry._CIE] == list(range(380, 781, 10))
+    for nm, x, y, z, d50 in colorimetry._CIE:
+        assert (x, y, z) == pytest.approx(observer[nm].tolist(), rel=4e-6, abs=1e-12)
+        assert d50 == float(f"{light[nm]:.5g}")
+
+
 def test_whites_and_bands_are_the_published_ones() -> None:
     observer = colour.CCS_ILLUMINANTS["CIE 1931 2 Degree Standard Observer"]
     for name, white in (("D50", D50), ("D65", D65)):

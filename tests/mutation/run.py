@@ -32,6 +32,14 @@ import grimp
 import hypothesis  # noqa: F401
 import numpy  # noqa: F401
 import pytest
+import scipy.interpolate
+import scipy.optimize
+import scipy.special
+import scipy.stats  # noqa: F401 - most of the time of a try would be this
+
+with warnings.catch_warnings():
+    warnings.simplefilter("ignore")  # it misses drawing programs
+    import colour  # noqa: F401
 
 ROOT = Path(__file__).parents[2]
 CRAFT = Path("timer") / "craft"
