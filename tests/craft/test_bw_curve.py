@@ -219,6 +219,7 @@ def test_white_and_black_that_cannot_be() -> None:
     assert (fit(points, base=0.10).base, fit(points, darkest=2.0).darkest) == (0.05, 2.05)
     assert (fit(points, base=0.04).base, fit(points, darkest=2.10).darkest) == (0.04, 2.10)
     assert fit([(x, d - 0.05) for x, d in points], base=0.0).base == 0
+    assert fit([(x, d - 0.05) for x, d in points], base=-0.01).base == 0  # zeroed on a paper a little darker
 
 
 def test_an_end_that_is_not_reached() -> None:
@@ -398,6 +399,6 @@ def test_p_is_in_thirds_of_a_stop(p: float, rounded: float) -> None:
 
 
 def test_p_of_nothing() -> None:
-    for wrong in (0, -1, math.inf, math.nan):
+    for wrong in (0, -1, math.inf, float("inf"), math.nan):
         with pytest.raises(ValueError, match="more than 0"):
             rounded_p(wrong)

@@ -99,7 +99,7 @@ def made(x: tuple[float, float, float]) -> np.ndarray:
 
 def to(x: tuple[float, float, float], **limits: float) -> Next:
     """The setting for exposures ``x``, of a head whose every control takes from its own layer alone."""
-    return next_setting(known(np.zeros((0, 3))), AT_ONE, made(x), times=(1e-3, 1e3), **limits)
+    return next_setting(known(np.zeros((0, 3))), AT_ONE, made(x).tolist(), times=(1e-3, 1e3), **limits)
 
 
 def test_a_step_of_two_stops_is_the_longest() -> None:
