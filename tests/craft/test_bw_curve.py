@@ -289,6 +289,21 @@ def test_what_is_missing_is_counted_from_the_last_that_was_read() -> None:
         fit(line, darkest=2.0)
     misses = 0.3 * (4.0 - low) - low
     assert 0.3 < misses < 0.6 and found.value.stops == {"light": 3, "dark": 2}
+    # and the other way about: from 0.25, white read by itself, to a black that goes on for just too short
+    line = [(n / 2, min(2.0, (n + 1) / 4)) for n in range(9)]
+    high = PaperCurve(tuple(x for x, _ in line), tuple(d for _, d in line), 0.0, 2.0).exposure_for(1.8)
+    assert 0 < 0.3 * (high - 0) - (4.0 - high) < 0.1
+    with pytest.raises(CurveShort) as found:
+        fit(line, base=0.0)
+    assert found.value.stops == {"light": 2, "dark": 2}
+
+
+def test_the_highlight_may_lie_before_the_second_reading() -> None:
+    """0.04 at some 0.7: more than 0.3 of the 0.9 from there to 1.8, at 1.6, have been read before it."""
+    x, d = (0.0, 0.8, 1.0, 1.2, 1.4, 1.6, 1.8, 2.4), (0.0, 0.05, 0.3, 0.8, 1.4, 1.8, 2.0, 2.0)
+    points = list(zip(x, d, strict=True))
+    assert 0.6 < fit(points).exposure_for(0.04) < 0.8
+    assert fit(points, base=0.0) == fit(points)
 
 
 def test_with_white_and_black_read_a_strip_may_be_shorter() -> None:
