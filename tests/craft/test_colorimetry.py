@@ -127,7 +127,7 @@ def test_the_least_of_a_spectrum_and_one_with_a_value_too_few() -> None:
 @pytest.mark.parametrize(
     ("lightness", "y"),
     [
-        (5.0, 5.0 * 27 / 24389), (7.0, 7.0 * 27 / 24389), (8.4, (24.4 / 116) ** 3), (9.52, 0.22**3), (100, 1.0),
+        (5.0, 5.0 * 27 / 24389), (7.0, 7.0 * 27 / 24389), (7.6, 7.6 * 27 / 24389), (8.4, (24.4 / 116) ** 3), (9.52, 0.22**3), (100, 1.0),
     ],
 )  # fmt: skip
 def test_lightness_by_the_cies_two_formulas(lightness: float, y: float) -> None:
