@@ -2,21 +2,21 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from scipy.optimize import lsq_linear
 
 from timer.craft.sensitometry import Paper, densities, dye_slopes
 from timer.craft.solve import (
-    FORM,
-    FORM_NEAR,
     Estimate,
     Next,
+    Prior,
     Reading,
     _setting_for,
     _within,
     estimate,
     next_setting,
+    problem_of,
     weights,
 )
 
@@ -31,17 +31,19 @@ def known(read: np.ndarray, paper: Paper | None = None, covariance: np.ndarray =
 
 def test_a_reading_at_the_place_itself_leaves_the_baths_and_a_little_of_the_form() -> None:
     spread = known(np.full((1, 3), 1.2)).spread(1.0, (0, 0, 0))
-    form = FORM_NEAR**2
+    form = 0.013**2
     assert spread == pytest.approx(np.eye(3) * (0.01 * 2.5) ** 2 + form * (np.eye(3) + 1) / 2)
 
 
 def test_the_form_of_the_curve_counts_from_the_nearest_reading() -> None:
     read = np.asarray([[1.0, 1.2, 1.5], [0.5, 1.1, 1.4]])  # 0.2, 0 and 0.2 away, whichever patch it is
     spread = known(read, process=0.0).spread(1.0, (0, 0, 0))
-    far = np.asarray([FORM * 0.2 + FORM_NEAR, FORM_NEAR, FORM * 0.2 + FORM_NEAR])
+    far = np.asarray([0.35 * 0.2 + 0.013, 0.013, 0.35 * 0.2 + 0.013])
     assert np.sqrt(np.diag(spread)) == pytest.approx(far)
     assert spread[0, 1] == pytest.approx(far[0] * far[1] / 2)
     assert known(np.zeros((0, 3)), process=0.0).spread(1.0, (0, 0, 0)) == pytest.approx(np.zeros((3, 3)))
+    nothing_read = Estimate(np.zeros(3), np.eye(3), Paper(), NONE, np.zeros((1, 3)), 0.0, 1)
+    assert nothing_read.spread(1.0, (0, 0, 0)) == pytest.approx(np.zeros((3, 3)))
 
 
 def test_dyes_that_absorb_beside_their_own_band_share_what_the_baths_did() -> None:
@@ -84,6 +86,23 @@ def test_how_much_a_density_counts() -> None:
     assert counts == pytest.approx(np.asarray([[50, 100, 50], [20, 100, 20]]))
     off_aim = weights([Reading(10, (0, 0, 0), (0.9, 0.7, 1.0))], (0.7, 0.7, 0.7))
     assert off_aim[0] == pytest.approx([1 / np.hypot(0.01, 0.02), 100, 1 / np.hypot(0.01, 0.03)])
+
+
+def test_what_is_believed_before_by_hand() -> None:
+    """Half of the reach, 1.2, is x = 0 in every layer; 1.7 is 0.2165 more, by the logistic's inverse, and counts for less."""
+    two = [Reading(10, (0, 0.5, 0.4), (1.2,) * 3, 0.01, 7), Reading(10, (0, 0.5, 0.4), (1.2, 1.2, 1.7), 0.01, 9)]
+    more = 2.2 / (4 * 2.5) * np.log((1.6 / 2.2) / (1 - 1.6 / 2.2))
+    problem = problem_of(two, Paper(), Prior())
+    # with 1 on the diagonal of the head and 0.05 beside it: 10 s less what 50 and 40 CC take
+    a = np.asarray([-1 + 0.05 * 0.9, -1 + 0.5 + 0.05 * 0.4, -1 + 0.4 + 0.05 * 0.5])
+    weight = 1 / (1 + ((1.7 - 1.5) / 0.3) ** 2)
+    a[2] += more * weight / (1 + weight)
+    head = [1, 0.05, 0.05, 0.05, 1, 0.05, 0.05, 0.05, 1]
+    assert problem.centre == pytest.approx(np.concatenate([a, head, np.zeros(9)]))
+    # and how firmly: a to 2.0, the head to 0.2 and 0.05, log slopes to 0.15, each sheet to 0.004
+    doubt = [2.0] * 3 + [0.2, 0.05, 0.05, 0.05, 0.2, 0.05, 0.05, 0.05, 0.2] + [0.15] * 3 + [0.004] * 6
+    assert problem.firm == pytest.approx(np.diag(1 / np.asarray(doubt)))
+    assert problem.sheets == 2 and problem.sheet.tolist() == [0, 1]
 
 
 # ── the next setting ─────────────────────────────────────────────────────────
@@ -143,6 +162,12 @@ def test_a_hundredth_or_a_step_of_the_head_is_no_miss(beyond: float, grain: floa
 inside = st.lists(st.floats(-0.6, 0.6), min_size=3, max_size=3)
 
 
+@example([-0.6, 0.5, 0.2], [0.0] * 9, 0.0, 0.3)  # each control once at the top, beside each other one at the floor
+@example([-0.6, 0.2, 0.5], [0.0] * 9, 0.0, 0.3)
+@example([0.5, -0.6, 0.2], [0.0] * 9, 0.0, 0.3)
+@example([0.2, -0.6, 0.5], [0.0] * 9, 0.0, 0.3)
+@example([0.5, 0.2, -0.6], [0.0] * 9, 0.0, 0.3)
+@example([0.2, 0.5, -0.6], [0.0] * 9, 0.0, 0.3)
 @given(inside, st.lists(st.floats(-0.3, 0.3), min_size=9, max_size=9), st.sampled_from([0.0, 0.1]), st.floats(0.2, 0.7))
 def test_of_all_packs_the_nearest_as_scipy_finds_it(
     wanted: list[float], beside: list[float], floor: float, top: float
