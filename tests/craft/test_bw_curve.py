@@ -306,6 +306,14 @@ def test_the_highlight_may_lie_before_the_second_reading() -> None:
     assert fit(points, base=0.0) == fit(points)
 
 
+def test_the_shadow_may_lie_after_the_last_but_one() -> None:
+    """1.8 at some 1.7, between 1.75 and 2.0: more than 0.3 of the way to it from 0.04 have been read after it."""
+    x, d = (0.0, 0.6, 0.8, 1.0, 1.2, 1.4, 1.6, 2.6), (0.0, 0.0, 0.2, 0.6, 1.2, 1.7, 1.75, 2.0)
+    points = list(zip(x, d, strict=True))
+    assert 1.6 < fit(points).exposure_for(1.8) < 2.0
+    assert fit(points, darkest=2.0) == fit(points)
+
+
 def test_with_white_and_black_read_a_strip_may_be_shorter() -> None:
     points = drawn(110, 200)
     inside = [point for point in points if 0.07 < point[1] < 2.0]
