@@ -180,6 +180,7 @@ def test_the_flattest_factor_as_scipys_linear_programme_has_it(rows: list[tuple[
 
 
 def test_what_no_lamp_has_left_has_no_factor() -> None:
+    assert _flattest([1e-5], [1e-6]) == pytest.approx(0.1)
     assert _flattest([0.0, 0.0], [0.001, 0.002]) == 0.0
 
 
