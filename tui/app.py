@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 import io
 import os
 import signal
@@ -18,12 +19,12 @@ from textual.filter import LineFilter
 from textual.message import Message
 from textual.widget import Widget
 
-from timer.app.darkroom import Between, Darkroom
+from timer.app.between import Between, FocusLightLeft, FocusLightOver, FootHeld, FootPressed, KeeperLost
+from timer.app.darkroom import Darkroom
 from timer.app.jobs import Job, StripChoice
 from timer.documents.files import write_over
+from timer.documents.settings import folder
 from timer.errors import LamphouseError
-from timer.keeper.host.client import Lost
-from timer.keeper.wire import messages
 from timer.notebook.rows import RunRow
 from timer.text import plain
 from tui import pages, terminal, watchdog
@@ -169,6 +170,13 @@ class LamphouseApp(App[int]):
         watchdog.notify("READY=1")
         if watchdog.period_s():
             self.set_interval(watchdog.period_s(), self._feed_watchdog)
+        self.call_after_refresh(self._seen)
+
+    def _seen(self) -> None:
+        """The first page stands: now what can wait."""
+        if not gc.isenabled():
+            gc.freeze()  # what is loaded stays: never gone over again, least of all between a press and its light
+            gc.enable()
         self.run_worker(self.warm, thread=True, exit_on_error=False)
 
     def warm(self) -> None:
@@ -246,12 +254,10 @@ class LamphouseApp(App[int]):
         """A crash report goes to a file: printed, it would be blue and yellow, with paper out or not."""
         if not self._exit_renderables:
             return
-        from timer.documents.settings import folder
-
         path = folder("state") / "fault.log"
         report = io.StringIO()
         for renderable in self._exit_renderables:
-            from rich.console import Console
+            from rich.console import Console  # only for a fault of our own
 
             Console(file=report, no_color=True, width=120).print(renderable)
         self._exit_renderables.clear()
@@ -268,18 +274,18 @@ class LamphouseApp(App[int]):
     def on_from_keeper(self, message: FromKeeper) -> None:
         page = self.page
         match message.event:
-            case messages.FocusLightChanged(0, _):
+            case FocusLightOver():
                 self.focus.over()
                 self.sound.cue("end")
-            case messages.FocusLightChanged(left_us, _) if left_us == 15_000_000 and self.focus.on:
+            case FocusLightLeft(15) if self.focus.on:
                 self.focus.has(15)
                 self.sound.cue("warn")
                 self.sound.say("focus light ends in fifteen seconds")
-            case messages.Pedal(messages.Press.DOWN, _):
+            case FootPressed():
                 self.keys.stepped(page, message.time)
-            case messages.Pedal(messages.Press.HOLD, _):
+            case FootHeld():
                 page.held()
-            case Lost(text):
+            case KeeperLost(text):
                 self.focus.over()
                 self.report(text, "silent")
                 self.run_worker(self.warm, thread=True, exit_on_error=False)

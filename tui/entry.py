@@ -1,5 +1,9 @@
-"""The ``lamphouse`` command: with no arguments on a terminal the screen, else the command line."""
+"""The ``lamphouse`` command: with no arguments on a terminal the screen, else the command line.
 
+What is imported within a function is for the start-up time: a terminal with paper out is dark before more is loaded.
+"""
+
+import gc
 import os
 import sys
 from contextlib import suppress
@@ -17,6 +21,7 @@ def main() -> None:
     try:
         _must_be_a_terminal()
         _dark_first()
+        gc.disable()  # until the first page stands: all that is loaded by then is kept
         from tui.app import run
 
         sys.exit(run())

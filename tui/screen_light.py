@@ -5,7 +5,7 @@ from collections.abc import Sequence
 
 from textual.filter import LineFilter
 
-from timer.notebook.paper_out import PaperOut
+from timer.notebook.paper_out import SAFELIGHT_KINDS, PaperOut
 from tui import terminal
 from tui.room_light import PlainFilter, RoomFilter
 from tui.rooms import BLACK, LEVELS, Room, red_of, room_for, shown
@@ -61,8 +61,6 @@ class ScreenLight:
     def cautions(self, kind: str, *, heard: bool) -> list[str]:
         """What to know before paper of ``kind`` is out: of a screen that cannot be trusted, and, when nothing here is
         ``heard``, of silence in the dark."""
-        from timer.notebook.paper_out import SAFELIGHT_KINDS
-
         if kind in SAFELIGHT_KINDS:
             if terminal.can_dim(os.environ):
                 return []

@@ -13,10 +13,17 @@ class TypingPage(Page):
         super().__init__()
         self.entry: EntryLine | None = None
         self._asker: Callable[[str], None] = lambda text: None
+        self._finds = False
 
     def ask(self, what: str, take: Callable[[str], None], text: str = "", most: int = LONGEST) -> None:
         """Begin to type ``what``, from ``text`` on; Enter gives it to ``take``, Escape leaves all as it was."""
-        self.entry, self._asker, self.typing = EntryLine(what, text, most), take, True
+        self.entry, self._asker, self.typing, self._finds = EntryLine(what, text, most), take, True, False
+
+    def ask_for_words(self, what: str, find: Callable[[str], None]) -> None:
+        """Begin to type words to look for; ``find`` is given them at every letter, none at Escape; with paper out too."""
+        self.ask(what, find)
+        self._finds = True
+        find("")
 
     def _end_entry(self) -> None:
         """Nothing is typed any more, and nothing taken."""
@@ -29,10 +36,14 @@ class TypingPage(Page):
             text = self.entry.text.strip()
             self._end_entry()
             self._asker(text)
-        elif key == "escape" or self.context.paper_out:
+        elif key == "escape" or (self.context.paper_out and not self._finds):
+            if self._finds:
+                self._asker("")
             self._end_entry()
         else:
             self.entry = self.entry.came(key)
+            if self._finds:
+                self._asker(self.entry.text)
 
     def _act(self, key: str) -> bool:
         """As ``pressed``, while nothing is typed."""

@@ -30,7 +30,8 @@ LIGHT_S = 1.25
 class Terminal:
     """The app's other end. Reads all that comes. A second app may be started on it, as from a shell."""
 
-    def __init__(self, env: dict[str, str], size: tuple[int, int] = (80, 24)) -> None:
+    def __init__(self, env: dict[str, str], size: tuple[int, int] = (80, 24), runs: str = "") -> None:
+        self._runs = runs or _RUNS
         self.master, self.slave = pty.openpty()
         fcntl.ioctl(self.slave, termios.TIOCSWINSZ, struct.pack("HHHH", size[1], size[0], 0, 0))
         plain = {k: v for k, v in os.environ.items() if k not in ("COLORTERM", "NO_COLOR", "TEXTUAL_COLOR_SYSTEM")}
@@ -49,7 +50,7 @@ class Terminal:
         os.close(self.slave)
         self.slave = again
         self.process = subprocess.Popen(
-            [sys.executable, "-c", _START],
+            [sys.executable, "-c", _OWN_TERMINAL + self._runs],
             stdin=self.slave, stdout=self.slave, stderr=self.slave, env=self._env, start_new_session=True,
         )  # fmt: skip
 
@@ -109,12 +110,14 @@ class Terminal:
 
 
 # It becomes the terminal's owner first, as a shell's child is: a terminal that is closed then says so by a signal.
-_START = "import fcntl, termios; fcntl.ioctl(0, termios.TIOCSCTTY, 1); from tui.entry import main; main()"
+_OWN_TERMINAL = "import fcntl, termios; fcntl.ioctl(0, termios.TIOCSCTTY, 1); "
+_RUNS = "from tui.entry import main; main()"
 
 
 @contextmanager
-def terminal(size: tuple[int, int] = (80, 24), /, **env: str) -> Iterator[Terminal]:
-    made = Terminal(env, size)
+def terminal(size: tuple[int, int] = (80, 24), runs: str = "", /, **env: str) -> Iterator[Terminal]:
+    """A terminal with the screen on it, or with what the Python of ``runs`` shows."""
+    made = Terminal(env, size, runs)
     try:
         yield made
     finally:

@@ -12,6 +12,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from timer.app.archive import Archive
+from timer.app.between import Between, FocusLightOver, KeeperLost, between
 from timer.app.jobs import Job, Recipes, find_recipes
 from timer.app.lamp import keeper_config, response
 from timer.documents.calibrations import Corrections, load_corrections
@@ -20,10 +21,9 @@ from timer.documents.settings import Settings, calibrated, folder, load_settings
 from timer.documents.vessels import load_vessels, too_large
 from timer.errors import KeeperError, LamphouseError, Refused
 from timer.keeper.claim import Claim, holder_of
-from timer.keeper.host.client import Heard, Keeper, Lost
+from timer.keeper.host.client import Heard, Keeper
 from timer.keeper.host.darken import make_dark
 from timer.keeper.host.open import open_keeper
-from timer.keeper.wire import messages
 from timer.notebook import in_use, paper_out
 from timer.notebook.paper_out import PaperOut
 from timer.notebook.rows import RunRow
@@ -41,8 +41,6 @@ LATELY_S = 2.0
 """A keeper answers five times a second; one that is silent for this long hangs."""
 AGAIN_S = 0.5
 """Seconds in which a second press of the same key does not end what has been started since the first."""
-Between = messages.FocusLightChanged | messages.Pedal | Lost
-"""What a keeper says while no run is on."""
 Hear = Callable[[Between], None]
 
 
@@ -179,18 +177,17 @@ class Darkroom:
             return self._keeper
 
     def _heard(self, event: Heard) -> None:
-        if isinstance(event, messages.Fault):
-            event = Lost(event.text)  # it gives no light any more: as good as gone, and started anew
-        if isinstance(event, Lost):
+        said = between(event)
+        if isinstance(said, KeeperLost):
             if not self._keeper:
                 return  # it did not even start: whoever started it is told so
             self._forget_keeper()
-        if isinstance(event, messages.FocusLightChanged) and event.left_us == 0:
+        if isinstance(said, FocusLightOver):
             self._focus = False
             # This is the link's own thread: it cannot wait for an answer to what it asks.
             threading.Thread(target=self._set_safelight, name="safelight", daemon=True).start()
-        if isinstance(event, Between):
-            self._hear(event)
+        if said is not None:
+            self._hear(said)
 
     def _forget_keeper(self) -> None:
         keeper, self._keeper, self._focus = self._keeper, None, False
@@ -226,7 +223,7 @@ class Darkroom:
         try:
             make_dark(keeper_config(self.settings))
         except LamphouseError as error:
-            self._hear(Lost(str(error)))
+            self._hear(KeeperLost(str(error)))
 
     def answers(self) -> bool:
         """Whether the keeper has been heard within ``LATELY_S``; a desk that has none needs none to be dark."""

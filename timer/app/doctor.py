@@ -3,15 +3,20 @@
 import json
 import os
 import platform
+import pwd
+import resource
 import shutil
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
+from timer.app import machine
 from timer.app.lamp import keeper_config
 from timer.documents.settings import Settings, calibrated, folder
 from timer.errors import KeeperError, LamphouseError
+from timer.keeper.boards.line import check_lamp_pin, load_gpiod
+from timer.keeper.boards.outlives import outputs_outlive
 from timer.keeper.config import Config
 from timer.keeper.host.darken import line_of, look
 from timer.keeper.host.open import open_keeper
@@ -81,8 +86,6 @@ def _runtime() -> Finding:
 
 def _outputs(config: Config, sys_root: Path) -> Finding:
     """What outputs do when their owner dies: tried now, and kept for the next time."""
-    from timer.keeper.boards.outlives import outputs_outlive
-
     what = "outputs"
     try:
         line = line_of(config)
@@ -107,10 +110,6 @@ def _outputs(config: Config, sys_root: Path) -> Finding:
 
 def _setup() -> list[Finding]:
     """Each piece of `lamphouse setup`, whether it is in place; by what the kernel says where it can be asked."""
-    import pwd
-
-    from timer.app import machine
-
     user = pwd.getpwuid(os.geteuid()).pw_name
     found = []
     for piece in machine.pieces(user, "lamphouse"):
@@ -150,8 +149,6 @@ def _realtime() -> Finding:
 
 
 def _memory() -> Finding:
-    import resource
-
     soft, _ = resource.getrlimit(resource.RLIMIT_MEMLOCK)
     if os.geteuid() == 0 or soft == resource.RLIM_INFINITY or soft >= 64 * 2**20:
         return Finding("locked memory", "good", "permitted")
@@ -162,8 +159,6 @@ def _pin_library() -> Finding:
     chosen = os.environ.get("GPIOZERO_PIN_FACTORY")
     if chosen:
         return Finding("pin library", "note", f"gpiozero's pin factory {chosen!r}, as GPIOZERO_PIN_FACTORY says")
-    from timer.keeper.boards.line import load_gpiod
-
     try:
         return Finding("pin library", "good", f"gpiod {load_gpiod().__version__}")
     except KeeperError as error:
@@ -175,8 +170,6 @@ def _pins(settings: Settings) -> Finding:
     used = [pin for pin in (p.lamp, p.safelight, p.footswitch, p.buzzer) if pin]
     if len(set(used)) < len(used):
         return Finding("pins", "fault", "two things are on one pin; give each its own in [pins] of the settings")
-    from timer.keeper.boards.line import check_lamp_pin
-
     try:
         check_lamp_pin(p.lamp, p.chip)
     except KeeperError as error:

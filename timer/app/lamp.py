@@ -1,6 +1,7 @@
 """The lamp as the settings have it: the keeper's configuration, and the response for what a plan prints."""
 
 import os
+from pathlib import Path
 
 from timer.craft.lamp_response import LampResponse
 from timer.documents.settings import Settings, UseResponse, folder, in_seconds
@@ -8,6 +9,7 @@ from timer.errors import LamphouseError
 from timer.keeper import off_mark
 from timer.keeper.boards.open import OWN_LAMPS, lamps
 from timer.keeper.config import Config
+from timer.keeper.runtime import runtime_dir
 from timer.plans.model import Plan
 
 
@@ -36,6 +38,11 @@ def keeper_config(settings: Settings, *, lamp: str | None = None, speed: float =
         wire=os.environ.get("LAMPHOUSE_WIRE", ""),
         bulb="" if settings.simulated_bulb == "instant" else settings.simulated_bulb,
     )
+
+
+def pedal_socket() -> Path:
+    """Where a pedal without hardware is looked for, unless it is told another place."""
+    return runtime_dir() / "pedal"
 
 
 SOFT_GRADES, HARD_GRADES = ("00", "0", "1/2", "1"), ("4", "4 1/2", "5")

@@ -1,4 +1,7 @@
-"""The printer's own paper in a picture of the sheet: the curve that is kept of it, and the words for that."""
+"""The printer's own paper in a picture of the sheet: the curve that is kept of it, and the words for that.
+
+What is imported within a function is for the start-up time: no command that gives light needs it.
+"""
 
 import math
 from dataclasses import replace

@@ -1,4 +1,7 @@
-"""The recipe book: every recipe there is, those that are made of others, and the last one that was written, to be undone."""
+"""The recipe book: every recipe there is, those that are made of others, and the last one that was written, to be undone.
+
+What is imported within a function is for the start-up time: few evenings solve for a pack.
+"""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -9,6 +12,7 @@ from timer.app.jobs import Job
 from timer.app.negatives import Entry, Negative, Shelf, Version, entry
 from timer.app.picks import Pick
 from timer.app.writing import Written
+from timer.craft.filters import Pack
 from timer.craft.read_by_area import Way
 from timer.documents.recipe import Recipe
 from timer.documents.recipe_file import recipe_toml
@@ -65,7 +69,6 @@ class RecipeBook:
         if test.plan.paper != "ra4" or not test.plan.patches[patch - 1].filters:
             return ""
         from timer.app import solving
-        from timer.craft.filters import Pack
 
         recipe = test.made_for.recipe if test.made_for else None
         try:

@@ -15,7 +15,7 @@ import numpy.typing as npt
 from timer.bench import paper as papers
 from timer.craft.bw_curve import PaperCurve
 from timer.craft.dodge_burn import Dodge, Segment, segments
-from timer.craft.filters import Pack
+from timer.craft.filters import Pack, parse_pack
 from timer.craft.layers import LAYERS
 from timer.documents.recipe import Outline, Recipe
 from timer.documents.recipe_light import craft_dodges
@@ -270,8 +270,6 @@ def _through(filters: str) -> Array:
     if lights:
         levels = np.array([float(level) for level in lights.groups()])
         return np.asarray(levels / max(float(levels.max()), 1e-9))
-    from timer.craft.filters import parse_pack
-
     try:
         pack = parse_pack(filters) if filters else Pack()
     except ValueError:

@@ -1,4 +1,7 @@
-"""The command line. One file a command group; each is imported only when it is called: the Pi is slow."""
+"""The command line. One file a command group; each is imported only when it is called: the Pi is slow.
+
+So is what a command needs, within its function: what is imported within is for the start-up time, in all of these files.
+"""
 
 import importlib
 import io

@@ -144,7 +144,7 @@ def pedal(path: Path | None) -> int:
     Example:
       lamphouse bench pedal
     """
+    from timer.app.lamp import pedal_socket
     from timer.cli.pedal import serve
-    from timer.keeper.runtime import runtime_dir
 
-    return serve(path or runtime_dir() / "pedal")
+    return serve(path or pedal_socket())

@@ -289,35 +289,19 @@ def by_dose(seconds: float, port: str, as_json: bool) -> None:
     Example:
       lamphouse calibrate dose --seconds 10
     """
-    import dataclasses
-    import secrets
-    import threading
+    from dataclasses import replace
 
     from timer.app.lamp import keeper_config, response
-    from timer.cli.paper import refuse_with_paper_out
+    from timer.app.lamp_now import count_light
     from timer.craft.lamp_response import full_light
     from timer.documents.settings import load_settings
-    from timer.keeper.host.open import open_keeper
-    from timer.keeper.wire import messages
 
     settings = load_settings()
-    config = dataclasses.replace(keeper_config(settings, lamp="controller"), port=port or settings.port)
-    counted: list[int] = []
-    over = threading.Event()
-
-    def hear(event: object) -> None:
-        if isinstance(event, messages.Dark):
-            counted.append(event.counts)
-            over.set()
-
-    refuse_with_paper_out(config)
-    with open_keeper(config, hear) as keeper:
-        keeper.expose(secrets.randbits(62) + 1, round(seconds * 1e6), now=True)
-        over.wait(seconds + 5)
-    if not counted or counted[0] < 100 * seconds:
+    counts = count_light(replace(keeper_config(settings, lamp="controller"), port=port or settings.port), seconds)
+    if counts < 100 * seconds:
         raise LamphouseError("the light sensor saw too little; check that it is on A0 and sees the lamp")
-    per_s = counted[0] / full_light(seconds, response(settings))
+    per_s = counts / full_light(seconds, response(settings))
     if as_json:
-        echo_json({"counts": counted[0], "counts_per_s": per_s})
+        echo_json({"counts": counts, "counts_per_s": per_s})
     else:
         click.echo(f"Put this into the settings:\n\ncounts_per_s = {per_s:.1f}")

@@ -7,8 +7,6 @@ import click
 
 from timer.cli.options import json_option, notebook_option
 from timer.cli.show import echo_json
-from timer.errors import Refused
-from timer.keeper.config import Config
 
 
 @click.group("paper", invoke_without_command=True)
@@ -49,6 +47,7 @@ def covered(notebook_path: Path | None) -> None:
       lamphouse paper covered
     """
     from timer.app.lamp import keeper_config
+    from timer.app.lamp_now import refuse_beside_a_screen
     from timer.app.notebooks import begun
     from timer.documents.settings import load_settings
     from timer.notebook import paper_out
@@ -61,22 +60,3 @@ def covered(notebook_path: Path | None) -> None:
         click.echo(f"covered: {paper}")
     if not out:
         click.echo("No paper was out.")
-
-
-def refuse_beside_a_screen(config: Config, instead: str) -> None:
-    """Refused while a screen has the lamp of ``config``."""
-    from timer.keeper.claim import holder_of
-
-    holder = holder_of(config.screen_key)
-    if holder:
-        raise Refused(f"a screen (process {holder.process}) has this lamp: {instead}")
-
-
-def refuse_with_paper_out(config: Config) -> None:
-    """Refused while paper is out, or while a screen has the lamp and may open a box any moment: light would fog it."""
-    from timer.app import notebooks
-
-    refuse_beside_a_screen(config, "its f is the focus light")
-    out = notebooks.out()
-    if out:
-        raise Refused(f"{out[0]} is out: cover it, then say `lamphouse paper covered`")

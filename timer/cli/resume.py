@@ -29,10 +29,10 @@ def command(run: int | None, assume: str | None, forget: bool, **options: Any) -
       lamphouse resume 12 --assume most
     """
     from timer.app.lamp import keeper_config
+    from timer.app.lamp_now import user_of
     from timer.app.notebooks import begun
     from timer.cli.console import carry_out
     from timer.documents.settings import load_settings
-    from timer.keeper.claim import holder_of
     from timer.run.resume import record_lookup, rest, same_lamp
 
     settings = load_settings()
@@ -48,11 +48,8 @@ def command(run: int | None, assume: str | None, forget: bool, **options: Any) -
             return 0
         config = keeper_config(settings, lamp=options["lamp"] or row.lamp or None)
         same_lamp(row, config)
-        holder = holder_of(config.lamp_key)
-        if holder:
-            raise LamphouseError(
-                f"another Lamphouse (process {holder.process}) has the lamp; end it, then resume what it left"
-            )
+        if other := user_of(config):
+            raise LamphouseError(f"another Lamphouse (process {other}) has the lamp; end it, then resume what it left")
         with record_lookup(notebook, row, config) as look_up:
             plan, had = rest(notebook, row, look_up, share=SHARES[assume] if assume else None)
     options["lamp"] = config.lamp

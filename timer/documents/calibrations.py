@@ -77,7 +77,7 @@ def _parsed(text: str, path: Path) -> Corrections:
 
 def save_corrections(path: Path, corrections: Corrections) -> None:
     """Replace the file whole, or leave it as it was."""
-    import tomli_w
+    import tomli_w  # only what writes needs it
 
     text = tomli_w.dumps(msgspec.to_builtins(corrections))
     _parsed(text, path)  # what could not be read again is not written

@@ -121,7 +121,7 @@ def comparable(one: KeptCurve, other: KeptCurve) -> bool:
 
 
 def _save(path: Path, curves: tuple[KeptCurve, ...]) -> None:
-    import tomli_w
+    import tomli_w  # only what writes needs it
 
     text = tomli_w.dumps(msgspec.to_builtins(PaperCurves(curves)))
     if len(text.encode()) > MAX_BYTES:

@@ -32,7 +32,7 @@ def load_recipe(path: Path) -> Recipe:
 
 def recipe_toml(recipe: Recipe) -> str:
     """``recipe`` as TOML text that ``parse_recipe`` reads back as it was; what has its default is left out."""
-    import tomli_w
+    import tomli_w  # only what writes needs it
 
     return tomli_w.dumps(_plain(recipe))
 

@@ -98,7 +98,7 @@ def folder(kind: Literal["config", "data", "state"]) -> Path:
     home = os.environ.get("LAMPHOUSE_HOME")
     if home:
         return Path(home)
-    import platformdirs
+    import platformdirs  # start-up time: one folder in the environment needs no search
 
     dirs = platformdirs.PlatformDirs("lamphouse", appauthor=False)
     return {"config": dirs.user_config_path, "data": dirs.user_data_path, "state": dirs.user_state_path}[kind]

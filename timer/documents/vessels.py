@@ -78,7 +78,7 @@ def drop_vessel(name: str) -> None:
 
 
 def _write(kept: dict[str, Vessel]) -> None:
-    import tomli_w
+    import tomli_w  # only what writes needs it
 
     drums = {v.name: DrumMeasured(v.length, v.round, v.least) for v in kept.values() if isinstance(v, Drum)}
     trays = {v.name: TrayMeasured((v.short, v.long), v.least) for v in kept.values() if isinstance(v, Tray)}

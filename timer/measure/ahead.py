@@ -9,7 +9,7 @@ T = TypeVar("T")
 def ahead(made: Iterator[T]) -> Iterator[T]:
     """The same, the next one being made on a thread of its own: what unpacks, and much of what counts, leaves others their
     turn. What goes wrong in making is raised here."""
-    from concurrent.futures import ThreadPoolExecutor
+    from concurrent.futures import ThreadPoolExecutor  # start-up time: few pictures are so large
 
     with ThreadPoolExecutor(1) as pool:
         coming = pool.submit(next, made, None)

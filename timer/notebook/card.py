@@ -1,4 +1,7 @@
-"""The print card: one page with all that makes the print again, as HTML, PDF and plain text."""
+"""The print card: one page with all that makes the print again, as HTML, PDF and plain text.
+
+What is imported within a function is for the start-up time: pictures are drawn on few cards.
+"""
 
 import base64
 import html

@@ -8,6 +8,8 @@ from contextlib import suppress
 from dataclasses import dataclass
 from typing import Any
 
+from timer.documents.recipe_file import parse_recipe
+from timer.documents.recipe_light import filters_text
 from timer.errors import LamphouseError, NotebookError
 from timer.notebook import columns
 from timer.notebook.light import given_text
@@ -142,9 +144,6 @@ def compare(notebook: Notebook, one: int, other: int) -> list[tuple[str, str, st
 
 
 def _flat(notebook: Notebook, run: int) -> dict[str, str]:
-    from timer.documents.recipe_file import parse_recipe
-    from timer.documents.recipe_light import filters_text
-
     row, written = notebook.run(run), sheet(notebook, run)
     out = {"title": row.title, **{key: str(getattr(written, key)) for key in FIELDS}}
     out["rating"] = str(written.rating or "-")

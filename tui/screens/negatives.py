@@ -6,14 +6,14 @@ from textual.widgets import Static
 from timer.app.jobs import Broken, job_or_fault
 from timer.app.negatives import Entry, Negative, Version
 from timer.errors import LamphouseError
-from tui.entry_line import EntryLine
-from tui.page import Page, first_shown
+from tui.page import first_shown
+from tui.typing_page import TypingPage
 
 WIDE = 72
 """From this width on there are all columns; below it title, size and last print."""
 
 
-class Negatives(Page):
+class Negatives(TypingPage):
     """A list that is moved through and typed into."""
 
     phase = "NEGATIVES"
@@ -21,7 +21,7 @@ class Negatives(Page):
     def __init__(self) -> None:
         super().__init__()
         self.at = 0
-        self.entry = EntryLine("find")
+        self.words = ""
         self.rows: list[Negative] = []
         self.place: dict[str, int] = {}
 
@@ -31,15 +31,17 @@ class Negatives(Page):
         yield Static(id="hands", markup=False)
 
     def begin(self) -> None:
-        self.typing = False
-        self.call_after_refresh(self._find)
+        self._end_entry()
+        self.call_after_refresh(self._find, self.words)
 
     def on_resize(self) -> None:
         self.call_after_refresh(self._draw)
 
-    def _find(self) -> None:
+    def _find(self, words: str) -> None:
+        if words != self.words:
+            self.words, self.at = words, 0
         try:
-            self.rows = self.context.darkroom.book.negatives(self.entry.text)
+            self.rows = self.context.darkroom.book.negatives(words)
         except LamphouseError as error:
             self.rows = []
             self.context.report(str(error))
@@ -60,7 +62,7 @@ class Negatives(Page):
         self.at = max(0, min(self.at, len(self.rows) - 1))
         first = first_shown(self.at, len(self.rows), self.height)
         shown = self.rows[first : first + self.height]
-        found = f", found by: {self.entry.text}" if self.entry.text else ""
+        found = f", found by: {self.words}" if self.words else ""
         plural = "" if len(self.rows) == 1 else "s"
         self.query_one("#choice", Static).update(f"{len(self.rows)} negative{plural}{found}")
         try:
@@ -73,7 +75,7 @@ class Negatives(Page):
             f"{'>' if n == self.at else ' '} {self._line(row, one)}"
             for n, (row, one) in enumerate(zip(shown, entries, strict=True), first)
         ]
-        nothing = "Nothing has all these words." if self.entry.text else "No recipe yet: e on the first page begins one."
+        nothing = "Nothing has all these words." if self.words else "No recipe yet: e on the first page begins one."
         self.query_one("#list", Static).update("\n".join([head, *lines] if lines else [nothing]))
         one = entries[self.at - first] if lines else None
         self.query_one("#hands", Static).update(self._about(self.rows[self.at], one) if one else "")
@@ -94,7 +96,7 @@ class Negatives(Page):
         return f"{at}{one.title}   {one.base}   {version.path.name}"
 
     def _foot(self) -> None:
-        if self.typing:
+        if self.entry:
             return self.next_action(f"{self.entry}\nEnter: done   Esc: all of them")
         if not self.rows:
             return self.next_action("/: find   q: back")
@@ -109,33 +111,22 @@ class Negatives(Page):
             self.at += moves[key]
         elif key in ("home", "end"):
             self.at = 0 if key == "home" else len(self.rows) - 1
-        elif self.typing:
-            return self._typed(key)
-        elif key in ("left", "right") and self.rows:
-            self._turn(1 if key == "right" else -1)
-        elif key in ("slash", "/"):
-            self.typing, self.entry = True, EntryLine("find")
-            self._find()
-        elif key == "enter":
-            self._take()
-            return True
-        elif key == "e" and self.rows:
-            self._edit()
-            return True
         else:
-            return False
+            return super().pressed(key)
         self._draw()
         return True
 
-    def _typed(self, key: str) -> bool:
-        if key == "enter":
-            self.typing = False
-        elif key == "escape":
-            self.typing, self.entry = False, EntryLine("find")
+    def _act(self, key: str) -> bool:
+        if key in ("left", "right") and self.rows:
+            self._turn(1 if key == "right" else -1)
+        elif key in ("slash", "/"):
+            self.ask_for_words("find", self._find)
+        elif key == "enter":
+            self._take()
+        elif key == "e" and self.rows:
+            self._edit()
         else:
-            self.entry = self.entry.came(key)
-            self.at = 0
-        self._find()
+            return False
         return True
 
     def _turn(self, by: int) -> None:

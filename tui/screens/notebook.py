@@ -1,5 +1,8 @@
 """The notebook: what was made, newest first, and the light of the one chosen."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 from textual.widgets import Static
@@ -7,15 +10,15 @@ from textual.widgets import Static
 from timer.errors import LamphouseError
 from timer.notebook.light import given_text
 from timer.notebook.rows import RunRow
-from tui.entry_line import EntryLine
-from tui.page import Page, first_shown
+from tui.page import first_shown
 from tui.pages import of_test
+from tui.typing_page import TypingPage
 from tui.widgets.sheet import strip_rows
 
 NOTES_LONGEST = 500
 
 
-class NotebookPage(Page):
+class NotebookPage(TypingPage):
     """A list that is moved through, searched, and written on."""
 
     phase = "NOTEBOOK"
@@ -34,16 +37,15 @@ class NotebookPage(Page):
                 return self.context.go_back()
             return self._draw()  # back from another page: as it was left
         self.marked: int | None = None
-        self.words = ""
-        self.typing = False
-        self.entry: EntryLine | None = None
-        return self._read()
+        self.words, self.at = "", 0
+        return self._read("")
 
-    def _read(self) -> None:
-        """The newest sheets, or those that have all the words looked for."""
-        self.at = 0
+    def _read(self, words: str) -> None:
+        """The newest sheets, or those that have all of ``words``."""
+        if words != self.words:
+            self.words, self.at = words, 0
         try:
-            self.rows: list[RunRow] = self.context.darkroom.archive.runs(words=self.words)
+            self.rows: list[RunRow] = self.context.darkroom.archive.runs(words=words)
         except LamphouseError as error:
             self.rows = []
             self.context.report(str(error))
@@ -62,12 +64,8 @@ class NotebookPage(Page):
         self.query_one("#list", Static).update("\n".join(lines) or "Nothing yet: a strip or a print begins it.")
         self.query_one("#card", Static).update("\n".join(self._card()))
         if self.entry:
-            self.next_action(
-                f"{self.entry.shown(self.size.width)}\nEnter: write it   Esc: as it was   an underscore writes a space"
-            )
-            return
-        if self.typing:
-            self.next_action(f"look for: {self.words}_\nEnter: done")
+            ends = "Enter: done   Esc: all of them" if self._finds else "Enter: write it   Esc: as it was"
+            self.next_action(f"{self.entry.shown(self.size.width)}\n{ends}   an underscore writes a space")
             return
         found = f"   found by: {self.words}" if self.words else ""
         read = ("a: read it   " if self._is_test else "") + ("s: solve   " if self._can_solve else "")
@@ -148,61 +146,45 @@ class NotebookPage(Page):
         if self.context.paper_out:
             return self.context.report("paper is out: cover it first")
         try:
-            self.entry = EntryLine("notes", self.context.darkroom.archive.notes(self.rows[self.at].id), NOTES_LONGEST)
+            notes = self.context.darkroom.archive.notes(self.rows[self.at].id)
         except LamphouseError as error:
             return self.context.report(str(error))
-        self.typing = True
-        return self._draw()
+        return self.ask("notes", self._write_notes, notes, NOTES_LONGEST)
 
-    def _type_note(self, key: str) -> None:
-        assert self.entry
-        entry, self.entry = self.entry, None
-        if key == "enter":
-            try:
-                self.context.darkroom.archive.write_notes(self.rows[self.at].id, entry.text.strip())
-            except LamphouseError as error:
-                self.context.report(str(error))
-        elif key != "escape":
-            self.entry = entry.came(key)
-        self.typing = self.entry is not None
-        self._draw()
+    def _write_notes(self, text: str) -> None:
+        with self._said():
+            self.context.darkroom.archive.write_notes(self.rows[self.at].id, text)
 
-    def _final(self) -> None:
+    @contextmanager
+    def _said(self) -> Iterator[None]:
+        """What cannot be written is said, and the page goes on."""
         try:
-            self.context.darkroom.archive.mark_final(self.rows[self.at].id)
+            yield
         except LamphouseError as error:
             self.context.report(str(error))
-        self._draw()
 
-    def _type(self, key: str) -> None:
-        if key == "enter":
-            self.typing = False
-        elif key == "backspace":
-            self.words = self.words[:-1]
-        elif len(key) == 1:
-            self.words += key
-        self._read()
+    def _final(self) -> None:
+        with self._said():
+            self.context.darkroom.archive.mark_final(self.rows[self.at].id)
+
+    def _rate(self, stars: int) -> None:
+        with self._said():
+            self.context.darkroom.archive.rate(self.rows[self.at].id, stars)
 
     def pressed(self, key: str) -> bool:
-        if self.entry:
-            self._type_note(key)
-            return True
-        if self.typing and (key in ("enter", "backspace") or len(key) == 1):
-            self._type(key)
-            return True
-        if key in ("slash", "/"):
-            self.typing, self.words = True, ""
-            self._read()
-            return True
-        if self.rows and key in ("1", "2", "3", "4", "5"):
-            try:
-                self.context.darkroom.archive.rate(self.rows[self.at].id, int(key))
-            except LamphouseError as error:
-                self.context.report(str(error))
+        if key in ("up", "down"):
+            self.at = max(0, min(len(self.rows) - 1, self.at + (1 if key == "down" else -1)))
             self._draw()
+            return True
+        return super().pressed(key)
+
+    def _act(self, key: str) -> bool:
+        if key in ("slash", "/"):
+            self.ask_for_words("look for", self._read)
+        elif self.rows and key in ("1", "2", "3", "4", "5"):
+            self._rate(int(key))
         elif self.rows and key in ("equals_sign", "="):
             self.marked = self.rows[self.at].id
-            self._draw()
         elif self.rows and key == "p":
             self._again()
         elif key == "a" and self._is_test:
@@ -213,9 +195,6 @@ class NotebookPage(Page):
             self._note()
         elif self.rows and key == "k":
             self._final()
-        elif key in ("up", "down"):
-            self.at = max(0, min(len(self.rows) - 1, self.at + (1 if key == "down" else -1)))
-            self._draw()
         elif key == "enter":
             self.context.go_back()
         else:

@@ -1,4 +1,7 @@
-"""Solve: pack and time for the next sheet, from what was read on this one and from looks at it; written with one key."""
+"""Solve: pack and time for the next sheet, from what was read on this one and from looks at it; written with one key.
+
+What is imported within a function is for the start-up time: the page is known to the screen from the first moment.
+"""
 
 from __future__ import annotations
 

@@ -2,6 +2,7 @@
 
 For pins that are not the kernel's own lines, and for tests. gpiozero is never left to choose a factory by itself: one
 of those it falls back to writes the chip's registers, and its outputs outlive the process on every kernel.
+gpiozero is imported within what uses it, for the start-up time: only a lamp on pins needs it.
 """
 
 import os
@@ -14,7 +15,7 @@ from contextlib import suppress
 from typing import Any
 
 from timer.errors import KeeperError
-from timer.keeper.boards.line import Line, check_lamp_pin
+from timer.keeper.boards.line import Line, check_lamp_pin, find_chip
 from timer.keeper.config import Config
 
 KERNEL_FACTORIES = frozenset({"lgpio", "native", "rpigpio", "pigpio"})
@@ -126,8 +127,6 @@ class FactoryBoard:
 def _line_of(config: Config) -> Line | None:
     if os.environ["GPIOZERO_PIN_FACTORY"] not in KERNEL_FACTORIES:
         return None
-    from timer.keeper.boards.line import find_chip
-
     with suppress(KeeperError):
         return Line(find_chip(config.chip), config.lamp_pin)
     return None

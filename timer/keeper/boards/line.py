@@ -1,6 +1,7 @@
 """A line of a GPIO chip, through libgpiod's own bindings: which chip, taking a line, driving it low, who has it.
 
 Only what a guard needs.
+gpiod is imported within what uses it: it is loaded, and missed, only where there are pins.
 """
 
 import time

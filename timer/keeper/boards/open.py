@@ -1,4 +1,7 @@
-"""Which board a configuration names: ours by name, others by the entry points of ``lamphouse.boards``."""
+"""Which board a configuration names: ours by name, others by the entry points of ``lamphouse.boards``.
+
+What is imported within a function is for the start-up time: a keeper loads the one board that it drives.
+"""
 
 import os
 from collections.abc import Callable

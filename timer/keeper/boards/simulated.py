@@ -54,7 +54,7 @@ class SimulatedBoard:
         return ns * self._speed / 1e12
 
     def _tell_light(self, bulb: str) -> None:
-        from timer.bench.lamps import Burning
+        from timer.bench.lamps import Burning  # numpy: only for a lamp with a filament
 
         burning = Burning(bulb)
         while burst := self._bursts.get():

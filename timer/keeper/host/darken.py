@@ -3,6 +3,7 @@
 import os
 import select
 import signal
+import termios
 import time
 from collections.abc import Callable
 from contextlib import suppress
@@ -11,7 +12,8 @@ from pathlib import Path
 
 from timer.errors import KeeperError
 from timer.keeper import off_mark
-from timer.keeper.boards.line import Line
+from timer.keeper.boards.gpio_factory import KERNEL_FACTORIES
+from timer.keeper.boards.line import Line, drive_low, find_chip, load_gpiod, low_output, user_of
 from timer.keeper.claim import holder_of
 from timer.keeper.config import Config
 from timer.keeper.host.serial_port import BAUD, only_port
@@ -84,8 +86,6 @@ def look(config: Config) -> Seen:
 
 def read_line(line: Line) -> tuple[bool | None, str]:
     """Whether a line reads high, left as it is; and how that is known."""
-    from timer.keeper.boards.line import load_gpiod, user_of
-
     gpiod = load_gpiod()
     try:
         as_is = {line.offset: gpiod.LineSettings(direction=gpiod.line.Direction.AS_IS)}
@@ -114,8 +114,6 @@ def after_keeper(config: Config) -> None:
     """The keeper of ``config`` is gone: drive its line low where there is one, and note the moment of dark."""
     line = line_of(config)
     if line:
-        from timer.keeper.boards.line import drive_low
-
         drive_low(line.chip, line.offset, LINE_S)
     _prove(config)
 
@@ -125,9 +123,6 @@ def line_of(config: Config) -> Line | None:
     if config.lamp != "gpio":
         return None
     factory = os.environ.get("GPIOZERO_PIN_FACTORY", "")
-    from timer.keeper.boards.gpio_factory import KERNEL_FACTORIES
-    from timer.keeper.boards.line import find_chip
-
     if factory and factory not in KERNEL_FACTORIES:
         return None
     return Line(find_chip(config.chip), config.lamp_pin)
@@ -194,8 +189,6 @@ def end_process(process: int) -> None:
 
 def _line_low(config: Config, line: Line, ended: list[int]) -> Darkened:
     """Take the line and drive it low; who else has it is ended: whatever it is, it has the printer's lamp."""
-    from timer.keeper.boards.line import load_gpiod, low_output, user_of
-
     gpiod = load_gpiod()
     low = low_output()
     end = time.monotonic() + LINE_S
@@ -285,8 +278,6 @@ def _told(fd: int, ask: bytes, enough: Callable[[messages.HeartbeatReply], bool]
 
 def open_line(port: str) -> int:
     """``port`` for reading and writing without its lock; its settings are left alone where somebody uses it."""
-    import termios
-
     try:
         fd = os.open(port, os.O_RDWR | os.O_NOCTTY | os.O_NONBLOCK | os.O_CLOEXEC)
         settings = termios.tcgetattr(fd)

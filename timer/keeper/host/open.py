@@ -1,4 +1,7 @@
-"""The keeper that a configuration names."""
+"""The keeper that a configuration names.
+
+What is imported within a function is for the start-up time: of two kinds of keepers it loads one.
+"""
 
 from timer.keeper.config import Config
 from timer.keeper.host.client import Keeper, Listener

@@ -1,4 +1,7 @@
-"""A serial line in the place of a socket, and the ports that may have a keeper on them."""
+"""A serial line in the place of a socket, and the ports that may have a keeper on them.
+
+pyserial is imported within what uses it, for the start-up time: only a lamp on a serial line needs it.
+"""
 
 import os
 import select

@@ -39,7 +39,7 @@ def main() -> None:
         signal.signal(number, signal.SIG_IGN)  # it ends with the keeper, never before it
     words = Words(memory_fd).words
     if line:
-        from timer.keeper.boards.line import drive_low, load_gpiod
+        from timer.keeper.boards.line import drive_low, load_gpiod  # start-up time: a guard is small until it has to act
 
         load_gpiod()  # not when it is needed
     memory.enter(words, GUARD)

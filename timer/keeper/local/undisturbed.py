@@ -16,7 +16,7 @@ def undisturbed(priority: int) -> None:
     with contextlib.suppress(OSError):
         for task in map(int, os.listdir("/proc/self/task")):
             os.sched_setscheduler(task, os.SCHED_FIFO, os.sched_param(priority if task == ours else priority - 1))
-    import ctypes
+    import ctypes  # start-up time: not every keeper may lock its memory
 
     libc = ctypes.CDLL(None, use_errno=True)
     mcl_current, mcl_future, pr_set_timerslack = 1, 2, 29
