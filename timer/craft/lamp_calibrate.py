@@ -132,7 +132,7 @@ def lambert_w(x: float) -> float:
     """The principal branch of Lambert's W for x > -1/e, by Newton's method."""
     if x <= -1 / math.e:
         raise ValueError("W is taken of numbers above -1/e here")
-    w = math.log1p(max(x, 0.0))  # not below W; as w e^w is convex, from there every step falls, until it is there
+    w = math.log1p(x)  # not below W; as w e^w is convex, from there every step falls, until it is there
     while (lower := (w * w + x * math.exp(-w)) / (1 + w)) < w:
         w = lower
     return w
