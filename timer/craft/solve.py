@@ -263,7 +263,7 @@ def _jacobian(paper: Paper, x: Array, controls: Array) -> Array:
     return np.concatenate([by_layer, by_head.reshape(len(x), 3, 9), by_layer * x[:, None, :], by_skew], axis=2)
 
 
-def _least(problem: Problem, theta: Array, most: int = 100) -> tuple[Array, Array]:
+def _least(problem: Problem, theta: Array, most: int = 1000) -> tuple[Array, Array]:
     damp, residuals = 1e-3, problem.residuals(theta)
     jacobian = problem.jacobian(theta)
     for _ in range(most):
