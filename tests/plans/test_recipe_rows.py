@@ -168,6 +168,8 @@ def test_what_is_held_back_in_a_second_exposure_has_a_row_below_it() -> None:
     assert not recipe_rows.fault(recipe)
     upper, _ = timeline(print_plan(recipe), 80)
     assert "▕-ga…┊-wall┊" in upper
+    short = replace(recipe, base_s=100.0)  # a second pass that is short beside the base has a name for it all the same
+    assert "┊-wa…┊" in timeline(print_plan(short), 80)[0].partition("‖grade 5‖")[2]
     with pytest.raises(ValueError, match="held back"):
         recipe_edits.typed(recipe, wall, "amount", "+1/3")
     with pytest.raises(ValueError, match="is held back in this exposure"):

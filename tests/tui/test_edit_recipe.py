@@ -139,7 +139,7 @@ async def test_a_light_that_the_lamp_may_not_give_is_said_at_once(home: Path) ->
         await press(app, pilot, *"130", "enter")
         assert page.row.kind == "base"
         assert text_of(app, "choice").startswith("base: 130.0 s is over the 120 s")
-        assert "open the lens by a stop" in text_of(app, "choice") and "whole sheet" in text_of(app, "choice")
+        assert "open the lens a stop" in text_of(app, "choice") and "whole sheet" in text_of(app, "choice")
         await press(app, pilot, "u", "down", *"+9", "enter")  # the dodge, as a burn of 2 s x 511
         assert "gate: 1022.0 s is over" in text_of(app, "choice") and "split it in two" in text_of(app, "choice")
         await press(app, pilot, "u")

@@ -38,7 +38,7 @@ def too_long(plan: Plan, ceiling_s: float, response: LampResponse = INSTANT) -> 
         if step.do == "expose" and (on_s := on_time(step.seconds, response)) > ceiling_s:
             return (
                 f"{step.area}: {on_s:.1f} s is over the {ceiling_s:g} s that the lamp may stay on at once; "
-                f"{_shorter(plan, step)}, or raise ceiling_s in the settings"
+                f"{_shorter(plan, step)}"
             )
     return ""
 
@@ -48,14 +48,14 @@ def _shorter(plan: Plan, step: Step) -> str:
     if plan.kind == "strip":
         return "open the lens, or begin with less"
     if step.area == "base":
-        return "open the lens by a stop and halve it, or give half as the base and the rest as a burn of the whole sheet, +1"
+        return "open the lens a stop and halve it, or give half as the base, half as a burn of the whole sheet, +1"
     return "open the lens, or split it in two"
 
 
 def check_limits(plan: Plan, ceiling_s: float, response: LampResponse = INSTANT) -> None:
     """Refuse, before any light, a plan that the keeper would refuse in the middle: by lamp-on time, as the keeper counts."""
     if long := too_long(plan, ceiling_s, response):
-        raise Refused(long)
+        raise Refused(f"{long}, or raise ceiling_s in the settings")
     for step in plan.steps:
         if step.do != "expose":
             continue

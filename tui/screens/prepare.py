@@ -24,6 +24,7 @@ from tui.page import TALL, first_shown
 from tui.plan_rows import job_rows, total
 from tui.typing_page import TypingPage
 from tui.widgets.job_sheet import JobSheet
+from tui.widgets.lines import lines_of
 from tui.widgets.sheet import least_width
 from tui.widgets.timeline import Timeline
 
@@ -37,6 +38,8 @@ EDGES = 3
 """Cells between list, sheet and table."""
 BELOW = 24
 """Rows that all else needs where the table stands below a strip's drawing."""
+ABOVE, LEAST_SHEET = 4, 5
+"""Rows of the choice and of the line of exposures; and of the smallest drawing."""
 NAMED = 3
 """Sheets that are named in the list as unfinished; the others are behind their key."""
 
@@ -130,8 +133,11 @@ class Prepare(TypingPage):
             table = [total(job.plan)]
         self.query_one("#columns").styles.layout = "horizontal" if self.roomy and beside else "vertical"
         self.query_one("#plan", Static).update("\n".join(table))
-        notes = [note for note in job.plan.notes if not note.startswith("made for")]
-        self.query_one("#advice", Static).update("\n".join([*notes, *self._notes(job)]))
+        notes = [note for note in job.plan.notes if not note.startswith("made for")] + self._notes(job)
+        self.query_one("#advice", Static).update("\n".join(notes))
+        wide = self.size.width - LIST_WIDE - EDGES
+        left = self.query_one("#work").size.height - ABOVE - len(table) - sum(lines_of(note, wide) for note in notes)
+        self.query_one(JobSheet).set_class(not beside and left < LEAST_SHEET, "-none")  # the table goes before a drawing
         self.query_one("#timeline", Timeline).show(job.plan)
         self.call_after_refresh(self._draw_sheet, job)
         return self._next()
@@ -224,7 +230,7 @@ class Prepare(TypingPage):
         if self.at > len(self.jobs):
             return self.next_action(f"correct the file, or choose another recipe\nup down: choose{rest}")
         more = (
-            "time: <- ->, or type it  s: step  p: patches  w: way  k: paper  o: for  e: recipe"
+            "digits, <- ->: time  s: step  p: patches  w: way  k: paper  o: for  e: recipe"
             if self.at == 0
             else "s: strip  m: size  b: correct  e: edit  o: areas  t: tests  p: template  /: find"
         )
