@@ -1,5 +1,7 @@
 """The clocks of the baths that run, and the one that is chosen; they run on while other pages are shown."""
 
+import re
+
 from timer.app import baths
 from timer.craft.processing import Call
 
@@ -55,5 +57,13 @@ class BathClocks:
         apart = "   "
         fixed = sum(len(f"{n} : {words}") for n, _, words in there) + len(apart) * (len(there) - 1)
         room = (width - fixed) // len(there) if there else 0
-        names = [f" {title[:room].rstrip(' ,')}" if room >= LEAST_NAME else "" for _, title, _ in there]
+        names = [f" {_short(title, room - 1)}" if room > LEAST_NAME else "" for _, title, _ in there]
         return apart.join(f"{n}{name}: {words}" for (n, _, words), name in zip(there, names, strict=True))
+
+
+def _short(title: str, room: int) -> str:
+    """``title``, or what stands before its vessel and the like, or of a long word its begin."""
+    if len(title) <= room:
+        return title
+    first = re.split(r", | in ", title)[0]
+    return first if len(first) <= room else first[:room].rstrip()

@@ -1,3 +1,4 @@
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -132,3 +133,5 @@ async def test_large_is_the_time_to_the_next_act_and_the_clocks_have_their_numbe
         line = app.clocks.standing(now, 80)
         assert line.startswith("1 Quick: developer, drain in 1:12   2 Quick: developer, ")
         assert len(app.clocks.standing(now, 64)) <= 64
+        app.clocks.all = [replace(each, title="RA-4 in a drum") for each in app.clocks.all]
+        assert app.clocks.standing(now, 70).startswith("1 RA-4: developer, ")
