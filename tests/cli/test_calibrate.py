@@ -53,7 +53,8 @@ def test_by_print(lamphouse: Run, home: Path) -> None:
     made = lamphouse("calibrate", "match", "--long", f"{4 - 7 * lag}", "--keep", "--json").stdout
     assert json.loads(made)["delay_ms"] + json.loads(made)["rise_ms"] == pytest.approx(160, abs=0.2)
     said = lamphouse("calibrate", "match", "--long", f"{4 - 7 * warm}", "--rest", "1", "--keep").stdout
-    assert "1/24 stop: here that is" in said
+    # long: 4 - 7 x 0.132 = 3.076 s; x 0.029302 / 7 = 0.012876 s more; log2(0.512876 / 0.5), log2(5.012876 / 5)
+    assert "1/24 stop: here that is 0.0367 stop in exposures of 0.5 s, 0.00371 in those of 5 s" in said
     kept = response(load_settings())
     assert shortening(kept, 1.0) == pytest.approx(0.028, abs=0.0005)
     assert kept.lag == pytest.approx(lag, abs=0.0002)
@@ -112,6 +113,21 @@ def test_the_first_sheet_covers_every_lamp(bursts: int, seconds: float) -> None:
     fine = rungs(bursts, seconds, longs[3])
     assert fine[3] == pytest.approx(covered[3])
     assert fine[1] - fine[0] == pytest.approx((covered[1] - covered[0]) / 5)
+
+
+@pytest.mark.parametrize(
+    ("near", "apart", "short", "long"),
+    [
+        # 7 x 50 ms of the middle one, 2.6 s at 200 ms: log2(2.95 / 2.6); log2(0.55 / 0.5); log2(5.05 / 5)
+        (None, "0.182", "0.138", "0.0144"),
+        (1.0, "0.0976", "0.0286", "0.00288"),  # log2(1.07), log2(0.51 / 0.5), log2(5.01 / 5)
+        (2.85, "0.0350", "0.0286", "0.00288"),  # log2(2.92 / 2.85)
+    ],
+)
+def test_the_sheet_says_what_its_rungs_come_to(near: float | None, apart: str, short: str, long: str) -> None:
+    told = next(note for note in calibration_plan(8, 0.5, near=near).notes if "from patch to patch" in note)
+    assert f"start, {apart} stop" in told
+    assert f"exposures of 0.5 s would be off by {short} stop, those of 5 s by {long}" in told
 
 
 def test_guided_lights_and_sheets(lamphouse: Run, home: Path) -> None:

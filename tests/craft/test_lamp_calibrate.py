@@ -13,9 +13,11 @@ from timer.craft.lamp_calibrate import (
     lambert_w,
     response_from_deficit,
     response_from_doses,
+    stops_of_error,
     with_recovery,
 )
 from timer.craft.lamp_response import LampResponse, full_light, shape, shortening
+from timer.plans.lamp_calibration import long_exposure
 
 COLD = LampResponse(0.06, 0.1)
 
@@ -36,10 +38,25 @@ def test_prints_that_match() -> None:
     assert (whole.delay, whole.rise) == (pytest.approx(0.08), pytest.approx(0.12))
 
 
-def test_what_a_twelfth_of_a_stop_in_the_match_does() -> None:
-    # 8 (2^(1/12) - 1) / 7 is 0.067958 of a second more in each, and log2 1.067958 is 0.0949 of a stop
-    assert error_of_prints(8, 1, 1 / 12) == pytest.approx(0.094855, abs=1e-6)
-    assert error_of_prints(8, 3, -1 / 12) == pytest.approx(0.094855, abs=1e-6)
+def test_what_an_error_in_the_match_does() -> None:
+    """The rung beside the right one of a sheet about 1 s, eight bursts of 0.5 s: 7 x 10 ms are 1.07 s in the place of 1 s,
+    so 10 ms more are given at each start, and 0.51 s for 0.5 s are log2 1.02 = 0.028569 stop; coarse, by 50 ms,
+    log2 1.1 = 0.137504."""
+    assert error_of_prints(8, 1.0, math.log2(1.07)) == pytest.approx(0.010)
+    assert error_of_prints(8, 1.0, -math.log2(1.07)) == pytest.approx(0.010)
+    assert stops_of_error(0.010, 0.5) == pytest.approx(0.028569, abs=1e-6)
+    assert stops_of_error(0.050, 0.5) == pytest.approx(0.137504, abs=1e-6)
+    # 2.93 (2^(1/24) - 1) / 7 = 2.93 x 0.029302 / 7 = 0.0122650 s, and log2 1.02453 = 0.034963
+    assert error_of_prints(8, 2.93, 1 / 24) == pytest.approx(0.012265, abs=1e-6)
+    assert stops_of_error(error_of_prints(8, 2.93, 1 / 24), 0.5) == pytest.approx(0.034963, abs=1e-5)
+
+
+@pytest.mark.parametrize(("lag", "off"), [(0.0, 1 / 24), (0.16, 1 / 24), (0.16, 0.2), (0.4, 0.1)])
+def test_an_error_is_what_a_wrong_match_makes_of_the_loss(lag: float, off: float) -> None:
+    """Two deficits, of the right long exposure and of the wrong one, are apart by it."""
+    right = long_exposure(8, 0.5, lag)
+    lost = lag - (8 * 0.5 - right * 2**off) / 7
+    assert error_of_prints(8, right, off) == pytest.approx(lost)
 
 
 def test_what_the_short_light_cannot_have_given() -> None:

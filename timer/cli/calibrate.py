@@ -14,9 +14,11 @@ from timer.craft.lamp_calibrate import (
     error_of_prints,
     response_from_deficit,
     response_from_doses,
+    stops_of_error,
     with_recovery,
 )
 from timer.craft.lamp_response import HEATED_S, LampResponse
+from timer.craft.stops import digits
 from timer.errors import LamphouseError, Refused
 
 USES = ("graded", "soft", "hard", "colour", "red", "green", "blue")
@@ -123,10 +125,10 @@ def match(
         raise Refused(str(error)) from None
     _tell(found, use, keep, as_json)
     if not as_json:
-        one = error_of_prints(bursts, seconds, 1 / 24)
+        off = error_of_prints(bursts, long_s, 1 / 24)
         click.echo(
-            f"\nThe eye places a match to about 1/24 stop: here that is {one:.3f} stop in exposures of {seconds:g} s, "
-            f"{one * seconds / 5:.4f} in those of 5 s. A sensor does better."
+            f"\nThe eye places a match to about 1/24 stop: here that is {digits(stops_of_error(off, seconds))} stop in "
+            f"exposures of {seconds:g} s, {digits(stops_of_error(off, 5))} in those of 5 s. A sensor does better."
         )
 
 

@@ -38,12 +38,16 @@ def response_from_deficit(deficit: float) -> LampResponse:
     return LampResponse(deficit * (1 - RISE_SHARE), deficit * RISE_SHARE)
 
 
-def error_of_prints(bursts: int, seconds: float, stops: float) -> float:
-    """What an error of ``stops`` in the match of a print test does to exposures of the same ``seconds``, in stops.
+def error_of_prints(bursts: int, long_seconds: float, stops: float) -> float:
+    """Seconds by which the loss at each start comes out wrong, when the match of a print test is off by ``stops``.
 
-    The long exposure is off by that factor, so the loss at each start by T' (2^stops - 1) / (N - 1).
+    T' (2^stops - 1) / (N - 1): the long exposure is taken for T' 2^stops in the place of T', the bursts were what they were.
     """
-    lost = bursts * seconds * (2 ** abs(stops) - 1) / (bursts - 1)
+    return long_seconds * (2 ** abs(stops) - 1) / (bursts - 1)
+
+
+def stops_of_error(lost: float, seconds: float) -> float:
+    """Stops by which exposures of ``seconds`` are off where the loss at a start is wrong by ``lost`` seconds."""
     return math.log2(1 + lost / seconds)
 
 

@@ -1,8 +1,8 @@
 """The guided sheets that calibrate a lamp: short bursts on one patch, long exposures to match them on the others; and
 the lights that a sensor's traces are made of."""
 
-from timer.craft.lamp_calibrate import error_of_prints
-from timer.craft.stops import stops_between
+from timer.craft.lamp_calibrate import stops_of_error
+from timer.craft.stops import digits, stops_between
 from timer.plans.cue_points import marks
 from timer.plans.model import Plan, PlanPatch, Step
 
@@ -48,12 +48,12 @@ def calibration_plan(bursts: int, seconds: float, *, near: float | None = None, 
         patches.append(PlanPatch(number, stops_between(bursts * seconds, long), long))
     middle = losses[len(losses) // 2]
     apart = abs(stops_between(long_exposure(bursts, seconds, middle), long_exposure(bursts, seconds, middle - step)))
-    off = error_of_prints(bursts, seconds, apart)
     kind = "warm" if warm else "cold"
     notes = (
         "look for the patch that matches patch 1 (a middle grey shows it best), then `lamphouse calibrate match`",
-        f"from patch to patch {step * 1000:.0f} ms more are lost at each start, {apart:.2f} stop: with the patch beside the "
-        f"right one, exposures of {seconds:g} s would be off by {off:.3f} stop, those of 5 s by {off * seconds / 5:.3f}",
+        f"from patch to patch {step * 1000:.0f} ms more are lost at each start, {digits(apart)} stop: with the patch beside "
+        f"the right one, exposures of {seconds:g} s would be off by {digits(stops_of_error(step, seconds))} stop, those of 5 s "
+        f"by {digits(stops_of_error(step, 5))}",
     )
     return Plan("strip", f"lamp calibration, {kind}, {bursts} x {seconds:g} s", tuple(steps), tuple(patches), notes, "bw")
 
