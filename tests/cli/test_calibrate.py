@@ -1,6 +1,7 @@
 """A lamp calibrated as its owner would: by sensor, by print, into the settings."""
 
 import json
+import math
 from pathlib import Path
 
 import pytest
@@ -98,6 +99,79 @@ def test_what_does_not_fit(lamphouse: Run, home: Path, tmp_path: Path) -> None:
     assert "line 2: wants two numbers" in lamphouse("calibrate", "trace", str(long), str(short), check=1).stderr
     assert "no steady light" in lamphouse("bench", "trace", "--lamp", "cold-light", check=1).stderr
     assert "like 0.5,1,3" in lamphouse("bench", "trace", "--rests", "a", check=2).stderr
+
+
+def test_real_recordings(lamphouse: Run, home: Path, tmp_path: Path) -> None:
+    """Some megabytes, in which nothing is lost; what is longer is refused in one sentence."""
+    files = [str(tmp_path / f"{name}.csv") for name in ("long", "short", "again")]
+    for file, lights in zip(files, (("--on", "30"), ("--on", "0.25"), ("--on", "2", "--rests", "0.5,1,3,8")), strict=True):
+        lamphouse("bench", "trace", *lights, "--step", "0.0005", "-o", file)
+    assert Path(files[0]).stat().st_size > 900_000
+    made = json.loads(lamphouse("calibrate", "trace", *files[:2], "--again", files[2], "--on", "30", "--json").stdout)
+    whole = lamps.response_of("halogen-24v-250w", "graded")
+    assert made["delay_ms"] + made["rise_ms"] == pytest.approx(whole.lag * 1000, abs=1)
+    assert made["notes"] == []
+    short, hostile = files[1], tmp_path / "hostile.csv"
+    for text, says in (
+        ("0,0\n" * 3_000_000, "hostile.csv: too long: 8 MB at most"),
+        ("0,0\n" * 600_000, "hostile.csv: more than 500,000 readings; record less often, every 2 ms does"),
+        ("\n" * 2_000_000 + "a,b", "hostile.csv, line 2000001: wants two numbers"),
+        ("1" * 3_000_000, "hostile.csv: not a table of two columns: field larger than"),
+    ):
+        hostile.write_text(text)
+        error = lamphouse("calibrate", "trace", str(hostile), short, check=1).stderr
+        assert says in error
+        assert error.count("\n") == 1
+
+
+def recorded(path: Path, lamp: LampResponse, on: float, step: float) -> str:
+    """A trace with a hard edge, as of a lamp that is off at once."""
+    rows = []
+    for n in range(round((on + 2.5) / step)):
+        t = n * step - 0.5
+        light = 1 - math.exp(-(t - lamp.delay) / lamp.rise) if lamp.delay <= t <= on + 1e-9 else 0.0
+        rows.append(f"{t:.4f},{light:.6f}\n")
+    path.write_text("".join(rows))
+    return str(path)
+
+
+def test_readings_that_are_too_far_apart(lamphouse: Run, home: Path, tmp_path: Path) -> None:
+    """60 and 100 ms with a reading every 20 ms. The light goes at 8 s, a reading, and is half as much till 8.02 s in the
+    trapezoid: 10 ms too many, 150 for 160 ms. The short one goes at 0.25 s, between two, which is just right. So by them a
+    short light loses 5 ms less, not 15, and tau is 64 ms; 100 lies in the range that is said."""
+    lamp = LampResponse(0.06, 0.1)
+    long, short = (recorded(tmp_path / f"{on}.csv", lamp, on, 0.02) for on in (8.0, 0.25))
+    made = json.loads(lamphouse("calibrate", "trace", long, short, "--json").stdout)
+    assert made["delay_ms"] + made["rise_ms"] == pytest.approx(150, abs=1.5)
+    assert made["rise_ms"] == pytest.approx(64, abs=4)
+    said = lamphouse("calibrate", "trace", long, short).stdout
+    assert made["notes"][0] in said
+    assert "anything from 0 to 1" in said
+    assert "readings 20 ms apart; delay and rise together are known to 1" in said
+    assert "record every 2 ms" in said
+    fine, shorter = (recorded(tmp_path / f"{on}-fine.csv", lamp, on, 0.0005) for on in (8.0, 0.25))
+    made = json.loads(lamphouse("calibrate", "trace", fine, shorter, "--json").stdout)
+    assert (made["delay_ms"], made["rise_ms"]) == (pytest.approx(60, abs=2), pytest.approx(100, abs=2))
+    assert made["notes"] == []
+
+
+def test_a_short_light_that_is_long(lamphouse: Run, home: Path, tmp_path: Path) -> None:
+    lamp = LampResponse(0.06, 0.1)
+    long, short = (recorded(tmp_path / f"{on}.csv", lamp, on, 0.002) for on in (8.0, 3.0))
+    says = lamphouse("calibrate", "trace", long, short, "--short-on", "3", "--keep", check=1).stderr
+    assert "3.0.csv: a light of 3 s is too long to show the rise" in says
+    assert not (home / "settings.toml").exists()
+
+
+def test_options_that_would_do_nothing(lamphouse: Run, home: Path, tmp_path: Path) -> None:
+    assert "with --again" in lamphouse("calibrate", "trace", "a.csv", "b.csv", "--again-on", "3", check=2).stderr
+    run = ("--advance", "auto", "--pause", "0", "--speed", "100")
+    lamphouse("calibrate", "print", "--warm", *run)
+    lamphouse("calibrate", "print", *run)
+    match = ("calibrate", "match", "--patch", "4", "--run")
+    assert "leave --bursts and --seconds away" in lamphouse(*match, "2", "--bursts", "8", check=2).stderr
+    assert "run 1 was made with --warm: say --rest" in lamphouse(*match, "1", check=1).stderr
+    assert "run 2 was made cold" in lamphouse(*match, "2", "--rest", "1", check=1).stderr
 
 
 @pytest.mark.parametrize(("bursts", "seconds"), [(8, 0.5), (8, 1.0), (4, 0.5), (16, 0.5), (12, 2.0)])

@@ -13,6 +13,7 @@ from timer.craft.lamp_calibrate import (
     lambert_w,
     response_from_deficit,
     response_from_doses,
+    rise_range,
     stops_of_error,
     with_recovery,
 )
@@ -71,6 +72,33 @@ def test_what_the_short_light_cannot_have_given() -> None:
     slower = LampResponse(0.5, 5.5)  # a rise of more than five seconds
     with pytest.raises(ValueError, match="do not fit one lamp"):
         response_from_doses(slower.lag, 2, full_light(2, slower))
+
+
+def test_a_light_too_long_to_show_the_rise() -> None:
+    """Of 60 and 100 ms, 3 s lose 160 ms less 100 exp(-29.4), which is the long one's loss."""
+    lamp = LampResponse(0.06, 0.1)
+    for short in (3.0, 0.7):
+        with pytest.raises(ValueError, match=rf"^a light of {short:g} s is too long to show the rise, .* \(160 and 160 ms\); "
+                           r"measure the short one with 0\.25 s$"):  # fmt: skip
+            response_from_doses(lamp.lag, short, full_light(short, lamp))
+    slow = LampResponse(0.15, 0.3)  # 300 exp(-3.5) = 9 ms less at 1.2 s, which is seen
+    assert response_from_doses(slow.lag, 1.2, full_light(1.2, slow)).rise == pytest.approx(0.3)
+    assert response_from_doses(0.001, 3.0, 2.999) == LampResponse(0.001, 0.0)  # instant: no rise to speak of
+
+
+def test_the_range_of_a_rise() -> None:
+    """60 and 100 ms lose at 0.25 s less than cold by e' = 100 exp(-1.9) = 14.957 ms. At e' 10 ms more and less, 24.957 and
+    4.957, g = 90 ms: tau exp(-1 - g / tau) is that for tau of 139.1 and 61.6 ms."""
+    lamp = LampResponse(0.06, 0.1)
+    dose = full_light(0.25, lamp)
+    least, most = rise_range(lamp.lag, 0.25, dose, 0.010)
+    for tau, less in ((least, 0.004957), (most, 0.024957)):
+        assert tau * math.exp(-1 - 0.09 / tau) == pytest.approx(less, abs=1e-6)
+    assert rise_range(lamp.lag, 0.25, dose, 0.0) == pytest.approx((0.1, 0.1))
+    assert rise_range(lamp.lag, 0.25, dose, 0.015)[0] == 0.0  # as good as none
+    assert rise_range(lamp.lag, 0.25, dose, 0.1)[1] == lamp.lag
+    slow = LampResponse(0.12, 0.15)  # more lag than the short light: below -1/e there is no light at all
+    assert rise_range(slow.lag, 0.25, full_light(0.25, slow), 0.1)[0] == 0.0
 
 
 @pytest.mark.parametrize("lamp", [LampResponse(0.15, 0.1), LampResponse(0.06, 0.1), LampResponse(0.15, 0.3)])

@@ -1,6 +1,7 @@
 """``lamphouse calibrate``: your own lamp's response, by print or by light sensor."""
 
 import csv
+import io
 import math
 from pathlib import Path
 from typing import Any
@@ -10,10 +11,12 @@ import click
 from timer.cli.options import SECONDS, Finite, json_option, notebook_option, run_options
 from timer.cli.show import echo_json
 from timer.craft.lamp_calibrate import (
+    INSTANT_S,
     deficit_from_prints,
     error_of_prints,
     response_from_deficit,
     response_from_doses,
+    rise_range,
     stops_of_error,
     with_recovery,
 )
@@ -30,7 +33,19 @@ use_option = click.option(
     help="What it was measured for. Graded serves every use that has none of its own.",
 )
 keep_option = click.option("--keep", is_flag=True, help="Write it into the settings too.")
+
+
+def _given(name: str) -> bool:
+    """Whether the option was typed, and is not at its default."""
+    source = click.get_current_context().get_parameter_source(name)
+    return source is click.core.ParameterSource.COMMANDLINE
+
+
 BURSTS_S = Finite(min=HEATED_S, max=60)
+TRACE_BYTES, TRACE_ROWS = 8 * 2**20, 500_000
+"""The longest recording that is read: four minutes at 2000 readings a second; some 100 MB of memory."""
+SPLIT_S, SUM_S, FINE_STEP_S = 0.010, 0.003, 0.002
+"""How far delay and rise, and their sum, may be unsure before it is said; and how finely to record, then."""
 
 
 @click.group("calibrate")
@@ -111,7 +126,9 @@ def match(
       lamphouse calibrate match --long 3.15 --rest 1 --keep
     """
     if run is not None and patch is not None and long_s is None:
-        bursts, seconds, long_s = _on_sheet(run, patch, notebook_path)
+        if _given("bursts") or _given("seconds"):
+            raise click.UsageError("the notebook knows the bursts of --run: leave --bursts and --seconds away")
+        bursts, seconds, long_s = _on_sheet(run, patch, notebook_path, warm=rest is not None)
     elif long_s is None or run is not None or patch is not None:
         raise click.UsageError("say which exposure matched: --long SECONDS, or --run and --patch of the sheet")
     try:
@@ -123,7 +140,7 @@ def match(
             found = with_recovery(cold, [rest], [cold.lag - deficit])
     except ValueError as error:
         raise Refused(str(error)) from None
-    _tell(found, use, keep, as_json)
+    _tell(found, use, keep, as_json, warm=rest is not None)
     if not as_json:
         off = error_of_prints(bursts, long_s, 1 / 24)
         click.echo(
@@ -132,7 +149,7 @@ def match(
         )
 
 
-def _on_sheet(run: int, patch: float, notebook_path: Path | None) -> tuple[int, float, float]:
+def _on_sheet(run: int, patch: float, notebook_path: Path | None, *, warm: bool) -> tuple[int, float, float]:
     """Bursts, their seconds, and the long exposure at ``patch`` of a calibration sheet in the notebook."""
     from timer.app.notebooks import existing
 
@@ -142,6 +159,12 @@ def _on_sheet(run: int, patch: float, notebook_path: Path | None) -> tuple[int, 
     longs = [each.seconds for each in plan.patches[1:]]
     if len(bursts) < 2 or not plan.title.startswith("lamp calibration"):
         raise Refused(f"run {run} is no calibration sheet, but {plan.title!r}")
+    if warm != plan.title.startswith("lamp calibration, warm"):
+        raise Refused(
+            f"run {run} was made cold, and --rest is for a sheet made with --warm: leave it away"
+            if warm
+            else f"run {run} was made with --warm: say --rest, the seconds of dark between its bursts"
+        )
     if patch > len(longs) + 1:
         raise Refused(f"run {run} has patches 2 to {len(longs) + 1}, not {patch:g}")
     low = min(int(patch), len(longs)) - 2 if len(longs) > 1 else 0
@@ -213,6 +236,8 @@ def trace(
         except ValueError as error:
             raise Refused(f"{path}: {error}") from None
 
+    if again_file is None and _given("again_on"):
+        raise click.UsageError("--again-on is for a trace of several lights: give it with --again")
     if long_on < 4:
         raise Refused(f"a long light of {long_on:g} s does not become steady; give the lamp 4 s or more")
     long, short = of(long_file), of(short_file)
@@ -223,7 +248,8 @@ def trace(
         raise Refused(f"{long_file}: {error}") from None
     try:
         traces.check_length(short, short_on)
-        found = response_from_doses(long_on - traces.dose_of(long, full), short_on, traces.dose_of(short, full))
+        doses = long_on - traces.dose_of(long, full), short_on, traces.dose_of(short, full)
+        found = response_from_doses(*doses)
     except ValueError as error:
         raise Refused(f"{short_file}: {error}") from None
     measured: list[tuple[float, float]] = []
@@ -233,10 +259,29 @@ def trace(
             found = with_recovery(found, [rest for rest, _ in measured], [less for _, less in measured])
         except ValueError as error:
             raise Refused(f"{again_file}: {error}") from None
-    _tell(found, use, keep, as_json)
+    doubts = traces.doubt_of(long, full), traces.doubt_of(short, full)
+    notes = _unsure(found, doses, doubts, max(traces.step_of(long), traces.step_of(short)))
+    _tell(found, use, keep, as_json, notes, warm=again_file is not None)
     if not as_json:
         for rest, less in measured:
             click.echo(f"after {rest:5.2f} s of rest a start loses {less * 1000:5.1f} ms less than cold")
+
+
+def _unsure(
+    found: LampResponse, doses: tuple[float, float, float], doubts: tuple[float, float], step: float
+) -> tuple[str, ...]:
+    """What the recordings leave open, with the figures: the sum by the doubt of the long one, its parts by both."""
+    least, most = rise_range(*doses, sum(doubts))
+    split = max(found.rise - least, most - found.rise)
+    if found.lag <= INSTANT_S or (split <= SPLIT_S and doubts[0] <= SUM_S):
+        return ()
+    fewer = f", with readings {step * 1000:.3g} ms apart" if step > 1.5 * FINE_STEP_S else ""
+    better = f"record every {FINE_STEP_S * 1000:g} ms" if fewer else f"make the short light shorter than {doses[1]:g} s"
+    return (
+        f"The rise may be anything from {least * 1000:.0f} to {most * 1000:.0f} ms by these recordings{fewer}; delay and rise "
+        f"together are known to {max(0.1, doubts[0] * 1000):.2g} ms. For lights shorter than {max(doses[1], found.lag):.2g} s, "
+        f"{better}.",
+    )
 
 
 def _columns(path: Path) -> tuple[list[float], list[float]]:
@@ -244,40 +289,53 @@ def _columns(path: Path) -> tuple[list[float], list[float]]:
 
     times: list[float] = []
     values: list[float] = []
+    rows = csv.reader(io.StringIO(read_text(path, TRACE_BYTES), newline=None))
     try:
-        rows = list(csv.reader(read_text(path).splitlines()))
+        for row in rows:
+            if not row or row[0].lstrip().startswith("#"):
+                continue
+            try:
+                time, value = float(row[0]), float(row[1])
+                if not (math.isfinite(time) and math.isfinite(value)):
+                    raise ValueError
+            except (ValueError, IndexError):
+                if not times and rows.line_num <= 3:
+                    continue  # a heading
+                where = f"{path}, line {rows.line_num}"
+                raise LamphouseError(f"{where}: wants two numbers, seconds and light, with a comma") from None
+            if len(times) == TRACE_ROWS:
+                raise LamphouseError(f"{path}: more than {TRACE_ROWS:,} readings; record less often, every 2 ms does")
+            times.append(time)
+            values.append(value)
     except csv.Error as error:
         raise LamphouseError(f"{path}: not a table of two columns: {error}") from None
-    for number, row in enumerate(rows, 1):
-        if not row or row[0].lstrip().startswith("#"):
-            continue
-        try:
-            time, value = float(row[0]), float(row[1])
-            if not (math.isfinite(time) and math.isfinite(value)):
-                raise ValueError
-        except (ValueError, IndexError):
-            if not times and number <= 3:
-                continue  # a heading
-            raise LamphouseError(f"{path}, line {number}: wants two numbers, seconds and light, with a comma") from None
-        times.append(time)
-        values.append(value)
     return times, values
 
 
-def _tell(found: LampResponse, use: str, keep: bool, as_json: bool) -> None:
+def _tell(
+    found: LampResponse, use: str, keep: bool, as_json: bool, notes: tuple[str, ...] = (), *, warm: bool = False
+) -> None:
+    """``notes`` say what is not sure; ``warm``: starts after a short rest were measured too."""
     from timer.app.keep_lamp import keep_response, response_toml
 
     name = "" if use == "graded" else use
     path = keep_response(found, name) if keep else None
     if as_json:
         data = {"delay_ms": round(found.delay * 1000, 1), "rise_ms": round(found.rise * 1000, 1)}
-        echo_json(data | {"less_ms": round(found.less * 1000, 1), "recovery_s": round(found.recovery, 3), "use": use})
+        warmth = {"less_ms": round(found.less * 1000, 1), "recovery_s": round(found.recovery, 3)}
+        echo_json(data | warmth | {"use": use, "notes": list(notes)})
         return
     click.echo(f"Written to {path}:" if path else "Put this into the settings, or say --keep:")
     click.echo(f"\n{response_toml(found, name)}")
     click.echo(f"Cold, every exposure loses {found.lag * 1000:.0f} ms.")
-    if not found.less:
-        click.echo("How a warm filament loses less is not measured; short rests then print a little darker.")
+    if found.lag > INSTANT_S and not found.less:
+        click.echo(
+            "After a short rest it loses as much as cold, as far as could be measured."
+            if warm
+            else "How a warm filament loses less is not measured; short rests then print a little darker."
+        )
+    for note in notes:
+        click.echo(note)
 
 
 @command.command("dose")

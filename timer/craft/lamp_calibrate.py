@@ -7,13 +7,17 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-from timer.craft.lamp_response import SOONEST_S, LampResponse, shape
+from timer.craft.lamp_response import HEATED_S, SOONEST_S, LampResponse, shape
 
 RISE_SHARE = 0.6
 """Of the loss that one print test gives, the part put down to the rise; the rest is delay. Usual for halogen lamps."""
 LESS_SHARE = 1.3
 """Where only one rest was measured: less over the lag. The bench's halogens have 1.15 on a soft supply to 1.5 on a stiff."""
 SLOWEST_S, QUICKEST_S = 30.0, 0.05
+LEAST_S = 1e-6
+INSTANT_S, SEEN_S = 0.002, 0.002
+"""A lamp that loses less than the one is instant; and a light of more than half a second that lost less than the other
+short of what the long one did says nothing of the rise: noise is as much."""
 
 
 # ── by prints ────────────────────────────────────────────────────────────────
@@ -59,7 +63,7 @@ def response_from_doses(long_deficit: float, short_on: float, short_dose: float)
 
     Closed form: with g = short_on - long deficit and e' = what the short burst lost less, tau = g / W0(g / (e e')).
     A slow lamp has g below zero; the argument is then between -1/e and 0, and at -1/e the short burst gave no light.
-    ValueError when the two do not fit one lamp.
+    ValueError when the two do not fit one lamp, or when the short light is so long that it cannot show the rise.
     """
     if short_dose > 1.05 * short_on:  # a little more than full an LED may give, which is brightest cold
         raise ValueError(
@@ -73,15 +77,32 @@ def response_from_doses(long_deficit: float, short_on: float, short_dose: float)
     if long_deficit <= 0:
         return LampResponse()
     g, less = short_on - long_deficit, long_deficit - (short_on - short_dose)
-    if less <= 1e-6:
+    if less < SEEN_S and short_on > HEATED_S and long_deficit > INSTANT_S:
+        raise ValueError(
+            f"a light of {short_on:g} s is too long to show the rise, it lost as much as the long one "
+            f"({(long_deficit - less) * 1000:.0f} and {long_deficit * 1000:.0f} ms); measure the short one with 0.25 s"
+        )
+    if less <= LEAST_S:
         return LampResponse(long_deficit, 0.0)
-    at = g / (math.e * less)
-    if at <= -1 / math.e:
+    if g / (math.e * less) <= -1 / math.e:
         raise ValueError("the short and the long light do not fit one lamp; measure both again, the lamp cold")
-    tau = math.e * less if abs(g) < 1e-9 else g / lambert_w(at)
+    tau = _rise(g, less)
     if not 0 < tau < 5:
         raise ValueError("the short and the long light do not fit one lamp; measure both again, the lamp cold")
     return LampResponse(long_deficit - tau, tau)
+
+
+def _rise(g: float, less: float) -> float:
+    """The tau of ``response_from_doses``."""
+    return math.e * less if abs(g) < 1e-9 else g / lambert_w(g / (math.e * less))
+
+
+def rise_range(long_deficit: float, short_on: float, short_dose: float, doubt: float) -> tuple[float, float]:
+    """The least and the greatest rise that ``response_from_doses`` would find if the two doses were off by ``doubt``
+    seconds together; a lamp whose light comes before it is switched on is none, so the greatest is the lag."""
+    g, less = short_on - long_deficit, long_deficit - (short_on - short_dose)
+    least, most = (_rise(g, one) if one > max(LEAST_S, -g) else 0.0 for one in (less - doubt, less + doubt))
+    return min(least, long_deficit), min(most, long_deficit)
 
 
 def with_recovery(cold: LampResponse, rests: Sequence[float], shorter: Sequence[float]) -> LampResponse:
@@ -92,7 +113,7 @@ def with_recovery(cold: LampResponse, rests: Sequence[float], shorter: Sequence[
     """
     if not rests or len(rests) != len(shorter) or any(not SOONEST_S <= rest <= 60 for rest in rests):
         raise ValueError(f"a rest between two lights is {SOONEST_S:g} to 60 s here")
-    if cold.lag < 0.002:
+    if cold.lag < INSTANT_S:
         return cold  # instant: there is nothing to recover from
     if min(shorter) < -0.01 or max(shorter) > cold.lag + 0.002:
         raise ValueError(
