@@ -263,8 +263,8 @@ def trace(
     notes = _unsure(found, doses, doubts, max(traces.step_of(long), traces.step_of(short)))
     _tell(found, use, keep, as_json, notes, warm=again_file is not None)
     if not as_json:
-        for rest, less in measured:
-            click.echo(f"after {rest:5.2f} s of rest a start loses {less * 1000:5.1f} ms less than cold")
+        for rest, less in measured if found.lag > INSTANT_S else ():
+            click.echo(f"after {rest:5.2f} s of rest a start loses {round(less * 1000, 1) + 0.0:5.1f} ms less than cold")
 
 
 def _unsure(
@@ -276,11 +276,11 @@ def _unsure(
     if found.lag <= INSTANT_S or (split <= SPLIT_S and doubts[0] <= SUM_S):
         return ()
     fewer = f", with readings {step * 1000:.3g} ms apart" if step > 1.5 * FINE_STEP_S else ""
-    better = f"record every {FINE_STEP_S * 1000:g} ms" if fewer else f"make the short light shorter than {doses[1]:g} s"
+    better = f"record every {FINE_STEP_S * 1000:g} ms" if fewer else f"measure a short light of {doses[1] / 2:.2g} s"
     return (
         f"The rise may be anything from {least * 1000:.0f} to {most * 1000:.0f} ms by these recordings{fewer}; delay and rise "
-        f"together are known to {max(0.1, doubts[0] * 1000):.2g} ms. For lights shorter than {max(doses[1], found.lag):.2g} s, "
-        f"{better}.",
+        f"together are known to {max(0.1, doubts[0] * 1000):.2g} ms. Lights of {doses[1]:g} s and more do not mind; for shorter "
+        f"ones, {better}.",
     )
 
 
