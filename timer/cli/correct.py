@@ -83,4 +83,5 @@ def _json(each: Correction) -> dict[str, Any]:
         "turned": each.asked != each.given,
         "old": amount(each.old),
         "new": amount(each.new),
+        "second": each.second or None,
     }
