@@ -278,9 +278,9 @@ def _unsure(
     fewer = f", with readings {step * 1000:.3g} ms apart" if step > 1.5 * FINE_STEP_S else ""
     better = f"record every {FINE_STEP_S * 1000:g} ms" if fewer else f"measure a short light of {doses[1] / 2:.2g} s"
     return (
-        f"The rise may be anything from {least * 1000:.0f} to {most * 1000:.0f} ms by these recordings{fewer}; delay and rise "
-        f"together are known to {max(0.1, doubts[0] * 1000):.2g} ms. Lights of {doses[1]:g} s and more do not mind; for shorter "
-        f"ones, {better}.",
+        f"The rise may be anything from {least * 1000:.0f} to {most * 1000:.0f} ms by these recordings{fewer}; delay and "
+        f"rise together are known to {max(0.1, doubts[0] * 1000):.2g} ms. Lights of {doses[1]:g} s and more do not mind; "
+        f"for shorter ones, {better}.",
     )
 
 
@@ -339,11 +339,13 @@ def _tell(
 
 
 @command.command("dose")
-@click.option("--seconds", type=SECONDS, default=10.0, show_default=True, help="Of lamp-on time, on a lamp that is warm.")
+@click.option("--seconds", type=SECONDS, default=10.0, show_default=True, help="Of full light, as a run times it.")
 @click.option("--port", default="", help="The controller's serial port, if it is not found by itself.")
 @json_option
 def by_dose(seconds: float, port: str, as_json: bool) -> None:
     """The light sensor of a controller: counts for a second of full light. No paper out; the lamp is lit for the time.
+
+    Calibrate the lamp first: what it loses at the start, cold or warm, is made up for by its response.
 
     \b
     Example:
@@ -353,15 +355,23 @@ def by_dose(seconds: float, port: str, as_json: bool) -> None:
 
     from timer.app.lamp import keeper_config, response
     from timer.app.lamp_now import count_light
-    from timer.craft.lamp_response import full_light
-    from timer.documents.settings import load_settings
+    from timer.documents.settings import calibrated, load_settings
+    from timer.plans.lamp_calibration import COLD_S
 
     settings = load_settings()
-    counts = count_light(replace(keeper_config(settings, lamp="controller"), port=port or settings.port), seconds)
+    lamp = response(settings)
+    counts = count_light(replace(keeper_config(settings, lamp="controller"), port=port or settings.port), seconds, lamp)
     if counts < 100 * seconds:
         raise LamphouseError("the light sensor saw too little; check that it is on A0 and sees the lamp")
-    per_s = counts / full_light(seconds, response(settings))
+    per_s = counts / seconds
+    note = ""
+    if not calibrated(settings):
+        note = "The lamp is not calibrated: what it loses at the start was counted as if it were light."
+    elif lamp.lag > INSTANT_S and not lamp.less:
+        note = f"This is for a lamp that was dark for {COLD_S} s before: how less is lost by a warm one is not calibrated."
     if as_json:
-        echo_json({"counts": counts, "counts_per_s": per_s})
-    else:
-        click.echo(f"Put this into the settings:\n\ncounts_per_s = {per_s:.1f}")
+        echo_json({"counts": counts, "counts_per_s": per_s, "notes": [note] if note else []})
+        return
+    click.echo(f"Put this into the settings:\n\ncounts_per_s = {per_s:.1f}")
+    if note:
+        click.echo(note)

@@ -48,12 +48,12 @@ def calibration_plan(bursts: int, seconds: float, *, near: float | None = None, 
         patches.append(PlanPatch(number, stops_between(bursts * seconds, long), long))
     middle = losses[len(losses) // 2]
     apart = abs(stops_between(long_exposure(bursts, seconds, middle), long_exposure(bursts, seconds, middle - step)))
+    off, off_5 = (digits(stops_of_error(step, each)) for each in (seconds, 5))
     kind = "warm" if warm else "cold"
     notes = (
         "look for the patch that matches patch 1 (a middle grey shows it best), then `lamphouse calibrate match`",
         f"from patch to patch {step * 1000:.0f} ms more are lost at each start, {digits(apart)} stop: with the patch beside "
-        f"the right one, exposures of {seconds:g} s would be off by {digits(stops_of_error(step, seconds))} stop, those of 5 s "
-        f"by {digits(stops_of_error(step, 5))}",
+        f"the right one, exposures of {seconds:g} s would be off by {off} stop, those of 5 s by {off_5}",
     )
     return Plan("strip", f"lamp calibration, {kind}, {bursts} x {seconds:g} s", tuple(steps), tuple(patches), notes, "bw")
 
