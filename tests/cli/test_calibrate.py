@@ -163,6 +163,14 @@ def test_a_short_light_that_is_long(lamphouse: Run, home: Path, tmp_path: Path) 
     assert not (home / "settings.toml").exists()
 
 
+def test_a_lamp_that_gives_more_than_its_time(lamphouse: Run, home: Path, tmp_path: Path) -> None:
+    """On for 8.3 s and said to be 8: 8.3 - 0.16 = 8.14 s of full light, more than a time offset can mean."""
+    lamp = LampResponse(0.06, 0.1)
+    long, short = (recorded(tmp_path / f"{on}.csv", lamp, on, 0.002) for on in (8.3, 0.25))
+    says = lamphouse("calibrate", "trace", long, short, check=1).stderr
+    assert "8.3.csv: the light gave 8.14 s of its steady light in 8 s: is --on the time it was on?" in says
+
+
 def test_options_that_would_do_nothing(lamphouse: Run, home: Path, tmp_path: Path) -> None:
     assert "with --again" in lamphouse("calibrate", "trace", "a.csv", "b.csv", "--again-on", "3", check=2).stderr
     run = ("--advance", "auto", "--pause", "0", "--speed", "100")

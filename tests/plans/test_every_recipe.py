@@ -197,7 +197,7 @@ BASE = 'recipe = 1\ntitle = "-"\nbase_s = 10\n%s\n[paper]\nkind = "bw"\n%s'
         ("", '[[dodge]]\narea = "a"\nstops = "1/99999999"\n', "dodge: the dodge of a is"),
         ("", '[[burn]]\narea = "a"\nstops = "1/99999999"\n', r"burn 1: .* cannot be given"),
         ("", '[[burn]]\narea = "a"\nseconds = 0.004\nfilters = {}\n', r"burn 1: 0.004 s of light cannot be given"),
-        ("dry_down_percent = 40", '[[burn]]\narea = "a"\nseconds = 0.008\nfilters = {}\n', r"burn 1: 0.005 s"),
+        ("dry_down_percent = 40", '[[burn]]\narea = "a"\nseconds = 0.008\nfilters = {}\n', r"burn 1: 0.0048 s"),
         ("", '[edges]\nstops = "1/99999999"\n', "edges.stops: .* cannot be given"),
         ("", "[edges]\nstops = 1\nwhich = []\n", "edges.which: names no edge"),
         ("", "[flash]\nseconds = 0.001\n", "flash.seconds: 0.001 s"),

@@ -44,6 +44,8 @@ def _given(name: str) -> bool:
 BURSTS_S = Finite(min=HEATED_S, max=60)
 TRACE_BYTES, TRACE_ROWS = 8 * 2**20, 500_000
 """The longest recording that is read: four minutes at 2000 readings a second; some 100 MB of memory."""
+GAINED = 0.01
+"""Of a long light's time: what an LED, brightest cold, may give more than steady light."""
 SPLIT_S, SUM_S, FINE_STEP_S = 0.010, 0.003, 0.002
 """How far delay and rise, and their sum, may be unsure before it is said; and how finely to record, then."""
 
@@ -244,11 +246,17 @@ def trace(
     try:
         traces.check_length(long, long_on)
         full = traces.steady_light(long)
+        lost = long_on - traces.dose_of(long, full)
+        if lost < -GAINED * long_on:
+            raise ValueError(
+                f"the light gave {long_on - lost:.2f} s of its steady light in {long_on:g} s: is --on the time it was on? A "
+                "lamp that is brighter at first than later is none that a time offset repairs"
+            )
     except ValueError as error:
         raise Refused(f"{long_file}: {error}") from None
     try:
         traces.check_length(short, short_on)
-        doses = long_on - traces.dose_of(long, full), short_on, traces.dose_of(short, full)
+        doses = lost, short_on, traces.dose_of(short, full)
         found = response_from_doses(*doses)
     except ValueError as error:
         raise Refused(f"{short_file}: {error}") from None
@@ -327,7 +335,7 @@ def _tell(
         return
     click.echo(f"Written to {path}:" if path else "Put this into the settings, or say --keep:")
     click.echo(f"\n{response_toml(found, name)}")
-    click.echo(f"Cold, every exposure loses {found.lag * 1000:.0f} ms.")
+    click.echo(f"Cold, every exposure loses {found.lag * 1000:.1f} ms.")
     if found.lag > INSTANT_S and not found.less:
         click.echo(
             "After a short rest it loses as much as cold, as far as could be measured."
