@@ -49,13 +49,14 @@ def test_by_sensor_into_the_settings(lamphouse: Run, home: Path, tmp_path: Path,
 
 
 def test_by_print(lamphouse: Run, home: Path) -> None:
-    # 8 x 0.5 s cold match 4 - 7 lag; a second after another light 240 ms less would be lost at no rest at all
-    lag, warm = 0.160, 0.160 - 0.028
-    made = lamphouse("calibrate", "match", "--long", f"{4 - 7 * lag}", "--keep", "--json").stdout
+    # 64 and 96 ms: of 0.5 s u = 436 ms give u - 96 (1 - exp(-u / 96)) = 341.023; eight are 2728.183, and 160 ms more on
+    # the long one. 28 ms sooner u = 464 give 368.764, so 341.023 + 7 x 368.764 + 160 = 3082.371 are the warm one.
+    lag = 0.160
+    made = lamphouse("calibrate", "match", "--long", "2.888183", "--keep", "--json").stdout
     assert json.loads(made)["delay_ms"] + json.loads(made)["rise_ms"] == pytest.approx(160, abs=0.2)
-    said = lamphouse("calibrate", "match", "--long", f"{4 - 7 * warm}", "--rest", "1", "--keep").stdout
-    # long: 4 - 7 x 0.132 = 3.076 s; x 0.029302 / 7 = 0.012876 s more; log2(0.512876 / 0.5), log2(5.012876 / 5)
-    assert "1/24 stop: here that is 0.0367 stop in exposures of 0.5 s, 0.00371 in those of 5 s" in said
+    said = lamphouse("calibrate", "match", "--long", "3.082371", "--rest", "1", "--keep").stdout
+    # 3.082371 x 0.029302 / 7 = 0.012903 s more; log2(0.512903 / 0.5), log2(5.012903 / 5)
+    assert "1/24 stop: here that is 0.0368 stop in exposures of 0.5 s, 0.00372 in those of 5 s" in said
     kept = response(load_settings())
     assert shortening(kept, 1.0) == pytest.approx(0.028, abs=0.0005)
     assert kept.lag == pytest.approx(lag, abs=0.0002)

@@ -13,7 +13,9 @@ from timer.craft.lamp_calibrate import (
     lambert_w,
     response_from_deficit,
     response_from_doses,
+    response_from_prints,
     rise_range,
+    shorter_from_prints,
     stops_of_error,
     with_recovery,
 )
@@ -37,6 +39,38 @@ def test_prints_that_match() -> None:
             deficit_from_prints(bursts, 1, long)
     whole = response_from_deficit(0.2)
     assert (whole.delay, whole.rise) == (pytest.approx(0.08), pytest.approx(0.12))
+
+
+@pytest.mark.parametrize(("bursts", "seconds"), [(8, 0.5), (4, 1.0), (16, 0.5), (12, 2.0), (60, 60.0)])
+@pytest.mark.parametrize("lag", [0.0, 0.02, 0.16, 0.25, 0.35])
+def test_a_slow_lamp_by_prints(bursts: int, seconds: float, lag: float) -> None:
+    """The lamp by whose own light the prints match. At 350 ms, 140 and 210, eight of half a second give 0.36 - 0.21 (1 -
+    exp(-0.36 / 0.21)) = 0.187818 s each, one of 1.852 s as much as them: (4 - 1.852) / 7 would be 307 ms."""
+    lamp = LampResponse(0.4 * lag, 0.6 * lag)
+    wanted = bursts * full_light(seconds, lamp)
+    long = wanted + lag
+    for _ in range(40):
+        long += wanted - full_light(long, lamp)
+    if (bursts, seconds, lag) == (8, 0.5, 0.35):
+        assert long == pytest.approx(1.852, abs=0.001)
+    found = response_from_prints(bursts, seconds, long)
+    assert (found.delay, found.rise) == (pytest.approx(lamp.delay, abs=1e-6), pytest.approx(lamp.rise, abs=1e-6))
+    for shorter in (0.0, lag / 10, lag / 2):
+        wanted = full_light(seconds, lamp) + (bursts - 1) * min(full_light(seconds + shorter, lamp), seconds)
+        long = wanted + lag
+        for _ in range(40):
+            long += wanted - full_light(long, lamp)
+        if lag:
+            assert shorter_from_prints(lamp, bursts, seconds, long) == pytest.approx(shorter, abs=1e-6)
+
+
+def test_prints_that_no_lamp_makes() -> None:
+    """Eight bursts give more than one that is no longer than each of them."""
+    for bursts, seconds, long in ((8, 0.5, 0.5), (8, 0.5, 0.3), (2, 60, 61)):
+        with pytest.raises(ValueError, match=rf"^no lamp gives with {bursts} bursts of {seconds:g} s as little as with one"):
+            response_from_prints(bursts, seconds, long)
+    with pytest.raises(ValueError, match="bursts lose light"):
+        response_from_prints(8, 0.5, 4.1)
 
 
 def test_what_an_error_in_the_match_does() -> None:

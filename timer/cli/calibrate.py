@@ -12,11 +12,11 @@ from timer.cli.options import SECONDS, Finite, json_option, notebook_option, run
 from timer.cli.show import echo_json
 from timer.craft.lamp_calibrate import (
     INSTANT_S,
-    deficit_from_prints,
     error_of_prints,
-    response_from_deficit,
     response_from_doses,
+    response_from_prints,
     rise_range,
+    shorter_from_prints,
     stops_of_error,
     with_recovery,
 )
@@ -134,12 +134,11 @@ def match(
     elif long_s is None or run is not None or patch is not None:
         raise click.UsageError("say which exposure matched: --long SECONDS, or --run and --patch of the sheet")
     try:
-        deficit = deficit_from_prints(bursts, seconds, long_s)
         if rest is None:
-            found = response_from_deficit(deficit)
+            found = response_from_prints(bursts, seconds, long_s)
         else:
             cold = _kept(use)
-            found = with_recovery(cold, [rest], [cold.lag - deficit])
+            found = with_recovery(cold, [rest], [shorter_from_prints(cold, bursts, seconds, long_s)])
     except ValueError as error:
         raise Refused(str(error)) from None
     _tell(found, use, keep, as_json, warm=rest is not None)

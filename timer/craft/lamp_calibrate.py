@@ -7,13 +7,13 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-from timer.craft.lamp_response import HEATED_S, SOONEST_S, LampResponse, shape
+from timer.craft.lamp_response import HEATED_S, SOONEST_S, LampResponse, full_light, shape
 
 RISE_SHARE = 0.6
 """Of the loss that one print test gives, the part put down to the rise; the rest is delay. Usual for halogen lamps."""
 LESS_SHARE = 1.3
 """Where only one rest was measured: less over the lag. The bench's halogens have 1.15 on a soft supply to 1.5 on a stiff."""
-SLOWEST_S, QUICKEST_S = 30.0, 0.05
+SLOWEST_S, QUICKEST_S, SLOWEST_LAG_S = 30.0, 0.05, 5.0
 LEAST_S = 1e-6
 INSTANT_S, SEEN_S = 0.002, 0.002
 """A lamp that loses less than the one is instant; and a light of more than half a second that lost less than the other
@@ -38,8 +38,48 @@ def deficit_from_prints(bursts: int, seconds: float, long_seconds: float) -> flo
 
 
 def response_from_deficit(deficit: float) -> LampResponse:
-    """A response that loses ``deficit`` on every burst of half a second or more."""
+    """A response that loses ``deficit`` on every burst that is long enough for its rise to be over."""
     return LampResponse(deficit * (1 - RISE_SHARE), deficit * RISE_SHARE)
+
+
+def response_from_prints(bursts: int, seconds: float, long_seconds: float) -> LampResponse:
+    """The cold response by which ``bursts`` of ``seconds`` give as much as one of ``long_seconds``: N D(t) = D(T').
+
+    A burst of half a second is over before a slow lamp has come up, and loses less than the long one: by bisection between
+    the plain deficit, which takes both for alike, and a lamp whose bursts are dark. ValueError for what no lamp does.
+    """
+    low, high = deficit_from_prints(bursts, seconds, long_seconds), min(seconds / (1 - RISE_SHARE), SLOWEST_LAG_S)
+
+    def more(lag: float) -> float:
+        lamp = response_from_deficit(lag)
+        return bursts * full_light(seconds, lamp) - full_light(long_seconds, lamp)
+
+    if low >= high or long_seconds <= seconds or more(high) > 0:
+        raise ValueError(f"no lamp gives with {bursts} bursts of {seconds:g} s as little as with one of {long_seconds:g} s")
+    return response_from_deficit(_root(lambda lag: -more(lag), low, high))
+
+
+def shorter_from_prints(cold: LampResponse, bursts: int, seconds: float, long_seconds: float) -> float:
+    """Seconds that a warm start loses less than a cold one, where ``bursts`` close together match one of ``long_seconds``.
+
+    D(t) + (N - 1) D(t + shorter) = D(T'): the first burst is cold, the others begin where it would be so much later. What
+    lies beyond any lamp is given as the plain deficits have it, for ``with_recovery`` to refuse.
+    """
+    plain = cold.lag - deficit_from_prints(bursts, seconds, long_seconds)
+    wanted = full_light(long_seconds, cold) - full_light(seconds, cold)
+
+    def more(shorter: float) -> float:
+        return (bursts - 1) * min(full_light(seconds + shorter, cold), seconds) - wanted
+
+    low, high = -0.05, cold.lag + 0.01
+    return _root(more, low, high) if more(low) < 0 < more(high) else plain
+
+
+def _root(rising: Callable[[float], float], low: float, high: float) -> float:
+    for _ in range(60):
+        middle = (low + high) / 2
+        low, high = (low, middle) if rising(middle) >= 0 else (middle, high)
+    return high
 
 
 def error_of_prints(bursts: int, long_seconds: float, stops: float) -> float:
