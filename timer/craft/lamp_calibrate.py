@@ -110,7 +110,7 @@ def response_from_doses(long_deficit: float, short_on: float, short_dose: float)
             f"the short light gave {short_dose:.3f} s of full light in {short_on:g} s of lamp-on time: is it the right "
             "file, and --short-on the time it was on?"
         )
-    if short_dose < 0.02 * short_on:
+    if short_dose <= 0.02 * short_on:
         raise ValueError(
             f"in {short_on:g} s this lamp gives next to no light; measure the short one with {2 * short_on:g} s"
         )
@@ -124,16 +124,14 @@ def response_from_doses(long_deficit: float, short_on: float, short_dose: float)
         )
     if less <= LEAST_S:
         return LampResponse(long_deficit, 0.0)
-    if g / (math.e * less) <= -1 / math.e:
-        raise ValueError("the short and the long light do not fit one lamp; measure both again, the lamp cold")
     tau = _rise(g, less)
-    if not 0 < tau < 5:
+    if tau >= 5:
         raise ValueError("the short and the long light do not fit one lamp; measure both again, the lamp cold")
     return LampResponse(long_deficit - tau, tau)
 
 
 def _rise(g: float, less: float) -> float:
-    """The tau of ``response_from_doses``."""
+    """The tau of ``response_from_doses``; less is above -g, since the short light gave something."""
     return math.e * less if abs(g) < 1e-9 else g / lambert_w(g / (math.e * less))
 
 
@@ -141,7 +139,7 @@ def rise_range(long_deficit: float, short_on: float, short_dose: float, doubt: f
     """The least and the greatest rise that ``response_from_doses`` would find if the two doses were off by ``doubt``
     seconds together; a lamp whose light comes before it is switched on is none, so the greatest is the lag."""
     g, less = short_on - long_deficit, long_deficit - (short_on - short_dose)
-    least, most = (_rise(g, one) if one > max(LEAST_S, -g) else 0.0 for one in (less - doubt, less + doubt))
+    least, most = (_rise(g, one) if one > max(LEAST_S, -1.001 * g) else 0.0 for one in (less - doubt, less + doubt))
     return min(least, long_deficit), min(most, long_deficit)
 
 

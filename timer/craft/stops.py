@@ -75,13 +75,13 @@ def exact_stops(stops: Fraction) -> str:
 
 
 def stops_text(stops: float) -> str:
-    """An amount that was calculated, signed: as a fraction where printers have one for it, else with two decimals;
-    less than those show, with one digit."""
+    """An amount that was calculated, signed: as a fraction where printers have one for it, else with two decimals, or one
+    digit of what is smaller."""
     near = Fraction(round(stops * 24), 24)
     if abs(stops - near) < 1e-6 and near.denominator in SPOKEN:
         return format_stops(near, signed=True)
-    places = 2 if not 0 < abs(stops) < 0.005 else -math.floor(math.log10(abs(stops)))
-    return f"{stops:+.{places}f}"
+    decimals = 2 if abs(stops) >= 0.005 else -math.floor(math.log10(abs(stops)))
+    return f"{stops:+.{decimals}f}"
 
 
 def digits(number: float) -> str:
@@ -89,6 +89,11 @@ def digits(number: float) -> str:
     if not 0 < abs(number) < math.inf:
         return f"{number:g}"
     return f"{number:.{max(1, 2 - math.floor(math.log10(abs(float(f'{number:.3g}')))))}f}"
+
+
+def factor(stops: Fraction | float) -> float:
+    """The ratio of light that ``stops`` stand for: 2 to the power of stops."""
+    return math.exp2(stops)
 
 
 def told_apart(number: float, limit: float) -> str:
@@ -99,11 +104,6 @@ def told_apart(number: float, limit: float) -> str:
         if float(text) != limit and (float(text) < limit) == (number < limit):
             return text
     return repr(number)
-
-
-def factor(stops: Fraction | float) -> float:
-    """The ratio of light that ``stops`` stand for: 2 to the power of stops."""
-    return math.exp2(stops)
 
 
 def stops_between(first: float, second: float) -> float:
