@@ -89,6 +89,8 @@ def test_what_does_not_fit(lamphouse: Run, home: Path, tmp_path: Path) -> None:
         assert "measure again" in lamphouse("calibrate", "match", "--long", length, "--rest", "1", check=1).stderr
     assert "cannot match" in lamphouse("calibrate", "match", "--long", "4.1", check=1).stderr
     assert "cannot match" in lamphouse("calibrate", "print", "--near", "4.2", "--show", check=1).stderr
+    assert "no lamp makes them match" in lamphouse("calibrate", "print", "--near", "0.5", "--show", check=1).stderr
+    assert "no lamp gives" in lamphouse("calibrate", "match", "--long", "0.5", check=1).stderr
     long, short = tmp_path / "long.csv", tmp_path / "short.csv"
     lamphouse("bench", "trace", "--on", "8", "-o", str(long))
     lamphouse("bench", "trace", "--on", "0.25", "-o", str(short))
@@ -211,6 +213,14 @@ def test_the_sheet_says_what_its_rungs_come_to(near: float | None, apart: str, s
     told = next(note for note in calibration_plan(8, 0.5, near=near).notes if "from patch to patch" in note)
     assert f"start, {apart} stop" in told
     assert f"exposures of 0.5 s would be off by {short} stop, those of 5 s by {long}" in told
+
+
+def test_a_sheet_on_which_nothing_can_be_seen() -> None:
+    """Four of 60 s: 240 s, and 240 - 3 x 0.35 = 238.95 s at the most of loss: log2(240 / 238.95) = 0.00633 stop."""
+    notes = calibration_plan(4, 60.0).notes
+    assert "all the long ones lie within 0.00633 stop, too little for the eye: shorter bursts show more" in notes
+    for near in (None, 1.0, 2.85):
+        assert not any("too little for the eye" in note for note in calibration_plan(8, 0.5, near=near).notes)
 
 
 def test_guided_lights_and_sheets(lamphouse: Run, home: Path) -> None:
