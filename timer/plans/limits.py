@@ -2,7 +2,7 @@
 
 from timer.craft.dodge_burn import SMALLEST_S as SMALLEST_S
 from timer.craft.lamp_response import INSTANT, LampResponse, on_time
-from timer.craft.stops import digits
+from timer.craft.stops import digits, told_apart
 from timer.errors import Refused
 from timer.plans.model import Plan, Step
 
@@ -37,7 +37,7 @@ def too_long(plan: Plan, ceiling_s: float, response: LampResponse = INSTANT) -> 
     for step in plan.steps:
         if step.do == "expose" and (on_s := on_time(step.seconds, response)) > ceiling_s:
             return (
-                f"{step.area}: {on_s:.1f} s is over the {ceiling_s:g} s that the lamp may stay on at once; "
+                f"{step.area}: {told_apart(on_s, ceiling_s)} s is over the {ceiling_s:g} s that the lamp may stay on at once; "
                 f"{_shorter(plan, step)}"
             )
     return ""
@@ -61,8 +61,8 @@ def check_limits(plan: Plan, ceiling_s: float, response: LampResponse = INSTANT)
             continue
         if step.seconds < SMALLEST_S:
             raise Refused(
-                f"{step.area}: {step.seconds:.1g} s of light cannot be given, {SMALLEST_S:g} s is the least; take a longer "
-                "time, or larger steps"
+                f"{step.area}: {told_apart(step.seconds, SMALLEST_S)} s of light cannot be given, {SMALLEST_S:g} s is the "
+                "least; take a longer time, or larger steps"
             )
         on_s = on_time(step.seconds, response)
         if on_s < SMALLEST_S / 10:
