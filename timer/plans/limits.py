@@ -37,8 +37,8 @@ def too_long(plan: Plan, ceiling_s: float, response: LampResponse = INSTANT) -> 
     for step in plan.steps:
         if step.do == "expose" and (on_s := on_time(step.seconds, response)) > ceiling_s:
             return (
-                f"{step.area}: {told_apart(on_s, ceiling_s)} s is over the {ceiling_s:g} s that the lamp may stay on at once; "
-                f"{_shorter(plan, step)}"
+                f"{step.area}: {told_apart(on_s, ceiling_s)} s is over the {ceiling_s:g} s that the lamp may stay on at "
+                f"once; {_shorter(plan, step)}"
             )
     return ""
 
