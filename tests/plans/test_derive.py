@@ -204,6 +204,14 @@ def test_no_pack_beyond_the_heads_end_and_none_for_another_head() -> None:
         )
 
 
+@pytest.mark.parametrize("head", ["additive", "tricolour"])
+@pytest.mark.parametrize("filters", ["", "m = 60\ny = 50\n", 'head = "dichroic"\n'])
+def test_a_head_of_lights_needs_lights_to_change_from(head: str, filters: str) -> None:
+    text = COLOUR.replace('m = 60\ny = 45\nhead = "dichroic"\n', filters)
+    with pytest.raises(Refused, match="no lights to change from"):
+        derive(parse_recipe(text), RecipeChange(sheet="12x16in", head=head))
+
+
 def test_distances_through_another_lens_and_on_a_measured_head() -> None:
     recipe = parse_recipe(COLOUR)
     moved = derive(recipe, RecipeChange(distances_mm=(400, 640), lens_mm=80))

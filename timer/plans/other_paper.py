@@ -114,7 +114,7 @@ def _head(now: Filters, target: RecipeChange, colour: bool) -> str:
             f"the recipe's pack is for {heads.HEADS[now.head]} ({now.head}); what it is on {heads.HEADS[target.head]} "
             f"({target.head}) only a test there can say"
         )
-    if colour and target.head in heads.THREE_LIGHTS and now.head != target.head:
+    if target.head in heads.THREE_LIGHTS and now.head != target.head:
         raise ValueError("the recipe has no lights to change from; write its red, green and blue into [filters]")
     return target.head or now.head
 
