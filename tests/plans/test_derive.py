@@ -94,6 +94,12 @@ def test_common_practice_eight_by_ten_at_f11_to_twelve_by_sixteen_at_f8() -> Non
     assert moved.recipe.base_s >= 10
 
 
+def test_the_strip_that_confirms_it_is_on_its_paper() -> None:
+    strips = [derive(parse_recipe(text), RecipeChange(stops=Fraction(1))).strip for text in (COLOUR, SILVER)]
+    assert strips[0] == "lamphouse strip --around 20.0 --step 1/6 --patches 3 --paper ra4"
+    assert strips[1] == "lamphouse strip --around 20.0 --step 1/6 --patches 3"
+
+
 def test_a_measured_detail_wins_and_the_crop_is_kept() -> None:
     recipe = parse_recipe(COLOUR)
     moved = derive(recipe, RecipeChange(sheet="12x16in"))
@@ -266,7 +272,7 @@ def test_what_is_written_is_read_again_or_refused() -> None:
         RecipeChange(aperture=1),
     )
     assert tiny.recipe.base_s == pytest.approx(10 / 64, rel=5e-4)  # four digits
-    assert tiny.strip == "lamphouse strip --around 0.156 --step 1/6 --patches 3"
+    assert tiny.strip == "lamphouse strip --around 0.156 --step 1/6 --patches 3 --paper ra4"
     assert "= 0.156 s" in tiny.says[-1]
     assert any("x 0.0156" in line for line in tiny.says)
 
@@ -334,7 +340,7 @@ def test_three_lights_in_turn() -> None:
     assert made.base_s == pytest.approx(max(red, green) * more, abs=0.02)
     bigger = derive(parse_recipe(IN_TURN), RecipeChange(aperture=5.6)).recipe  # written in seconds again
     assert (bigger.base_s, bigger.filters.red, bigger.filters.green, bigger.filters.blue) == (6, 6, 4, 3.25)
-    assert "--head tricolour" in greener.strip
+    assert greener.strip.endswith("--paper ra4 --pack 'R8.895 G9.399 B7.637' --head tricolour")
     boxed = derive(parse_recipe(IN_TURN), RecipeChange(box=Box("b", 1.1, Pack(m=10)))).recipe
     assert (boxed.filters.red, boxed.filters.blue) == pytest.approx((13.2, 7.15))
     assert boxed.filters.green == pytest.approx(8.8 / 10**0.1, abs=0.01)

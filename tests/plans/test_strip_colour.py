@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.conftest import Run
-from timer.app.jobs import StripChoice
+from timer.app.jobs import Job, StripChoice
 from timer.bench import lamps
 from timer.craft.lamp_response import INSTANT, LampResponse, on_time
 from timer.craft.layers import LAYERS, TYPICAL, shift_cc, shift_from_long, shifts
@@ -89,3 +89,31 @@ def test_on_the_screen_and_at_the_command_line(lamphouse: Run) -> None:
     assert (plan["paper"], plan["title"].endswith("window")) == ("ra4", True)
     assert "CC off" in lamphouse("strip", "--from", "2", "--paper", "ra4", "--way", "cover", "--show").stdout
     assert json.loads(lamphouse("strip", "--from", "8", "--show", "--json").stdout)["title"].endswith("cover")
+
+
+@pytest.mark.parametrize(
+    ("said", "paper", "way"),
+    [
+        (("--pack", "60M 50Y", "--head", "dichroic"), "ra4", "window"),
+        (("--pack", "R12 G8 B6.5", "--head", "tricolour"), "ra4", "window"),
+        (("--pack", "60M 50Y", "--head", "dichroic", "--paper", "bw"), "bw", "cover"),
+        (("--grade", "2"), "bw", "cover"),
+    ],
+)
+def test_a_colour_pack_makes_a_colour_strip(lamphouse: Run, said: tuple[str, ...], paper: str, way: str) -> None:
+    plan = json.loads(lamphouse("strip", "--around", "8", *said, "--show", "--json").stdout)
+    assert (plan["paper"], plan["title"].split(", ")[-1]) == (paper, way)
+
+
+def test_a_colour_pack_under_a_card_is_told_of_its_colour(lamphouse: Run) -> None:
+    # bursts of 2.0, 0.38, 0.45, 0.53 and 0.64 s: beyond 1.5 CC on the bench's lamp (below)
+    said = ("strip", "--from", "2", "--step", "1/4", "--pack", "60M 50Y", "--head", "dichroic", "--way", "cover", "--show")
+    assert "made of 5 bursts" in lamphouse(*said).stdout
+
+
+def test_the_screens_strip_for_a_colour_print_is_by_window() -> None:
+    recipe = parse_recipe('recipe = 1\ntitle = "t"\nbase_s = 8\n[paper]\nkind = "ra4"\n')
+    job = Job(print_plan(recipe), recipe=recipe)
+    made = StripChoice().on_its_paper(job, recipe)
+    assert (made.paper, made.way, made.middle) == ("ra4", "window", pytest.approx(8))
+    assert replace(made, way="uncover").on_its_paper(job, recipe).way == "uncover"  # chosen on this paper: it stays

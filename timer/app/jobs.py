@@ -114,6 +114,12 @@ class StripChoice:
         """The same strip on another paper, made the way that paper is best served."""
         return replace(self, paper=paper, way=usual_way(paper))
 
+    def on_its_paper(self, job: Job, recipe: Recipe) -> "StripChoice":
+        """The strip that finds the time of ``job``, the print of ``recipe``: around its base; the way changes only with
+        the paper."""
+        choice = self if self.paper == recipe.paper.kind else self.on_paper(recipe.paper.kind)
+        return replace(choice.around(recipe.base_s), made_for=job)
+
 
 @dataclass(frozen=True)
 class Broken:

@@ -288,8 +288,7 @@ class Prepare(Page):
     def _strip_for(self, job: Job) -> None:
         """The strip that finds the time of ``job``: on its paper, around its base."""
         assert job.recipe
-        around = self.context.choice.around(job.recipe.base_s)
-        self.context.choice = replace(around, paper=job.recipe.paper.kind, made_for=job)
+        self.context.choice = self.context.choice.on_its_paper(job, job.recipe)
         self.at = 0
 
     def _edit(self) -> None:
