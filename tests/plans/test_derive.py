@@ -242,7 +242,9 @@ def test_what_was_measured_goes_along_with_the_distances() -> None:
     # so the next move begins where this one ended
     again = derive(there, RecipeChange(detail_print_mm=190.5))
     assert again.factor == pytest.approx(((190.5 / 24 + 1) / (190.5 / 24 * 14 / 8 + 1)) ** 2, rel=1e-4)
-    assert again.recipe.enlargement.lens_to_paper_mm is None
+    assert again.recipe.enlargement.lens_to_paper_mm == pytest.approx(
+        750 * (190.5 / 24 + 1) / (190.5 / 24 * 14 / 8 + 1), abs=0.001
+    )
     plain = parse_recipe(COLOUR.replace("detail_negative_mm = 24\ndetail_print_mm = 190.5\n", ""))
     there = derive(plain, RecipeChange(distances_mm=(400, 640))).recipe
     bigger = derive(there, RecipeChange(sheet="16x20in"))
@@ -256,6 +258,78 @@ def test_what_was_measured_goes_along_with_the_distances() -> None:
     assert derive(there, RecipeChange(distances_mm=(640, 400))).recipe.base_s == pytest.approx(10)
     with pytest.raises(Refused, match="small"):
         derive(parse_recipe(COLOUR.replace("lens_mm = 50\n", "")), RecipeChange(distances_mm=(600, 60)))
+
+
+MEASURED = """
+recipe = 1
+title = "Quay"
+base_s = 10.0
+[paper]
+kind = "bw"
+[enlargement]
+frame = "6x7"
+sheet = "18x24cm"
+"""
+DETAIL, LENS = "detail_negative_mm = 10\ndetail_print_mm = %g\n", "lens_mm = 80\nlens_to_paper_mm = %g\n"
+
+
+@pytest.mark.parametrize("measured", [DETAIL % 80, LENS % (80 * 9)])
+def test_what_was_measured_grows_with_the_print(measured: str) -> None:
+    # 6x7 is 56 mm wide: whole on 18x24 M 180/56, on 30x40 300/56, so M 8 becomes 8 x 300/180 = 13.33, and the time grows by
+    # ((13.33 + 1) / (8 + 1))^2 = 2.536
+    there = derive(parse_recipe(MEASURED + measured), RecipeChange(sheet="30x40cm"))
+    assert there.magnification == pytest.approx((8, 40 / 3))
+    assert there.recipe.base_s == pytest.approx(25.36, abs=0.01)
+    place = there.recipe.enlargement
+    assert (place.detail_print_mm or 400 / 3) == pytest.approx(400 / 3, abs=0.001)
+    assert (place.lens_to_paper_mm or 80 * 43 / 3) == pytest.approx(80 * 43 / 3, abs=0.001)
+    back = derive(there.recipe, RecipeChange(sheet="18x24cm"))
+    assert back.magnification == pytest.approx((40 / 3, 8), rel=1e-5)
+    assert back.recipe.base_s == pytest.approx(10, abs=0.001)
+
+
+def test_by_way_of_another_size() -> None:
+    # M 4 on 18x24: 6x7 whole on 24x30 is 240/56, so M 4 x 240/180 = 5.333, and 10 s x (6.333 / 5)^2 = 16.04 s
+    recipe = parse_recipe(MEASURED + DETAIL % 40)
+    via = derive(derive(recipe, RecipeChange(sheet="30x40cm")).recipe, RecipeChange(sheet="24x30cm")).recipe
+    assert (via.base_s, derive(recipe, RecipeChange(sheet="24x30cm")).recipe.base_s) == pytest.approx(
+        (16.04, 16.04), abs=0.01
+    )
+
+
+sizes = st.fixed_dictionaries(
+    {
+        "sheet": st.sampled_from(["5x7", "8x10in", "18x24cm", "30x40cm", "16x20in"]),
+        "fill": st.booleans(),
+        "border_mm": st.sampled_from([0.0, 10.0]),
+        "lens_mm": st.sampled_from([None, 105.0]),
+        "aperture": st.none(),
+    }
+).map(lambda said: RecipeChange(**said))  # type: ignore[arg-type]
+
+
+@given(
+    st.sampled_from(["", DETAIL, LENS, DETAIL + "lens_mm = 80\nlens_to_paper_mm = 700\n"]), st.floats(1, 12), sizes, sizes
+)
+def test_the_way_to_a_size_does_not_matter(measured: str, m: float, there: RecipeChange, then: RecipeChange) -> None:
+    first = MEASURED + (measured % (80 * (m + 1) if measured == LENS else 10 * m) if measured else "")
+    recipe = parse_recipe(first)
+    start = RecipeChange(sheet="18x24cm", fill=False, border_mm=0.0, lens_mm=recipe.enlargement.lens_mm)
+    by_way = derive(derive(recipe, there).recipe, then)
+    straight = derive(recipe, then)
+    assert by_way.recipe.base_s == pytest.approx(straight.recipe.base_s, rel=1e-3)
+    assert by_way.magnification[1] == pytest.approx(straight.magnification[1], rel=1e-3)
+    assert derive(by_way.recipe, start).recipe.base_s == pytest.approx(10, rel=1e-3)
+
+
+def test_a_size_that_lacks_one_measure_names_it() -> None:
+    with pytest.raises(Refused, match="add detail_negative_mm"):
+        derive(parse_recipe(MEASURED), RecipeChange(detail_print_mm=60))
+    with pytest.raises(Refused, match="add detail_negative_mm"):
+        derive(parse_recipe(MEASURED), RecipeChange(sheet="30x40cm", detail_print_mm=60))
+    there = derive(parse_recipe(MEASURED), RecipeChange(distances_mm=(400, 500))).recipe
+    with pytest.raises(Refused, match="500 mm says its size only with the lens; add lens_mm"):
+        derive(there, RecipeChange(sheet="30x40cm"))
 
 
 def test_what_is_written_is_read_again_or_refused() -> None:
@@ -412,8 +486,7 @@ def test_there_and_back_is_where_it_was(text: str, sheet: str, aperture: float) 
     recipe = parse_recipe(text)
     there = derive(recipe, RecipeChange(sheet=sheet, aperture=aperture)).recipe
     back = derive(there, RecipeChange(sheet="8x10in", aperture=recipe.enlargement.aperture)).recipe
-    if recipe.enlargement.detail_print_mm is None:
-        assert back.base_s == pytest.approx(recipe.base_s, abs=0.01)
+    assert back.base_s == pytest.approx(recipe.base_s, abs=0.01)
     assert back.enlargement.sheet == "8x10in"
 
 
