@@ -201,6 +201,9 @@ def test_no_pack_beyond_the_heads_end_and_none_for_another_head() -> None:
     ):
         with pytest.raises(Refused, match="80M, and the head ends at 70"):
             derive(parse_recipe(COLOUR), replace(target, top=70))
+    levels = COLOUR.replace("m = 60\ny = 45", "red = 50\ngreen = 40\nblue = 30").replace('"dichroic"', '"additive"')
+    with pytest.raises(Refused, match="R80, and the head ends at 70"):
+        derive(parse_recipe(levels), RecipeChange(pack=Lights(80, 40, 30), top=70))
     with pytest.raises(Refused, match="only a test there can say"):
         derive(parse_recipe(COLOUR), RecipeChange(pack=Pack(m=70), head="cp"))
     with pytest.raises(Refused, match="no lights to change from"):

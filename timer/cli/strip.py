@@ -9,7 +9,7 @@ import click
 
 from timer.cli.heads import chosen, head_options
 from timer.cli.options import SECONDS, Finite, Line, as_stops, run_options
-from timer.craft.heads import parse_setting
+from timer.craft.heads import parse_setting, within
 from timer.craft.strip import MAX_PATCHES, Way
 from timer.documents.recipe import GRADES, Filters, Recipe
 from timer.documents.recipe_file import load_recipe, recipe_toml
@@ -136,5 +136,5 @@ def _filters(pack: str | None, grade: str | None, head: Head, recipe: Recipe | N
         return Filters(grade=grade)
     if not pack:
         return recipe.filters if recipe else None
-    setting = parse_setting(pack, head.kind, head.per_stop)
+    setting = within(parse_setting(pack, head.kind, head.per_stop), head.kind, head.top)
     return with_setting(Filters(head=head.kind, per_stop=getattr(setting, "per_stop", 0.0)), setting)

@@ -10,6 +10,7 @@ from timer.craft import filters as colour_filters
 from timer.craft.filters import Pack, Sheet
 from timer.craft.lights import Lights, as_pack, lights_change, parse_lights
 from timer.craft.lights import shifted as lights_shifted
+from timer.craft.lights import within as lights_within
 
 Head = Literal["cp", "dichroic", "additive", "tricolour"]
 HEADS: dict[str, str] = {
@@ -90,6 +91,14 @@ def shifted(setting: Setting, change: Pack, top: float = 0.0) -> Setting:
     if change == Pack():
         return setting
     return colour_filters.within(colour_filters.resolve(pack(setting) + change)[0], top or colour_filters.MOST)
+
+
+def within(setting: Setting, head: str, top: float = 0.0) -> Setting:
+    """``setting``, if ``head``, whose dials or levels end at ``top`` (0: not known), has it. ValueError otherwise."""
+    if isinstance(setting, Lights):
+        return lights_within(setting, 0.0 if head == "tricolour" else top)  # in turn they are seconds: no dial ends them
+    colour_filters.within(pack(setting), top or colour_filters.MOST)
+    return setting
 
 
 def ring(setting: Setting, size: float, top: float = 0.0) -> list[tuple[str, Setting]]:

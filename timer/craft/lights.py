@@ -77,6 +77,14 @@ def on_scale(lights: Lights) -> Lights:
     return lights
 
 
+def within(lights: Lights, top: float = 0.0) -> Lights:
+    """``lights``, if a head that ends at ``top`` (0: not known) has them. ValueError otherwise."""
+    for name, amount in zip("RGB", amounts(lights), strict=True):
+        if top and amount > top:
+            raise ValueError(f"that needs {name}{amount:g}, and the head ends at {top:g}: less of all three, and more time")
+    return lights
+
+
 def light(lights: Lights) -> tuple[float, float, float]:
     """Red, green and blue light of a second, in proportion to each other and to any setting of the same head."""
     if lights.per_stop:
