@@ -41,7 +41,11 @@ def test_as_many_as_can_be_placed(one: float, other: float, sheet: Size) -> None
 def test_round_the_wall_every_sheet_has_a_gap_on_both_sides() -> None:
     # 8x10 is 203.2 mm wide: two round the wall are 2 x 203.2 and two gaps of 2, 410.4 mm; in a tray one gap will do
     sheet = parse_sheet("8x10in")
-    assert [craft_vessels.fit(craft_vessels.Drum("d", 255, around), sheet).count for around in (408.6, 410.3, 410.4)] == [1, 1, 2]
+    assert [craft_vessels.fit(craft_vessels.Drum("d", 255, around), sheet).count for around in (408.6, 410.3, 410.4)] == [
+        1,
+        1,
+        2,
+    ]
     assert craft_vessels.fit(craft_vessels.Tray("t", 254, 408.4), sheet).count == 2
 
 

@@ -125,6 +125,33 @@ def test_overlapping_dodges_start_together_and_the_shorter_is_let_go_first() -> 
     assert [mark.say for mark in base.marks if mark.cue == "change"] == ["hold back gate (wire)", "all clear"]
 
 
+FAST = 'recipe = 1\ntitle = "t"\nbase_s = %g\n[paper]\nkind = "bw"\n[[dodge]]\narea = "a"\nstops = "1/3"\n[[dodge]]\narea = "b"\n'
+
+
+@pytest.mark.parametrize(
+    ("base", "second", "says"),
+    [
+        # of 10 s a third is 2.063 s and a half 2.929 s
+        (10, 'stops = "1/2"\ntogether = "a"', "the dodges of a and b (2.06 and 2.93 s) end 0.866 s apart"),
+        (10, 'stops = "1/2"', ""),
+        (10, 'stops = "1/6"', "the dodge of b is 1.09 s, too short"),
+        (10, 'stops = "1/6"\ntogether = "a"', "the dodge of b is 1.09 s, too short"),
+        (9, 'stops = "1/2"\ntogether = "a"', "the dodge of a is 1.86 s, too short"),
+        (30, 'stops = "1/2"\ntogether = "a"', ""),  # 2.6 s apart
+    ],
+)
+def test_hands_that_have_no_time(base: float, second: str, says: str) -> None:
+    found = [note for note in print_plan(parse_recipe(FAST % base + second)).notes if "aperture" in note]
+    assert len(found) == bool(says)
+    assert all(note.startswith(says) for note in found)
+
+
+def test_hands_in_a_second_exposure() -> None:
+    own = '[[burn]]\narea = "whole sheet"\nseconds = 8\nfilters = { grade = "00" }\n[[burn.dodge]]\narea = "c"\nstops = "1/6"\n'
+    notes = print_plan(parse_recipe(FAST % 10 + 'stops = "1/2"\n' + own)).notes
+    assert any(note.startswith("the dodge of c is 0.873 s") for note in notes)  # 8 x (1 - 2^-1/6)
+
+
 @given(st.floats(0.5, 60), st.sampled_from(["cover", "uncover", "window"]), st.integers(2, 9))
 def test_a_plan_survives_storage(seconds: float, way: str, count: int) -> None:
     plan = strip_plan(seconds, Fraction(1, 3), count, way)  # type: ignore[arg-type]

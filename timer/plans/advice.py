@@ -3,11 +3,11 @@
 import math
 
 from timer.craft import enlargement
-from timer.craft.dodge_burn import MIN_CHANGE_S
 from timer.craft.paper import COLOUR_S
 from timer.craft.stops import digits, stops_between
 from timer.documents.recipe import Enlargement, Recipe
-from timer.documents.recipe_light import laid_out, passes
+from timer.documents.recipe_light import passes
+from timer.plans.hands import too_fast
 from timer.plans.magnification import resized
 from timer.plans.recipe_change import RecipeChange
 
@@ -19,14 +19,8 @@ def advise(old: Recipe, new: Recipe, target: RecipeChange, m: float | None, whol
     if new.paper.kind == "ra4":
         rows = [_colour_time(new.base_s * part.share, new.enlargement.aperture) for part in passes(new.filters)]
         advice += next((row for row in rows if row), [])
-    if new.dodge:
-        laid = [s for part in passes(new.filters) for s in laid_out(new, part.share) if s.held]
-        short = min(laid, key=lambda s: s.end - s.start)
-        if short.end - short.start < MIN_CHANGE_S:
-            advice.append(
-                f"the dodge of {' and '.join(short.held)} is {digits(short.end - short.start)} s, too short to do well: "
-                "a smaller aperture gives it time"
-            )
+    if fast := too_fast(new):
+        advice.append(fast)
     advice += _blades(new.enlargement, m) if resized(target) or target.detail_print_mm or target.distances_mm else []
     if whole and target.column_mm and whole > target.column_mm:
         advice.append(

@@ -54,7 +54,8 @@ def _turned(setting: heads.Setting, ink: str, head: str, top: float) -> tuple[st
         try:
             return f"{MORE:g}{ink} less", heads.turned(setting, ink, -MORE, head, top)
         except ValueError:
-            raise Refused(f"{ends}; nor is there room for {MORE:g}{ink} less, so make one patch alone (--patches 1)") from None
+            less = f"nor is there room for {MORE:g}{ink} less, so make one patch alone (--patches 1)"
+            raise Refused(f"{ends}; {less}") from None
 
 
 _NOTES = (
