@@ -1,3 +1,4 @@
+from decimal import Decimal
 from fractions import Fraction
 
 import msgspec
@@ -5,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from timer.cli.show import plan_lines
 from timer.craft.dodge_burn import burn_seconds, dodge_seconds
 from timer.craft.filters import Pack
 from timer.craft.lamp_response import LampResponse
@@ -150,6 +152,23 @@ def test_hands_in_a_second_exposure() -> None:
     own = '[[burn]]\narea = "whole sheet"\nseconds = 8\nfilters = { grade = "00" }\n[[burn.dodge]]\narea = "c"\nstops = "1/6"\n'
     notes = print_plan(parse_recipe(FAST % 10 + 'stops = "1/2"\n' + own)).notes
     assert any(note.startswith("the dodge of c is 0.873 s") for note in notes)  # 8 x (1 - 2^-1/6)
+
+
+def test_a_list_tells_short_lights_apart_and_its_total_is_the_sum_of_its_rows() -> None:
+    # around 0.156 s in twelfths: patches 0.1390, 0.1473, 0.156, 0.1653, 0.1751; bursts 0.0083 to 0.0098 s after the first
+    lines = plan_lines(strip_plan(0.156, Fraction(1, 12), 5, "cover", around=True))
+    assert [line.split()[-1] for line in lines[3:8]] == ["0.139", "0.147", "0.156", "0.165", "0.175"]
+    shown = [line.split()[1] for line in lines if " s  patch" in line]
+    assert shown == ["0.139", "0.00826", "0.00876", "0.00928", "0.00983"]
+    assert lines[-1] == "- light in all: 0.17513 s in 5 exposures"
+
+
+@given(st.floats(0.5, 60), st.integers(2, 9))
+def test_light_in_all_is_the_sum_of_the_rows(seconds: float, count: int) -> None:
+    plan = strip_plan(seconds, Fraction(1, 3), count, "window")
+    rows = [Decimal(line.split()[1]) for line in plan_lines(plan) if " s  patch" in line]
+    assert sum(rows) == Decimal(plan.listed_total)
+    assert float(plan.listed_total) == pytest.approx(plan.total_light_s, abs=0.005 * count)
 
 
 @given(st.floats(0.5, 60), st.sampled_from(["cover", "uncover", "window"]), st.integers(2, 9))

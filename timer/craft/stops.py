@@ -75,11 +75,13 @@ def exact_stops(stops: Fraction) -> str:
 
 
 def stops_text(stops: float) -> str:
-    """An amount that was calculated, signed: as a fraction where printers have one for it, else with two decimals."""
+    """An amount that was calculated, signed: as a fraction where printers have one for it, else with two decimals, or one
+    digit of what is smaller."""
     near = Fraction(round(stops * 24), 24)
     if abs(stops - near) < 1e-6 and near.denominator in SPOKEN:
         return format_stops(near, signed=True)
-    return f"{stops:+.2f}"
+    decimals = 2 if abs(stops) >= 0.005 else -math.floor(math.log10(abs(stops)))
+    return f"{stops:+.{decimals}f}"
 
 
 def digits(number: float) -> str:
@@ -87,6 +89,11 @@ def digits(number: float) -> str:
     if not 0 < abs(number) < math.inf:
         return f"{number:g}"
     return f"{number:.{max(1, 2 - math.floor(math.log10(abs(float(f'{number:.3g}')))))}f}"
+
+
+def listed(seconds: float) -> str:
+    """A time in a list: to a hundredth of a second, below one second with three digits: 12.70, 0.156, 0.0170."""
+    return digits(seconds) if 0.001 <= seconds < 1 else f"{seconds:.2f}"
 
 
 def factor(stops: Fraction | float) -> float:
