@@ -361,6 +361,10 @@ def test_light_shorter_than_the_lamps_rise_is_warned_of() -> None:
     assert "shorter than 0.5 s" in short_light(strip, LampResponse())[0]
     assert short_light(strip_plan(8, Fraction(1, 3), 5, "cover"), LampResponse(0.06, 0.1)) == ()
     assert short_light(strip_plan(2, Fraction(1, 12), 5, "window"), LampResponse(0.06, 0.1)) == ()
+    windows = (strip_plan(0.2, Fraction(1, 3), 3, "window"), ring_plan(Pack(0, 60, 50), 10, 0.2, "dichroic"))
+    assert not any("window" in short_light(plan, LampResponse())[0] for plan in windows)  # made by one already
+    assert "window" in short_light(strip_plan(0.2, Fraction(1, 3), 3, "uncover"), LampResponse())[0]
+    assert "window" not in short_light(calibration_plan(8, 0.2), LampResponse())[0]  # bursts are what it is about
     (one,) = short_light(print_plan(parse_recipe((RECIPE % "").replace("seconds = 1.5", "seconds = 0.3"))), LampResponse())
     assert one.startswith("the exposure of flash is shorter than 0.5 s")
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 from timer.craft.lamp_response import LampResponse
 from timer.craft.layers import TYPICAL, Layers, shift_cc, shift_from_long, shifts
 from timer.craft.strip import Way
-from timer.plans.model import Plan
+from timer.plans.model import Plan, Step
 
 WORTH_SAYING_CC, OF_BURSTS_CC = 1.0, 0.3
 """From where on a short exposure's colour is spoken of; and that of bursts, which a window would spare."""
@@ -18,6 +18,12 @@ def usual_way(paper: str) -> Way:
     return "window" if paper == "ra4" else "cover"
 
 
+def patch_numbers(step: Step) -> frozenset[int]:
+    """The patches of a strip that ``step`` lies over; none of anything else."""
+    area = AREA.fullmatch(step.area)
+    return frozenset(range(int(area[1]), int(area[2] or area[1]) + 1)) if area else frozenset()
+
+
 def patch_bursts(plan: Plan) -> dict[str, list[float]]:
     """The full-light seconds of every burst that each patch of a strip has, in order; those of a print's base.
 
@@ -26,11 +32,10 @@ def patch_bursts(plan: Plan) -> dict[str, list[float]]:
     found: dict[str, list[float]] = {}
     filters: dict[str, set[str]] = {}
     for step in plan.steps:
-        area = AREA.fullmatch(step.area)
-        if step.do != "expose" or not (area or step.area == "base"):
+        patches = patch_numbers(step)
+        if step.do != "expose" or not (patches or step.area == "base"):
             continue
-        names = [f"patch {n}" for n in range(int(area[1]), int(area[2] or area[1]) + 1)] if area else ["the base"]
-        for name in names:
+        for name in [f"patch {n}" for n in sorted(patches)] or ["the base"]:
             found.setdefault(name, []).append(step.seconds)
             filters.setdefault(name, set()).add(step.filters)
     return {name: bursts for name, bursts in found.items() if len(filters[name]) == 1}

@@ -28,11 +28,8 @@ def timeline(plan: Plan, width: int, at: Step | None = None, given: float = 0.0)
     for n, (step, text, wide) in enumerate(zip(steps, breaks, _widths(steps, room), strict=True)):
         upper += f"{text}▕{_cell(step, wide)}▏"
         had = given if n == now else step.seconds if n < now else 0.0
-        below = (
-            _bar(step, had, wide)
-            if at
-            else _fits(f"{step.seconds:.1f}" if step.seconds >= 1 else listed(step.seconds), wide)
-        )
+        seconds = f"{step.seconds:.1f}" if step.seconds >= 1 else listed(step.seconds)
+        below = _bar(step, had, wide) if at else _fits(seconds, wide)
         lower += " " * (len(text) + 1) + below.ljust(wide + 1)
     return [upper, lower.rstrip()]
 
