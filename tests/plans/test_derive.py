@@ -1,6 +1,7 @@
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -235,6 +236,16 @@ def test_distances_through_another_lens_and_on_a_measured_head() -> None:
     unknown = parse_recipe(COLOUR.replace("lens_mm = 50\n", ""))
     assert derive(unknown, RecipeChange(distances_mm=(400, 640))).size == pytest.approx(2.56)
     assert derive(unknown, RecipeChange(distances_mm=(400, 640), lens_mm=50)).size == pytest.approx(2.56)
+
+
+def test_another_paper_without_a_speed_is_said_to_keep_the_old_time() -> None:
+    def said(**target: Any) -> list[str]:
+        return [line for line in derive(parse_recipe(SILVER), RecipeChange(**target)).advice if "the time is still" in line]
+
+    assert len(said(paper="Foo")) == 1 and derive(parse_recipe(SILVER), RecipeChange(paper="Foo")).factor == 1
+    assert not said(paper="Foo", speed=100)
+    assert not said(paper="Foo", box=Box("b", 1.1, Pack()))
+    assert not said(aperture=8)
 
 
 def test_what_was_measured_goes_along_with_the_distances() -> None:

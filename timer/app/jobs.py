@@ -24,6 +24,7 @@ from timer.documents.recipe_file import parse_recipe
 from timer.documents.recipe_light import passes
 from timer.documents.settings import Settings, folder, layers
 from timer.errors import LamphouseError
+from timer.plans.magnification import blades_of
 from timer.plans.model import Plan
 from timer.plans.print import print_plan
 from timer.plans.strip import strip_plan
@@ -262,8 +263,16 @@ def questions(job: Job) -> list[str]:
     return [
         f"lens stopped down to f/{place.aperture:g}" if place.aperture else "lens stopped down",
         f"{filters} in" if filters else "filters set for this print",
-        f"{easel}, blades {place.border_mm:g} mm" if place.border_mm else f"{easel}, blades set",
+        f"{easel}, {_blades(recipe)}",
     ]
+
+
+def _blades(recipe: Recipe) -> str:
+    """What they are set to: along the long sides, then along the short ones."""
+    white = [f"{side:.0f}" for side in blades_of(recipe.enlargement) or (0.0, 0.0)]
+    if white == ["0", "0"]:
+        return "blades set"
+    return f"blades {white[0]} mm" if white[0] == white[1] else f"blades {' and '.join(white)} mm"
 
 
 def amount_of(job: Job, area: str) -> str:

@@ -70,7 +70,7 @@ def _derive(recipe: Recipe, target: RecipeChange, file: str, sha256: str) -> Der
     focal = placed.lens_mm
     to_paper = enlargement.lens_to_paper(focal, new_m) if focal and new_m else placed.lens_to_paper_mm
     whole = enlargement.negative_to_paper(focal, new_m) if focal and new_m else None
-    advice = advise(recipe, changed, target, new_m, whole, size * aperture)
+    advice = advise(recipe, changed, target, whole, size * aperture)
     factors = (size, aperture, speed * box, grade * change, density)
     return DerivedRecipe(changed, *factors, (old_m, new_m), to_paper, whole, tuple(says), tuple(advice), _strip(changed))
 

@@ -88,6 +88,21 @@ def magnification_of(place: Enlargement) -> float | None:
     return measured if measured or place.lens_to_paper_mm else by_sides(place)
 
 
+def picture_on(place: Enlargement) -> enlargement.Size | None:
+    """The part of the sheet that the picture covers, mm; None when the sheet is not known."""
+    if not place.sheet:
+        return None
+    window = enlargement.parse_sheet(place.sheet).inside(place.border_mm)
+    m = magnification_of(place) or by_sides(place)
+    return enlargement.image_on(enlargement.parse_frame(place.frame), window, m) if place.frame and m else window
+
+
+def blades_of(place: Enlargement) -> tuple[float, float] | None:
+    """What an easel's blades are set to: mm of white along each long side, and along each short side; None as above."""
+    picture = picture_on(place)
+    return enlargement.blades(enlargement.parse_sheet(place.sheet), picture) if picture else None
+
+
 def _new_magnification(old: Enlargement, new: Enlargement) -> float | None:
     """Measured on the new print if it was; else the measured old one grown as the sides grow, so the crop stays."""
     measured, sides_old, sides_new = by_measure(old), by_sides(old), by_sides(new)
