@@ -52,7 +52,7 @@ def test_the_other_way(lamphouse: Run, tmp_path: Path) -> None:
 def test_for_a_recipe_that_there_is(lamphouse: Run, recipe_file: Path, tmp_path: Path) -> None:
     before = load_recipe(recipe_file)
     made = json.loads(lamphouse("strip", "--for", str(recipe_file), "--patches", "3", "--show", "--json").stdout)
-    assert made["patches"][1]["seconds"] == pytest.approx(before.base_s * (1 - before.dry_down_percent / 100))
+    assert made["patches"][1]["seconds"] == pytest.approx(before.base_s)
     assert any(before.title in note for note in made["notes"])
     assert "no test for" in lamphouse("strip", "--for", str(recipe_file), "--paper", "ra4", check=1).stderr
 
@@ -95,3 +95,14 @@ def test_a_print_is_no_strip_and_a_torn_one_is_not_read(lamphouse: Run, home: Pa
         notebook.begin_run(strip_plan(3.0, Fraction(1, 3), 3, "cover"))
     assert "did not have all its light" in lamphouse("read", "2", "window=2", check=1).stderr
     assert "Every test was read" in lamphouse("strips").stdout
+
+
+def test_dry_down_is_taken_once(lamphouse: Run, tmp_path: Path) -> None:
+    """A test has the light that the recipe says; only the print is shortened. Read as it is, it changes nothing."""
+    path, read = tmp_path / "stair.toml", tmp_path / "read.toml"
+    path.write_text('recipe = 1\ntitle = "Stair"\nbase_s = 10.0\ndry_down_percent = 10\n[paper]\nkind = "bw"\n')
+    made = lamphouse("strip", "--for", str(path), "--step", "1/3", "--patches", "3", *THIRDS[7:])
+    assert "read it wet: the print will have 10 % less" in made.stdout
+    lamphouse("read", "1", "base=2", "-o", str(read))
+    assert load_recipe(read).base_s == pytest.approx(10.0, abs=1e-3)
+    assert "9.00 s" in lamphouse("print", str(read), "--show").stdout

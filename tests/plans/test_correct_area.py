@@ -11,7 +11,7 @@ from timer.craft.stops import factor
 from timer.documents.recipe import Burn, Dodge, Edges, Filters, Paper, Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.errors import LamphouseError
-from timer.plans.correct_area import amount_of, correct, parse_correction
+from timer.plans.correct_area import amount_of, areas_of, correct, parse_correction
 
 THIRD = Fraction(1, 3)
 STAIR = Recipe(
@@ -63,7 +63,7 @@ def test_what_comes_to_nothing_goes() -> None:
 def test_a_burn_in_seconds_by_its_own_time() -> None:
     made = correct(STAIR, [("lamp", Fraction(1))])
     assert amount_of(made.recipe, "lamp").seconds == pytest.approx(8.0)
-    assert str(made.corrections[0]) == "lamp +1: burn, 4.00 s -> burn, 8.00 s"
+    assert str(made.corrections[0]) == "lamp +1 of that burn alone: burn, 4.00 s -> burn, 8.00 s"
 
 
 def test_the_whole_print_and_its_edges() -> None:
@@ -80,11 +80,13 @@ def test_the_whole_print_and_its_edges() -> None:
 def test_each_row_has_its_own_direction_and_is_halved_when_it_turns() -> None:
     # halving on reversal is common practice, no source
     one = correct(STAIR, [("window", THIRD), ("wall", Fraction(-1, 12))]).recipe
-    two = correct(one, [("window", Fraction(-1, 12)), ("wall", Fraction(-1, 12))])
+    two = correct(one, [("window", Fraction(-1, 4)), ("wall", Fraction(-1, 12))])
     assert [(c.area, c.given, c.last) for c in two.corrections] == [
         ("window", -THIRD / 2, THIRD),
         ("wall", Fraction(-1, 12), Fraction(-1, 12)),
     ]
+    less = correct(one, [("window", Fraction(-1, 24))])  # what is asked is no more than half: so it is
+    assert less.corrections[0].given == Fraction(-1, 24)
     three = correct(two.recipe, [("window", Fraction(1, 6))])
     assert three.corrections[0].given == THIRD / 4
     exact = correct(two.recipe, [("window", Fraction(1, 6))], exact=True)
@@ -92,6 +94,85 @@ def test_each_row_has_its_own_direction_and_is_halved_when_it_turns() -> None:
     assert "half of the last change back" in str(three.corrections[0])
     kept = correct(two.recipe, [("print", THIRD)]).recipe
     assert kept.derived and {row.area: row.stops for row in kept.derived.areas}["window"] == -THIRD / 2
+
+
+def held_and_burnt() -> Recipe:
+    return msgspec.structs.replace(
+        STAIR, base_s=10.0, dodge=(Dodge("w", Fraction(1)),), burn=(Burn("w", Fraction(1, 6)),), order=()
+    )
+
+
+def test_what_is_held_back_and_burnt_in_by_its_light() -> None:
+    # 10 s, held back by a stop: 5 s; burnt by 1/6: 10 (2^1/6 - 1) = 1.2246 s. A third more of 6.2246 s is 7.8425 s, so
+    # the burn is 2.8425 s: log2 1.28425 = 0.3609 stop of the base.
+    made = correct(held_and_burnt(), [("w", THIRD)]).recipe
+    assert made.dodge == held_and_burnt().dodge
+    assert made.burn == (Burn("w", Fraction(36, 100)),)
+    with pytest.raises(LamphouseError, match="held back already"):
+        correct(held_and_burnt(), [("w", Fraction(-1))])
+
+
+SPLIT = Recipe(
+    recipe=1,
+    title="Stair",
+    base_s=6.0,
+    paper=Paper("bw"),
+    filters=Filters(grade="00"),
+    burn=(Burn("whole sheet", seconds=6.0, filters=Filters(grade="5"), dodge=(Dodge("window", THIRD, tool="card"),)),),
+)
+
+
+def split_light(recipe: Recipe, area: str) -> tuple[float, float]:
+    """Seconds through 00 and through 5 on ``area``, counted from the rows of the recipe alone."""
+    soft = recipe.base_s * (
+        sum(2.0 ** -abs(d.stops) for d in recipe.dodge if d.area == area)
+        or 1 + sum(2.0**b.stops - 1 for b in recipe.burn if b.area == area and b.stops)
+    )
+    hard = 0.0
+    for burn in recipe.burn:
+        if burn.area == "whole sheet":
+            hard += (burn.seconds or 0) * (sum(2.0 ** -abs(d.stops) for d in burn.dodge if d.area == area) or 1)
+        elif burn.area in (area, f"{area}, grade 5") and burn.seconds:
+            hard += burn.seconds
+    return soft, hard
+
+
+def test_a_split_grade_print_is_corrected_in_both_exposures() -> None:
+    # 6 s of 00 and, held back by a third, 6 / 2^1/3 = 4.762 s of 5. A third more: 7.560 s (a burn of a third) and 6 s.
+    made = correct(SPLIT, [("window", THIRD)])
+    (said,) = made.corrections
+    assert str(said) == ("window +1/3: as the base -> burn +1/3, 1.56 s; through grade 5: dodge -1/3 -> as that exposure")
+    assert split_light(made.recipe, "window") == pytest.approx((6 * 2 ** (1 / 3), 6.0))
+    again = correct(made.recipe, [("window", THIRD)])
+    assert split_light(again.recipe, "window") == pytest.approx((6 * 2 ** (2 / 3), 6 * 2 ** (1 / 3)), rel=1e-3)
+    assert "burn 1.56 s" in str(again.corrections[0])
+
+
+@given(st.sampled_from(("window", "wall")), st.lists(st.integers(-6, 6).filter(bool), min_size=1, max_size=4))
+def test_any_area_of_a_split_grade_print_keeps_its_contrast(area: str, twelfths: list[int]) -> None:
+    made, (soft, hard) = SPLIT, split_light(SPLIT, area)
+    for each in twelfths:
+        made = correct(made, [(area, Fraction(each, 12))], exact=True).recipe
+        soft, hard = soft * 2 ** (each / 12), hard * 2 ** (each / 12)
+        assert split_light(made, area) == pytest.approx((soft, hard), rel=0.01)  # a hundredth of a stop is 0.7 %
+        assert parse_recipe(recipe_toml(made)) == made
+        assert split_light(made, "floor") == split_light(SPLIT, "floor")
+
+
+def test_what_else_a_split_grade_print_has() -> None:
+    both = correct(SPLIT, [("whole sheet", THIRD)]).recipe  # the second exposure alone, as it is named
+    assert split_light(both, "floor") == pytest.approx((6.0, 6 * 2 ** (1 / 3)), abs=1e-3)
+    edges = correct(SPLIT, [("edges", THIRD)])
+    assert str(edges.corrections[0]).endswith("; through grade 00 alone")
+    assert areas_of(SPLIT) == ("window", "whole sheet")
+    burnt = msgspec.structs.replace(SPLIT, burn=(*SPLIT.burn, Burn("lamp", seconds=3.0, filters=Filters(grade="5"))))
+    lamp = correct(burnt, [("lamp", Fraction(1))])
+    assert areas_of(lamp.recipe) == ("window", "whole sheet", "lamp")
+    assert split_light(lamp.recipe, "lamp, grade 00")[0] == 12.0  # 6 s more through 00
+    assert split_light(lamp.recipe, "lamp")[1] == 18.0  # 6 + 3 = 9 s of 5, doubled
+    more = correct(lamp.recipe, [("lamp", Fraction(1))]).recipe
+    assert split_light(more, "lamp, grade 00")[0] == 24.0
+    assert split_light(more, "lamp")[1] == 36.0
 
 
 @pytest.mark.parametrize("text", ["window", "window 1/3", "+1/3", "window +", "window +x", "window +0", "window +99"])

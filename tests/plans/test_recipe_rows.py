@@ -6,9 +6,10 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from timer.craft.dodge_burn import burn_seconds, dodge_seconds
-from timer.documents.recipe import Burn, Dodge, Recipe
+from timer.documents.recipe import Burn, Dodge, Enlargement, Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.plans import recipe_edits, recipe_rows
 from timer.plans.print import print_plan
@@ -128,3 +129,31 @@ def test_the_timeline_shows_changes_of_hands_and_of_filters() -> None:
     assert "┊base" in upper and "‖grade 5‖" in upper and "whole sheet" in upper
     assert "10.0" in lower and "5.0" in lower
     assert timeline(print_plan(recipe), 8) == ["2 exposu", ""]
+
+
+def test_seconds_are_typed_as_they_are_shown() -> None:
+    """With 10 % of dry-down a base of 10 s is shown, and given, as 9: typed, 9 is 10 s of the recipe, and shows 9."""
+    dried = replace(begun(), dry_down_percent=10.0)
+    dried = recipe_edits.second_added(dried, "5")
+    for typed, kept in (("9", 10.0), ("4.5", 5.0), ("9.37", 10.41)):
+        base = recipe_edits.typed(dried, row_of(dried, "base"), "amount", typed)
+        assert base.base_s == kept
+        assert row_of(base, "base").seconds == f"{float(typed):.2f} s"
+        burn = recipe_edits.typed(dried, row_of(dried, "burn"), "amount", typed)
+        assert burn.burn[0].seconds == kept
+        assert row_of(burn, "burn").seconds == f"{float(typed):.2f} s"
+    more = recipe_edits.typed(dried, row_of(dried, "base"), "amount", "+1")
+    assert more.base_s == 20.0
+
+
+def test_another_size_takes_no_measure_along() -> None:
+    measured = Enlargement(frame="6x7cm", sheet="18x24cm", detail_negative_mm=10, detail_print_mm=80)
+    recipe = replace(begun(), enlargement=measured)
+    same = recipe_edits.typed(recipe, row_of(recipe, "sheet"), "name", "6x7cm 18x24cm f/8")
+    assert same.enlargement.detail_print_mm == 80
+    other = recipe_edits.typed(recipe, row_of(recipe, "sheet"), "name", "30x40cm")
+    assert (other.enlargement.sheet, other.enlargement.detail_print_mm) == ("30x40cm", None)
+
+
+def row_of(recipe: Recipe, kind: str) -> recipe_rows.Row:
+    return next(row for row in recipe_rows.rows(recipe) if row.kind == kind)

@@ -21,7 +21,7 @@ from timer.documents.files import read_text, reason, toml_files
 from timer.documents.own_picture import picture_path
 from timer.documents.recipe import Recipe
 from timer.documents.recipe_file import parse_recipe
-from timer.documents.recipe_light import passes
+from timer.documents.recipe_light import dry_note, passes
 from timer.documents.settings import Settings, folder, layers
 from timer.errors import LamphouseError
 from timer.plans.magnification import blades_of
@@ -79,7 +79,8 @@ class StripChoice:
         if settings:
             plan = with_colour_note(plan, response(settings, plan), layers(settings))
         if self.made_for:
-            plan = replace(plan, notes=(*plan.notes, f"made for: {self.made_for.plan.title}"))
+            dry = dry_note(self.made_for.recipe) if self.made_for.recipe else ()
+            plan = replace(plan, notes=(*plan.notes, *dry, f"made for: {self.made_for.plan.title}"))
         return Job(plan, made_for=self.made_for, picks=picks_of(plan))
 
     def nudged(self, by: Fraction) -> "StripChoice":

@@ -15,7 +15,7 @@ from timer.craft.solve import Reading
 from timer.documents.calibrations import forgotten_since
 from timer.documents.recipe import Filters, Recipe
 from timer.documents.recipe_file import parse_recipe
-from timer.documents.recipe_light import passes, printed_base
+from timer.documents.recipe_light import passes
 from timer.documents.settings import Head
 from timer.errors import LamphouseError, Refused
 from timer.measure.advise import STRIP, Advice, advise, as_kept, sentence, strip_step
@@ -182,7 +182,7 @@ def is_as_printed(found: Solved) -> bool:
 def bracket(found: Solved, made: Job) -> Job:
     """A strip around the print ``made``, as wide as what is expected is uncertain."""
     assert made.recipe
-    middle, through = printed_base(made.recipe), passes(made.recipe.filters)
+    middle, through = made.recipe.base_s, passes(made.recipe.filters)
     plan = strip_plan(middle, strip_step(found.advice), STRIP, "window", around=True, paper="ra4", parts=through)
     plan = replace(plan, notes=(*plan.notes, f"made for: {made.plan.title}"))
     return Job(plan, made_for=made, picks=picks_of(plan))

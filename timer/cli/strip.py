@@ -13,7 +13,7 @@ from timer.craft.heads import parse_setting, within
 from timer.craft.strip import MAX_PATCHES, Way
 from timer.documents.recipe import GRADES, Filters, Recipe
 from timer.documents.recipe_file import load_recipe, recipe_toml
-from timer.documents.recipe_light import Pass, passes, printed_base, with_setting
+from timer.documents.recipe_light import Pass, dry_note, passes, with_setting
 from timer.documents.settings import Head
 from timer.errors import Refused
 from timer.plans.recipe_change import described
@@ -97,7 +97,7 @@ def command(
         raise click.UsageError("say the grade of the strip itself, the second exposure: --grade 5")
     recipe = load_recipe(target) if target else None
     if recipe and first is None and middle is None:
-        middle = printed_base(recipe)
+        middle = recipe.base_s
     if (first is None) == (middle is None):
         raise click.UsageError("say where the strip starts with --from SECONDS, or its middle with --around SECONDS")
     try:
@@ -116,7 +116,7 @@ def command(
     except ValueError as error:
         raise Refused(str(error)) from None
     if made_for:
-        plan = replace(plan, notes=(*plan.notes, f"made for: {made_for.title}, {described(made_for)}"))
+        plan = replace(plan, notes=(*plan.notes, *dry_note(made_for), f"made for: {made_for.title}, {described(made_for)}"))
     if paper == "ra4":
         from timer.app.lamp import response
         from timer.documents.settings import layers, load_settings

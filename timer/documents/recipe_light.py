@@ -33,6 +33,13 @@ def printed_base(recipe: Recipe) -> float:
     return recipe.base_s * dry_factor(recipe)
 
 
+def dry_note(recipe: Recipe) -> tuple[str, ...]:
+    """What to know when a test for ``recipe`` is read: it has the light that the recipe says, the print has less."""
+    if not recipe.dry_down_percent:
+        return ()
+    return (f"read it wet: the print will have {recipe.dry_down_percent:g} % less, so that it dries to what is seen now",)
+
+
 def laid_out(recipe: Recipe, share: float = 1.0) -> tuple[Segment, ...]:
     """The base in stretches, with the dodges in them; of its ``share`` for one colour. ValueError as ``segments``."""
     return segments(printed_base(recipe) * share, craft_dodges(recipe), recipe.changeover_s)

@@ -1,6 +1,7 @@
 """One area of a print corrected by what was seen on it: "window +1/3" is a third of a stop darker there.
 
 Stops add up, so a burn of 1/3 that needs 1/3 more is one of 2/3, and a dodge of 1/4 that needs 1/3 more is a burn of 1/12.
+Of a split-grade print both exposures change by as much, so that the area's contrast stays.
 """
 
 import re
@@ -13,12 +14,14 @@ import msgspec
 from timer.craft.dodge_burn import dodge_seconds
 from timer.craft.read_strip import next_step
 from timer.craft.stops import digits, factor, format_stops, parse_stops
-from timer.documents.recipe import AreaChange, Burn, Derived, Dodge, Edges, Recipe
+from timer.documents.recipe import AreaChange, Burn, Derived, Edges, Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
-from timer.documents.recipe_light import burn_light, edge_light, printed_base
+from timer.documents.recipe_light import burn_light, edge_light, filters_text, printed_base
 from timer.errors import LamphouseError
+from timer.plans.area_change import in_base, in_second, named
 from timer.plans.derive import derive
 from timer.plans.recipe_change import RecipeChange
+from timer.plans.split_grade import split_of
 
 Kind = Literal["base", "dodge", "burn", "edges", "nothing"]
 PRINT = ("print", "base")
@@ -44,7 +47,10 @@ class Amount:
 
 @dataclass(frozen=True)
 class Correction:
-    """``asked`` and ``given`` stops on ``area``; ``given`` is half of the ``last`` change back when the direction turned."""
+    """``asked`` and ``given`` stops on ``area``; ``given`` is half of the ``last`` change back when the direction turned.
+
+    ``second``: what becomes of the second exposure of a split-grade print, in words.
+    """
 
     area: str
     asked: Fraction
@@ -52,6 +58,7 @@ class Correction:
     last: Fraction | None
     old: Amount
     new: Amount
+    second: str = ""
 
     def __str__(self) -> str:
         turned = (
@@ -59,7 +66,9 @@ class Correction:
             if self.given != self.asked
             else ""
         )
-        return f"{self.area} {format_stops(self.given, signed=True)}{turned}: {self.old} -> {self.new}"
+        alone = " of that burn alone" if self.old.kind == "burn" and self.old.stops is None else ""
+        second = f"; {self.second}" if self.second else ""
+        return f"{self.area} {format_stops(self.given, signed=True)}{alone}{turned}: {self.old} -> {self.new}{second}"
 
 
 @dataclass(frozen=True)
@@ -89,8 +98,8 @@ def correct(
 ) -> Corrected:
     """``recipe`` with each area of ``asked`` so many stops darker (lighter below 0), as a derived recipe.
 
-    The last change of every area is remembered in it; when the direction of one turns, half of its last change is taken
-    back instead (``exact``: as asked). LamphouseError when what comes out could not be made.
+    The last change of every area is remembered in it; when the direction of one turns, no more than half of its last
+    change is taken back (``exact``: as asked). LamphouseError when what comes out could not be made.
     """
     last = {row.area: row.stops for row in recipe.derived.areas} if recipe.derived else {}
     if recipe.derived and recipe.derived.stops is not None:
@@ -100,10 +109,11 @@ def correct(
         raise LamphouseError("an area is corrected twice; give each area once")
     made, done = recipe, []
     for area, stops in asked:
-        given = stops if exact or area not in last else next_step(stops, last[area])
+        half = next_step(stops, last[area]) if area in last else stops
+        given = stops if exact or abs(stops) < abs(half) else half
         old = amount_of(made, area)
-        made = _whole(made, given) if area in PRINT else _changed(made, area, given)
-        done.append(Correction(area, stops, given, last.get(area), old, amount_of(made, area)))
+        made, second = (_whole(made, given), "") if area in PRINT else _changed(made, area, given)
+        done.append(Correction(area, stops, given, last.get(area), old, amount_of(made, area), second))
     kept = last | {c.area: c.given for c in done}
     whole = next((c.given for c in done if c.area in PRINT), recipe.derived.stops if recipe.derived else None)
     derived = Derived(
@@ -120,78 +130,67 @@ def correct(
     return Corrected(parse_recipe(recipe_toml(made), "the corrected recipe"), tuple(done))
 
 
+def last_change(recipe: Recipe, area: str) -> Fraction | None:
+    """The stops by which ``area``, or the whole print, was changed last; None where it was not yet."""
+    made = recipe.derived
+    if made is None:
+        return None
+    return made.stops if area in PRINT else next((row.stops for row in made.areas if row.area == area), None)
+
+
 def areas_of(recipe: Recipe) -> tuple[str, ...]:
     """What can be corrected by itself: every area held back or burnt in, each once, and the edges where they are burnt."""
-    names = [*(d.area for d in recipe.dodge), *(b.area for b in recipe.burn), *(["edges"] if recipe.edges else [])]
+    second = split_of(recipe)
+    held = [*(d.area for d in recipe.dodge), *((d.area for d in second.dodge) if second else ())]
+    burnt = [b.area for b in recipe.burn]
+    through = [filters_text(f) for f in (recipe.filters, *(b.filters for b in recipe.burn)) if f is not None]
+    beside = {named(area, filters) for area in (*held, *burnt) for filters in through}
+    names = [*held, *(area for area in burnt if area not in beside), *(["edges"] if recipe.edges else [])]
     return tuple(name for name in dict.fromkeys(names) if name not in PRINT)
 
 
 def amount_of(recipe: Recipe, area: str) -> Amount:
-    """What ``area`` of ``recipe`` has now."""
+    """What ``area`` of ``recipe`` has now; of a split-grade print in its first exposure, where it has anything there."""
     if area in PRINT:
         return Amount("base", None, printed_base(recipe))
     if area == "edges":
         edges = recipe.edges
         return Amount("edges", edges.stops, edge_light(recipe)) if edges else Amount("nothing", Fraction(0), 0.0)
-    for burn in recipe.burn:
-        if burn.area == area:
-            return Amount("burn", burn.stops, burn_light(recipe, burn))
+    burn = next((burn for burn in recipe.burn if burn.area == area), None)
+    if burn and not _through_second(recipe, burn):
+        return Amount("burn", burn.stops, burn_light(recipe, burn))
     for dodge in recipe.dodge:
         if dodge.area == area:
             return Amount("dodge", -abs(dodge.stops), dodge_seconds(printed_base(recipe), abs(dodge.stops)))
     return Amount("nothing", Fraction(0), 0.0)
 
 
+def _through_second(recipe: Recipe, burn: Burn) -> bool:
+    """Whether ``burn`` is an area's part of the second exposure of a split-grade print."""
+    second = split_of(recipe)
+    return second is not None and burn is not second and burn.filters == second.filters
+
+
 def _whole(recipe: Recipe, stops: Fraction) -> Recipe:
     return derive(recipe, RecipeChange(stops=stops)).recipe
 
 
-def _changed(recipe: Recipe, area: str, stops: Fraction) -> Recipe:
+def _changed(recipe: Recipe, area: str, stops: Fraction) -> tuple[Recipe, str]:
+    """``recipe`` with its ``area`` changed, and what became of the second exposure of a split-grade print."""
     now = amount_of(recipe, area)
     if now.stops is None:
         burns = tuple(
             msgspec.structs.replace(b, seconds=round((b.seconds or 0) * factor(stops), 3)) if b.area == area else b
             for b in recipe.burn
         )
-        return msgspec.structs.replace(recipe, burn=burns)
-    new = now.stops + stops
+        return msgspec.structs.replace(recipe, burn=burns), ""
     if area == "edges":
+        new = now.stops + stops
         if new < 0:
             raise LamphouseError(
                 f"edges {format_stops(stops)}: their burn is {format_stops(now.stops)}; no more can be taken away"
             )
         edges = msgspec.structs.replace(recipe.edges, stops=new) if recipe.edges else Edges(new)
-        return msgspec.structs.replace(recipe, edges=edges if new else None)
-    return _local(recipe, area, new)
-
-
-def _local(recipe: Recipe, area: str, stops: Fraction) -> Recipe:
-    """``recipe`` with ``area`` burnt in, held back, or left as the base; its tool, motion, outline and place stay."""
-    dodge, burn = list(recipe.dodge), list(recipe.burn)
-    at_dodge = next((n for n, d in enumerate(dodge) if d.area == area), None)
-    at_burn = next((n for n, b in enumerate(burn) if b.area == area), None)
-    known: Dodge | Burn | None = None
-    if at_burn is not None:  # an area that is burnt in and held back is corrected in its burn
-        known = burn.pop(at_burn)
-    elif at_dodge is not None:
-        known = dodge.pop(at_dodge)
-    if known and stops > 0:
-        new = Burn(area, stops, tool=known.tool, motion=known.motion, outline=known.outline)
-        burn.insert(len(burn) if at_burn is None else at_burn, new)
-    elif stops > 0:
-        burn.append(Burn(area, stops))
-    elif stops < 0:
-        together = known.together if isinstance(known, Dodge) else ""
-        fresh = Dodge(area, stops, together)
-        if known:
-            fresh = msgspec.structs.replace(fresh, tool=known.tool, motion=known.motion, outline=known.outline)
-        if at_burn is not None and at_dodge is not None:
-            raise LamphouseError(
-                f"{area} is held back already, and would be held back further; change its dodge in the recipe"
-            )
-        dodge.insert(len(dodge) if at_dodge is None else at_dodge, fresh)
-    names = {d.area for d in dodge}
-    dodges = tuple(msgspec.structs.replace(d, together=d.together if d.together in names else "") for d in dodge)
-    left = names | {b.area for b in burn}
-    order = tuple(name for name in recipe.order if name in left)
-    return msgspec.structs.replace(recipe, dodge=dodges, burn=tuple(burn), order=order)
+        alone = f"through {filters_text(recipe.filters) or 'no filter'} alone" if split_of(recipe) else ""
+        return msgspec.structs.replace(recipe, edges=edges if new else None), alone
+    return in_second(in_base(recipe, area, stops), area, stops)

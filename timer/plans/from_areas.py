@@ -7,9 +7,10 @@ import msgspec
 
 from timer.craft.read_by_area import Area, Way, read_areas
 from timer.craft.stops import digits, format_stops
-from timer.documents.recipe import Burn, Derived, Dodge, Filters, Local, Recipe
+from timer.documents.recipe import Burn, Derived, Dodge, Filters, Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.documents.recipe_light import filters_text
+from timer.plans.area_change import like
 from timer.plans.model import Plan
 from timer.plans.split_grade import WHOLE, Split, split_recipe
 
@@ -55,8 +56,8 @@ def recipe_from(way: Way, recipe: Recipe, source: str) -> Recipe:
     known: dict[str, Dodge | Burn] = {b.area: b for b in recipe.burn}
     known |= {d.area: d for d in recipe.dodge}
     named = {local.area for local in (*way.dodges, *way.burns)} | set(way.as_base)
-    dodges = [_like(known.get(d.area), Dodge(d.area, d.stops)) for d in way.dodges]
-    burns = [_like(known.get(b.area), Burn(b.area, b.stops)) for b in way.burns]
+    dodges = [like(known.get(d.area), Dodge(d.area, d.stops)) for d in way.dodges]
+    burns = [like(known.get(b.area), Burn(b.area, b.stops)) for b in way.burns]
     left = [
         msgspec.structs.replace(d, together="") if d.together in named else d for d in recipe.dodge if d.area not in named
     ]
@@ -94,13 +95,6 @@ def second_from(way: Way, recipe: Recipe, second: Filters, source: str) -> Recip
     )
     changed = msgspec.structs.replace(split, burn=(*kept, *burns), derived=Derived(recipe.title, says=says))
     return parse_recipe(recipe_toml(changed), "the recipe that was read")
-
-
-def _like(known: Dodge | Burn | None, item: Local) -> Local:
-    """``item`` with the tool, motion and outline that are ``known`` of its area."""
-    if known is None:
-        return item
-    return msgspec.structs.replace(item, tool=known.tool, motion=known.motion, outline=known.outline)
 
 
 def amount(item: Dodge | Burn) -> str:

@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from timer.craft.heads import parse_setting
 from timer.craft.stops import LIMIT, digits, factor, parse_stops, stops_between
 from timer.documents.recipe import GRADES, Burn, Dodge, Edges, Filters, Flash, Recipe
-from timer.documents.recipe_light import burn_light, printed_base, with_setting
+from timer.documents.recipe_light import burn_light, dry_factor, printed_base, with_setting
 from timer.plans.recipe_rows import PAPER_KINDS, Field, Row, kept
 
 TWELFTH = Fraction(1, 12)
@@ -63,7 +63,7 @@ def typed(recipe: Recipe, row: Row, field: Field, text: str) -> Recipe:
         case "filters", _:
             return replace(recipe, filters=read_filters(text, recipe.filters))
         case "base", _:
-            return replace(recipe, base_s=_light(text, recipe.base_s))
+            return replace(recipe, base_s=_light(text, recipe.base_s, recipe))
         case (("dodge" | "burn"), "amount"):
             return _amount_typed(recipe, row, text)
         case "dodge", "name":
@@ -208,7 +208,7 @@ def _amount_typed(recipe: Recipe, row: Row, text: str) -> Recipe:
     bare = text[:1] not in "+-−"
     if _stops(recipe, row) is None:
         now = recipe.burn[row.at].seconds or 0
-        return _area(recipe, row, seconds=kept(now * factor(parse_stops(text)) if not bare else _seconds(text)))
+        return _area(recipe, row, seconds=_light(text, now, recipe))
     if bare and "/" not in text and not any(sign in text for sign in "½⅓⅔¼¾"):
         return _amounted(recipe, row, _stops_of(recipe, row, _seconds(text)))
     stops = parse_stops(text)
@@ -259,13 +259,19 @@ def _placed(recipe: Recipe, text: str) -> Recipe:
         if word.startswith("f/"):
             place = replace(place, aperture=_number(word.removeprefix("f/"), "an aperture, like f/8"))
     if sizes:
-        place = replace(place, sheet=sizes[-1], frame=sizes[0] if len(sizes) == 2 else place.frame)
+        frame = sizes[0] if len(sizes) == 2 else place.frame
+        if (sizes[-1], frame) != (place.sheet, place.frame):  # what was measured belongs to another column height
+            place = replace(place, detail_print_mm=None, lens_to_paper_mm=None)
+        place = replace(place, sheet=sizes[-1], frame=frame)
     return replace(recipe, enlargement=place)
 
 
-def _light(text: str, now: float) -> float:
-    """Seconds, or with a sign stops more or less than ``now``."""
-    return kept(now * factor(parse_stops(text))) if text[:1] in "+-−" and text else _seconds(text)
+def _light(text: str, now: float, recipe: Recipe) -> float:
+    """Seconds as the rows show them, those of the print, or with a sign stops more or less than ``now``; as the recipe has
+    them, before dry-down."""
+    if text[:1] in "+-−" and text:
+        return kept(now * factor(parse_stops(text)))
+    return kept(_seconds(text) / dry_factor(recipe)) if recipe.dry_down_percent else _seconds(text)
 
 
 def _seconds(text: str) -> float:
