@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 
 from timer.craft.stops import (
     SPOKEN,
+    at_a_glance,
     between,
     digits,
     exact_stops,
@@ -155,6 +156,8 @@ def test_times_in_a_list_are_told_apart() -> None:
     assert [listed(s) for s in (12.699, 1.0, 0.9999, 0.15625, 0.01702, 0.0191, 0.005, 1e-17, 0)] == [
         "12.70", "1.00", "1.00", "0.156", "0.0170", "0.0191", "0.00500", "0.00", "0.00",
     ]  # fmt: skip
+
+    assert [at_a_glance(s) for s in (12.699, 1.0, 0.0170)] == ["12.7", "1.0", "0.0170"]
 
 
 def test_a_change_too_small_for_two_decimals_is_no_nothing() -> None:

@@ -13,6 +13,7 @@ from timer.bench import lamps
 from timer.craft.lamp_response import INSTANT, LampResponse, on_time
 from timer.craft.layers import LAYERS, TYPICAL, shift_cc, shift_from_long, shifts
 from timer.documents.recipe_file import parse_recipe
+from timer.documents.recipe_light import Pass
 from timer.documents.settings import Settings
 from timer.plans.print import print_plan
 from timer.plans.strip import strip_plan
@@ -57,6 +58,21 @@ def test_three_lights_in_turn_are_no_bursts_of_one() -> None:
     plan = strip_plan(2, Fraction(1, 4), 2, "cover", paper="ra4")
     turns = tuple(replace(step, filters=light) for step in plan.steps for light in LAYERS)
     assert patch_bursts(replace(plan, steps=turns)) == {}
+
+
+def test_bursts_of_three_lights_in_turn_are_spoken_of() -> None:
+    third = tuple(Pass(light, share) for light, share in zip(LAYERS, (1.0, 0.5, 0.5), strict=True))
+    covered, window = (
+        strip_plan(2, Fraction(1, 4), 5, way, paper="ra4", parts=third)  # type: ignore[arg-type]
+        for way in ("cover", "window")
+    )
+    note = with_colour_note(covered, INSTANT, TYPICAL).notes[-1]
+    # By hand, long lights: a lamp taken as instant loses its lag at each start, 90 ms in the red layer and 161 in the blue.
+    # Patch 5 has 4 s of red and 2 s of blue, in five bursts four lags short of one: log2(1 - 4 x 0.09 / 3.91) = -0.139 stop
+    # and log2(1 - 4 x 0.161 / 1.84) = -0.622, 14.5 CC apart; the shortest burst, 0.19 s, loses no more than it has.
+    assert note.startswith("made of 5 bursts of each light, patch 5 is")
+    assert 10 < float(note.split(" is ")[1].split(" CC")[0]) < 14.5
+    assert with_colour_note(window, INSTANT, TYPICAL) == window
 
 
 def test_the_figure_is_the_benchs() -> None:
@@ -117,3 +133,13 @@ def test_the_screens_strip_for_a_colour_print_is_by_window() -> None:
     made = StripChoice().on_its_paper(job, recipe)
     assert (made.paper, made.way, made.middle) == ("ra4", "window", pytest.approx(8))
     assert replace(made, way="uncover").on_its_paper(job, recipe).way == "uncover"  # chosen on this paper: it stays
+
+
+def test_the_screens_strip_for_three_lights_in_turn_gives_all_three() -> None:
+    lights = '[filters]\nhead = "tricolour"\nred = 12\ngreen = 8\nblue = 6\n'
+    recipe = parse_recipe(f'recipe = 1\ntitle = "t"\nbase_s = 12\n[paper]\nkind = "ra4"\n{lights}')
+    made = StripChoice(patches=3).on_its_paper(Job(print_plan(recipe), recipe=recipe), recipe)
+    lit = {(s.filters, s.area): s.seconds for s in made.job().plan.steps if s.do == "expose"}
+    assert len(lit) == 9
+    # the middle patch is the print: 12 s of red, 8 of green, 6 of blue
+    assert [lit[light, "patch 2"] for light in LAYERS] == pytest.approx([12, 8, 6])

@@ -21,7 +21,7 @@ from timer.documents.files import read_text, reason, toml_files
 from timer.documents.own_picture import picture_path
 from timer.documents.recipe import Recipe
 from timer.documents.recipe_file import parse_recipe
-from timer.documents.recipe_light import dry_note, passes
+from timer.documents.recipe_light import Pass, dry_note, passes
 from timer.documents.settings import Settings, folder, layers
 from timer.errors import LamphouseError
 from timer.plans.magnification import blades_of
@@ -75,11 +75,14 @@ class StripChoice:
 
     def job(self, settings: Settings | None = None) -> Job:
         """``settings`` have the lamp's response, by which a colour strip says what its bursts do to colour."""
-        plan = strip_plan(self.seconds, self.step, self.patches, self.way, paper=self.paper)
+        recipe = self.made_for.recipe if self.made_for else None
+        # Three lights in turn are three exposures of every patch; of any other head the filters are in already.
+        parts = passes(recipe.filters) if recipe and recipe.filters.head == "tricolour" else (Pass(""),)
+        plan = strip_plan(self.seconds, self.step, self.patches, self.way, paper=self.paper, parts=parts)
         if settings:
             plan = with_colour_note(plan, response(settings, plan), layers(settings))
         if self.made_for:
-            dry = dry_note(self.made_for.recipe) if self.made_for.recipe else ()
+            dry = dry_note(recipe) if recipe else ()
             plan = replace(plan, notes=(*plan.notes, *dry, f"made for: {self.made_for.plan.title}"))
         return Job(plan, made_for=self.made_for, picks=picks_of(plan))
 

@@ -96,6 +96,11 @@ def listed(seconds: float) -> str:
     return digits(seconds) if 0.001 <= seconds < 1 else f"{seconds:.2f}"
 
 
+def at_a_glance(seconds: float) -> str:
+    """A time where there is little room: to a tenth of a second, below one second as it is ``listed``."""
+    return f"{seconds:.1f}" if seconds >= 1 else listed(seconds)
+
+
 def factor(stops: Fraction | float) -> float:
     """The ratio of light that ``stops`` stand for: 2 to the power of stops."""
     return math.exp2(stops)

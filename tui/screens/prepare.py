@@ -9,7 +9,7 @@ from textual.timer import Timer
 from textual.widgets import Static
 
 from timer.app.jobs import Job
-from timer.craft.stops import format_stops
+from timer.craft.stops import at_a_glance, format_stops
 from timer.documents.recipe import PAPERS as KINDS
 from timer.documents.recipe_light import filters_text
 from timer.errors import LamphouseError
@@ -121,7 +121,7 @@ class Prepare(Page):
             choice = self.context.choice
             target = choice.made_for.plan.title if choice.made_for else "no print"
             return (
-                f"strip on {KINDS[choice.paper]}: from {choice.seconds:.1f} s, {choice.patches} patches\n"
+                f"strip on {KINDS[choice.paper]}: from {at_a_glance(choice.seconds)} s, {choice.patches} patches\n"
                 f"{format_stops(choice.step)} stop, {choice.way}   made for: {target}"
             )
         assert job.recipe
