@@ -62,10 +62,7 @@ def test_three_lights_in_turn_are_no_bursts_of_one() -> None:
 
 def test_bursts_of_three_lights_in_turn_are_spoken_of() -> None:
     third = tuple(Pass(light, share) for light, share in zip(LAYERS, (1.0, 0.5, 0.5), strict=True))
-    covered, window = (
-        strip_plan(2, Fraction(1, 4), 5, way, paper="ra4", parts=third)  # type: ignore[arg-type]
-        for way in ("cover", "window")
-    )
+    covered, window = (strip_plan(2, Fraction(1, 4), 5, way, paper="ra4", parts=third) for way in ("cover", "window"))
     note = with_colour_note(covered, INSTANT, TYPICAL).notes[-1]
     # By hand, long lights: a lamp taken as instant loses its lag at each start, 90 ms in the red layer and 161 in the blue.
     # Patch 5 has 4 s of red and 2 s of blue, in five bursts four lags short of one: log2(1 - 4 x 0.09 / 3.91) = -0.139 stop
