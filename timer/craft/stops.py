@@ -106,6 +106,16 @@ def factor(stops: Fraction | float) -> float:
     return math.exp2(stops)
 
 
+def told_apart(number: float, limit: float) -> str:
+    """``number``, which is below ``limit`` or above it, in as few digits as show that: 0.0049 below 0.005, 120.04 above
+    120."""
+    for places in range(1, 16):
+        text = f"{number:.{places}g}" if number < limit else f"{number:.{places}f}"
+        if float(text) != limit and (float(text) < limit) == (number < limit):
+            return text
+    return repr(number)
+
+
 def stops_between(first: float, second: float) -> float:
     """Stops from ``first`` to ``second`` (both seconds, or both any positive amount of light)."""
     if not (first > 0 and second > 0 and math.isfinite(first) and math.isfinite(second)):

@@ -69,6 +69,8 @@ def filters_change(recipe: Recipe, target: RecipeChange, says: list[str]) -> tup
                 f"box {target.box.name} was measured with a change of pack, and the recipe prints through a contrast grade"
             )
         return msgspec.structs.replace(now, grade=target.grade or now.grade), 1.0
+    if target.pack is not None and target.correct is not None:
+        raise ValueError("give a pack to go to, or a change of the pack, not both")
     head = _head(now, target, colour)
     setting, change = setting_of(now), 1.0
     if colour:
