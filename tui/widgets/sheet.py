@@ -11,7 +11,7 @@ from rich.style import Style
 from rich.text import Text
 from textual.widgets import Static
 
-from timer.craft.stops import format_stops
+from timer.craft.stops import format_stops, listed
 from timer.documents.recipe import Recipe
 from timer.plans import outlines
 from timer.plans.first_sheet import is_first_sheet
@@ -122,9 +122,13 @@ def _row(signs: str, parts: Sequence[str]) -> list[str]:
 
 
 def _time(seconds: float, width: int) -> str:
-    """To as many decimals as have room, two of less than a second."""
-    texts = [f"{seconds:.{places}f}" for places in ((2, 1, 0) if seconds < 1 else (1, 0))]
-    return next((text for text in texts if len(text) <= width), texts[-1][:width])
+    """To as many decimals as have room."""
+    fitting = (text for text in (*_finer(seconds), f"{seconds:.1f}") if len(text) <= width)
+    return next(fitting, f"{seconds:.0f}"[:width])
+
+
+def _finer(seconds: float) -> tuple[str, ...]:
+    return (listed(seconds), f"{seconds:.2f}") if seconds < 1 else ()
 
 
 def print_map(recipe: Recipe, shape: float, width: int, height: int, pixels: Pixels | None = None) -> Text:
