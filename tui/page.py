@@ -70,6 +70,7 @@ class Page(Screen[None]):
         yield Static(id="alarm", markup=False)
         with Vertical(id="body"):
             yield from self.body()
+        yield Static(id="news", markup=False)
         yield Static(id="clocks", markup=False)
         yield Static(id="next", markup=False)
 
@@ -99,17 +100,21 @@ class Page(Screen[None]):
         self.title_line()
 
     def title_line(self) -> None:
-        """How things stand; and below, in a line that is kept free for it where there is room, what is wrong."""
+        """How things stand; below, in a line that is kept free for it where there is room, what is wrong; and news."""
         width = self.size.width or 80
         for title in self.query("#title").results(Static):  # none yet, on a page that is just coming
             stands = self.context.standing(width - len(self.phase) - 3)
             title.update(f"{self.phase}   {stands.rjust(width - len(self.phase) - 3)}", layout=width < 72)
         for alarm in self.query("#alarm").results(Static):
-            trouble = self.context.trouble
-            alarm.display = bool(trouble) or self.size.height >= TALL
-            text = f"!! {trouble}" if trouble else ""
+            text = "\n".join(f"!! {trouble}" for trouble in self.context.said.troubles)
+            alarm.display = bool(text) or self.size.height >= TALL
             if alarm.content != text:
                 alarm.update(text)
+        for line in self.query("#news").results(Static):
+            news = self.context.said.news
+            line.display = bool(news)
+            if line.content != news:
+                line.update(news)
 
     def clock_line(self) -> None:
         """Each running bath and its next call, in a row above the foot; none where none runs, or the page has its own."""
@@ -145,10 +150,13 @@ class Page(Screen[None]):
         if self.app.screen is not self:
             return
         self.sure = sure
-        if self.context.keys.is_press(key):
-            self.press()
-        elif not self.pressed(key):
-            self.context.common_key(key)
+        context, page, said = self.context, self.app.screen, self.context.said.times
+        acts = self.press() if context.keys.is_press(key) else self.pressed(key)
+        if not acts and not context.keys.is_press(key):
+            context.common_key(key)
+            acts = self.app.screen is not page
+        if acts and context.said.times == said:
+            context.works()
 
     def pressed(self, key: str) -> bool:
         """Act on a key that is this screen's own; whether it was."""
@@ -161,9 +169,9 @@ class Page(Screen[None]):
         """The pedal was held: dark now, but for a page where all is dark and over already."""
         self.context.dark_now()
 
-    def press(self) -> None:
-        """Enter, or the pedal: the next thing."""
-        self.pressed("enter")
+    def press(self) -> bool:
+        """Enter, or the pedal: the next thing; whether there was one."""
+        return self.pressed("enter")
 
     def leave(self) -> None:
         """Leave without a question, as q does."""

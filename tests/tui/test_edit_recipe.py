@@ -117,7 +117,7 @@ async def test_a_file_changed_elsewhere_meanwhile_is_not_written_over(home: Path
         await press(app, pilot, "9", "enter")
         path.write_text(path.read_text().replace("2.0", "3.0"))
         await press(app, pilot, "enter")
-        assert "was changed since" in app.trouble
+        assert "was changed since" in app.said.trouble
         assert isinstance(app.screen, EditRecipe)
     assert load_recipe(path).base_s == 3.0
 
@@ -156,7 +156,7 @@ async def test_bad_words_are_said_and_change_nothing(home: Path) -> None:
         await press(app, pilot, "h", *"gate", "enter")  # two areas of one name
         await until(pilot, lambda: "named twice" in text_of(app, "choice"))
         await press(app, pilot, "enter")
-        assert "named twice" in app.trouble
+        assert "named twice" in app.said.trouble
 
 
 async def test_what_is_not_written_is_asked_about_once(home: Path) -> None:

@@ -70,7 +70,7 @@ async def test_three_areas_become_a_recipe_beside_the_print(home: Path) -> None:
         assert recipe.base_s == pytest.approx(10 * 2 ** (5 / 24), abs=1e-3)
         assert [(b.area, b.stops) for b in recipe.burn] == [("window", Fraction(5, 8)), ("sky", Fraction(1, 2))]
         await press(app, pilot, "u")  # and it waits to be read again
-        await until(pilot, lambda: "is gone again" in app.trouble)
+        await until(pilot, lambda: "is gone again" in app.said.news)
         assert [waiting.run for waiting in app.darkroom.archive.tests_to_read()] == [run]
     assert path.read_text() == before
 

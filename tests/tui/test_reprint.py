@@ -79,7 +79,7 @@ async def test_a_size_that_cannot_be_reckoned_is_said_and_not_exposed(home: Path
         await until(pilot, lambda: "cannot be made" in next_action(app))
         await press(app, pilot, "enter")
         assert isinstance(app.screen, Reprint)
-        assert app.trouble
+        assert app.said.trouble
 
 
 async def test_with_paper_out_nothing_is_exposed_anew(home: Path) -> None:

@@ -316,7 +316,7 @@ class Prepare(Page):
         except LamphouseError as error:
             return self.context.report(str(error))
         self.begin()
-        return self.context.report(said, "easel")
+        return self.context.tell(said, "easel")
 
     def _go(self) -> None:
         context = self.context

@@ -306,7 +306,7 @@ class Solve(TypingPage):
             context.report(str(error))
             return
         if says:
-            context.report(says, "warn")
+            context.tell(says, "warn")
         if job is None:
             self._on(made)
             return
