@@ -13,7 +13,7 @@ from textual.widgets import Static
 
 from tui.context import Context
 from tui.driver import DARK_KEYS
-from tui.keys import REPEATABLE
+from tui.keys import GUARDED, REPEATABLE
 from tui.widgets.lines import write
 from tui.widgets.sheet import Sheet
 
@@ -59,6 +59,8 @@ class Page(Screen[None]):
     phase = ""
     typing = False
     sure = True
+    guarded: frozenset[str] = frozenset()
+    """Keys of its own that write or begin something, so that they count after a rest alone (``tui.keys.GUARDED``)."""
     hears_clocks = False
     """Whether it advances the clocks of the baths itself."""
 
@@ -140,10 +142,26 @@ class Page(Screen[None]):
                 self.context.leave_now()
         elif self.app.screen is not self:
             return  # it was meant for a page that has just been left
-        elif event.key in REPEATABLE or (self.typing and not self.context.keys.is_press(event.key)):
-            self.counts(event.key, sure=True)
         else:
-            self.context.keys.came(self, event.key, event.time)
+            self.context.keys.settle(event.key)
+            page = self.app.screen  # another one, if what was in question has left this
+            if isinstance(page, Page):
+                page.came(event.key, event.time)
+
+    def came(self, key: str, at: float) -> None:
+        """``key`` came at ``at`` of the monotonic clock: what chooses, opens or is typed acts at once, the rest if sure."""
+        keys = self.context.keys
+        if keys.is_press(key):
+            if self.typing and keys.ends_line(at):
+                return self.counts(key, sure=False)
+        else:
+            if self.typing:
+                return self.counts(key, sure=True) if keys.typed(key, at) else None
+            if key in REPEATABLE:
+                return self.counts(key, sure=True)
+            if key not in GUARDED | self.guarded:
+                return self.counts(key, sure=False) if keys.tapped(key, at) else None
+        return keys.came(self, key, at)
 
     def counts(self, key: str, *, sure: bool) -> None:
         """``key`` was pressed, and is not just held."""

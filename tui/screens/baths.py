@@ -21,6 +21,7 @@ class Baths(Page):
 
     phase = "BATHS"
     hears_clocks = True
+    guarded = frozenset({"a", "h"})
 
     def body(self) -> ComposeResult:
         yield Static(id="area", markup=False)

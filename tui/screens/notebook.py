@@ -22,6 +22,7 @@ class NotebookPage(TypingPage):
     """A list that is moved through, searched, and written on."""
 
     phase = "NOTEBOOK"
+    guarded = frozenset({"k"})
 
     def body(self) -> ComposeResult:
         with Horizontal(id="book"):

@@ -40,6 +40,7 @@ class Solve(TypingPage):
     """
 
     phase = "SOLVE"
+    guarded = frozenset({"p"})
 
     def __init__(self, job: Job, run: int, looks: tuple[str, ...] = ()) -> None:
         super().__init__()
