@@ -19,13 +19,16 @@ from tui.widgets.sheet import Sheet
 
 TALL = 20
 """Rows from which on there are large words and a line kept for alarms."""
+LEAVE = ("q", "escape")
+NOT_WRITTEN = "Not written yet. q again: leave it so\nEnter: write it   any other key: go on"
 HELP = "KEYS"
 """The phase of the page of keys."""
 KEYS_HELP = (
     ("Enter, pedal", "the next thing, as the foot of the screen says"),
     ("Space, pedal held", "DARK NOW, wherever you are"),
     ("c, pedal held (dark)", "say that the paper is covered, or in the lidded drum"),
-    ("q, Esc", "leave; what is missing can be given later"),
+    ("q, Esc", "leave; missing light can be given later"),
+    ("q", "on the first page: end the program"),
     ("up down left right", "choose, change"),
     ("d", "red screen: brighter step by step, then black"),
     ("v", "sound: loud, quiet, off"),
@@ -58,6 +61,10 @@ class Page(Screen[None]):
 
     phase = ""
     typing = False
+    refused = ""
+    """Why what was typed cannot stand."""
+    leaving = False
+    """Whether it was asked to leave with something unwritten, and the next q does."""
     sure = True
     guarded: frozenset[str] = frozenset()
     """Keys of its own that write or begin something, so that they count after a rest alone (``tui.keys.GUARDED``)."""
@@ -113,7 +120,7 @@ class Page(Screen[None]):
             if alarm.content != text:
                 alarm.update(text)
         for line in self.query("#news").results(Static):
-            news = self.context.said.news
+            news = self.refused or self.context.said.news
             line.display = bool(news)
             if line.content != news:
                 line.update(news)
@@ -168,6 +175,9 @@ class Page(Screen[None]):
         if self.app.screen is not self:
             return
         self.sure = sure
+        if self.leaving and key not in LEAVE:
+            self.leaving = False
+            self._draw()
         context, page, said = self.context, self.app.screen, self.context.said.times
         acts = self.press() if context.keys.is_press(key) else self.pressed(key)
         if not acts and not context.keys.is_press(key):
@@ -191,9 +201,21 @@ class Page(Screen[None]):
         """Enter, or the pedal: the next thing; whether there was one."""
         return self.pressed("enter")
 
+    @property
+    def unwritten(self) -> bool:
+        """Whether something would be lost by leaving."""
+        return False
+
     def leave(self) -> None:
-        """Leave without a question, as q does."""
-        self.context.go_back()
+        """Leave, as q does; what would be lost is asked about once."""
+        if self.unwritten and not self.leaving and not self.context.paper_out:
+            self.leaving = True
+            self._draw()
+        else:
+            self.context.go_back()
+
+    def _draw(self) -> None:
+        """Show the page as it is now."""
 
 
 class LeafPage(Page):

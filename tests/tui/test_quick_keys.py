@@ -9,6 +9,7 @@ from textual.pilot import Pilot
 
 from tests.run.test_presses import held
 from tests.tui.stage import next_action, press, recipe_in, stage, until
+from timer.plans.recipe_rows import rows
 from tui.app import LamphouseApp
 from tui.screens.edit_recipe import EditRecipe
 from tui.screens.negatives import Negatives
@@ -76,7 +77,7 @@ async def test_a_key_that_waits_counts_before_the_next_one(home: Path) -> None:
         assert isinstance(page, EditRecipe)
         await press(app, pilot, "h", *"wall", "enter", "h", *"door", "enter")
         app.keys.forget()
-        page.at = next(n for n in range(12) if page.row.name == "wall" or setattr(page, "at", n + 1) is not None)
+        page.at = [row.name for row in rows(page.recipe)].index("wall")
         await came(app, pilot, ("x", 0.0), ("x", 0.6), ("up", 0.65), ("up", 0.7))
         assert [d.area for d in page.recipe.dodge] == ["gate"]
         assert len(page.recipe.burn) == 1

@@ -15,6 +15,7 @@ from timer.plans import recipe_edits, recipe_rows
 from timer.plans.print import print_plan
 from timer.plans.recipe_rows import Field, Row
 from tui.entry_line import letter_of
+from tui.page import NOT_WRITTEN
 from tui.typing_page import TypingPage
 from tui.widgets.timeline import Timeline
 
@@ -56,7 +57,6 @@ class EditRecipe(TypingPage):
         self.recipe = self.opened = recipe_rows.opened(recipe)
         self.before: list[Recipe] = []
         self.at = 0 if not recipe.title else 4
-        self.asked = False
         self.says = ""
         if not recipe.title:
             self._type_field("name")
@@ -79,6 +79,11 @@ class EditRecipe(TypingPage):
         rows = recipe_rows.rows(self.recipe)
         self.at = max(0, min(self.at, len(rows) - 1))
         return rows[self.at]
+
+    @property
+    def unwritten(self) -> bool:
+        """As of every page: what is changed."""
+        return self.changed
 
     @property
     def changed(self) -> bool:
@@ -119,11 +124,13 @@ class EditRecipe(TypingPage):
         context, row = self.context, self.row
         self.query_one("#then", Static).update("")
         if self.entry:
-            return self.next_action(f"{self.entry}\nEnter: done   Esc: as it was   an underscore writes a space")
+            return self.next_action(
+                f"{self.entry.shown(self.size.width)}\nEnter: done   Esc: as it was   an underscore writes a space"
+            )
         if context.paper_out:
             return self.next_action("PAPER IS OUT: to be read only, nothing is changed\nup down: choose   q: back")
-        if self.asked:
-            return self.next_action("Not written yet. q again: leave it so\nEnter: write it   any other key: go on")
+        if self.leaving:
+            return self.next_action(NOT_WRITTEN)
         self.query_one("#then", Static).update(ROW_KEYS[row.kind])
         adds = "h: dodge   b: burn   s: second grade   u: undo   q: leave"
         if self.size.width < WIDE:
@@ -160,7 +167,7 @@ class EditRecipe(TypingPage):
     def _act(self, key: str) -> bool:
         if key in ("q", "escape"):
             return False  # to leave
-        row, self.asked, self.says = self.row, False, ""
+        row, self.says = self.row, ""
         match key:
             case "up" | "down":
                 self.at = (self.at + (1 if key == "down" else -1)) % len(recipe_rows.rows(self.recipe))
@@ -203,15 +210,6 @@ class EditRecipe(TypingPage):
         self.entry = self.entry.came(key)
         return True
 
-    def leave(self) -> None:
-        """Leave, as q does; what is not written yet is asked about once."""
-        if self.changed and not self.asked and not self.context.paper_out:
-            self._end_entry()
-            self.asked = True
-            self._draw()
-        else:
-            self.context.go_back()
-
     # ── typing ───────────────────────────────────────────────────────────────
 
     def _type(self, what: str, take: Callable[[str], Recipe]) -> None:
@@ -227,18 +225,20 @@ class EditRecipe(TypingPage):
 
     def _taken(self, take: Callable[[str], Recipe], text: str) -> None:
         titled = self.row.kind == "title" and not self.recipe.title
-        self._change(lambda: take(text))
+        self._put(take(text))
         if titled and self.recipe.title:
             self.at = [row.kind for row in recipe_rows.rows(self.recipe)].index("base")
 
     # ── changes ──────────────────────────────────────────────────────────────
 
     def _change(self, make: Callable[[], Recipe]) -> None:
+        """What ``make`` makes; a sentence why it cannot be."""
         try:
-            made = make()
+            self._put(make())
         except (ValueError, LamphouseError) as error:
             self.says = str(error)
-            return
+
+    def _put(self, made: Recipe) -> None:
         if made != self.recipe:
             self.before.append(self.recipe)
             self.recipe = made

@@ -153,8 +153,7 @@ class NotebookPage(TypingPage):
         return self.ask("notes", self._write_notes, notes, NOTES_LONGEST)
 
     def _write_notes(self, text: str) -> None:
-        with self._said():
-            self.context.darkroom.archive.write_notes(self.rows[self.at].id, text)
+        self.context.darkroom.archive.write_notes(self.rows[self.at].id, text)
 
     @contextmanager
     def _said(self) -> Iterator[None]:

@@ -170,8 +170,15 @@ class Prepare(Page):
             *written,
         ]
 
+    @property
+    def unwritten(self) -> bool:
+        """As of every page: the times of a bath's clock, which end with the program."""
+        return self.context.clocks.run
+
     def _next(self) -> None:
         context = self.context
+        if self.leaving:
+            return self.next_action("A bath clock runs: q again leaves it\nany other key: go on")
         if context.focus.on:
             return self._focus_line()
         if context.paper_out:
@@ -193,7 +200,9 @@ class Prepare(Page):
 
     def _focus_line(self) -> None:
         focus = self.context.focus
-        if (left := focus.left) > 0:
+        if self.leaving:
+            self._next()
+        elif (left := focus.left) > 0:
             self.clock.resume()
             self.next_action(f"FOCUS LIGHT ON, {int(left) // 60}:{int(left) % 60:02} left\nf or Space: off")
         else:
@@ -206,6 +215,8 @@ class Prepare(Page):
             case "up" | "down":
                 self.at = (self.at + (1 if key == "down" else -1)) % self.pages
                 self.context.chosen = self.jobs[self.at - 1] if self.is_print else self.context.chosen
+            case "escape":
+                self.leaving = False  # leaves a page; the program is ended by q alone
             case "enter":
                 self._go()
                 return True

@@ -56,6 +56,11 @@ class Solve(TypingPage):
         self._looks = list(looks)
 
     @property
+    def unwritten(self) -> bool:
+        """As of every page: a look that is not taken."""
+        return self.changed
+
+    @property
     def _print(self) -> Job | None:
         """The print that this is of."""
         return self.job.made_for if self._plan.patches else self.job
@@ -160,6 +165,8 @@ class Solve(TypingPage):
             return self.next_action(f"{self.entry.shown(self.size.width)}\nEnter: done   Esc: as it was")
         if self.context.paper_out:
             return self.next_action("PAPER IS OUT: to be read only, nothing is written\nq: back")
+        if self.leaving:
+            return self.next_action("Look not taken yet. q again: leave it so\nEnter: take it   any other key: go on")
         long, short = self._what()
         what = long if len(long) + 7 <= self.size.width else short
         return self.next_action(f"Enter: {what[: self.size.width - 7]}\n{self._keys()}")
@@ -239,21 +246,13 @@ class Solve(TypingPage):
         self.changed = True
 
     def _through(self, text: str) -> None:
-        try:
-            parse_pack(text or "0")
-        except ValueError as error:
-            self.context.report(str(error))
-            return
+        parse_pack(text or "0")
         self.through, self.changed = text, True
 
     def _aimed(self, text: str) -> None:
         from timer.measure.sheet import parse_aim
 
-        try:
-            self.aim = parse_aim(text) if text else None
-        except ValueError as error:
-            self.context.report(str(error))
-            return
+        self.aim = parse_aim(text) if text else None
         self._solve()
 
     def _next(self) -> None:
