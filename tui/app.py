@@ -153,13 +153,13 @@ class LamphouseApp(App[int]):
             self._driver.flush()
 
     def standing(self, room: int) -> str:
-        """How things stand, in words that fit ``room`` cells: light, sound, who has the lamp, paper, the last at the right.
+        """How things stand, in words that fit ``room`` cells: light, sound, lamp and who has it, paper at the right.
 
         Without the width the sound is left out, never a word of the others.
         """
         kinds = " ".join(dict.fromkeys(paper.kind for paper in self.darkroom.out))
         out = f"PAPER OUT {kinds}".strip() if self.paper_out else "paper covered"
-        rest = [*([] if self.darkroom.is_ours else ["watching only"]), out]
+        rest = [*(["FOCUS LIGHT ON"] if self.focus.on else []), *([] if self.darkroom.is_ours else ["watching only"]), out]
         full = "   ".join([f"{self.room.value} light", f"sound {self.sound.level}", *rest])
         return full if len(full) <= room else "   ".join([f"{self.room.value} light", *rest])
 

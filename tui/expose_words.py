@@ -103,6 +103,14 @@ def hands_next(run: states.Run, given: float) -> str:
     return later[0] if later else "nothing more"
 
 
+def soon_now(run: states.Run, given: float) -> str:
+    """What comes next, in large: a change of hands in this light, or that it ends. What is done after it is not said so
+    large while it is lit: hands would be at it too soon."""
+    step = run.at
+    ahead = _ahead(step, given) if step else None
+    return soon(ahead.say) if ahead else "light off"
+
+
 def seconds_to_change(run: states.Run, given: float) -> float:
     """Seconds of light to the next change of hands: a change within the exposure, or its end."""
     step = run.at

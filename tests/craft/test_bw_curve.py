@@ -125,6 +125,7 @@ def test_moved() -> None:
     [
         ((0.0,), (0.1,), 0.1, 0.1, "2 to 400"),
         ((0.0, 1.0), (0.1, 1.0, 2.0), 0.1, 2.0, "here are 2 and 3"),
+        ((0.0, 1.0, 2.0), (0.1, 1.0), 0.1, 1.0, "here are 3 and 2"),
         (tuple(n / 100 for n in range(401)), tuple(n / 200 for n in range(401)), 0.0, 2.0, "here are 401"),
         ((0.0, 0.0), (0.1, 1.0), 0.1, 1.0, "must rise"),
         ((1.0, 0.0), (0.1, 1.0), 0.1, 1.0, "must rise"),
@@ -208,6 +209,9 @@ def test_white_and_black_that_cannot_be() -> None:
         fit(points, base=0.16)
     with pytest.raises(ValueError, match=r"black of 1\.94 is lighter than the darkest patch, 2\.05"):
         fit(points, darkest=1.94)
+    still_rising = [*points[:-1], (X[-1], 2.10)]  # the last patch counts, not the one before
+    with pytest.raises(ValueError, match=r"black of 1\.99 is lighter than the darkest patch, 2\.10"):
+        fit(still_rising, darkest=1.99)
     rises_at_once = list(zip(X, (0.05, 0.3, 0.8, 1.5, 1.8, 2.0, 2.05, 2.05, 2.05), strict=True))
     with pytest.raises(ValueError, match=r"base of 0\.20 is darker than the lightest patch, 0\.05"):
         fit(rises_at_once, base=0.20)
@@ -215,6 +219,7 @@ def test_white_and_black_that_cannot_be() -> None:
     assert (fit(points, base=0.10).base, fit(points, darkest=2.0).darkest) == (0.05, 2.05)
     assert (fit(points, base=0.04).base, fit(points, darkest=2.10).darkest) == (0.04, 2.10)
     assert fit([(x, d - 0.05) for x, d in points], base=0.0).base == 0
+    assert fit([(x, d - 0.05) for x, d in points], base=-0.01).base == 0  # zeroed on a paper a little darker
 
 
 def test_an_end_that_is_not_reached() -> None:
@@ -265,6 +270,48 @@ def test_how_far_beyond_is_enough() -> None:
     with pytest.raises(CurveShort) as dark:
         fit(ends(0.9, needs - (2.0 - high) - 0.02))
     assert dark.value.stops == {"dark": 2}
+    with pytest.raises(CurveShort) as light:
+        fit(ends(needs - low - 0.4, 0.9))
+    assert light.value.stops == {"light": 3}  # 0.4 is a third more than a stop: two, and one more
+    with pytest.raises(CurveShort) as dark:
+        fit(ends(0.9, needs - (2.0 - high) - 0.315))
+    assert dark.value.stops == {"dark": 3}
+
+
+def test_what_is_missing_is_counted_from_the_last_that_was_read() -> None:
+    """Half a density a log unit from white to black, 0.5 to 4.5 in exposure: of 1.8 of shadow no more was read than 1.7."""
+    line = [(n / 2, max(0.0, min(2.0, (n - 1) / 4))) for n in range(9)]
+    assert line[0] == (0.0, 0.0) and line[-1] == (4.0, 1.75)
+    curve = PaperCurve(tuple(x for x, _ in line), tuple(d for _, d in line), 0.0, 2.0)
+    low = curve.exposure_for(0.04)
+    # up to 4.0, 0.3 (4.0 - low) must lie before low, and low does; and the dark end, which was read by itself, is a stop away
+    with pytest.raises(CurveShort) as found:
+        fit(line, darkest=2.0)
+    misses = 0.3 * (4.0 - low) - low
+    assert 0.3 < misses < 0.6 and found.value.stops == {"light": 3, "dark": 2}
+    # and the other way about: from 0.25, white read by itself, to a black that goes on for just too short
+    line = [(n / 2, min(2.0, (n + 1) / 4)) for n in range(9)]
+    high = PaperCurve(tuple(x for x, _ in line), tuple(d for _, d in line), 0.0, 2.0).exposure_for(1.8)
+    assert 0 < 0.3 * (high - 0) - (4.0 - high) < 0.1
+    with pytest.raises(CurveShort) as found:
+        fit(line, base=0.0)
+    assert found.value.stops == {"light": 2, "dark": 2}
+
+
+def test_the_highlight_may_lie_before_the_second_reading() -> None:
+    """0.04 at some 0.7: more than 0.3 of the 0.9 from there to 1.8, at 1.6, have been read before it."""
+    x, d = (0.0, 0.8, 1.0, 1.2, 1.4, 1.6, 1.8, 2.4), (0.0, 0.05, 0.3, 0.8, 1.4, 1.8, 2.0, 2.0)
+    points = list(zip(x, d, strict=True))
+    assert 0.6 < fit(points).exposure_for(0.04) < 0.8
+    assert fit(points, base=0.0) == fit(points)
+
+
+def test_the_shadow_may_lie_after_the_last_but_one() -> None:
+    """1.8 at some 1.7, between 1.75 and 2.0: more than 0.3 of the way to it from 0.04 have been read after it."""
+    x, d = (0.0, 0.6, 0.8, 1.0, 1.2, 1.4, 1.6, 2.6), (0.0, 0.0, 0.2, 0.6, 1.2, 1.7, 1.75, 2.0)
+    points = list(zip(x, d, strict=True))
+    assert 1.6 < fit(points).exposure_for(1.8) < 2.0
+    assert fit(points, darkest=2.0) == fit(points)
 
 
 def test_with_white_and_black_read_a_strip_may_be_shorter() -> None:
@@ -337,6 +384,12 @@ def test_errors_by_hand() -> None:
     assert errors(line, iso_points(line), 0.03) == pytest.approx((3 * r, 3 * p))
     flat = errors(line, IsoPoints(-1, -1, 3), 0.01)  # a slope of 0 counts as 0.05
     assert flat == pytest.approx((20 * r, 20 * p))
+    # slopes 0 (counts as 0.05), 0.75 and 2 at 0, 1 and 2, as in test_by_hand: each point has its own
+    bent = PaperCurve((0.0, 1.0, 2.0), (0.0, 0.5, 2.0), 0.0, 2.0)
+    for at, highlight, speed, shadow in (((0, 1, 2), 0.05, 0.75, 2), ((1, 2, 0), 0.75, 2, 0.05), ((2, 0, 1), 2, 0.05, 0.75)):
+        r, p = errors(bent, IsoPoints(*at), 0.01)
+        assert r == pytest.approx(math.hypot(math.sqrt(2) / highlight, math.sqrt(1.81) / shadow))
+        assert p == pytest.approx(0.01 * math.sqrt(2) / speed)
 
 
 @given(st.integers(0, 50))
@@ -361,7 +414,7 @@ def test_r_is_in_tens(r: float, rounded: int) -> None:
     ("p", "rounded"),
     [
         (100, 100), (111, 100), (112, 125), (141, 125), (142, 160), (199, 200), (224, 250), (950, 1000), (893, 800),
-        (895, 1000), (1000, 1000), (0.99, 1), (9.9, 10), (6.3, 6.4), (320, 320), (640, 640),
+        (895, 1000), (1000, 1000), (400, 400), (500, 500), (440, 400), (460, 500), (0.99, 1), (9.9, 10), (6.3, 6.4), (320, 320), (640, 640),
     ],
 )  # fmt: skip
 def test_p_is_in_thirds_of_a_stop(p: float, rounded: float) -> None:
@@ -369,6 +422,6 @@ def test_p_is_in_thirds_of_a_stop(p: float, rounded: float) -> None:
 
 
 def test_p_of_nothing() -> None:
-    for wrong in (0, -1, math.inf, math.nan):
+    for wrong in (0, -1, math.inf, float("inf"), math.nan):
         with pytest.raises(ValueError, match="more than 0"):
             rounded_p(wrong)

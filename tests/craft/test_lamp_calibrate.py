@@ -4,9 +4,13 @@ import math
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.optimize import linprog
 from scipy.special import lambertw
 
 from timer.craft.lamp_calibrate import (
+    _flattest,
     deficit_from_prints,
     error_of_prints,
     fit,
@@ -48,6 +52,8 @@ def test_what_the_short_light_cannot_have_given() -> None:
         response_from_doses(0.1, 0.25, 0.2627)
     with pytest.raises(ValueError, match=r"^in 0\.25 s this lamp gives next to no light; .* with 0\.5 s$"):
         response_from_doses(0.1, 0.25, 0.0049)
+    with pytest.raises(ValueError, match="gives next to no light"):
+        response_from_doses(0.1, 0.0, 0.0)
     assert response_from_doses(0.1, 0.25, 0.15) == LampResponse(0.1, 0.0)  # it lost all of it at once: no rise
     slow = LampResponse(0.5, 4.5)
     assert response_from_doses(slow.lag, 2, full_light(2, slow)).rise == pytest.approx(4.5)
@@ -65,6 +71,18 @@ def test_a_short_light_as_long_as_the_lag_or_not(lamp: LampResponse) -> None:
 @pytest.mark.parametrize("x", [-0.3678, -0.3, -1e-3, 0.0, 1e-3, 0.5, 1.0, math.e, 1e6])
 def test_lambert_against_scipy(x: float) -> None:
     assert lambert_w(x) == pytest.approx(lambertw(x).real, rel=1e-9, abs=1e-12)
+
+
+@given(st.floats(-1 / math.e + 1e-6, 0) | st.floats(0, 1e9))
+def test_lambert_anywhere_against_scipy(x: float) -> None:
+    assert lambert_w(x) == pytest.approx(lambertw(x).real, rel=1e-9, abs=1e-300)
+
+
+@pytest.mark.parametrize("above", [1e-17, 1e-16, 1e-14, 1e-12, 1e-9])
+def test_lambert_just_above_its_branch_point(above: float) -> None:
+    """Where it is -1 + sqrt(2 e above), as the first terms of its series there have it."""
+    x = max(-1 / math.e + above, math.nextafter(-1 / math.e, 0))
+    assert lambert_w(x) == pytest.approx(-1 + math.sqrt(2 * math.e * above), abs=5e-8)
 
 
 @pytest.mark.parametrize("x", [-1 / math.e, -0.4])
@@ -133,6 +151,37 @@ def test_nothing_to_recover_from() -> None:
     assert with_recovery(COLD, [0.2, 60], [0.00049, -0.005]) is COLD
     assert with_recovery(COLD, [1.0], [0.00051]).less > 0
     assert with_recovery(LampResponse(0.0021), [1.0], [0.0011]).less > 0
+
+
+def test_what_no_warm_start_saves_is_told_in_whole_milliseconds() -> None:
+    slow = LampResponse(0.6, 1.0)
+    with pytest.raises(ValueError, match=r"saves -1000 to 2000 ms does not fit a lamp that loses 1600 ms cold"):
+        with_recovery(slow, [0.5, 4.0], [-1.0, 2.0])
+    # after a minute a lamp that takes half of one to recover still saves e^-2 / sqrt(1 + 64 * 2) of 0.999 s: 12 ms
+    with pytest.raises(ValueError, match=r"the best fit misses by 1588 ms"):
+        with_recovery(slow, [60.0], [1.6])
+
+
+def test_a_warm_start_that_costs_is_none() -> None:
+    """10 ms more after the short rest, 1 less after the long one: less than nothing would fit, and no lamp has that."""
+    with pytest.raises(ValueError, match=r"the best fit misses by 10 ms"):
+        with_recovery(COLD, [0.3, 8.0], [-0.01, 0.001])
+
+
+@given(st.lists(st.tuples(st.floats(0.01, 1), st.floats(-0.01, 0.2)), min_size=1, max_size=6))
+def test_the_flattest_factor_as_scipys_linear_programme_has_it(rows: list[tuple[float, float]]) -> None:
+    """The least d with k share - value <= d and value - k share <= d, for any k."""
+    shares, values = np.asarray(rows).T
+    ones = np.ones(len(rows))
+    bounds = np.block([[shares[:, None], -ones[:, None]], [-shares[:, None], -ones[:, None]]])
+    least = linprog([0, 1], bounds, np.concatenate([values, -values]), bounds=[(None, None), (0, None)]).fun
+    factor = _flattest(shares.tolist(), values.tolist())
+    assert np.abs(factor * shares - values).max() == pytest.approx(least, abs=1e-7)
+
+
+def test_what_no_lamp_has_left_has_no_factor() -> None:
+    assert _flattest([1e-5], [1e-6]) == pytest.approx(0.1)
+    assert _flattest([0.0, 0.0], [0.001, 0.002]) == 0.0
 
 
 @pytest.mark.parametrize(("shorter", "says"), [([0.05, -0.011], "-11 to 50"), ([0.163, 0.1], "100 to 163")])

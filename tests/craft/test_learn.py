@@ -123,6 +123,43 @@ def test_a_setting_is_another_by_any_control() -> None:
         assert learn([Lesson((first, Reading(10, u, (0.6, 0.6, 0.6))), AIM)])
 
 
+def test_two_settings_of_one_density_teach_nothing() -> None:
+    assert (
+        learn([Lesson((Reading(10, (0, 0.5, 0.5), (0.8, 0.8, 0.8)), Reading(14, (0, 0.5, 0.5), (0.8, 0.8, 0.8))), AIM)])
+        is None
+    )
+
+
+@pytest.mark.parametrize(
+    ("lighter", "darker"),
+    [
+        ((0.5, (0, 0.5, 0.5)), (0.5, (0, 0.2, 0.5))),  # below a second
+        ((10, (0, 0.3, 0.3)), (10 * 10**0.12, (0, 0.3, 0.6))),  # 0.12 in time and a tenth, a third of 30 CC, back: 0.02 more
+        ((10 * 10**0.08, (0, 0.3, 0.6)), (10, (0, 0.3, 0.3))),
+    ],
+)
+def test_light_is_time_less_a_third_of_the_pack(
+    lighter: tuple[float, tuple[float, float, float]], darker: tuple[float, tuple[float, float, float]]
+) -> None:
+    two = (Reading(*lighter, (0.7, 0.7, 0.7)), Reading(*darker, (0.9, 0.9, 0.9)))
+    assert learn([Lesson(two, AIM)])
+    assert learn([Lesson(two, AIM)], -1) is None
+
+
+def test_all_patches_say_which_way_it_darkens() -> None:
+    """Twice as long gives, of 2.0 each, once 0.1 and once 3.8: less on the whole, if not by the square."""
+    rows = ((10, (0.5, 0.5), 2.0), (20, (0.5, 0.6), 0.1), (20, (0.6, 0.5), 3.8))
+    three = tuple(Reading(s, (0, m, y), (d / 3, d / 3, d / 3)) for s, (m, y), d in rows)
+    assert learn([Lesson(three, AIM)]) is None and learn([Lesson(three, AIM)], -1)
+
+
+def test_a_lesson_that_teaches_nothing_is_passed_over() -> None:
+    first, rest = Lesson(sheet(30, 30)[:1], AIM), lessons(2)
+    found, without = learn([first, *rest]), learn(rest)
+    assert found and without and found.sheets == (2, 0, 0)
+    assert found.head == pytest.approx(without.head) and found.covariance == pytest.approx(without.covariance)
+
+
 def test_a_sheet_that_darkens_the_wrong_way_is_of_other_material() -> None:
     assert learn(lessons(1), -1) is None
     reversal = [Lesson(sheet(1, 1, sign=-1), AIM)]
@@ -187,7 +224,7 @@ def test_without_anything_learned_it_is_the_plain_estimate() -> None:
 
 def test_a_sheet_that_agrees_is_believed() -> None:
     found = fit(sheet(50, 50), known(), AIM)
-    assert not found.doubted and 0 <= found.surprise <= found.limit
+    assert not found.doubted and found.known.misfit < found.limit and found.surprise == 0
     assert found.limit == pytest.approx(chi2.ppf(0.999, 9), rel=0.01)  # time, magenta, yellow: in three layers
 
 
@@ -229,6 +266,26 @@ def test_surprise_is_the_misfit_less_that_with_any_head_and_paper() -> None:
     )  # four times 0.05, 0.2 and 15 %
     least = [estimate(new, learned.paper(), learned.prior(), AIM).misfit, estimate(new, Paper(), wide, AIM).misfit]
     assert fit(new, learned, AIM).surprise == pytest.approx(least[0] - least[1], rel=1e-6)
+
+
+def test_what_was_learned_counts_less_by_the_surprise_in_each_degree_of_freedom() -> None:
+    learned, new = replace(known(), covariance=1e-6 * np.eye(12)), sheet(50, 50, slope=SLOPE * 1.3)
+    found = fit(new, learned, AIM)
+    assert found.doubted and 30 < found.surprise < 50
+    wider = Prior(head=learned.head, process=0.0075, known=1e-6 * np.eye(12) * found.surprise / 9)
+    again = estimate(new, learned.paper(), wider, AIM)
+    assert found.known.head == pytest.approx(again.head) and found.known.covariance == pytest.approx(again.covariance)
+
+
+def test_what_fits_better_with_it_than_with_any_head_is_no_surprise_at_all() -> None:
+    """Two readings of one patch that cannot both be true, and a head and paper that are just what they suggest."""
+    new = sheet(60, 60)
+    bad = [*new, Reading(new[0].seconds, new[0].controls, (1.1, 0.4, 0.9), 0.01, 50)]
+    best = estimate(bad, Paper(), learning.ANY, AIM)
+    learned = Learned(best.head, best.paper.slope, 1e-6 * np.eye(12), (1, 0, 0))
+    assert estimate(bad, learned.paper(), learned.prior(), AIM).misfit < best.misfit
+    found = fit(bad, learned, AIM)
+    assert found.known.misfit > found.limit and found.surprise == 0
 
 
 def test_from_another_paper_to_another_box_is_not_yet_to_this_one() -> None:

@@ -42,6 +42,19 @@ def test_the_same_minimum_as_scipy_and_the_same_covariance(seed: int) -> None:
     assert ours.covariance == pytest.approx(whole, rel=1e-3, abs=1e-7)
 
 
+@pytest.mark.parametrize("seed", [0, 2, 3, 4, 16])
+def test_readings_that_fit_nothing_come_to_minpacks_minimum(seed: int) -> None:
+    """Densities of chance, where a whole step leads away from the minimum: it is not taken."""
+    chance = np.random.default_rng(seed)
+    rows = [(s, u, chance.uniform(0, 2.5, 3).tolist()) for s, u in PATCHES[: 2 + seed % 4]]
+    wild = [Reading(s, u, (red, green, blue), 0.01, 1) for s, u, (red, green, blue) in rows]
+    problem = problem_of(wild, Paper(), Prior())
+    theirs = least_squares(
+        problem.residuals, problem.begin(), problem.jacobian, method="lm", xtol=1e-12, ftol=1e-12, gtol=1e-12
+    )
+    assert estimate(wild).misfit == pytest.approx(2 * theirs.cost, rel=1e-5)
+
+
 def test_the_derivatives_are_the_differences() -> None:
     problem = problem_of(readings(1), Paper(dyes=np.eye(3) + 0.1), Prior())
     theta = problem.centre + 0.03

@@ -13,6 +13,7 @@ type, not of arithmetic.
 import argparse
 import asyncio  # noqa: F401 - every fork has it
 import difflib
+import gc
 import json
 import os
 import resource
@@ -32,6 +33,14 @@ import grimp
 import hypothesis  # noqa: F401
 import numpy  # noqa: F401
 import pytest
+import scipy.interpolate
+import scipy.optimize
+import scipy.special
+import scipy.stats  # noqa: F401 - most of the time of a try would be this
+
+with warnings.catch_warnings():
+    warnings.simplefilter("ignore")  # it misses drawing programs
+    import colour  # noqa: F401
 
 ROOT = Path(__file__).parents[2]
 CRAFT = Path("timer") / "craft"
@@ -89,6 +98,7 @@ def mutants_of(module: str) -> Iterator[Mutant]:
         rest = [str(file) for file in files if str(file) not in own]
         path = copy / CRAFT / f"{module}.py"
         source = path.read_text()
+        gc.freeze()  # what is loaded by now: Hypothesis collects garbage in every try
         if not _sees_nothing(copy, own, rest):
             raise SystemExit(f"{module}: its tests fail as it is")
         for spec in _specs(copy, module):

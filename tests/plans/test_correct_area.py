@@ -80,11 +80,13 @@ def test_the_whole_print_and_its_edges() -> None:
 def test_each_row_has_its_own_direction_and_is_halved_when_it_turns() -> None:
     # halving on reversal is common practice, no source
     one = correct(STAIR, [("window", THIRD), ("wall", Fraction(-1, 12))]).recipe
-    two = correct(one, [("window", Fraction(-1, 12)), ("wall", Fraction(-1, 12))])
+    two = correct(one, [("window", Fraction(-1, 4)), ("wall", Fraction(-1, 12))])
     assert [(c.area, c.given, c.last) for c in two.corrections] == [
         ("window", -THIRD / 2, THIRD),
         ("wall", Fraction(-1, 12), Fraction(-1, 12)),
     ]
+    less = correct(one, [("window", Fraction(-1, 24))])  # what is asked is no more than half: so it is
+    assert less.corrections[0].given == Fraction(-1, 24)
     three = correct(two.recipe, [("window", Fraction(1, 6))])
     assert three.corrections[0].given == THIRD / 4
     exact = correct(two.recipe, [("window", Fraction(1, 6))], exact=True)

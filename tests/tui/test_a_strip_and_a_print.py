@@ -194,6 +194,11 @@ async def test_focus_light_has_an_end_and_dark_now_ends_it(witness: Witness) -> 
         await press(app, pilot, "f")
         await until(pilot, lambda: witness.lit and "FOCUS LIGHT ON" in next_action(app))
         assert "S0" in witness.other  # the safelight is off meanwhile
+        for page in ("n", "z"):  # whatever page is in front, it says that the lamp is lit
+            await press(app, pilot, page)
+            await until(pilot, lambda: "FOCUS LIGHT ON" in text_of(app, "title"))
+            await press(app, pilot, "q")
+            await until(pilot, lambda: "FOCUS LIGHT ON" in next_action(app))
         await pilot.press("space")
         await until(pilot, lambda: not witness.lit)
         await until(pilot, lambda: "get ready" in next_action(app))

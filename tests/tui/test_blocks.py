@@ -1,10 +1,14 @@
 """Signs in blocks, read back cell by cell: what is shown is the time, in its place, and never wider than it may be."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tui.expose_words import checklist, dots, soon
+from timer.plans.model import Mark, Plan, Step
+from timer.run import states
+from tui.expose_words import checklist, dots, soon, soon_now
 from tui.widgets.blocks import FONT, HIGH, big_words, cells, pixels
 from tui.widgets.digits import big, spelled
 
@@ -102,5 +106,18 @@ def test_dots_count_the_exposures_and_are_left_out_where_they_do_not_fit() -> No
 
 
 def test_the_next_act_in_a_word_or_two() -> None:
+    # what is done after the light is never said so large while it is on
+    plan = Plan(
+        "print",
+        "Stair",
+        (
+            Step("wait", "hold back wall"),
+            Step("expose", "base", "base", 10.0, "", (Mark(4.0, "change", "all clear"),)),
+            Step("wait", "burn sky"),
+            Step("expose", "sky", "sky", 5.0),
+        ),
+    )
+    lit = replace(states.Run(plan), step=1)
+    assert (soon_now(lit, 3.0), soon_now(lit, 8.5)) == ("all clear", "light off")
     assert soon("burn window (card with a hole, small circles)") == "burn window"
     assert soon("filters to grade 00; burn lamp") == "filters to grade 00"

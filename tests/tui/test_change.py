@@ -1,5 +1,6 @@
 """A print to another size, and a print corrected by what was seen on it, on the screen."""
 
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -62,7 +63,7 @@ async def test_corrected_by_what_was_seen(colour: Path) -> None:
         await press(app, pilot, "b")
         await until(pilot, lambda: isinstance(app.screen, Correct))
         await pilot.press("left")
-        await until(pilot, lambda: "direction has turned" in text_of(app, "list"))
+        await until(pilot, lambda: "since the direction turns" in text_of(app, "list"))
         assert "-1/6 stop" in text_of(app, "list")
 
 
@@ -121,8 +122,30 @@ async def test_the_last_correction_is_the_recipes_own(colour: Path) -> None:
         await until(pilot, lambda: isinstance(app.screen, Correct))
         await pilot.press("left", "down", *["right"] * 6)
         await until(pilot, lambda: "it is too  magenta" in text_of(app, "list"))
-        assert "now try -1/6 stop: half of the last change, since the direction has turned" in text_of(app, "list")
+        # the first press against it proposes half; what is pressed on from there is written as it stands
+        assert "1/6 stop lighter" in text_of(app, "list")
+        assert "print: half of the last change, +1/3, since the direction turns" in text_of(app, "list")
         assert "now try 2.5M: half of the last change, since the colour has turned" in text_of(app, "list")
+
+
+async def test_a_turned_direction_is_halved_first_and_then_obeyed(home: Path) -> None:
+    path = recipe_in(home)
+    path.write_text(
+        'recipe = 1\ntitle = "Stair"\nbase_s = 8.0\npaper = {kind = "bw"}\n[[burn]]\narea = "window"\nstops = "1/2"\n'
+        '[derived]\ntitle = "Stair"\nareas = [{area = "window", stops = "1/4"}]\n'
+    )
+    async with stage() as (app, pilot):
+        app.push_screen(Correct(next(job for job in app.darkroom.recipes().jobs if job.path == path)))
+        await until(pilot, lambda: isinstance(app.screen, Correct))
+        await pilot.press("down", "left")
+        await until(pilot, lambda: "window +1/2 ->" in text_of(app, "list") or "-1/8" in text_of(app, "list"))
+        assert "window: half of the last change, +1/4" in text_of(app, "list")
+        await pilot.press("left", "left")
+        await until(pilot, lambda: "window -1/4: burn +1/2, 3.31 s -> burn +1/4, 1.51 s" in text_of(app, "list"))
+        await press(app, pilot, "enter")
+        await until(pilot, lambda: isinstance(app.screen, Prepare))
+    (made,) = path.parent.glob("gate-corrected*.toml")
+    assert load_recipe(made).burn[0].stops == Fraction(1, 4)
 
 
 LIGHTS = 'head = "additive"\nred = 80\ngreen = 60\nblue = 50'
@@ -181,5 +204,5 @@ async def test_one_area_is_corrected_by_itself_and_its_direction_remembered(home
         await press(app, pilot, "b")
         await until(pilot, lambda: isinstance(app.screen, Correct) and "sky" in text_of(app, "list"))
         await press(app, pilot, "down", "left")
-        await until(pilot, lambda: "the direction has turned" in text_of(app, "list"))
+        await until(pilot, lambda: "sky: half of the last change, +1/3, since the direction turns" in text_of(app, "list"))
         assert "sky -1/6" in text_of(app, "list")

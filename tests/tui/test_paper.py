@@ -257,6 +257,12 @@ async def test_the_second_screens_space_darkens_the_firsts_light(home: Path, wit
             assert second.other
             second.dark()
             await until(pilot, lambda: not witness.lit, 2)
+            await until(pilot, lambda: "switched off from elsewhere" in text_of(first, "alarm"))
+            await until(pilot, lambda: "patches 1 to" in text_of(first, "hands") and " had " in text_of(first, "hands"))
+            assert "given later, with r" in text_of(first, "hands")
+            await until(pilot, lambda: first.darkroom._keeper is not None)  # and it is ready again, and dark, without a word
+            assert "switched off from elsewhere" in text_of(first, "alarm")
+            assert not witness.lit
         finally:
             second.close()
         await until(pilot, lambda: "covered" in next_action(first))

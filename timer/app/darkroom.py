@@ -8,6 +8,7 @@ import threading
 import time
 from collections.abc import Callable
 from contextlib import suppress
+from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -20,6 +21,7 @@ from timer.documents.recipe_file import parse_recipe
 from timer.documents.settings import Settings, calibrated, folder, load_settings, notebook_file
 from timer.documents.vessels import load_vessels, too_large
 from timer.errors import KeeperError, LamphouseError, Refused
+from timer.keeper import off_mark
 from timer.keeper.claim import Claim, holder_of
 from timer.keeper.host.client import Heard, Keeper
 from timer.keeper.host.darken import make_dark
@@ -171,7 +173,9 @@ class Darkroom:
             if self._closed:
                 raise KeeperError("Lamphouse is ending; the lamp is off")
             if self._keeper is None:
-                self._keeper = open_keeper(keeper_config(self.settings), self._heard)
+                # Wanted now, and not when the screen began: what was told to be off before may be lit again by a press.
+                config = replace(keeper_config(self.settings), asked_ns=off_mark.now_ns())
+                self._keeper = open_keeper(config, self._heard)
                 self._focus = False
                 self._set_safelight()
             return self._keeper

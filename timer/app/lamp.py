@@ -35,7 +35,7 @@ def keeper_config(settings: Settings, *, lamp: str | None = None, speed: float =
         buzzer_pin=settings.pins.buzzer,
         buzzer_tonal=settings.pins.buzzer_is_tonal,
         chip=settings.pins.chip,
-        wire=os.environ.get("LAMPHOUSE_WIRE", ""),
+        wire=os.path.abspath(wire) if (wire := os.environ.get("LAMPHOUSE_WIRE", "")) else "",
         bulb="" if settings.simulated_bulb == "instant" else settings.simulated_bulb,
     )
 

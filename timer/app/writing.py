@@ -111,12 +111,12 @@ def made_for_new(test: Job, negative: str) -> Job:
     return replace(test, made_for=Job(print_plan(recipe), "", None, recipe))
 
 
-def write_corrected(job: Job, asked: list[tuple[str, Fraction]], *, exact: bool = False) -> tuple[Job, Written]:
-    """Write ``job``'s recipe with each area of ``asked`` so many stops darker, as a recipe of its own."""
+def write_corrected(job: Job, asked: list[tuple[str, Fraction]]) -> tuple[Job, Written]:
+    """Write ``job``'s recipe with each area of ``asked`` exactly so many stops darker, as a recipe of its own."""
     if not job.recipe:
         raise LamphouseError("only a print has a recipe to change")
     name = job.path.name if job.path else "the example"
-    return _write_own(job, correct(job.recipe, asked, file=name, sha256=_mark(job), exact=exact).recipe, "corrected")
+    return _write_own(job, correct(job.recipe, asked, file=name, sha256=_mark(job), exact=True).recipe, "corrected")
 
 
 def undo(written: Written) -> str:

@@ -21,7 +21,7 @@ from timer.text import unfit
 @click.command("correct")
 @click.argument("recipe", type=click.Path(path_type=Path))
 @click.argument("corrections", nargs=-1, required=True, metavar="'AREA +STOPS'...")
-@click.option("--exact", is_flag=True, help="Take no halves: correct as asked also where the direction has turned.")
+@click.option("--exact", is_flag=True, help="Correct as asked also where the direction has turned.")
 @click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), help="Write the corrected recipe here.")
 @click.option("--force", is_flag=True, help="Write over an existing file.")
 @json_option
@@ -31,7 +31,8 @@ def command(
     """RECIPE with single areas darker (+) or lighter (-), as the print was seen; old and new, in stops and seconds.
 
     An area that the recipe does not name becomes a burn or a dodge; 'print' is all of it, 'edges' its edges. Where the
-    direction turns against the last correction of an area, half of that one is taken back: the right value lies between.
+    direction turns against the last correction of an area, no more than half of that one is taken back: the right value lies
+    between (--exact: as you say).
 
     \b
     Examples:

@@ -192,7 +192,7 @@ def _short_ends(curve: PaperCurve, base_read: bool, darkest_read: bool) -> dict[
     out: dict[End, int] = {}
     white, black = (d[0] <= highlight if base_read else True), (d[-1] >= shadow if darkest_read else True)
     low = curve.exposure_for(highlight) if d[0] <= highlight else x[0]
-    high = curve.exposure_for(shadow) if d[0] <= shadow <= d[-1] else x[-1]
+    high = curve.exposure_for(shadow) if shadow <= d[-1] else x[-1]  # its first density is lighter: it is 0.5 from the last
     beyond = BEYOND * max(high - low, STOP)
     light_misses = 0.0 if base_read else beyond - (low - x[0])
     dark_misses = 0.0 if darkest_read else beyond - (x[-1] - high)

@@ -6,6 +6,7 @@ Fitted from doses and not from rise times: numbers read off a rise curve are wro
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from itertools import combinations_with_replacement
 
 from timer.craft.lamp_response import SOONEST_S, LampResponse, shape
 
@@ -62,7 +63,7 @@ def response_from_doses(long_deficit: float, short_on: float, short_dose: float)
             f"the short light gave {short_dose:.3f} s of full light in {short_on:g} s of lamp-on time: is it the right "
             "file, and --short-on the time it was on?"
         )
-    if short_dose < 0.02 * short_on:
+    if short_dose <= 0.02 * short_on:
         raise ValueError(
             f"in {short_on:g} s this lamp gives next to no light; measure the short one with {2 * short_on:g} s"
         )
@@ -71,11 +72,9 @@ def response_from_doses(long_deficit: float, short_on: float, short_dose: float)
     g, less = short_on - long_deficit, long_deficit - (short_on - short_dose)
     if less <= 1e-6:
         return LampResponse(long_deficit, 0.0)
-    at = g / (math.e * less)
-    if at <= -1 / math.e:
-        raise ValueError("the short and the long light do not fit one lamp; measure both again, the lamp cold")
+    at = g / (math.e * less)  # above -1/e, since the short light gave something
     tau = math.e * less if abs(g) < 1e-9 else g / lambert_w(at)
-    if not 0 < tau < 5:
+    if tau >= 5:
         raise ValueError("the short and the long light do not fit one lamp; measure both again, the lamp cold")
     return LampResponse(long_deficit - tau, tau)
 
@@ -112,20 +111,18 @@ def with_recovery(cold: LampResponse, rests: Sequence[float], shorter: Sequence[
 
 
 def _flattest(shares: Sequence[float], values: Sequence[float]) -> float:
-    """The factor on ``shares`` that brings the largest difference from ``values`` down to its least."""
-    low, high = 0.0, 2 * max(values) / max(max(shares), 1e-9)
-    for _ in range(60):  # a convex function: by thirds
-        a, b = low + (high - low) / 3, high - (high - low) / 3
-        at_a, at_b = (max(abs(k * s - v) for s, v in zip(shares, values, strict=True)) for k in (a, b))
-        low, high = (low, b) if at_a < at_b else (a, high)
-    return (low + high) / 2
+    """The factor on ``shares`` that brings the largest difference from ``values`` down to its least: there two of them, one
+    too high and one too low, differ by as much (or a single one by nothing)."""
+    rows = list(zip(shares, values, strict=True))
+    factors = ((v + w) / (s + t) for (s, v), (t, w) in combinations_with_replacement(rows, 2) if s + t > 1e-9)
+    return min(factors, key=lambda k: max(abs(k * s - v) for s, v in rows), default=0.0)
 
 
 def fit(dose: Callable[[float], float], gap_dose: Callable[[float], float] | None = None) -> LampResponse:
     """A response from a lamp that can be asked: ``dose`` of a cold burst, ``gap_dose`` of a 2 s burst after a rest."""
     long_deficit = 8.0 - dose(8.0)
     cold = response_from_doses(long_deficit, 0.25, dose(0.25))
-    if gap_dose is None or long_deficit < 1e-4:
+    if gap_dose is None:
         return cold
     rests = (0.3, 0.5, 1.0, 2.0, 4.0, 8.0)
     return with_recovery(cold, rests, [gap_dose(rest) - (2.0 - cold.lag) for rest in rests])
@@ -135,15 +132,7 @@ def lambert_w(x: float) -> float:
     """The principal branch of Lambert's W for x > -1/e, by Newton's method."""
     if x <= -1 / math.e:
         raise ValueError("W is taken of numbers above -1/e here")
-    if x < 0:
-        p = math.sqrt(2 * (1 + math.e * x))  # the series about the branch point
-        w = -1 + p - p * p / 3 + 11 * p**3 / 72
-    else:
-        w = math.log1p(x)
-    for _ in range(50):
-        e = math.exp(w)
-        step = (w * e - x) / (e * (1 + w))
-        w -= step
-        if abs(step) < 1e-14 * (1 + abs(w)):
-            break
+    w = math.log1p(x)  # not below W; as w e^w is convex, from there every step falls, until it is there
+    while (lower := (w * w + x * math.exp(-w)) / (1 + w)) < w:
+        w = lower
     return w

@@ -97,7 +97,7 @@ def folder(kind: Literal["config", "data", "state"]) -> Path:
     """Where settings, the notebook and the keeper's memory live; LAMPHOUSE_HOME puts all under one folder."""
     home = os.environ.get("LAMPHOUSE_HOME")
     if home:
-        return Path(home)
+        return Path(home).absolute()  # the same from wherever it is asked
     import platformdirs  # start-up time: one folder in the environment needs no search
 
     dirs = platformdirs.PlatformDirs("lamphouse", appauthor=False)

@@ -1,6 +1,7 @@
 """What a keeper needs to know of its lamp."""
 
 import json
+import os
 from dataclasses import asdict, dataclass
 from hashlib import sha256
 from pathlib import Path
@@ -47,4 +48,4 @@ class Config:
             return f"gpio-{self.lamp_pin}"
         if self.lamp == "controller":
             return f"controller-{Path(self.port).resolve().name}" if self.port else "controller"
-        return f"{self.lamp}-{sha256(self.state_dir.encode()).hexdigest()[:12]}"
+        return f"{self.lamp}-{sha256(os.path.realpath(self.state_dir).encode()).hexdigest()[:12]}"

@@ -15,7 +15,7 @@ def leave(folder: Path, lamp_key: str) -> None:
     path = folder / f"{lamp_key}.off"
     with suppress(OSError):
         part = path.with_suffix(f".{os.getpid()}")
-        part.write_text(str(time.clock_gettime_ns(time.CLOCK_BOOTTIME)))
+        part.write_text(str(now_ns()))
         part.replace(path)
 
 
@@ -27,12 +27,17 @@ def is_later(folder: Path, lamp_key: str, asked_ns: int) -> bool:
         return False
 
 
+def now_ns() -> int:
+    """This moment, as marks and wishes are told (CLOCK_BOOTTIME, ns)."""
+    return time.clock_gettime_ns(time.CLOCK_BOOTTIME)
+
+
 WISH_NS = 10_000_000_000
 
 
 def wish_ns() -> int:
     """When this program asked for the lamp (CLOCK_BOOTTIME, ns): at its start, or ten seconds ago if that is later."""
-    now = time.clock_gettime_ns(time.CLOCK_BOOTTIME)
+    now = now_ns()
     try:
         ticks = int(Path("/proc/self/stat").read_text().rpartition(")")[2].split()[19])
     except (OSError, ValueError, IndexError):

@@ -27,6 +27,8 @@ def runtime_dir(
     env = os.environ if environ is None else environ
     asked = env.get("LAMPHOUSE_RUNTIME")
     if asked:
+        if not os.path.isabs(asked):  # a keeper runs in a folder of its own, where this would be another place
+            raise KeeperError(f"LAMPHOUSE_RUNTIME={asked}: write the whole path of the folder, from / on")
         return _ours(Path(asked))
     candidates = []
     if os.geteuid() == 0 or _is_ours(run):

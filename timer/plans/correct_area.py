@@ -98,8 +98,8 @@ def correct(
 ) -> Corrected:
     """``recipe`` with each area of ``asked`` so many stops darker (lighter below 0), as a derived recipe.
 
-    The last change of every area is remembered in it; when the direction of one turns, half of its last change is taken
-    back instead (``exact``: as asked). LamphouseError when what comes out could not be made.
+    The last change of every area is remembered in it; when the direction of one turns, no more than half of its last
+    change is taken back (``exact``: as asked). LamphouseError when what comes out could not be made.
     """
     last = {row.area: row.stops for row in recipe.derived.areas} if recipe.derived else {}
     if recipe.derived and recipe.derived.stops is not None:
@@ -109,7 +109,8 @@ def correct(
         raise LamphouseError("an area is corrected twice; give each area once")
     made, done = recipe, []
     for area, stops in asked:
-        given = stops if exact or area not in last else next_step(stops, last[area])
+        half = next_step(stops, last[area]) if area in last else stops
+        given = stops if exact or abs(stops) < abs(half) else half
         old = amount_of(made, area)
         made, second = (_whole(made, given), "") if area in PRINT else _changed(made, area, given)
         done.append(Correction(area, stops, given, last.get(area), old, amount_of(made, area), second))
@@ -127,6 +128,14 @@ def correct(
     )
     made = msgspec.structs.replace(made, derived=derived)
     return Corrected(parse_recipe(recipe_toml(made), "the corrected recipe"), tuple(done))
+
+
+def last_change(recipe: Recipe, area: str) -> Fraction | None:
+    """The stops by which ``area``, or the whole print, was changed last; None where it was not yet."""
+    made = recipe.derived
+    if made is None:
+        return None
+    return made.stops if area in PRINT else next((row.stops for row in made.areas if row.area == area), None)
 
 
 def areas_of(recipe: Recipe) -> tuple[str, ...]:

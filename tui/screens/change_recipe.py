@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
+from math import ceil, floor
 
 from textual.app import ComposeResult
 from textual.widgets import Static
@@ -15,7 +16,7 @@ from timer.craft.stops import format_stops
 from timer.documents.calibrations import box_named, head_exponent
 from timer.documents.recipe import GRADES
 from timer.errors import LamphouseError, Refused
-from timer.plans.correct_area import amount_of, areas_of, correct
+from timer.plans.correct_area import amount_of, areas_of, correct, last_change
 from timer.plans.recipe_change import RecipeChange, described
 from tui.page import Page
 from tui.sheet_sizes import sizes_with
@@ -242,9 +243,9 @@ class Correct(ChangePage):
     def nudge(self, row: str, by: int) -> None:
         match row:
             case "make it":
-                self.stops = max(Fraction(-3), min(Fraction(3), self.stops + by * NUDGE))
+                self.stops = self._nudged("print", self.stops, by)
             case area if area in areas_of(self.recipe):
-                self.areas[area] = max(Fraction(-3), min(Fraction(3), self.areas.get(area, Fraction(0)) + by * NUDGE))
+                self.areas[area] = self._nudged(area, self.areas.get(area, Fraction(0)), by)
             case "it is too":
                 self.cast = CASTS[(CASTS.index(self.cast) + by) % len(CASTS)]
             case "how much":
@@ -252,6 +253,12 @@ class Correct(ChangePage):
                 self.amount = names[max(0, min(len(names) - 1, names.index(self.amount) + by))]
             case _:
                 self.head = "cp" if self.head == "dichroic" else "dichroic"
+
+    def _nudged(self, area: str, now: Fraction, by: int) -> Fraction:
+        """The next twelfth up or down; the first press against the last change proposes half of that."""
+        last = last_change(self.recipe, area)
+        new = (floor(now / NUDGE) + 1) * NUDGE if by > 0 else (ceil(now / NUDGE) - 1) * NUDGE
+        return max(Fraction(-3), min(Fraction(3), next_step(new, last) if last and not now else new))
 
     def _of_area(self, area: str) -> str:
         stops = self.areas.get(area, Fraction(0))
@@ -269,7 +276,7 @@ class Correct(ChangePage):
             return super().outcome()
         if self.cast != CASTS[0]:
             raise Refused("density first: write the areas, look at the next print, then take out its cast")
-        return [str(change) for change in correct(self.recipe, self.asked).corrections]
+        return [str(change) for change in correct(self.recipe, self.asked, exact=True).corrections]
 
     def written(self) -> Job | None:
         return self.context.darkroom.book.write_corrected(self.job, self.asked) if self.asked else super().written()
@@ -286,15 +293,15 @@ class Correct(ChangePage):
     def more(self) -> list[str]:
         made = self.recipe.derived
         lines = []
-        if self.stops and not self.asked:  # with areas, half of the last change is taken of each by itself, and said
-            last = made.stops if made else None
-            step = next_step(self.stops, last)
-            if last:
-                advice = "half of the last change, since the direction has turned"
-            else:
-                advice = "past it, so that the right value lies between"
-            first = "now" if last else "first"
-            lines += [f"- {first} try {format_stops(step, signed=True)} stop: {advice}"] if step != self.stops else []
+        for area, stops in (("print", self.stops), *self.areas.items()):
+            last = last_change(self.recipe, area)
+            if last and stops == -last / 2:
+                lines.append(
+                    f"- {area}: half of the last change, {format_stops(last, signed=True)}, since the direction turns"
+                )
+        if self.stops and not self.asked and last_change(self.recipe, "print") is None:
+            step = format_stops(next_step(self.stops, None), signed=True)
+            lines.append(f"- first try {step} stop: past it, so that the right value lies between")
         if self.cast != CASTS[0] and made and made.change:
             back = next_change(self._asked(), colour_filters.Pack(*made.change))
             lines += [f"- now try {back}: half of the last change, since the colour has turned"] if back else []

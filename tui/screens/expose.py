@@ -342,7 +342,9 @@ class Expose(Page):
         if self.stage == "over":
             ended = self._result.says if self._result else self._why or "ended"
             result = self._result
-            if result and result.state is states.State.STOPPED and any(row.lit for row in result.exposures):
+            if ended.endswith("can be given later"):
+                ended += ", with r"
+            elif result and result.state is states.State.STOPPED and any(row.lit for row in result.exposures):
                 ended += "; what is missing can be given later, with r"
         return Standing(
             self.stage,

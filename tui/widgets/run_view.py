@@ -7,7 +7,7 @@ from textual.widgets import Static
 from timer.app.jobs import Job, amount_of
 from timer.plans.cue_points import WARN_S
 from timer.run import states
-from tui.expose_words import dots, hands_next, seconds_to_change, soon
+from tui.expose_words import dots, hands_next, seconds_to_change, soon_now
 from tui.widgets.blocks import big_words
 from tui.widgets.digits import BigSeconds
 from tui.widgets.lines import write
@@ -74,7 +74,7 @@ class RunView(Vertical):
         then = hands_next(run, given)
         write(self, "then", f"NEXT  {then}" if then else "")
         due = lit and rest <= WARN_S and tall
-        write(self, "soon", "\n".join(big_words(soon(then), self.size.width)) if due else "")
+        write(self, "soon", "\n".join(big_words(soon_now(run, given), self.size.width)) if due else "")
 
     def show_look(self, run: states.Run, stage: str, says: str) -> None:
         """While the sheet is in its box for a look by light, or on its way there or back."""

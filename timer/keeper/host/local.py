@@ -11,6 +11,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from timer.errors import KeeperError
+from timer.keeper import off_mark
 from timer.keeper.claim import holder_of
 from timer.keeper.config import Config
 from timer.keeper.host import darken
@@ -73,6 +74,7 @@ class LocalEnding:
 
     def __init__(self, process: subprocess.Popen[bytes], config: Config) -> None:
         self._process, self._config = process, config
+        self._began_ns = off_mark.now_ns()
 
     def lost(self) -> str:
         """The keeper is gone or hangs. Its guard has seen to the dark, or we do."""
@@ -94,6 +96,8 @@ class LocalEnding:
                 os.kill(now.guard, signal.SIGKILL)
         if now and now.shines:
             darken.after_keeper(self._config)
+        if off_mark.is_later(runtime_dir(), self._config.lamp_key, self._began_ns):
+            return "the lamp was switched off from elsewhere, and is dark"
         return "the keeper is gone, and its lamp is dark"
 
     def beat(self, lit: bool) -> None:
