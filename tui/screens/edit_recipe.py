@@ -221,7 +221,11 @@ class EditRecipe(TypingPage):
         if what is None and row.kind in AREAS:
             what = "name" if field == "name" else "stops like +1/3, or seconds like 12.5"
         what = f"{row.kind}, {what or EXAMPLES[row.kind]}"
-        self._type(what, lambda text: recipe_edits.typed(self.recipe, row, field, text))
+        self.ask(what, lambda text: self._row_typed(row, field, text))
+
+    def _row_typed(self, row: Row, field: Field, text: str) -> None:
+        self._taken(lambda text: recipe_edits.typed(self.recipe, row, field, text), text)
+        self._stay_with(row)  # which may be a burn now, or a dodge, and in another place
 
     def _taken(self, take: Callable[[str], Recipe], text: str) -> None:
         titled = self.row.kind == "title" and not self.recipe.title
@@ -246,15 +250,16 @@ class EditRecipe(TypingPage):
     def _added(self, kind: str, text: str) -> Recipe:
         """The recipe with that area more, which the cursor goes to."""
         made = recipe_edits.added(self.recipe, "dodge" if kind == "dodge" else "burn", text)
-        new = {row.name for row in recipe_rows.rows(made)} - {row.name for row in recipe_rows.rows(self.recipe)}
-        self.at = next((n for n, row in enumerate(recipe_rows.rows(made)) if row.name in new), self.at)
+        rows, before = recipe_rows.rows(made), {(row.kind, row.name) for row in recipe_rows.rows(self.recipe)}
+        self.at = next((n for n, row in enumerate(rows) if (row.kind, row.name) not in before), self.at)
         return made
 
     def _stay_with(self, row: Row) -> None:
-        """The cursor stays with an area that has become a burn, or a dodge."""
+        """The cursor stays with an area, also with one that has become a burn, or a dodge."""
         if row.kind in AREAS:
-            rows = recipe_rows.rows(self.recipe)
-            self.at = next((n for n, r in enumerate(rows) if r.kind in AREAS and r.name == row.name), self.at)
+            places = {(r.kind, r.name): n for n, r in enumerate(recipe_rows.rows(self.recipe))}
+            turned = places.get(("burn" if row.kind == "dodge" else "dodge", row.name), self.at)
+            self.at = places.get((row.kind, row.name), turned)
 
     def _move(self, row: Row, by: int) -> None:
         made, to = recipe_edits.moved(self.recipe, row, by)
@@ -264,7 +269,8 @@ class EditRecipe(TypingPage):
 
     def _undo(self) -> None:
         if self.before:
-            self.recipe = self.before.pop()
+            row, self.recipe = self.row, self.before.pop()
+            self._stay_with(row)
             self.says = "taken back"
         else:
             self.says = "nothing more to take back"
