@@ -32,11 +32,12 @@ import numpy as np
 import numpy.typing as npt
 
 from tests.tools.dark_paper import Darkroom
+from timer.craft.by_eye import STEP, right_by_eye
 from timer.craft.filters import Pack, dial_change
 from timer.craft.learn import Learned, Lesson, fit, learn
 from timer.craft.solve import Reading, next_setting
 from timer.measure.advise import WIDE
-from timer.measure.sheet import BESIDE_AIM
+from timer.measure.sheet import BESIDE_AIM, ERRORS, SHARED
 
 Array = npt.NDArray[np.float64]
 Setting = tuple[float, tuple[float, float, float]]
@@ -58,7 +59,7 @@ def first_sheet() -> list[Setting]:
 
 
 class Densitometer:
-    error = 0.01
+    error, shared = ERRORS["densitometer"], 0.0
 
     def __init__(self, chance: random.Random) -> None:
         self._chance = chance
@@ -74,7 +75,7 @@ class Densitometer:
 class Scanner:
     """8-bit values of light through bands of its own, taken for the tone curve that it says it has."""
 
-    error = BESIDE_AIM["scan"]
+    error, shared = BESIDE_AIM["scan"], 0.0
 
     def __init__(self, chance: random.Random) -> None:
         self._chance = chance
@@ -96,7 +97,7 @@ class Scanner:
 
 
 class Eye:
-    error = 0.06
+    error, shared = ERRORS["eye"], SHARED["eye"]
 
     def __init__(self, chance: random.Random) -> None:
         self._chance = chance
@@ -159,13 +160,18 @@ def solved(
         out.append(true[0])
         read, aim = tool.read(true)
         for (seconds, u), d in zip(settings, read, strict=True):
-            readings.append(Reading(seconds, u, (float(d[0]), float(d[1]), float(d[2])), tool.error, sheet))
+            readings.append(Reading(seconds, u, (float(d[0]), float(d[1]), float(d[2])), tool.error, sheet, tool.shared))
         fitted = fit(readings, learned, [*aim])
         doubted = doubted or fitted.doubted
         now = min(settings, key=lambda s: float(np.linalg.norm(fitted.known.predict(*s) - aim)))
-        then = next_setting(fitted.known, now, [*aim], grain=0.01)
+        by_eye = isinstance(tool, Eye)
+        then = next_setting(fitted.known, now, [*aim], grain=0.01, share=STEP if by_eye else 1.0)
         said.append(2 * float(np.sqrt(then.covariance.mean())))
-        settings = _next_sheet((then.seconds * 2.0**then.stops, then.controls), said[-1], by_eye=isinstance(tool, Eye))
+        if by_eye and right_by_eye(fitted.known, now, [*aim]):
+            left = sheets - len(out)
+            out, said = out + left * [out[-1]], said + left * [np.inf]  # that print is kept; nothing more is said
+            break
+        settings = _next_sheet((then.seconds * 2.0**then.stops, then.controls), said[-1], by_eye=by_eye)
     return Made(out, said[:-1], tuple(readings), doubted)
 
 

@@ -62,14 +62,25 @@ def test_the_next_negative_starts_from_what_the_others_taught(lamphouse: Run, ta
 def test_a_sheet_that_contradicts_is_said_in_one_sentence(lamphouse: Run, taught: Path) -> None:
     with Notebook(taught / "notebook.db") as notebook:
         run = first_sheet(notebook, 9, paper="Lustre")
-        odd = {1: 0.8, 2: 0.5, 3: 1.15, 4: 1.1, 5: 0.4}
-        take_readings(notebook, run, [Reading(str(n), d, 1.6 - d, d, None) for n, d in odd.items()])
+        odd = {1: (0.8, 0.8, 0.8), 2: (0.3, 0.3, 0.3), 3: (1.5, 1.5, 1.5), 4: (0.8, 0.4, 0.8), 5: (0.8, 0.8, 0.4)}
+        take_readings(notebook, run, [Reading(str(n), *d, None) for n, d in odd.items()])  # twice as steep
     found = json.loads(lamphouse("solve", str(run), "--aim", AIM, *HEAD, "--json").stdout)
     says = [note for note in found["notes"] if "contradicts" in note]
     assert len(says) == 1 and "what 3 sheets before taught of head and paper" in says[0]
     assert "baths that have drifted, or another paper, head or negative?" in says[0]
     listed = lamphouse("calibrations", "list").stdout
     assert f"contradicted what was known before: sheets {run}" in listed
+
+
+def test_readings_that_fit_no_paper_are_said_and_teach_no_doubt(lamphouse: Run, taught: Path) -> None:
+    """Green gets lighter with more light, red and blue darker."""
+    with Notebook(taught / "notebook.db") as notebook:
+        run = first_sheet(notebook, 9, paper="Lustre")
+        odd = {1: 0.8, 2: 0.5, 3: 1.15, 4: 1.1, 5: 0.4}
+        take_readings(notebook, run, [Reading(str(n), d, 1.6 - d, d, None) for n, d in odd.items()])
+    notes = json.loads(lamphouse("solve", str(run), "--aim", AIM, *HEAD, "--json").stdout)["notes"]
+    assert not [note for note in notes if "contradicts" in note]
+    assert [note for note in notes if "is off the rest by" in note and "look at it before you trust this" in note]
 
 
 def test_the_list_shows_numbers_errors_and_sheets_and_forgets(lamphouse: Run, taught: Path) -> None:

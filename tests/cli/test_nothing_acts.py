@@ -25,7 +25,7 @@ def evil_book(home: Path) -> Path:
     with Notebook(home / "notebook.db") as book, book.commit():
         for table, names in (
             ("run", "state says title lamp"), ("exposure", "label why"), ("chemistry", "name mixed"),
-            ("sheet", "title negative paper box batch process notes"),
+            ("sheet", "title negative paper box batch process head notes"),
         ):  # fmt: skip
             for name in names.split():
                 book.write(f"UPDATE {table} SET {name} = ?", (EVIL,))

@@ -12,8 +12,8 @@ from scipy.stats import chi2
 
 from tests.tools.dark_paper import Darkroom
 from timer.craft import learn as learning
-from timer.craft.learn import Learned, Lesson, chi_square_limit, fit, learn
-from timer.craft.sensitometry import Paper, densities
+from timer.craft.learn import ANY, Learned, Lesson, chi_square_limit, fit, learn
+from timer.craft.sensitometry import Paper, densities, dye_slopes, exposures_for
 from timer.craft.solve import Prior, Reading, estimate, problem_of
 
 AIM = (0.76, 0.74, 0.72)
@@ -44,6 +44,11 @@ def known(count: int = 6) -> Learned:
     return found
 
 
+def at_aim(paper: Paper) -> np.ndarray:
+    """The slope of each layer at the aim."""
+    return dye_slopes(paper, exposures_for(paper, AIM))
+
+
 # ── what is learned ──────────────────────────────────────────────────────────
 
 
@@ -51,7 +56,7 @@ def test_sheets_of_other_negatives_teach_head_and_slope() -> None:
     found = known()
     columns = [1, 2]  # cyan was never in
     assert found.head[:, columns] == pytest.approx(HEAD[:, columns], abs=0.04)
-    assert found.slope == pytest.approx(SLOPE, rel=0.05)
+    assert at_aim(found.paper()) == pytest.approx(at_aim(Paper(slope=SLOPE)), rel=0.05)
     assert found.sheets == (6, 0, 0) and found.odd == ()
 
 
@@ -64,14 +69,14 @@ def test_what_was_never_changed_is_not_learned() -> None:
 
 def test_without_drift_it_is_what_all_sheets_say_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """One after another comes to what scipy finds of all together, each negative with an a of its own."""
-    monkeypatch.setattr(learning, "DRIFT", (0.0, 0.0))
+    monkeypatch.setattr(learning, "DRIFT", (0.0, 0.0, 0.0))
     several = lessons(3)
     problems = [problem_of(each.readings, Paper(), Prior(), each.aim) for each in several]
 
     def residuals(theta: np.ndarray) -> np.ndarray:
-        shared, out = theta[:12], []
+        shared, out = theta[:15], []
         for n, problem in enumerate(problems):
-            own = theta[12 + 6 * n : 18 + 6 * n]
+            own = theta[15 + 6 * n : 21 + 6 * n]
             full = np.concatenate([own[:3], shared, own[3:]])
             readings = problem.residuals(full)[: 3 * len(several[n].readings)]
             out += [
@@ -80,16 +85,16 @@ def test_without_drift_it_is_what_all_sheets_say_at_once(monkeypatch: pytest.Mon
                 own[3:] / (learning.PROCESS if n else Prior().process),
             ]
         return np.concatenate(
-            [*out, np.linalg.inv(np.linalg.cholesky(Prior().learned())) @ (shared - problems[0].centre[3:15])]
+            [*out, np.linalg.inv(np.linalg.cholesky(Prior().learned())) @ (shared - problems[0].centre[3:18])]
         )
 
-    begin = np.concatenate([problems[0].centre[3:15], *[np.concatenate([p.centre[:3], np.zeros(3)]) for p in problems]])
+    begin = np.concatenate([problems[0].centre[3:18], *[np.concatenate([p.centre[:3], np.zeros(3)]) for p in problems]])
     best = least_squares(residuals, begin, xtol=1e-12, ftol=1e-12, gtol=1e-12)
     found = learn(several)
     assert found
     assert found.head.ravel() == pytest.approx(best.x[:9], abs=0.004)
     assert np.log(found.slope / 2.5) == pytest.approx(best.x[9:12], abs=0.01)
-    covariance = np.linalg.inv(best.jac.T @ best.jac)[:12, :12]
+    covariance = np.linalg.inv(best.jac.T @ best.jac)[:15, :15]
     assert found.error == pytest.approx(np.sqrt(np.diag(covariance)), rel=0.05)
 
 
@@ -104,7 +109,7 @@ def test_the_newest_sheets_count_most() -> None:
     after = [Lesson(sheet(10 + n, n, slope=SLOPE * 1.15), AIM) for n in range(5)]
     found = learn([*lessons(5), *after])
     assert found
-    assert np.all(found.slope > SLOPE * 1.08)
+    assert np.all(at_aim(found.paper()) > at_aim(Paper(slope=SLOPE * 1.08)))
 
 
 def test_one_setting_teaches_nothing() -> None:
@@ -172,17 +177,20 @@ def test_other_boxes_and_papers_come_first_and_with_doubt() -> None:
     same = known(2)
     mixed = learn([*lessons(2), Lesson(sheet(7, 7), AIM, 1), Lesson(sheet(8, 8), AIM, 2)])
     assert mixed and mixed.sheets == (2, 1, 1)
-    assert np.all(mixed.error <= same.error + 1e-9)  # they help, if not much
+    assert np.all(mixed.error <= same.error * 1.1)  # they help, if not much; at another place of a curve
+    assert np.all(mixed.error[[4, 8]] < same.error[[4, 8]])
     box, paper = learn([Lesson(sheet(7, 7), AIM, 1)]), learn([Lesson(sheet(7, 7), AIM, 2)])
     own = learn([Lesson(sheet(7, 7), AIM)])
     assert own and box and paper
     taught, most = np.diag(estimate(sheet(7, 7), aim=AIM).covariance)[3:], np.diag(Prior().learned())
-    for found, head, slope in (
-        (own, 0.01**2, 0.02**2),
-        (box, 0.01**2 + 0.02**2, 0.02**2 + 0.05**2),
-        (paper, 0.01**2 + 0.02**2 + 0.05**2, 0.02**2 + 0.05**2 + 0.15**2),
+    for found, head, slope, skew in (
+        (own, 0.01**2, 0.02**2, 0.02**2),
+        (box, 0.01**2 + 0.02**2, 0.02**2 + 0.05**2, 0.02**2 + 0.05**2),
+        (paper, 0.01**2 + 0.02**2 + 0.05**2, 0.02**2 + 0.05**2 + 0.15**2, 0.02**2 + 0.05**2 + 0.3**2),
     ):
-        assert np.diag(found.covariance) == pytest.approx(np.minimum(most, taught + np.repeat([head, slope], [9, 3])))
+        assert np.diag(found.covariance) == pytest.approx(
+            np.minimum(most, taught + np.repeat([head, slope, skew], [9, 3, 3]))
+        )
     assert paper.sheets == (0, 0, 1) and box.sheets == (0, 1, 0)
 
 
@@ -234,17 +242,17 @@ def test_a_sheet_of_another_paper_or_head_is_said_and_what_was_learned_counts_le
     found = fit(new, learned, AIM)
     assert found.doubted and found.surprise > found.limit
     trusting = estimate(new, learned.paper(), learned.prior(), AIM)
-    fresh = estimate(new, aim=AIM)
     assert np.abs(found.known.residuals).max() < np.abs(trusting.residuals).max()
     assert found.known.misfit < trusting.misfit
-    assert np.all(np.diag(found.known.covariance) <= np.diag(fresh.covariance) * 1.3)  # less than nothing is not believed
+    assert np.all(np.diag(found.known.covariance)[12:] > np.diag(trusting.covariance)[12:])
+    assert np.all(np.diag(found.known.covariance)[3:] <= np.diag(Prior().learned()) + 1e-9)  # less is not believed
 
 
 def test_one_that_contradicts_is_counted_as_odd_and_the_next_believed() -> None:
-    other = [Lesson(sheet(20 + n, 20 + n, slope=SLOPE * 1.7), AIM) for n in range(3)]
+    other = [Lesson(sheet(20 + n, 20 + n, slope=SLOPE * 1.4), AIM) for n in range(3)]
     found = learn([*lessons(6), *other])
     assert found and found.odd == (20,) and found.sheets == (9, 0, 0)
-    assert found.slope == pytest.approx(SLOPE * 1.7, rel=0.12)
+    assert at_aim(found.paper()) == pytest.approx(at_aim(Paper(slope=SLOPE * 1.4)), rel=0.12)
 
 
 def test_readings_that_do_not_fit_themselves_are_no_contradiction() -> None:
@@ -253,8 +261,11 @@ def test_readings_that_do_not_fit_themselves_are_no_contradiction() -> None:
     red, green, blue = good[0].density
     bad = [*good, Reading(good[0].seconds, good[0].controls, (red + 0.15, green - 0.1, blue), 0.01, 50)]
     found = fit(bad, known(), AIM)
-    assert estimate(bad, aim=AIM).misfit > found.limit
+    assert estimate(bad, aim=AIM).misfit > chi2.ppf(0.999, 9)
     assert not found.doubted and 0 < found.surprise < found.limit
+    assert found.limit == pytest.approx(
+        chi2.ppf(0.999, 9) * estimate(bad, Paper(), ANY, AIM).misfit / (18 - 3 - 9), rel=0.01
+    )
     trusting = estimate(bad, known().paper(), known().prior(), AIM)  # so what was learned counts as before
     assert found.known.misfit == pytest.approx(trusting.misfit, rel=1e-9)
 
@@ -262,17 +273,17 @@ def test_readings_that_do_not_fit_themselves_are_no_contradiction() -> None:
 def test_surprise_is_the_misfit_less_that_with_any_head_and_paper() -> None:
     learned, new = known(), sheet(50, 50, slope=SLOPE * 1.6)
     wide = Prior(
-        head_error=np.full((3, 3), 0.2) + 0.6 * np.eye(3), slope_error=0.6, process=0.0075
-    )  # four times 0.05, 0.2 and 15 %
+        head_error=np.full((3, 3), 0.2) + 0.6 * np.eye(3), slope_error=0.6, skew_error=1.2, process=0.0075
+    )  # four times 0.05, 0.2, 15 % and 0.3
     least = [estimate(new, learned.paper(), learned.prior(), AIM).misfit, estimate(new, Paper(), wide, AIM).misfit]
     assert fit(new, learned, AIM).surprise == pytest.approx(least[0] - least[1], rel=1e-6)
 
 
 def test_what_was_learned_counts_less_by_the_surprise_in_each_degree_of_freedom() -> None:
-    learned, new = replace(known(), covariance=1e-6 * np.eye(12)), sheet(50, 50, slope=SLOPE * 1.3)
+    learned, new = replace(known(), covariance=1e-6 * np.eye(15)), sheet(50, 50, slope=SLOPE * 1.3)
     found = fit(new, learned, AIM)
     assert found.doubted and 30 < found.surprise < 50
-    wider = Prior(head=learned.head, process=0.0075, known=1e-6 * np.eye(12) * found.surprise / 9)
+    wider = Prior(head=learned.head, process=0.0075, known=1e-6 * np.eye(15) * found.surprise / 9)
     again = estimate(new, learned.paper(), wider, AIM)
     assert found.known.head == pytest.approx(again.head) and found.known.covariance == pytest.approx(again.covariance)
 
@@ -282,14 +293,14 @@ def test_what_fits_better_with_it_than_with_any_head_is_no_surprise_at_all() -> 
     new = sheet(60, 60)
     bad = [*new, Reading(new[0].seconds, new[0].controls, (1.1, 0.4, 0.9), 0.01, 50)]
     best = estimate(bad, Paper(), learning.ANY, AIM)
-    learned = Learned(best.head, best.paper.slope, 1e-6 * np.eye(12), (1, 0, 0))
+    learned = Learned(best.head, best.paper.slope, best.paper.skew, 1e-6 * np.eye(15), (1, 0, 0))
     assert estimate(bad, learned.paper(), learned.prior(), AIM).misfit < best.misfit
     found = fit(bad, learned, AIM)
-    assert found.known.misfit > found.limit and found.surprise == 0
+    assert found.known.misfit > chi2.ppf(0.999, 9) and found.surprise == 0 and not found.doubted
 
 
 def test_from_another_paper_to_another_box_is_not_yet_to_this_one() -> None:
-    taught = replace(known(), covariance=1e-4 * np.eye(12))
+    taught = replace(known(), covariance=1e-4 * np.eye(15))
     for apart, to, head in ((2, 2, 0.0), (2, 1, 0.05**2), (1, 0, 0.02**2), (2, 0, 0.05**2 + 0.02**2), (0, 0, 0.0)):
         nearer = learning._nearer(taught, apart, to)
         assert nearer and nearer.covariance[4, 4] == pytest.approx(1e-4 + 0.01**2 + head)
@@ -301,8 +312,7 @@ def test_a_single_reading_cannot_contradict() -> None:
 
 
 def test_learned_is_never_doubted_into_less_than_what_is_believed_of_any_head() -> None:
-    wild = [Reading(s, u, (1.4 - 0.2 * n, 0.3 + 0.2 * n, 0.8), 0.003, 1) for n, (s, u) in enumerate(FIRST)]
-    found = fit(wild, known(), AIM)
+    found = fit(sheet(50, 50, HEAD[:, [0, 2, 1]]), known(), AIM)  # surprise a hundred times its freedom
     assert found.doubted
     believed = np.diag(Prior().learned())
     assert np.all(np.diag(found.known.covariance)[3:] <= believed + 1e-9)

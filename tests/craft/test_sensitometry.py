@@ -7,13 +7,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from timer.craft.sensitometry import Paper, densities, dye_amounts, dye_slopes, exposures_for, layer_exposures
+from timer.craft.sensitometry import Paper, densities, dye_amounts, dye_by_skew, dye_slopes, exposures_for, layer_exposures
 
 PAPER = Paper(
     dmin=np.array([0.1, 0.12, 0.14]), reach=np.array([2.0, 2.2, 2.4]), slope=np.array([2.0, 2.5, 3.0]),
     dyes=np.array([[1.0, 0.1, 0.05], [0.08, 1.0, 0.15], [0.02, 0.07, 1.0]]),
 )  # fmt: skip
 REVERSAL = Paper(sign=-1)
+SKEWED = Paper(skew=np.array([-0.5, 0.2, 0.9]))
 
 
 def test_the_middle_of_the_curve() -> None:
@@ -36,6 +37,28 @@ def test_a_logistic_by_hand(x: float) -> None:
     assert dye_slopes(PAPER, np.full((1, 3), x))[0] == pytest.approx((around[1] - around[0]) / (2 * step), abs=1e-6)
 
 
+def test_a_skewed_curve_by_hand() -> None:
+    """x = 0.165 is z = 4 x 2.5 x 0.165 / 2.2 = 0.75, whose root of 1 + z squared is 1.25: y = 0.75 + 0.25 skew."""
+    for x, y in ((0.165, [0.625, 0.8, 0.975]), (-0.165, [-0.875, -0.7, -0.525])):
+        there = dye_amounts(SKEWED, np.full((1, 3), x))[0]
+        assert there == pytest.approx([2.2 / (1 + math.exp(-each)) for each in y])
+    assert dye_amounts(SKEWED, np.zeros((1, 3)))[0] == pytest.approx([1.1] * 3)
+    assert dye_slopes(SKEWED, np.zeros((1, 3)))[0] == pytest.approx([2.5] * 3)
+
+
+@given(st.floats(-1, 1), st.lists(st.floats(-0.95, 0.95), min_size=3, max_size=3), st.sampled_from([1, -1]))
+def test_a_skewed_curve_rises_and_its_derivatives_are_the_differences(x: float, skew: list[float], sign: int) -> None:
+    def at(x: float, by: float = 0.0) -> np.ndarray:
+        return np.asarray(dye_amounts(Paper(skew=np.array(skew) + by, sign=sign), np.full((1, 3), x))[0])
+
+    paper, step = Paper(skew=np.array(skew), sign=sign), 1e-5
+    slopes = dye_slopes(paper, np.full((1, 3), x))[0]
+    assert np.all(slopes * sign > 0)
+    assert slopes == pytest.approx((at(x + step) - at(x - step)) / (2 * step), abs=1e-6)
+    by_skew = dye_by_skew(paper, np.full((1, 3), x))[0]
+    assert by_skew == pytest.approx((at(x, step) - at(x, -step)) / (2 * step), abs=1e-6)
+
+
 def test_dyes_absorb_in_their_neighbours_layers() -> None:
     """At half reach: red density = 0.1 + 1.0 x 1 + 1.1 x 0.08 + 1.2 x 0.02."""
     red, green, blue = densities(PAPER, np.zeros((1, 3)))[0]
@@ -54,6 +77,11 @@ def test_time_adds_to_all_layers_and_a_control_takes_from_its_own() -> None:
 @given(st.lists(st.floats(-0.7, 0.7), min_size=3, max_size=3), st.sampled_from([PAPER, REVERSAL]))
 def test_exposures_of_densities(x: list[float], paper: Paper) -> None:
     assert exposures_for(paper, densities(paper, np.array([x]))[0]) == pytest.approx(x, abs=1e-9)
+
+
+@given(st.lists(st.floats(-0.3, 0.3), min_size=3, max_size=3))
+def test_exposures_of_densities_of_a_skewed_curve(x: list[float]) -> None:
+    assert exposures_for(SKEWED, densities(SKEWED, np.array([x]))[0]) == pytest.approx(x, abs=1e-9)
 
 
 def test_what_is_off_the_paper_is_said_with_its_range() -> None:

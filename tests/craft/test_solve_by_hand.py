@@ -18,10 +18,11 @@ from timer.craft.solve import (
     next_setting,
     problem_of,
     weights,
+    whitening,
 )
 
 AIM = (0.76, 0.74, 0.72)
-NONE = np.zeros((15, 15))
+NONE = np.zeros((18, 18))
 
 
 def known(read: np.ndarray, paper: Paper | None = None, covariance: np.ndarray = NONE, process: float = 0.01) -> Estimate:
@@ -49,7 +50,7 @@ def test_the_form_of_the_curve_counts_from_the_nearest_reading() -> None:
 def test_dyes_that_absorb_beside_their_own_band_share_what_the_baths_did() -> None:
     dyes = np.asarray([[1.0, 0.2, 0.1], [0.0, 1.0, 0.3], [0.0, 0.0, 1.0]])
     paper = Paper(slope=np.asarray([2.0, 2.5, 3.0]), dyes=dyes)
-    a_alone = np.zeros((15, 15))
+    a_alone = np.zeros((18, 18))
     a_alone[:3, :3] = np.eye(3) * 0.02**2
     of_layer = np.asarray([[2.0, 0, 0], [0.4, 2.5, 0], [0.2, 0.75, 3.0]])  # band by layer: the dye's share of each slope
     assert dye_slopes(paper, np.zeros((1, 3)))[0] == pytest.approx([2.0, 2.5, 3.0])
@@ -88,6 +89,32 @@ def test_how_much_a_density_counts() -> None:
     assert off_aim[0] == pytest.approx([1 / np.hypot(0.01, 0.02), 100, 1 / np.hypot(0.01, 0.03)])
 
 
+def test_what_the_curve_is_wrong_by_goes_together_for_densities_that_are_alike() -> None:
+    """Patches 0.3 and 0.5 off the aim: 0.03 and 0.05 by the form, together by exp(-0.2 / 0.6); beside it 0.01 of each alone.
+    So the matrix whitens that covariance, and of one reading it is one over its error."""
+    readings = [Reading(10, (0, 0, 0), (1.0, 0.7, 0.4)), Reading(12, (0, 0, 0), (1.2, 0.7, 1.2))]
+    aim = (0.7, 0.7, 0.7)
+    together = np.exp(-0.2 / 0.6) * 0.03 * 0.05
+    covariance = np.asarray([[0.01**2 + 0.03**2, together], [together, 0.01**2 + 0.05**2]])
+    across = np.exp(-0.8 / 0.6) * 0.03 * 0.05  # one lighter, one darker than the aim: less alike
+    white = whitening(readings, aim)
+    red, green, blue = (white[n::3, n::3] for n in range(3))
+    assert red @ covariance @ red.T == pytest.approx(np.eye(2))
+    assert green == pytest.approx(100 * np.eye(2))  # at the aim there is nothing to be wrong by
+    assert blue @ (covariance + (across - together) * (1 - np.eye(2))) @ blue.T == pytest.approx(np.eye(2))
+    assert white[0::3, 1::3] == pytest.approx(np.zeros((2, 2)))
+    assert np.diag(whitening(readings[:1], aim)) == pytest.approx(weights(readings[:1], aim)[0])
+
+
+def test_what_a_look_is_off_by_in_all_colours_together() -> None:
+    """0.08 in density, 0.05 in each colour: a difference of two colours is known to 0.05 times the root of two."""
+    look = [Reading(10, (0, 0, 0), (0.7, 0.7, 0.7), 0.05, shared=0.08)]
+    covariance = 0.05**2 * np.eye(3) + 0.08**2
+    white = whitening(look, (0.7, 0.7, 0.7))
+    assert white @ covariance @ white.T == pytest.approx(np.eye(3))
+    assert weights(look)[0] == pytest.approx([1 / np.hypot(0.05, 0.08)] * 3)
+
+
 def test_what_is_believed_before_by_hand() -> None:
     """Half of the reach, 1.2, is x = 0 in every layer; 1.7 is 0.2165 more, by the logistic's inverse, and counts for less."""
     two = [Reading(10, (0, 0.5, 0.4), (1.2,) * 3, 0.01, 7), Reading(10, (0, 0.5, 0.4), (1.2, 1.2, 1.7), 0.01, 9)]
@@ -98,9 +125,9 @@ def test_what_is_believed_before_by_hand() -> None:
     weight = 1 / (1 + ((1.7 - 1.5) / 0.3) ** 2)
     a[2] += more * weight / (1 + weight)
     head = [1, 0.05, 0.05, 0.05, 1, 0.05, 0.05, 0.05, 1]
-    assert problem.centre == pytest.approx(np.concatenate([a, head, np.zeros(9)]))
-    # and how firmly: a to 2.0, the head to 0.2 and 0.05, log slopes to 0.15, each sheet to 0.004
-    doubt = [2.0] * 3 + [0.2, 0.05, 0.05, 0.05, 0.2, 0.05, 0.05, 0.05, 0.2] + [0.15] * 3 + [0.004] * 6
+    assert problem.centre == pytest.approx(np.concatenate([a, head, np.zeros(12)]))
+    # and how firmly: a to 2.0, the head to 0.2 and 0.05, log slopes to 0.15, skews to 0.3, each sheet to 0.004
+    doubt = [2.0] * 3 + [0.2, 0.05, 0.05, 0.05, 0.2, 0.05, 0.05, 0.05, 0.2] + [0.15] * 3 + [0.3] * 3 + [0.004] * 6
     assert problem.firm == pytest.approx(np.diag(1 / np.asarray(doubt)))
     assert problem.sheets == 2 and problem.sheet.tolist() == [0, 1]
 

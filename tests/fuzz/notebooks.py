@@ -91,6 +91,7 @@ COLUMNS = {
         "box",
         "batch",
         "process",
+        "head",
         "notes",
         "rating",
         "area",

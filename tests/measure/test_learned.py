@@ -103,6 +103,25 @@ def test_sheets_count_for_their_paper_and_box_and_less_for_others(notebook: Note
     assert known(sheets, Which("dichroic", "Lustre", "1", "scan")) is None
 
 
+def test_two_heads_of_one_kind_are_told_apart_by_their_names(notebook: Notebook) -> None:
+    """Sheets without a name are of either; a sheet without one has learned from those alone."""
+    for seed, name in enumerate(("Left", "left", "right", "")):
+        first_sheet(notebook, seed, paper="Lustre", head=name)
+    sheets = old(notebook)
+    assert [one.which.named for one in sheets] == ["left", "left", "right", ""]
+    assert sheets[0].which.name == "dichroic left on Lustre"
+    counts = {}
+    for name in ("left", "right", ""):
+        found = known(sheets, Which("dichroic", "Lustre", named=name))
+        assert found
+        counts[name] = found.sheets
+    assert counts == {"left": (3, 0, 0), "right": (2, 0, 0), "": (1, 0, 0)}
+    forgotten = {"dichroic left on Lustre": "2999-01-01T00:00:00+00:00"}
+    assert [one.which.named for one in old_sheets(notebook, MINE, "", forgotten)] == ["right", ""]
+    right = paper_known(notebook, Head("dichroic", name="Right"), "Lustre")
+    assert right and right.sheets == (2, 0, 0)
+
+
 def test_what_it_says_of_how_many_sheets(notebook: Notebook) -> None:
     first_sheet(notebook, 1, paper="Lustre", box="1")
     says = []

@@ -108,6 +108,21 @@ def test_what_is_no_scan_is_said(tmp_path: Path, monkeypatch: pytest.MonkeyPatch
     assert "million pixels" in says(tmp_path / "p.jpg")
 
 
+@pytest.mark.parametrize("cut", [False, True])
+def test_a_damaged_tiff_is_one_sentence_and_its_library_says_nothing(
+    tmp_path: Path, capfd: pytest.CaptureFixture[str], cut: bool
+) -> None:
+    """libtiff itself would write "Using code not yet in table" to the terminal."""
+    from PIL import Image
+
+    Image.fromarray((DATA >> 8).astype(np.uint8)).save(tmp_path / "a.tif", compression="tiff_lzw")
+    data = bytearray((tmp_path / "a.tif").read_bytes())
+    data[2000:2400] = b"\xff" * 400
+    (tmp_path / "b.tif").write_bytes(data[: len(data) // 2] if cut else data)
+    assert "cut off" in says(tmp_path / "b.tif")
+    assert capfd.readouterr() == ("", "")
+
+
 def test_a_bomb_is_not_unpacked(tmp_path: Path) -> None:
     """A header of 60,000 by 60,000 pixels."""
     data = bytearray(png16(DATA))

@@ -6,11 +6,20 @@ import pytest
 
 from timer.errors import LamphouseError, NotebookError
 from timer.notebook.rows import new_row
+from timer.notebook.sheets import search, sheet
 from timer.notebook.store import Notebook
 from timer.notebook.writer import Writer
 from timer.plans.strip import strip_plan
 
 PLAN = strip_plan(8.0, Fraction(1, 3), 3, "cover")
+
+
+def test_the_heads_name_is_written_with_the_sheet_and_found(tmp_path: Path) -> None:
+    with Notebook(tmp_path / "n.db") as notebook:
+        run = notebook.begin_run(PLAN, head="left")
+        notebook.begin_run(PLAN)
+        assert sheet(notebook, run).head == "left"
+        assert [each.run for each in search(notebook, "left")] == [run]
 
 
 def test_what_is_written_is_read(tmp_path: Path) -> None:

@@ -17,7 +17,7 @@ def known(a: float = 0.0, slope: float = 2.5, head: np.ndarray | None = None) ->
     """An ideal head and paper, known for certain."""
     paper = Paper(slope=np.full(3, slope))
     of_head = np.eye(3) if head is None else head
-    return Estimate(np.full(3, a), of_head, paper, np.zeros((15, 15)), np.zeros((0, 3)), 0.0, 1)
+    return Estimate(np.full(3, a), of_head, paper, np.zeros((18, 18)), np.zeros((0, 3)), 0.0, 1)
 
 
 def controls(text: str) -> tuple[float, float, float]:

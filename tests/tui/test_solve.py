@@ -18,9 +18,11 @@ from timer.app.jobs import Job, load_job
 from timer.app.picks import picks_of
 from timer.app.reading import kept_for
 from timer.craft.filters import Pack, parse_pack
+from timer.documents.measured_file import Reading
 from timer.documents.recipe import Recipe
 from timer.documents.recipe_file import load_recipe
 from timer.documents.recipe_light import setting_of
+from timer.notebook.readings import take_readings
 from timer.notebook.rows import ExposureRow
 from timer.plans.test_sheets import ring_plan
 from tui.app import LamphouseApp
@@ -327,6 +329,24 @@ async def test_earlier_sheets_of_the_negative_count_if_the_enlarger_stood_so(hom
         page = await solving(app, pilot, load_job(same), runs[3])
         assert page.found and [each.sheet for each in page.found.readings] == [runs[0], runs[3]]
         assert f"sheet {runs[3]}, with {runs[0]}" in text_of(app, "choice")
+
+
+@pytest.mark.parametrize("size", [(80, 24), (40, 15)])
+async def test_a_scale_of_each_colour_stands_below_what_was_read(home: Path, size: tuple[int, int]) -> None:
+    path = quay(home)
+    async with stage(size) as (app, pilot):
+        job = load_job(path)
+        run = printed(app, job)
+        take_readings(
+            app.darkroom.notebook, run, [Reading("grey", 0.9, 0.7, 0.65, None), Reading("aim", 0.76, 0.74, 0.72, None)]
+        )
+        page = await solving(app, pilot, job, run)
+        page.call_after_refresh(page._draw)
+        await until(pilot, lambda: "blue  0." in text_of(app, "rows"))
+        rows = [line for line in text_of(app, "rows").splitlines() if line.startswith(("red  ", "green", "blue"))]
+        assert len(rows) == 3 and all(len(row) == size[0] for row in rows)
+        assert all(row.count("A") == 1 for row in rows) and {"o", "(", ")"} <= set("".join(rows))
+        assert len(text_of(app, "rows").splitlines()) <= page.query_one("#rows").size.height
 
 
 @pytest.mark.parametrize("size", [(80, 24), (40, 15), (160, 50)])

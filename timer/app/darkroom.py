@@ -277,6 +277,7 @@ class Darkroom:
             recipe=job.text,
             continues=continues.id if continues else None,
             made_for=kept_for(job),
+            head=self.settings.head.name,
             keeper=self.keeper(),
             held=True,
             looks=True,

@@ -6,6 +6,8 @@ What ``lamphouse solve`` and the screen's page ask for. The notebook's readings 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+import msgspec
+
 from timer.app.jobs import Job
 from timer.app.picks import picks_of
 from timer.craft.filters import Pack
@@ -19,10 +21,25 @@ from timer.documents.recipe_light import passes
 from timer.documents.settings import Head
 from timer.errors import LamphouseError, Refused
 from timer.measure.advise import STRIP, Advice, advise, as_kept, sentence, strip_step
+from timer.measure.aperture import at_one_aperture
 from timer.measure.crossover import SecondGrey, second_grey, second_grey_line
 from timer.measure.learned import KINDS, known, old_sheets, which_of
 from timer.measure.next_recipe import next_recipe
-from timer.measure.sheet import GREY_CARD, PLACES, Aim, Instrument, Sheet, aim_of, at_place, given, look, names, readings
+from timer.measure.scales import LEGEND, scales
+from timer.measure.sheet import (
+    AIM,
+    GREY_CARD,
+    PLACES,
+    Aim,
+    Instrument,
+    Sheet,
+    aim_of,
+    at_place,
+    given,
+    look,
+    names,
+    readings,
+)
 from timer.measure.table import table
 from timer.notebook import readings as kept
 from timer.notebook import sheets, to_read
@@ -57,6 +74,10 @@ class Solved:
     def table(self) -> list[str]:
         """What was read, aim and next sheet, a line each."""
         return table(self.advice, self.readings, self.names)
+
+    def scales(self, width: int) -> list[str]:
+        """What the marks are, and the same as marks on a scale of density for each colour."""
+        return [LEGEND, *scales(self.advice, self.readings, self.names, width)]
 
 
 def taken(notebook: Notebook, run: int, per_stop: float = 0.0) -> Sheet:
@@ -98,7 +119,8 @@ def solved(
     ``otherwise``, or of looks alone a grey card. ``text``: the recipe of sheet or print as it is now, if not as the
     notebook has it. Refused in one sentence, for the printer to act on, when something is missing or does not fit.
     """
-    whole = [taken(notebook, run, head.per_stop) for run in dict.fromkeys(runs)]
+    marked = {run: _aperture(notebook, run) for run in runs}
+    whole, said_of_lens = at_one_aperture([taken(notebook, run, head.per_stop) for run in dict.fromkeys(runs)], marked)
     those = [at_place(each) for each in whole]
     row, last = notebook.run(runs[-1]), runs[-1]
     if not any(each.read for each in those):
@@ -116,9 +138,10 @@ def solved(
         raise Refused(f"sheet {last} has an aim and no reading of its own patches")
     text = text or row.recipe or _made_for(notebook, last)
     learned = _learned(notebook, those, text, head, -1 if reversal else 1)
-    advice = advise(counted, those[-1].lights, target, head.top, reversal=reversal, learned=learned)
+    looks = all((read.kind or read_with) == "eye" for each in those for read in each.read if read.sample.lower() != AIM)
+    advice = advise(counted, those[-1].lights, target, head.top, reversal=reversal, learned=learned, by_eye=looks)
     others, notes = _second_greys(whole, advice, read_with, said=bool(aim))
-    advice = replace(advice, notes=(*advice.notes, *notes))
+    advice = replace(advice, notes=(*advice.notes, *said_of_lens, *notes))
     negative = sheets.sheet(notebook, last).negative
     return Solved(advice, tuple(counted), tuple(names(those)), row, negative, text, others)
 
@@ -131,7 +154,7 @@ def _learned(notebook: Notebook, those: Sequence[Sheet], text: str, head: Head, 
     runs, forgotten = [each.run for each in those], forgotten_since()
     recipe, lit = parse_recipe(text) if text else None, isinstance(last.lights[0].setting, Lights)
     for kind in dict.fromkeys(kinds):
-        which = which_of(row, recipe, written.paper, written.box, head, kind, lit=lit)
+        which = which_of(row, recipe, written.paper, written.box, written.head, head, kind, lit=lit)
         found = known(old_sheets(notebook, head, kind, forgotten, which.head, runs), which, sign)
         if found:
             return found
@@ -192,12 +215,12 @@ def head_for(text: str, mine: Head) -> Head:
     """The head that the recipe ``text`` is set on; of the kind of ``mine``, with its ends."""
     filters = parse_recipe(text).filters if text else Filters()
     if filters.head in ("", mine.kind):
-        return Head(mine.kind, mine.top, filters.per_stop or mine.per_stop)
+        return Head(mine.kind, mine.top, filters.per_stop or mine.per_stop, mine.name)
     return Head(filters.head, 0.0, filters.per_stop)
 
 
 def earlier(notebook: Notebook, run: int) -> tuple[int, ...]:
-    """Sheets before ``run`` that count with it, oldest first: of its negative, at its size and aperture, and with readings.
+    """Sheets before ``run`` that count with it, oldest first: of its negative, at its size, and with readings.
 
     Of a sheet without a negative's name there are none; nor any whose light is not known well.
     """
@@ -215,10 +238,23 @@ def earlier(notebook: Notebook, run: int) -> tuple[int, ...]:
 
 
 def _stands(notebook: Notebook, run: int) -> object:
-    """How the enlarger stood, and the paper, as far as it is written."""
+    """How the enlarger stood, and the paper, as far as it is written; of the aperture only whether it is."""
+    recipe = _recipe(notebook, run)
+    if recipe is None:
+        return None
+    place = recipe.enlargement
+    return msgspec.structs.replace(place, aperture=None), place.aperture is None, recipe.paper
+
+
+def _aperture(notebook: Notebook, run: int) -> float | None:
+    recipe = _recipe(notebook, run)
+    return recipe.enlargement.aperture if recipe else None
+
+
+def _recipe(notebook: Notebook, run: int) -> Recipe | None:
+    """That of sheet ``run``, or of the print it was made for."""
     text = notebook.run(run).recipe or _made_for(notebook, run)
-    recipe = parse_recipe(text) if text else None
-    return recipe and (recipe.enlargement, recipe.paper)
+    return parse_recipe(text) if text else None
 
 
 def _made_for(notebook: Notebook, run: int) -> str:

@@ -85,6 +85,7 @@ def carry_out(
             auto=pause / speed if advance == "auto" else None,
             recipe=recipe,
             made_for=made_for,
+            head=settings.head.name,
             continues=continues,
             hands_s=HANDS_S / speed if advance == "press" else 0.0,
         )

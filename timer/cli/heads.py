@@ -35,4 +35,4 @@ def chosen(head: str | None, top: float | None, per_stop: float | None) -> Head:
     mine = load_settings().head
     if head and head != mine.kind:
         mine = Head(head)  # type: ignore[arg-type]
-    return Head(mine.kind, top or mine.top, per_stop or mine.per_stop)
+    return Head(mine.kind, top or mine.top, per_stop or mine.per_stop, mine.name)

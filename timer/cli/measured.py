@@ -188,5 +188,5 @@ def _lines(which: "Which", learned: "Learned", sign: int) -> list[str]:
 def _data(which: "Which", learned: "Learned", sign: int) -> dict[str, Any]:
     from timer.measure.advise import learned_json
 
-    own = {"name": which.name, "head_kind": which.head, "paper": which.paper, "box": which.box}
+    own = {"name": which.name, "head_kind": which.head, "head_name": which.named, "paper": which.paper, "box": which.box}
     return {**own, "read_with": which.kind or "densitometer", "reversal": sign < 0, **learned_json(learned)}

@@ -99,7 +99,7 @@ def show_run(run: int, as_json: bool, notebook_path: Path | None) -> None:
 @json_option
 @notebook_option
 def find(words: tuple[str, ...], most: int, as_json: bool, notebook_path: Path | None) -> None:
-    """Sheets that have all WORDS in title, negative, paper, box, batch, process or notes.
+    """Sheets that have all WORDS in title, negative, paper, box, batch, process, head or notes.
 
     \b
     Example:
@@ -122,6 +122,7 @@ def find(words: tuple[str, ...], most: int, as_json: bool, notebook_path: Path |
 @click.option("--negative", type=Line(), help="The negative, as you call it.")
 @click.option("--paper", type=Line(), help="The paper, as you call it.")
 @click.option("--box", type=Line(), help="The paper's box.")
+@click.option("--head", type=Line(), help="The name of the enlarger's head, as in your settings.")
 @click.option("--batch", type=Line(), help="The paper's batch or emulsion number.")
 @click.option("--process", type=Line(), help="Baths it went through.")
 @click.option("--notes", type=Line(65_536, lines=True), help="Your notes; they replace those that are there.")

@@ -13,16 +13,22 @@ import numpy as np
 from timer.craft.sensitometry import Array, Paper
 from timer.craft.solve import Estimate, Prior, Reading, estimate
 
-DRIFT = (0.01, 0.02)
-"""Doubt that each further negative adds: of an entry of G, and of a log slope (2 %). So old sheets fade. Our choice."""
-APART = ((0.0, 0.0), (0.02, 0.05), (0.05, 0.15))
+DRIFT = (0.01, 0.02, 0.02)
+"""Doubt that each further negative adds: of an entry of G, of a log slope (2 %), and of a curve's skew. So old sheets
+fade. Our choice."""
+APART = ((0.0, 0.0, 0.0), (0.02, 0.05, 0.05), (0.05, 0.15, 0.3))
 """The same from this box of paper, from another box of it, from another paper on the same head. Our choice."""
 SAME = 0.03
 """Settings that differ by less than this in all, in log10 time and density of controls, are one and teach nothing."""
 PROCESS = 0.0075
 """What baths do to one sheet, in log10 exposure, where head and paper are known: more than the plain solver's, since what is
 left of a misfit is judged here. Our choice."""
-ANY = Prior(head_error=4 * Prior().head_error, slope_error=4 * Prior().slope_error, process=PROCESS)
+ANY = Prior(
+    head_error=4 * Prior().head_error,
+    slope_error=4 * Prior().slope_error,
+    skew_error=4 * Prior().skew_error,
+    process=PROCESS,
+)
 """Any head and paper there may be: how well readings fit among themselves, so that a bad patch is no contradiction."""
 SURE = 0.999
 """Of a thousand sheets that agree with what was learned, one may be said to contradict it."""
@@ -41,20 +47,22 @@ class Lesson:
 
 @dataclass(frozen=True, eq=False)
 class Learned:
-    """``head`` (3, 3), ``slope`` (3) and their ``covariance`` (12, 12: head row by row, log slopes).
+    """``head`` (3, 3), ``slope`` and ``skew`` (3) and their ``covariance`` (15, 15: head row by row, log slopes, skews by
+    their inverse hyperbolic tangents).
 
     ``sheets``: how many stand behind them, of this box, of other boxes, of other papers. ``odd``: those that contradicted
     what was known when they came."""
 
     head: Array
     slope: Array
+    skew: Array
     covariance: Array
     sheets: tuple[int, int, int]
     odd: tuple[int, ...] = ()
 
     def paper(self, sign: int = 1) -> Paper:
         """The paper with those slopes; ``sign`` -1 for reversal material."""
-        return Paper(slope=self.slope, sign=sign)
+        return Paper(slope=self.slope, skew=self.skew, sign=sign)
 
     def prior(self) -> Prior:
         """What the solver starts from."""
@@ -62,7 +70,7 @@ class Learned:
 
     @property
     def error(self) -> Array:
-        """One standard deviation of each entry of the head, row by row, and of the log slopes (12)."""
+        """One standard deviation of each entry of the head, row by row, of the log slopes and of the skews (15)."""
         return np.asarray(np.sqrt(np.diag(self.covariance)))
 
 
@@ -84,7 +92,9 @@ class Fitted:
 def fit(readings: Sequence[Reading], learned: Learned | None, aim: Sequence[float], sign: int = 1) -> Fitted:
     """The estimate from ``readings``, from what was ``learned`` on, which is doubted when they contradict it.
 
-    ValueError without readings.
+    Readings that do not even fit among themselves, with any head and paper, have larger errors than they say: the limit
+    rises by that ratio of chi-square to its degrees of freedom (R. T. Birge, Physical Review 40, 1932, p. 207). ValueError
+    without readings.
     """
     if learned is None:
         return Fitted(estimate(readings, Paper(sign=sign), aim=aim), 0.0, 0.0)
@@ -93,7 +103,9 @@ def fit(readings: Sequence[Reading], learned: Learned | None, aim: Sequence[floa
     limit = chi_square_limit(freedom)
     if known.misfit <= limit or not freedom:
         return Fitted(known, 0.0, limit)
-    surprise = known.misfit - estimate(readings, Paper(sign=sign), ANY, aim).misfit
+    least = estimate(readings, Paper(sign=sign), ANY, aim).misfit
+    surprise = known.misfit - least
+    limit *= max(1.0, least / max(1, 3 * len(readings) - 3 - freedom))
     if surprise > limit:
         wider = replace(learned, covariance=_no_wider(learned.covariance * surprise / freedom))
         known = estimate(readings, wider.paper(sign), wider.prior(), aim)
@@ -124,9 +136,9 @@ def _nearer(known: Learned | None, apart: int, to: int) -> Learned | None:
     return replace(known, covariance=_no_wider(known.covariance + _more([DRIFT, *steps])))
 
 
-def _more(doubts: Sequence[tuple[float, float]]) -> Array:
-    head, slope = (sum(each[n] ** 2 for each in doubts) for n in (0, 1))
-    return np.diag([head] * 9 + [slope] * 3)
+def _more(doubts: Sequence[tuple[float, float, float]]) -> Array:
+    head, slope, skew = (sum(each[n] ** 2 for each in doubts) for n in (0, 1, 2))
+    return np.diag([head] * 9 + [slope] * 3 + [skew] * 3)
 
 
 def _taught(before: Learned | None, lesson: Lesson, sign: int) -> Learned:
@@ -138,7 +150,8 @@ def _taught(before: Learned | None, lesson: Lesson, sign: int) -> Learned:
     return Learned(
         known.head,
         known.paper.slope,
-        known.covariance[3:15, 3:15],
+        known.paper.skew,
+        known.covariance[3:18, 3:18],
         (count[0], count[1], count[2]),
         (*odd, *numbers) if fitted.doubted else odd,
     )

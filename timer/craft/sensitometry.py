@@ -20,13 +20,15 @@ class Paper:
 
     ``dmin``: density of its white. ``reach``: the most density above it. ``slope``: density per log10 exposure in the
     middle. ``dyes`` (3, 3): density that a unit of each layer's dye (row) has in red, green, blue (column); only wedges
-    can teach it. ``sign``: -1 for reversal material, whose density falls with light.
+    can teach it. ``skew``: between -1 and 1, how much steeper the shoulder is than the toe; 0 is a logistic. ``sign``: -1
+    for reversal material, whose density falls with light.
     """
 
     dmin: Array = field(default_factory=lambda: np.full(3, 0.10))
     reach: Array = field(default_factory=lambda: np.full(3, 2.2))
     slope: Array = field(default_factory=lambda: np.full(3, 2.5))
     dyes: Array = field(default_factory=lambda: np.eye(3))
+    skew: Array = field(default_factory=lambda: np.zeros(3))
     sign: int = 1
 
 
@@ -40,15 +42,36 @@ def layer_exposures(a: Array, head: Array, log_time: Array, controls: Array) -> 
 
 
 def dye_amounts(paper: Paper, x: Array) -> Array:
-    """q(x), net density of each layer's own dye: a logistic that has ``slope`` where half of ``reach`` is reached, x = 0."""
-    z = paper.sign * 4 * paper.slope * x / paper.reach
-    return np.asarray(paper.reach / (1 + np.exp(-np.clip(z, -60, 60))))
+    """q(x), net density of each layer's own dye: r / (1 + exp(-y)), y = z + skew (sqrt(1 + z^2) - 1), z = 4 s x / r.
+
+    It has ``slope`` s where half of ``reach`` r is reached, x = 0; far below y is (1 - skew) z, far above (1 + skew) z.
+    """
+    z = _steps(paper, x)
+    return np.asarray(paper.reach / (1 + np.exp(-np.clip(z + paper.skew * _bend(z), -60, 60))))
 
 
 def dye_slopes(paper: Paper, x: Array) -> Array:
     """dq/dx."""
+    z = _steps(paper, x)
+    return paper.sign * 4 * paper.slope / paper.reach * _by_y(paper, x) * (1 + paper.skew * z / np.sqrt(1 + z**2))
+
+
+def dye_by_skew(paper: Paper, x: Array) -> Array:
+    """dq/dskew."""
+    return _by_y(paper, x) * _bend(_steps(paper, x))
+
+
+def _steps(paper: Paper, x: Array) -> Array:
+    return np.asarray(paper.sign * 4 * paper.slope * x / paper.reach)
+
+
+def _bend(z: Array) -> Array:
+    return np.asarray(np.sqrt(1 + z**2) - 1)
+
+
+def _by_y(paper: Paper, x: Array) -> Array:
     share = dye_amounts(paper, x) / paper.reach
-    return np.asarray(paper.sign * 4 * paper.slope * share * (1 - share))
+    return np.asarray(paper.reach * share * (1 - share))
 
 
 def densities(paper: Paper, x: Array) -> Array:
@@ -70,4 +93,6 @@ def exposures_for(paper: Paper, density: Sequence[float] | Array, *, nearest: bo
                 f"a {name} density of {low + part * reach:.2f} is off this paper's range, "
                 f"{low + 0.01 * reach:.2f} to {low + 0.99 * reach:.2f}"
             )
-    return np.asarray(paper.sign * paper.reach / (4 * paper.slope) * np.log(share / (1 - share)))
+    w = np.log(share / (1 - share)) + paper.skew
+    z = (w - paper.skew * np.sqrt(w**2 + 1 - paper.skew**2)) / (1 - paper.skew**2)
+    return np.asarray(paper.sign * paper.reach / (4 * paper.slope) * z)

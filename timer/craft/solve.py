@@ -10,60 +10,68 @@ from itertools import product
 import numpy as np
 
 from timer.craft.paper import COLOUR_S
-from timer.craft.sensitometry import Array, Paper, densities, dye_slopes, exposures_for, layer_exposures
+from timer.craft.sensitometry import Array, Paper, densities, dye_by_skew, dye_slopes, exposures_for, layer_exposures
 
 STRAIGHT = (0.3, 1.5)
 """Densities between which a reading counts in full; outside a curve's form matters, and ours is a guess."""
 UNLIKE = 0.1
 """Error that a reading has for each density that it is off the aim, because no paper (and no scanner) has just our
-curve. Chosen by ``tests/benchmarks/sheets_to_print.py``, seed 2."""
+curve."""
+ALIKE = 0.6
+"""Density: of two readings as far from each other as this, those errors go together by 1/e. Both, and ``skew_error``, were
+chosen by ``tests/benchmarks/sheets_to_print.py``, seeds 2 to 6."""
 FORM, FORM_NEAR = 0.35, 0.013
 """Of a prediction: error for each density from the nearest reading, and where there is one. So chosen that what is said to
 be within twice the error is so 19 times in 20, same place and seed."""
+SKEWED = 2.0
+"""The inverse hyperbolic tangent of the most skew that a curve is taken to have."""
 TRUST = 0.6
 """The most that one step changes a layer's log10 exposure: two stops."""
 
 
 @dataclass(frozen=True)
 class Reading:
-    """Densities (red, green, blue) of one patch, ``error`` one standard deviation; made at ``seconds`` with ``controls``
-    on sheet number ``sheet``."""
+    """Densities (red, green, blue) of one patch, ``error`` one standard deviation, ``shared`` that of what all three are off
+    by together; made at ``seconds`` with ``controls`` on sheet number ``sheet``."""
 
     seconds: float
     controls: tuple[float, float, float]
     density: tuple[float, float, float]
     error: float = 0.01
     sheet: int = 0
+    shared: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
 class Prior:
     """What is believed before any reading, and how firmly (one standard deviation).
 
-    ``process``: what baths and lamp do to one whole sheet, in log10 exposure of each layer. ``known`` (12, 12): what sheets
-    before have taught, a covariance of the head row by row and log slopes, in the place of ``head_error`` and
-    ``slope_error``.
+    ``process``: what baths and lamp do to one whole sheet, in log10 exposure of each layer. ``known`` (15, 15): what sheets
+    before have taught, a covariance of the head row by row, log slopes and skews, in the place of the three errors.
     """
 
     head: Array = field(default_factory=lambda: np.full((3, 3), 0.05) + 0.95 * np.eye(3))
     head_error: Array = field(default_factory=lambda: np.full((3, 3), 0.05) + 0.15 * np.eye(3))
     slope_error: float = 0.15
     """Of the natural logarithm: 15 %."""
+    skew_error: float = 0.3
+    """Of the inverse hyperbolic tangent of the curve's skew."""
     a_error: float = 2.0
     process: float = 0.004
     known: Array | None = None
 
     def learned(self) -> Array:
-        """Covariance (12, 12) of the head row by row and log slopes."""
+        """Covariance (15, 15) of the head row by row, log slopes and skews."""
         if self.known is not None:
             return self.known
-        return np.asarray(np.diag(np.concatenate([self.head_error.ravel(), np.full(3, self.slope_error)]) ** 2))
+        curve = np.repeat([self.slope_error, self.skew_error], 3)
+        return np.asarray(np.diag(np.concatenate([self.head_error.ravel(), curve]) ** 2))
 
 
 @dataclass(frozen=True, eq=False)
 class Estimate:
-    """What the readings say: ``a`` (3), ``head`` (3, 3), ``paper``, and ``covariance`` (15, 15) of a, head row by row, and
-    log slopes.
+    """What the readings say: ``a`` (3), ``head`` (3, 3), ``paper``, and ``covariance`` (18, 18) of a, head row by row,
+    log slopes and skews (their inverse hyperbolic tangents).
 
     ``read`` (n, 3): the densities; ``residuals`` (n, 3): those less the predicted ones. ``sheets``: how many there are.
     ``misfit``: the least sum of squares, of readings and of what was believed: about the number of densities less three.
@@ -125,10 +133,34 @@ def weights(readings: Sequence[Reading], aim: Sequence[float] | None = None) -> 
     """1 / error of every density (n, 3); less off the straight part of the curve, and less far from the ``aim``: there the
     form of the curve matters, and ours is a guess (``UNLIKE``)."""
     read = np.asarray([r.density for r in readings])
+    far = np.zeros(3) if aim is None else UNLIKE * (read - np.asarray(aim))
+    shared = np.asarray([[r.shared] for r in readings])
+    return np.asarray(1 / np.sqrt(_own_errors(readings, read) ** 2 + shared**2 + far**2))
+
+
+def whitening(readings: Sequence[Reading], aim: Sequence[float] | None = None) -> Array:
+    """The matrix (3n, 3n) that makes the errors of all densities, reading by reading, independent and of variance 1.
+
+    What an instrument is wrong by is each density's own, but for what a look has in common. What our curve is wrong by is
+    much the same for densities that are near each other, on one side of the ``aim`` or on both: two patches as dark as each
+    other tell how they differ, in spite of it, and do not tell twice where the curve is. In each colour its covariance falls
+    off as exp(-distance / ``ALIKE``).
+    """
+    read = np.asarray([r.density for r in readings])
+    far = np.zeros_like(read) if aim is None else UNLIKE * np.abs(read - np.asarray(aim))
+    alike = np.exp(-np.abs(read[:, None] - read[None]) / ALIKE)  # n, n, band
+    covariance = np.zeros((len(read), 3, len(read), 3))
+    for band in range(3):
+        covariance[:, band, :, band] = far[:, None, band] * far[None, :, band] * alike[:, :, band]
+    for n, reading in enumerate(readings):
+        covariance[n, :, n, :] += reading.shared**2
+    whole = covariance.reshape(read.size, read.size) + np.diag(_own_errors(readings, read).ravel() ** 2)
+    return np.asarray(np.linalg.inv(np.linalg.cholesky(whole)))
+
+
+def _own_errors(readings: Sequence[Reading], read: Array) -> Array:
     off = np.maximum(0, STRAIGHT[0] - read) / 0.1 + np.maximum(0, read - STRAIGHT[1]) / 0.3
-    error = np.asarray([[r.error] for r in readings]) * (1 + off**2)
-    far = 0.0 if aim is None else UNLIKE * (read - np.asarray(aim))
-    return np.asarray(1 / np.hypot(error, far))
+    return np.asarray([[r.error] for r in readings]) * (1 + off**2)
 
 
 def estimate(
@@ -146,7 +178,7 @@ def estimate(
     paper, prior = paper or Paper(), prior or Prior()
     problem = problem_of(readings, paper, prior, aim)
     theta, jacobian = _least(problem, problem.begin())
-    covariance = np.asarray(np.linalg.inv(jacobian.T @ jacobian)[:15, :15])
+    covariance = np.asarray(np.linalg.inv(jacobian.T @ jacobian)[:18, :18])
     a, head, fitted, _ = problem.parts(theta)
     misfit = float(np.sum(problem.residuals(theta) ** 2))
     return Estimate(a, head, fitted, covariance, problem.misses(theta), prior.process, problem.sheets, problem.read, misfit)
@@ -154,15 +186,17 @@ def estimate(
 
 @dataclass(frozen=True, eq=False)
 class Problem:
-    """Readings and priors as residuals of a vector: a (3), head (9), log slope ratio (3), each sheet's shift (3).
+    """Readings and priors as residuals of a vector: a (3), head (9), log slope ratio (3), skew (3, its inverse hyperbolic
+    tangent less that of the paper), each sheet's shift (3).
 
-    ``centre``: what is believed of it; ``firm``: the root of its information, so that firm (theta - centre) has variance 1.
+    ``centre``: what is believed of it; ``firm``: the root of its information, so that firm (theta - centre) has variance 1;
+    ``white``: the same of the readings.
     """
 
     log_time: Array
     controls: Array
     read: Array
-    weight: Array
+    white: Array
     sheet: Array
     sheets: int
     paper: Paper
@@ -176,8 +210,9 @@ class Problem:
 
     def parts(self, theta: Array) -> tuple[Array, Array, Paper, Array]:
         """The vector ``theta`` taken apart: a (3), head (3, 3), paper, shifts (sheets, 3)."""
-        paper = replace(self.paper, slope=self.paper.slope * np.exp(theta[12:15]))
-        return theta[:3], theta[3:12].reshape(3, 3), paper, theta[15:].reshape(self.sheets, 3)
+        skew = np.tanh(np.clip(np.arctanh(self.paper.skew) + theta[15:18], -SKEWED, SKEWED))
+        paper = replace(self.paper, slope=self.paper.slope * np.exp(theta[12:15]), skew=skew)
+        return theta[:3], theta[3:12].reshape(3, 3), paper, theta[18:].reshape(self.sheets, 3)
 
     def misses(self, theta: Array) -> Array:
         """Read less predicted (n, 3)."""
@@ -186,7 +221,7 @@ class Problem:
 
     def residuals(self, theta: Array) -> Array:
         """Each over its error: the readings, then the priors."""
-        return np.concatenate([(-self.misses(theta) * self.weight).ravel(), self.firm @ (theta - self.centre)])
+        return np.concatenate([self.white @ -self.misses(theta).ravel(), self.firm @ (theta - self.centre)])
 
     def jacobian(self, theta: Array) -> Array:
         """Derivatives of the ``residuals`` by ``theta``: one row a residual, one column an entry."""
@@ -195,8 +230,8 @@ class Problem:
         known = _jacobian(paper, x, self.controls)
         shifts = np.zeros((count, 3, self.sheets, 3))
         shifts[np.arange(count), :, self.sheet] = known[:, :, :3]
-        whole = np.concatenate([known, shifts.reshape(count, 3, -1)], axis=2) * self.weight[:, :, None]
-        return np.concatenate([whole.reshape(3 * count, -1), self.firm])
+        whole = np.concatenate([known, shifts.reshape(count, 3, -1)], axis=2).reshape(3 * count, -1)
+        return np.concatenate([self.white @ whole, self.firm])
 
     def _at(self, theta: Array) -> tuple[Array, Paper, Array]:
         a, head, paper, shifts = self.parts(theta)
@@ -214,20 +249,21 @@ def problem_of(readings: Sequence[Reading], paper: Paper, prior: Prior, aim: Seq
     there = np.asarray([exposures_for(paper, d, nearest=True) for d in read])
     a = np.average(there - layer_exposures(np.zeros(3), prior.head, log_time, controls), axis=0, weights=weight)
     shifts = 3 * len(names)
-    centre = np.concatenate([a, prior.head.ravel(), np.zeros(3 + shifts)])
-    firm = np.diag(1 / np.concatenate([np.full(3, prior.a_error), np.ones(12), np.full(shifts, prior.process)]))
-    firm[3:15, 3:15] = np.linalg.inv(np.linalg.cholesky(prior.learned()))
-    return Problem(log_time, controls, read, weight, sheet, len(names), paper, prior, centre, firm)
+    centre = np.concatenate([a, prior.head.ravel(), np.zeros(6 + shifts)])
+    firm = np.diag(1 / np.concatenate([np.full(3, prior.a_error), np.ones(15), np.full(shifts, prior.process)]))
+    firm[3:18, 3:18] = np.linalg.inv(np.linalg.cholesky(prior.learned()))
+    return Problem(log_time, controls, read, whitening(readings, aim), sheet, len(names), paper, prior, centre, firm)
 
 
 def _jacobian(paper: Paper, x: Array, controls: Array) -> Array:
-    """dD_i / d(a, head, log slope), (n, 3, 15)."""
+    """dD_i / d(a, head, log slope, artanh skew), (n, 3, 18)."""
     by_layer = paper.dyes.T[None] * dye_slopes(paper, x)[:, None, :]  # n, i, j
     by_head = -by_layer[:, :, :, None] * controls[:, None, None, :]
-    return np.concatenate([by_layer, by_head.reshape(len(x), 3, 9), by_layer * x[:, None, :]], axis=2)
+    by_skew = paper.dyes.T[None] * ((1 - paper.skew**2) * dye_by_skew(paper, x))[:, None, :]
+    return np.concatenate([by_layer, by_head.reshape(len(x), 3, 9), by_layer * x[:, None, :], by_skew], axis=2)
 
 
-def _least(problem: Problem, theta: Array, most: int = 100) -> tuple[Array, Array]:
+def _least(problem: Problem, theta: Array, most: int = 1000) -> tuple[Array, Array]:
     damp, residuals = 1e-3, problem.residuals(theta)
     jacobian = problem.jacobian(theta)
     for _ in range(most):
@@ -258,17 +294,19 @@ def next_setting(
     top: float = 2.5,
     grain: float = 0.0,
     times: tuple[float, float] = COLOUR_S,
+    share: float = 1.0,
 ) -> Next:
     """The setting that makes ``aim`` (3 densities), from the one that is set ``now`` (seconds, controls).
 
     No control below ``floor`` (0 on a dial; of three lights that of the brightest one), one at least standing there: neutral
     density is taken out through the model, and the time follows. None above ``top``. ``grain``: the head's smallest step.
-    Outside of ``times`` whole stops of aperture are taken. ValueError when the paper has no such density.
+    ``share``: how much of the way is gone. Outside of ``times`` whole stops of aperture are taken. ValueError when the
+    paper has no such density.
     """
     here = known._exposures(*now)[0]
     way = exposures_for(known.paper, aim) - here
     far = float(np.max(np.abs(way)))
-    wanted = here + way * min(1.0, TRUST / far if far else 1.0)
+    wanted = here + way * share * min(1.0, TRUST / far if far else 1.0)
     controls, log_time = _setting_for(known, wanted, floor, top)
     if grain:
         controls = np.clip(np.round(controls / grain) * grain, floor, top)

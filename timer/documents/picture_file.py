@@ -1,7 +1,9 @@
 """A picture file opened with Pillow: what it cannot be, in one sentence, whatever its decoder says."""
 
+import ctypes
 import warnings
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
@@ -24,6 +26,7 @@ def read_picture(
     """
     from PIL import Image, UnidentifiedImageError
 
+    _quiet_libtiff()
     try:
         if must_be_plain(path).st_size > most_bytes:
             raise LamphouseError(f"{path}: too big: {most_bytes // 2**20} MB at most")
@@ -39,6 +42,22 @@ def read_picture(
         says = "not a picture that can be read, or it is cut off; a TIFF, PNG or JPEG would be right"
         raise LamphouseError(f"{path}: {says}") from None
     except OSError as error:
-        raise LamphouseError(f"{path}: cannot be read as a picture: {reason(error)}") from None
+        says = "it is damaged or cut off; scan or save it again" if "decoder error" in str(error) else reason(error)
+        raise LamphouseError(f"{path}: cannot be read as a picture: {says}") from None
     except Exception as error:  # a decoder's own: of a damaged file they are many
         raise LamphouseError(f"{path}: cannot be read as a picture: {str(error).lower()}") from None
+
+
+@cache
+def _quiet_libtiff() -> None:
+    """libtiff writes what it finds wrong to the terminal by itself, over the screen too. Pillow's own core leads to it."""
+    from PIL import Image
+
+    try:
+        core = ctypes.CDLL(Image.core.__file__)  # type: ignore[attr-defined]
+        for name in ("TIFFSetErrorHandler", "TIFFSetWarningHandler"):
+            handler = getattr(core, name)
+            handler.argtypes, handler.restype = [ctypes.c_void_p], ctypes.c_void_p
+            handler(None)
+    except (AttributeError, OSError):  # no libtiff there that could write
+        return

@@ -64,11 +64,13 @@ class Response(UseResponse, frozen=True, forbid_unknown_fields=True):
 
 class Head(Struct, frozen=True, forbid_unknown_fields=True):
     """The enlarger's head: what ``--head`` is when it is not said, where its dials or levels end (0: not known), and how
-    many steps of an additive head's levels make one stop (0: they are in proportion to the light)."""
+    many steps of an additive head's levels make one stop (0: they are in proportion to the light). ``name``: yours for it,
+    where there are two of a kind; sheets are written with it."""
 
     kind: Literal["", "cp", "dichroic", "additive", "tricolour"] = ""
     top: Annotated[float, Meta(ge=0, le=10_000)] = 0.0
     per_stop: Annotated[float, Meta(ge=0, le=1000)] = 0.0
+    name: Annotated[str, Meta(max_length=40, pattern=r"^[^\x00-\x1f\x7f]*$")] = ""
 
 
 class Settings(Struct, frozen=True, forbid_unknown_fields=True):

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from timer.craft import heads
+from timer.craft.by_eye import STEP, right_by_eye
 from timer.craft.learn import Fitted, Learned, fit
 from timer.craft.lights import Lights
 from timer.craft.sensitometry import Array, dye_slopes, exposures_for
@@ -15,13 +16,15 @@ from timer.craft.solve import Estimate, Next, next_setting
 from timer.craft.solve import Reading as Solved
 from timer.craft.stops import digits
 from timer.errors import Refused
-from timer.measure.sheet import Given, as_setting, controls
+from timer.measure.sheet import SHARED, Given, as_setting, controls
 
 RIGHT = 0.03
 """Density: a print as near as this to its aim, in each colour, is called right."""
 SETTLES, WIDE = 0.06, 0.15
 """Density, twice the standard deviation: up to which one sheet more should do, and from which a strip is better than a
 print."""
+WIDE_BY_EYE = (WIDE**2 + (2 * SHARED["eye"]) ** 2) ** 0.5
+"""The same beside what every look is unsure of."""
 STRIP = 5
 """Patches of a strip that brackets what is expected."""
 CONTRADICTS = 4.0
@@ -31,7 +34,8 @@ CONTRADICTS = 4.0
 @dataclass(frozen=True, eq=False)
 class Advice:
     """``setting`` and ``seconds`` at ``stops`` of aperture from now; ``density`` and ``cast_cc`` are twice the standard
-    deviation, of density and in CC of pack. ``strip``: bracket it first. ``right``: nothing is to be done."""
+    deviation, of density and in CC of pack. ``strip``: bracket it first. ``right``: nothing is to be done; ``by_eye``: as
+    far as looks tell."""
 
     known: Estimate
     then: Next
@@ -44,6 +48,7 @@ class Advice:
     strip: bool
     notes: tuple[str, ...]
     learned: Learned | None = None
+    by_eye: bool = False
 
 
 def advise(
@@ -54,13 +59,19 @@ def advise(
     *,
     reversal: bool = False,
     learned: Learned | None = None,
+    by_eye: bool = False,
 ) -> Advice:
     """What to do after ``readings`` of sheets, of the last of which ``lights`` are the patches. Refused when the aim is off
-    the paper, or the readings cannot be of these sheets. ``learned``: what sheets before have taught of head and paper."""
+    the paper, or the readings cannot be of these sheets. ``learned``: what sheets before have taught of head and paper.
+    ``by_eye``: there are looks alone, which are followed part of the way, from what was looked at."""
     try:
         fitted = fit(readings, learned, aim, -1 if reversal else 1)
         known = fitted.known
-        now = min(lights, key=lambda g: float(np.linalg.norm(known.predict(g.seconds, controls(g.setting)) - aim)))
+        seen = {(each.seconds, each.controls) for each in readings}
+        looked_at = [g for g in lights if (g.seconds, controls(g.setting)) in seen] if by_eye else []
+        now = min(
+            looked_at or lights, key=lambda g: float(np.linalg.norm(known.predict(g.seconds, controls(g.setting)) - aim))
+        )
         here = controls(now.setting)
         lit = isinstance(now.setting, Lights)
         then = next_setting(
@@ -70,6 +81,7 @@ def advise(
             floor=min(here) if lit else 0.0,
             top=min(here) + 2.5 if lit else (top or 250.0) / 100,
             grain=0.0 if lit else 0.01,
+            share=STEP if by_eye else 1.0,
         )
     except ValueError as error:
         raise Refused(str(error)) from None
@@ -79,7 +91,7 @@ def advise(
     slope = np.abs(dye_slopes(known.paper, exposures_for(known.paper, aim)))
     cast = 200 * float(np.max(np.sqrt(np.diag(flat @ then.covariance @ flat.T)) / slope))
     off = known.predict(now.seconds, here) - np.asarray(aim)
-    right = bool(np.max(np.abs(off)) <= RIGHT)
+    right = right_by_eye(known, (now.seconds, here), aim) if by_eye else bool(np.max(np.abs(off)) <= RIGHT)
     notes = _notes(known, readings, then) + _of_learned(fitted, learned)
     return Advice(
         known,
@@ -90,9 +102,10 @@ def advise(
         density,
         cast,
         right,
-        density > WIDE,
+        density > (WIDE_BY_EYE if by_eye else WIDE),
         tuple(notes),
         learned,
+        by_eye,
     )
 
 
@@ -147,6 +160,8 @@ def many(sheets: int) -> str:
 
 def sentence(advice: Advice) -> str:
     """One sentence in a printer's order."""
+    if advice.right and advice.by_eye:
+        return f"It is right as far as an eye tells. Keep {_setting_text(advice.now)}, or make one more ring around it."
     if advice.right:
         return f"It is right: within {RIGHT:g} of the aim in every colour. Keep {_setting_text(advice.now)}."
     pack = heads.text_of(advice.setting)
@@ -215,7 +230,12 @@ def advice_json(advice: Advice) -> dict[str, Any]:
         "predicted": _rows(then.density),
         "predicted_covariance": _rows(then.covariance),
         "within": {"density": advice.density, "cast_cc": advice.cast_cc},
-        "estimate": {"a": _rows(known.a), "head": _rows(known.head), "slope": _rows(known.paper.slope)},
+        "estimate": {
+            "a": _rows(known.a),
+            "head": _rows(known.head),
+            "slope": _rows(known.paper.slope),
+            "skew": _rows(known.paper.skew),
+        },
         "covariance": _rows(known.covariance),
         "residuals": _rows(known.residuals),
         "learned": learned_json(advice.learned) if advice.learned else None,
@@ -230,7 +250,9 @@ def learned_json(learned: Learned) -> dict[str, Any]:
         "head": _rows(learned.head),
         "head_error": _rows(error[:9].reshape(3, 3)),
         "slope": _rows(learned.slope),
-        "slope_error": _rows(error[9:] * learned.slope),
+        "slope_error": _rows(error[9:12] * learned.slope),
+        "skew": _rows(learned.skew),
+        "skew_error": _rows(error[12:]),
         "sheets": dict(zip(("this_box", "other_boxes", "other_papers"), learned.sheets, strict=True)),
         "odd": list(learned.odd),
     }

@@ -34,17 +34,19 @@ _AFTER = re.compile(r"(?:after )?test sheet (\d+)")
 
 @dataclass(frozen=True)
 class Which:
-    """A head (its kind), a paper and its box as they are written, empty where they are not; ``kind``: read with what."""
+    """A head (its kind), a paper and its box as they are written, empty where they are not; ``kind``: read with what;
+    ``named``: the printer's name of the head, in small letters."""
 
     head: str
     paper: str = ""
     box: str = ""
     kind: Kind = ""
+    named: str = ""
 
     @property
     def name(self) -> str:
         """Head and paper, as they are shown and forgotten."""
-        return name_of(self.head, self.paper)
+        return name_of(" ".join(filter(None, (self.head, self.named))), self.paper)
 
 
 def name_of(head: str, paper: str) -> str:
@@ -87,19 +89,21 @@ def old_sheets(
 
 
 def known(old: Sequence[Old], which: Which, sign: int = 1) -> Learned | None:
-    """What the sheets ``old`` teach of ``which``; ``sign`` -1 for reversal material."""
+    """What the sheets ``old`` teach of ``which``, those of a head without a name too; ``sign`` -1 for reversal material."""
     groups: dict[tuple[int, tuple[Any, ...]], list[Sheet]] = {}
     for one in old:
-        if one.which.head == which.head and one.which.kind == which.kind:
+        if one.which.head == which.head and one.which.kind == which.kind and one.which.named in ("", which.named):
             groups.setdefault((_apart(one.which, which), one.negative), []).append(one.sheet)
     lessons = [lesson for (apart, _), sheets in groups.items() if (lesson := _lesson(sheets, apart))]
     return learn(lessons, sign)
 
 
-def which_of(row: RunRow, recipe: Recipe | None, paper: str, box: str, mine: Head, kind: Kind, *, lit: bool) -> Which:
-    """What run ``row`` of ``recipe`` was made with. ``mine``: the settings' head, where the notebook has none; ``lit``: by
-    lights."""
-    return Which(_head(row, recipe, mine, lit), paper.strip(), box.strip(), kind)
+def which_of(
+    row: RunRow, recipe: Recipe | None, paper: str, box: str, named: str, mine: Head, kind: Kind, *, lit: bool
+) -> Which:
+    """What run ``row`` of ``recipe`` was made with; ``paper``, ``box`` and the head's name (``named``) as they are written.
+    ``mine``: the settings' head, where the notebook has none; ``lit``: by lights."""
+    return Which(_head(row, recipe, mine, lit), paper.strip(), box.strip(), kind, named.strip().casefold())
 
 
 def paper_known(notebook: Notebook, mine: Head, paper: str) -> Learned | None:
@@ -107,7 +111,7 @@ def paper_known(notebook: Notebook, mine: Head, paper: str) -> Learned | None:
     forgotten = forgotten_since()
     for kind in KINDS:
         old = old_sheets(notebook, mine, kind, forgotten, mine.kind)
-        learned = known(old, Which(mine.kind, paper.strip(), "", kind))
+        learned = known(old, Which(mine.kind, paper.strip(), "", kind, mine.name.strip().casefold()))
         if learned and sum(learned.sheets[:2]):
             return learned
     return None
@@ -129,8 +133,8 @@ def every(old: Sequence[Old]) -> list[tuple[Which, Learned, int]]:
 
 def _rows(notebook: Notebook, kind: Kind) -> Iterator[dict[str, Any]]:
     sql = (
-        "SELECT run, begun, negative, paper, box, made_for FROM sheet WHERE run IN (SELECT run FROM reading WHERE kind = ?)"
-        " ORDER BY run DESC LIMIT ?"
+        "SELECT run, begun, negative, paper, box, head, made_for FROM sheet"
+        " WHERE run IN (SELECT run FROM reading WHERE kind = ?) ORDER BY run DESC LIMIT ?"
     )
     for row in notebook.read(sql, (kind, LOOKED_AT)):
         yield columns.read("sheet", row)
@@ -144,7 +148,9 @@ def _old(notebook: Notebook, row: dict[str, Any], mine: Head, kind: Kind) -> Old
     lights = tuple(given(run, notebook.exposures(run.id), mine.per_stop))
     read = tuple(each for each in kept(notebook, run.id) if each.kind == kind)
     recipe = _recipe(run.recipe or row["made_for"])
-    which = which_of(run, recipe, row["paper"], row["box"], mine, kind, lit=isinstance(lights[0].setting, Lights))
+    which = which_of(
+        run, recipe, row["paper"], row["box"], row["head"], mine, kind, lit=isinstance(lights[0].setting, Lights)
+    )
     sheet = at_place(Sheet(run.id, lights, read))
     counted = readings([sheet], GREY_CARD, "densitometer")  # refused here, it does not spoil what others teach
     if not all(r.seconds > 0 and math.isfinite(sum(r.controls)) for r in counted):

@@ -17,8 +17,10 @@ from timer.errors import Refused
 from timer.notebook.light import booked, full_seconds
 from timer.notebook.rows import ExposureRow, RunRow
 
-ERRORS = {"densitometer": 0.01, "scan": 0.03, "colorimeter": 0.05, "eye": 0.06}
+ERRORS = {"densitometer": 0.01, "scan": 0.03, "colorimeter": 0.05, "eye": 0.05}
 """One standard deviation of a density, by what it was read with."""
+SHARED = {"eye": 0.08}
+"""The same of what all three densities are off by together: an eye knows a colour better than how dark it is."""
 BESIDE_AIM = {"scan": 0.015, "colorimeter": 0.03}
 """The same with the aim read along with it: what is wrong with the instrument is wrong with both."""
 SAME_PRINT = 0.15
@@ -197,9 +199,10 @@ def _of_sheet(sheet: Sheet, aim: Aim, read_with: Instrument, said: bool) -> list
                 f"sheet {sheet.run} has no patch {each.sample!r}; its patches are {names}, and {AIM!r} is a print to match"
             )
         red, green, blue = (d + s for d, s in zip(three(each, sheet.run), aim if each.kind == "eye" else shift, strict=True))
-        error = each.error or usual_error(each.kind or read_with, beside_aim=bool(beside and beside.kind == each.kind))
-        given = by_patch[patch]
-        out.append(Reading(given.seconds, controls(given.setting), (red, green, blue), error, sheet.run))
+        kind, given = each.kind or read_with, by_patch[patch]
+        error = each.error or usual_error(kind, beside_aim=bool(beside and beside.kind == each.kind))
+        shared = SHARED.get(kind, 0.0)
+        out.append(Reading(given.seconds, controls(given.setting), (red, green, blue), error, sheet.run, shared))
     return out
 
 

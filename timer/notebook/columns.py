@@ -158,6 +158,7 @@ TABLES: dict[str, dict[str, Column]] = {
         "box": _LINE,
         "batch": _LINE,
         "process": _LINE,
+        "head": _LINE,
         "notes": _text(65_536, lines=True),
         "rating": _whole(1, 5).or_none(),
         "area": _number(0, 1000),

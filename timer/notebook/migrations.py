@@ -114,5 +114,10 @@ ALTER TABLE reading ADD COLUMN kind TEXT NOT NULL DEFAULT '';
 ALTER TABLE reading ADD COLUMN error REAL;
 """
 
-STEPS = (V1, V2, V3, V4, V5)
+# Which of two heads of one kind a sheet was made on, by the name that the printer gives it.
+V6 = """
+ALTER TABLE sheet ADD COLUMN head TEXT NOT NULL DEFAULT '';
+"""
+
+STEPS = (V1, V2, V3, V4, V5, V6)
 VERSION = len(STEPS)

@@ -21,8 +21,8 @@ KEEPER = 4
 MAX_WORDS = 32
 FINAL = "FINAL PRINT"
 """What the notes of a final print begin with."""
-FIELDS = ("negative", "paper", "box", "batch", "process", "notes")
-_COLUMNS = "run, begun, kind, title, negative, paper, box, batch, process, notes, rating, area, cost"
+FIELDS = ("negative", "paper", "box", "batch", "process", "head", "notes")
+_COLUMNS = "run, begun, kind, title, negative, paper, box, batch, process, head, notes, rating, area, cost"
 
 
 @dataclass(frozen=True)
@@ -38,6 +38,7 @@ class SheetRow:
     box: str
     batch: str
     process: str
+    head: str
     notes: str
     rating: int | None
     area: float
@@ -58,7 +59,7 @@ def _sheet_row(row: dict[str, Any]) -> SheetRow:
 
 
 def search(notebook: Notebook, text: str, most: int = 50) -> list[SheetRow]:
-    """Sheets that have every word of ``text`` in title, negative, paper, box, batch, process or notes; newest first."""
+    """Sheets that have every word of ``text`` in what is written of them (title and FIELDS); newest first."""
     where, words = _having(text)
     rows = notebook.read(f"SELECT {_COLUMNS} FROM sheet WHERE {where} ORDER BY run DESC LIMIT ?", (*words, most))
     return [_sheet_row(row) for row in rows]

@@ -33,10 +33,12 @@ class Notebook(NotebookFile):
         response: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0),
         continues: int | None = None,
         made_for: str = "",
+        head: str = "",
     ) -> int:
         """Store a run and its plan before any light; returns its number. A run it continues is marked so.
 
-        ``made_for`` is the recipe that a test is for. A test is unread from now on; what continues one is that test.
+        ``head`` is the printer's name of the enlarger's head. ``made_for`` is the recipe that a test is for. A test is
+        unread from now on; what continues one is that test.
 
         Paper that is out and no other run's is this one's from now on.
         ``lamp_at`` is where the lamp's memory is: a file, or a controller's port. ``response``: the lamp's delay, rise, and
@@ -63,11 +65,11 @@ class Notebook(NotebookFile):
                 made_for = made_for or self._test_over(continues)
             about = about_recipe(recipe or made_for)
             self._db.execute(
-                "INSERT INTO sheet (run, begun, kind, title, negative, paper, area, words, unread, made_for)"
-                " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+                "INSERT INTO sheet (run, begun, kind, title, negative, paper, area, words, unread, made_for, head)"
+                " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
                 (
                     run, _now(), plan.kind, plan.title, about.negative, about.paper, about.area,
-                    words_of(plan.title, about.negative, about.paper), bool(plan.patches), made_for,
+                    words_of(plan.title, about.negative, about.paper, head), bool(plan.patches), made_for, head,
                 ),
             )  # fmt: skip
             return run

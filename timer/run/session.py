@@ -74,6 +74,7 @@ class Session:
         recipe: str = "",
         continues: int | None = None,
         made_for: str = "",
+        head: str = "",
         keeper: Keeper | None = None,
         held: bool = False,
         looks: bool = False,
@@ -82,7 +83,7 @@ class Session:
         check_limits(plan, config.ceiling_us / 1e6, response)
         self._run = states.Run(plan, looks)
         self._notebook, self._config, self._response, self._show, self._auto = notebook, config, response, show, auto
-        self._recipe, self._continues, self._made_for = recipe, continues, made_for
+        self._recipe, self._continues, self._made_for, self._head = recipe, continues, made_for, head
         self._inbox: queue.SimpleQueue[states.Event | Heard | Callable[[], None]] = queue.SimpleQueue()
         self._shared_keeper, self._keeper, self._held = keeper, keeper, held
         self._id = 0
@@ -180,6 +181,7 @@ class Session:
             response=(r.delay, r.rise, r.less, r.recovery),
             continues=self._continues,
             made_for=self._made_for,
+            head=self._head,
         )
 
     @property

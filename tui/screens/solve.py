@@ -26,8 +26,8 @@ if TYPE_CHECKING:
 
 NUDGE, MOST = 0.05, 1.0
 """Density: how much darker or lighter than right a look says at a time, and at most."""
-WIDE = 76
-"""From this width on the readings stand as a table."""
+WIDE, WIDEST = 76, 100
+"""From the first width on the readings stand as a table; no scale is wider than the second."""
 THROUGH, AIM = "right through, like 10G", "aim, like 0.75 or 0.76_0.74_0.72"
 AGAIN_S = 2.0
 """Readings come from other programs too: seconds between two looks for them."""
@@ -148,17 +148,21 @@ class Solve(TypingPage):
         return f"{where} is {how}right{f' through {self.through}' if self.through else ''}"
 
     def _rows(self) -> list[str]:
-        """What was read, as far as there is room: a table, or how many by what."""
+        """What was read, as far as there is room: a table, or how many by what, and a scale of each colour."""
         if not self.found:
             return []
         found = self.found
+        height, width = self.query_one("#rows").size.height, min(self.size.width, WIDEST)
         if self.size.width >= WIDE:
             head, *lines = found.table()
-            room = max(3, self.query_one("#rows").size.height - 2)
-            return ["", head, *lines[-room:]]  # the newest, aim and next sheet are last
+            room = max(3, height - 2)
+            drawn = found.scales(width) if room >= len(lines) + 4 else []
+            return ["", head, *lines[-room:], *drawn]  # the newest, aim and next sheet are last
         kinds = [each.kind or "densitometer" for each in self._own]
         counted = ", ".join(f"{kinds.count(kind)} by {kind}" for kind in dict.fromkeys(kinds))
-        return [f"read: {counted}", f"aim {' '.join(f'{d:.2f}' for d in found.advice.aim)}"]
+        aim = " ".join(f"{d:.2f}" for d in found.advice.aim)
+        drawn = found.scales(width)[1:] if height >= 5 else []
+        return [f"read: {counted}", f"aim {aim}" + (": A; next ( )" if drawn else ""), *drawn]
 
     def _foot(self) -> None:
         if self.entry:
