@@ -124,9 +124,8 @@ class EditRecipe(TypingPage):
         context, row = self.context, self.row
         self.query_one("#then", Static).update("")
         if self.entry:
-            return self.next_action(
-                f"{self.entry.shown(self.size.width)}\nEnter: done   Esc: as it was   an underscore writes a space"
-            )
+            space = "   an underscore writes a space" if self.size.width >= WIDE else ""
+            return self.next_action(f"{self.entry.shown(self.size.width)}\nEnter: done   Esc: as it was{space}")
         if context.paper_out:
             return self.next_action("PAPER IS OUT: to be read only, nothing is changed\nup down: choose   q: back")
         if self.leaving:
@@ -134,9 +133,7 @@ class EditRecipe(TypingPage):
         self.query_one("#then", Static).update(ROW_KEYS[row.kind])
         adds = "h: dodge   b: burn   s: second grade   u: undo   q: leave"
         if self.size.width < WIDE:
-            return self.next_action(
-                f"{self._enter().split('   ')[0].split(' (')[0]}\nh dodge  b burn  s grade  u undo  q leave"
-            )
+            return self.next_action(f"{self._enter().split('   ')[0].split(' (')[0]}\nh dodge b burn s grade u undo q leave")
         return self.next_action(f"{self._enter()}\n{adds}")
 
     def _enter(self) -> str:
