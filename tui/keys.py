@@ -71,7 +71,8 @@ class Keys:
         """Whether Enter, while a line is typed, ends it at once: another key came since the last, so it is no repeat."""
         if self._another:
             self._another = False
-            self._read[_PRESS] = replace(presses.came(self._read.get(_PRESS, Presses()), at)[0], due=None)
+            now = presses.came(self._read.get(_PRESS, Presses()), at)[0]
+            self._read[_PRESS] = replace(now, due=None, times=1)
             return True
         return False
 
