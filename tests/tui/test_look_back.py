@@ -87,8 +87,8 @@ async def test_the_prints_own_areas_are_offered_and_what_was_said_is_taken_back(
         assert (page.places.areas, page.places.base_said) == ((("sky", 3), ("gate", 2)), True)
         assert "the base as read" in text_of(app, "hands")
         await press(app, pilot, "a", *"sky", "enter")
-        assert "there already" in text_of(app, "hands")
-        await press(app, pilot, "u", "u", "u", "u", "u")
+        assert "there already" in text_of(app, "news")
+        await press(app, pilot, "escape", "u", "u", "u", "u", "u")
         assert page.places.areas == ()
         assert "nothing more to take back" in text_of(app, "hands")
         await press(app, pilot, "a", "escape", "q")
@@ -208,8 +208,8 @@ async def test_split_grade_from_a_strips_pick(home: Path) -> None:
     async with stage() as (app, pilot):
         await looking(app, pilot, StripChoice(8.0, Fraction(1, 2), 3, made_for=load_job(path)).job())
         await press(app, pilot, "3", "g", *"00", "enter")
-        assert "two different grades" in text_of(app, "hands")
-        await press(app, pilot, "g", "5", "enter")
+        assert "two different grades" in text_of(app, "news")
+        await press(app, pilot, "backspace", "backspace", "5", "enter")
         await until(pilot, lambda: "grade 5 over 16.0 s grade 00" in text_of(app, "choice"))
         await second_strip_of(app, pilot, lambda: path)
         assert [b.area for b in load_recipe(path).burn] == ["whole sheet", "sky"]
