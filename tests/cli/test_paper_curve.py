@@ -15,6 +15,7 @@ import pytest
 from tests.conftest import Run
 from tests.tools.scans import Bed, save, scanned
 from timer.bench import paper, sheet
+from timer.craft.stops import digits
 from timer.documents.recipe import Filters
 from timer.documents.recipe_file import recipe_toml
 from timer.documents.recipe_light import Pass, passes
@@ -172,6 +173,11 @@ def test_two_grades_kept_and_used(lamphouse: Run, home: Path, tmp_path: Path) ->
     two = next(row for row in told["grades"] if row["grade"] == "2")
     assert two["seconds"] == pytest.approx(11 * 10 ** (at[0.12] - at[0.22]), rel=0.03) and not two["by_usual_factor"]
     assert "(time by" not in lamphouse("grade", "Pearl", *test).stdout
+    brief = [word if word != "11" else "0.0011" for word in test]  # a ten-thousandth: in its digits, and not 0.00
+    small = json.loads(lamphouse("grade", "Pearl", *brief, "--json").stdout)
+    first = next(row for row in small["grades"] if row["grade"] == "2")["seconds"]
+    assert first == pytest.approx(two["seconds"] / 10_000, rel=1e-4)
+    assert f"   {digits(first)}" in lamphouse("grade", "Pearl", *brief).stdout
 
     # dry-down: the paper dries as if it had had 0.15 stop more
     wet = (0.2, 0.6, 1.1)
@@ -280,6 +286,9 @@ def test_one_sentence(lamphouse: Run, home: Path, tmp_path: Path) -> None:
     assert json.loads(lamphouse("grade", "--range", "3.9", "--json").stdout)["usual_filter"] is None
     assert "by the usual table no contrast filter, of graded paper none" in lamphouse("grade", "--range", "3.9").stdout
 
+    assert "with --range leave them away" in says("grade", "Matt", "--range", "1", "--seconds", "9", code=2)
+    assert "need the name of a PAPER" in says("grade", "--range", "1", "--shadow", "1.8", code=2)
+    assert "--set-up is for seconds" in says("paper-curve", "1", "--lux", "10", "--set-up", "8x10", code=2)
     assert "say the time" in says("drydown", code=2)
     assert "--wet, --dry and --paper" in says("drydown", "--wet", "1", "--dry", "1", code=2)
     assert "no curve of paper 'Pearl', grade 2" in says(

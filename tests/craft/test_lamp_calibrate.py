@@ -17,9 +17,14 @@ from timer.craft.lamp_calibrate import (
     lambert_w,
     response_from_deficit,
     response_from_doses,
+    response_from_prints,
+    rise_range,
+    shorter_from_prints,
+    stops_of_error,
     with_recovery,
 )
 from timer.craft.lamp_response import LampResponse, full_light, shape, shortening
+from timer.plans.lamp_calibration import long_exposure
 
 COLD = LampResponse(0.06, 0.1)
 
@@ -40,10 +45,57 @@ def test_prints_that_match() -> None:
     assert (whole.delay, whole.rise) == (pytest.approx(0.08), pytest.approx(0.12))
 
 
-def test_what_a_twelfth_of_a_stop_in_the_match_does() -> None:
-    # 8 (2^(1/12) - 1) / 7 is 0.067958 of a second more in each, and log2 1.067958 is 0.0949 of a stop
-    assert error_of_prints(8, 1, 1 / 12) == pytest.approx(0.094855, abs=1e-6)
-    assert error_of_prints(8, 3, -1 / 12) == pytest.approx(0.094855, abs=1e-6)
+@pytest.mark.parametrize(("bursts", "seconds"), [(8, 0.5), (4, 1.0), (16, 0.5), (12, 2.0), (60, 60.0)])
+@pytest.mark.parametrize("lag", [0.0, 0.02, 0.16, 0.25, 0.35])
+def test_a_slow_lamp_by_prints(bursts: int, seconds: float, lag: float) -> None:
+    """The lamp by whose own light the prints match. At 350 ms, 140 and 210, eight of half a second give 0.36 - 0.21 (1 -
+    exp(-0.36 / 0.21)) = 0.187818 s each, one of 1.852 s as much as them: (4 - 1.852) / 7 would be 307 ms."""
+    lamp = LampResponse(0.4 * lag, 0.6 * lag)
+    wanted = bursts * full_light(seconds, lamp)
+    long = wanted + lag
+    for _ in range(40):
+        long += wanted - full_light(long, lamp)
+    if (bursts, seconds, lag) == (8, 0.5, 0.35):
+        assert long == pytest.approx(1.852, abs=0.001)
+    found = response_from_prints(bursts, seconds, long)
+    assert (found.delay, found.rise) == (pytest.approx(lamp.delay, abs=1e-6), pytest.approx(lamp.rise, abs=1e-6))
+    for shorter in (0.0, lag / 10, lag / 2):
+        wanted = full_light(seconds, lamp) + (bursts - 1) * min(full_light(seconds + shorter, lamp), seconds)
+        long = wanted + lag
+        for _ in range(40):
+            long += wanted - full_light(long, lamp)
+        if lag:
+            assert shorter_from_prints(lamp, bursts, seconds, long) == pytest.approx(shorter, abs=1e-6)
+
+
+def test_prints_that_no_lamp_makes() -> None:
+    """Eight bursts give more than one that is no longer than each of them."""
+    for bursts, seconds, long in ((8, 0.5, 0.5), (8, 0.5, 0.3), (2, 60, 61)):
+        with pytest.raises(ValueError, match=rf"^no lamp gives with {bursts} bursts of {seconds:g} s as little as with one"):
+            response_from_prints(bursts, seconds, long)
+    with pytest.raises(ValueError, match="bursts lose light"):
+        response_from_prints(8, 0.5, 4.1)
+
+
+def test_what_an_error_in_the_match_does() -> None:
+    """The rung beside the right one of a sheet about 1 s, eight bursts of 0.5 s: 7 x 10 ms are 1.07 s in the place of 1 s,
+    so 10 ms more are given at each start, and 0.51 s for 0.5 s are log2 1.02 = 0.028569 stop; coarse, by 50 ms,
+    log2 1.1 = 0.137504."""
+    assert error_of_prints(8, 1.0, math.log2(1.07)) == pytest.approx(0.010)
+    assert error_of_prints(8, 1.0, -math.log2(1.07)) == pytest.approx(0.010)
+    assert stops_of_error(0.010, 0.5) == pytest.approx(0.028569, abs=1e-6)
+    assert stops_of_error(0.050, 0.5) == pytest.approx(0.137504, abs=1e-6)
+    # 2.93 (2^(1/24) - 1) / 7 = 2.93 x 0.029302 / 7 = 0.0122650 s, and log2 1.02453 = 0.034963
+    assert error_of_prints(8, 2.93, 1 / 24) == pytest.approx(0.012265, abs=1e-6)
+    assert stops_of_error(error_of_prints(8, 2.93, 1 / 24), 0.5) == pytest.approx(0.034963, abs=1e-5)
+
+
+@pytest.mark.parametrize(("lag", "off"), [(0.0, 1 / 24), (0.16, 1 / 24), (0.16, 0.2), (0.4, 0.1)])
+def test_an_error_is_what_a_wrong_match_makes_of_the_loss(lag: float, off: float) -> None:
+    """Two deficits, of the right long exposure and of the wrong one, are apart by it."""
+    right = long_exposure(8, 0.5, lag)
+    lost = lag - (8 * 0.5 - right * 2**off) / 7
+    assert error_of_prints(8, right, off) == pytest.approx(lost)
 
 
 def test_what_the_short_light_cannot_have_given() -> None:
@@ -60,6 +112,33 @@ def test_what_the_short_light_cannot_have_given() -> None:
     slower = LampResponse(0.5, 5.5)  # a rise of more than five seconds
     with pytest.raises(ValueError, match="do not fit one lamp"):
         response_from_doses(slower.lag, 2, full_light(2, slower))
+
+
+def test_a_light_too_long_to_show_the_rise() -> None:
+    """Of 60 and 100 ms, 3 s lose 160 ms less 100 exp(-29.4), which is the long one's loss."""
+    lamp = LampResponse(0.06, 0.1)
+    for short in (3.0, 0.7):
+        with pytest.raises(ValueError, match=rf"^a light of {short:g} s is too long to show the rise, .* \(160 and 160 ms\); "
+                           r"measure the short one with 0\.25 s$"):  # fmt: skip
+            response_from_doses(lamp.lag, short, full_light(short, lamp))
+    slow = LampResponse(0.15, 0.3)  # 300 exp(-3.5) = 9 ms less at 1.2 s, which is seen
+    assert response_from_doses(slow.lag, 1.2, full_light(1.2, slow)).rise == pytest.approx(0.3)
+    assert response_from_doses(0.001, 3.0, 2.999) == LampResponse(0.001, 0.0)  # instant: no rise to speak of
+
+
+def test_the_range_of_a_rise() -> None:
+    """60 and 100 ms lose at 0.25 s less than cold by e' = 100 exp(-1.9) = 14.957 ms. At e' 10 ms more and less, 24.957 and
+    4.957, g = 90 ms: tau exp(-1 - g / tau) is that for tau of 139.1 and 61.6 ms."""
+    lamp = LampResponse(0.06, 0.1)
+    dose = full_light(0.25, lamp)
+    least, most = rise_range(lamp.lag, 0.25, dose, 0.010)
+    for tau, less in ((least, 0.004957), (most, 0.024957)):
+        assert tau * math.exp(-1 - 0.09 / tau) == pytest.approx(less, abs=1e-6)
+    assert rise_range(lamp.lag, 0.25, dose, 0.0) == pytest.approx((0.1, 0.1))
+    assert rise_range(lamp.lag, 0.25, dose, 0.015)[0] == 0.0  # as good as none
+    assert rise_range(lamp.lag, 0.25, dose, 0.1)[1] == lamp.lag
+    slow = LampResponse(0.12, 0.15)  # more lag than the short light: below -1/e there is no light at all
+    assert rise_range(slow.lag, 0.25, full_light(0.25, slow), 0.1)[0] == 0.0
 
 
 @pytest.mark.parametrize("lamp", [LampResponse(0.15, 0.1), LampResponse(0.06, 0.1), LampResponse(0.15, 0.3)])

@@ -44,6 +44,14 @@ def test_steps_of_a_scale() -> None:
     assert craft_lights.light(craft_lights.Lights(12, 0, 24, 12)) == (2, 1, 4)
 
 
+def test_two_scales_have_no_ratio() -> None:
+    with pytest.raises(ValueError, match=r"^R80 G60 B50 and R80 G60 B50 at 12 a stop are on two scales; write both on the"):
+        craft_lights.lights_change(craft_lights.Lights(80, 60, 50), craft_lights.Lights(80, 60, 50, 12))
+    # a scale of 12 steps: 12 more of green are a stop, and 2^-0.65 is the time
+    change = craft_lights.lights_change(craft_lights.Lights(30, 24, 20, 12), craft_lights.Lights(30, 36, 20, 12))
+    assert change == pytest.approx(2**-0.65)
+
+
 def test_a_light_that_would_pass_the_end_takes_the_others_down() -> None:
     moved = craft_lights.shifted(craft_lights.Lights(100, 60, 50), colour_filters.Pack(c=-10), top=100)
     assert (moved.red, moved.green, moved.blue) == pytest.approx((100, 60 / 10**0.1, 50 / 10**0.1), abs=0.01)

@@ -15,6 +15,7 @@ from timer.craft.stops import (
     parse_stops,
     stops_between,
     stops_text,
+    told_apart,
 )
 
 amounts = st.fractions(min_value=-12, max_value=12, max_denominator=48)
@@ -140,6 +141,23 @@ def test_reckoned_amounts_are_fractions_where_they_are_whole() -> None:
     assert [stops_text(s) for s in (1 / 3, -1 / 6, 0.0, 1.5, 1 / 24, -0.1379, 13 / 30, 1.2)] == [
         "+1/3", "-1/6", "0", "+1 1/2", "+0.04", "-0.14", "+0.43", "+1.20",
     ]  # fmt: skip
+
+
+def test_little_is_not_nothing() -> None:
+    assert [stops_text(s) for s in (0.005, 0.00499, 0.0014, -0.00003, 0.0)] == ["+0.01", "+0.005", "+0.001", "-0.00003", "0"]
+
+
+def test_a_number_beside_its_limit() -> None:
+    below = [told_apart(n, 0.005) for n in (1e-9, 0.003, 0.0049, 0.00496, 0.0049999)]
+    assert below == ["1e-09", "0.003", "0.0049", "0.00496", "0.0049999"]
+    assert [told_apart(n, 120) for n in (120.04, 120.5, 3600.0)] == ["120.04", "120.5", "3600.0"]
+
+
+@given(st.floats(1e-6, 1e6), st.floats(1e-3, 1e4))
+def test_a_number_is_told_on_its_side_of_the_limit(number: float, limit: float) -> None:
+    if number != limit:
+        told = float(told_apart(number, limit))
+        assert told != limit and (told < limit) == (number < limit)
 
 
 def test_times_have_three_digits() -> None:

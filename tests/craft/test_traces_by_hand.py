@@ -183,6 +183,16 @@ def test_a_warm_start_by_hand() -> None:
     assert [rest for rest, _ in traces.warm_starts(three, 100, 1.0, 0.1)] == pytest.approx([2.0, 2.0])
 
 
+def test_what_lies_between_two_readings() -> None:
+    """At 0.5 s from row to row, 0 to 80 of 100 come between two rows and 100 to 0: 0.2 s and 0.25 s may be missed."""
+    found = lit(0, 0, 0, 0, 80, 100, 100, 100, 0, 0, begin=1.75, end=3.75)
+    assert traces.step_of(found) == STEP
+    assert traces.doubt_of(found, 100) == pytest.approx(0.2 + 0.25)
+    # dark rows of 1 and -1 before it, in the first half till it begins: a deviation of 1, 2 s of light in rows of 0.5 s
+    noisy = lit(1, -1, 0, 0, 80, 100, 100, 100, 0, 0, begin=1.75, end=3.75)
+    assert traces.doubt_of(noisy, 100) == pytest.approx(0.45 + 2 * 0.01 * 1.0)
+
+
 @pytest.mark.parametrize(("on", "fits"), [(4, True), (4.99, True), (5.01, False), (3.81, True), (3.79, False), (9, False)])
 def test_how_long_a_light_can_have_been_on(on: float, fits: bool) -> None:
     found = lit(begin=1.0, end=5.0)

@@ -112,3 +112,12 @@ def test_what_where_and_what_would_be_right_in_plain_words(head: str, rest: str,
     with pytest.raises(LamphouseError) as error:
         parse_recipe(head + rest)
     assert str(error.value) == f"recipe: {says}"
+
+
+def test_lights_are_set_with_their_scale() -> None:
+    from timer.craft.lights import Lights
+    from timer.documents.recipe import Filters
+    from timer.documents.recipe_light import setting_of, with_setting
+
+    levels = Filters(head="additive", red=1, green=1, blue=1)
+    assert setting_of(with_setting(levels, Lights(30, 24, 20, 12))) == Lights(30, 24, 20, 12)

@@ -204,6 +204,14 @@ def test_no_pack_beyond_the_heads_end_and_none_for_another_head() -> None:
         )
 
 
+@pytest.mark.parametrize("head", ["additive", "tricolour"])
+@pytest.mark.parametrize("filters", ["", "m = 60\ny = 50\n", 'head = "dichroic"\n'])
+def test_a_head_of_lights_needs_lights_to_change_from(head: str, filters: str) -> None:
+    text = COLOUR.replace('m = 60\ny = 45\nhead = "dichroic"\n', filters)
+    with pytest.raises(Refused, match="no lights to change from"):
+        derive(parse_recipe(text), RecipeChange(sheet="12x16in", head=head))
+
+
 def test_distances_through_another_lens_and_on_a_measured_head() -> None:
     recipe = parse_recipe(COLOUR)
     moved = derive(recipe, RecipeChange(distances_mm=(400, 640), lens_mm=80))
@@ -417,3 +425,14 @@ def test_recipes_round_trip_through_toml(tmp_path: Path) -> None:
     for text in (COLOUR, SILVER, least, example.read_text()):
         recipe = parse_recipe(text)
         assert parse_recipe(recipe_toml(recipe)) == recipe
+
+
+def test_a_pack_and_a_change_of_pack() -> None:
+    with pytest.raises(Refused, match="a pack to go to, or a change of the pack, not both"):
+        derive(parse_recipe(COLOUR), RecipeChange(pack=Pack(0, 70, 45), correct=Pack(m=-10)))
+
+
+def test_lights_on_another_scale_than_the_recipes() -> None:
+    lights = COLOUR.replace('m = 60\ny = 45\nhead = "dichroic"\n', 'head = "additive"\nred = 80\ngreen = 60\nblue = 50\n')
+    with pytest.raises(Refused, match="on two scales"):
+        derive(parse_recipe(lights), RecipeChange(pack=Lights(80, 60, 50, 12)))

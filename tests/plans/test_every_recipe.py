@@ -1,29 +1,35 @@
 """Every recipe is refused in one sentence, or can be planned, written, read again, and moved: all fields together."""
 
+from collections import Counter
 from fractions import Fraction
+from typing import Any
 
 import pytest
 import tomli_w
-from hypothesis import event, given
+from hypothesis import Phase, event, given, settings
 from hypothesis import strategies as st
 
 from tests.recipes import documents, printable
 from timer.craft.dodge_burn import SMALLEST_S
 from timer.craft.filters import Pack
+from timer.craft.heads import THREE_LIGHTS
+from timer.craft.lights import Lights, amounts, light
 from timer.documents.calibrations import Box
 from timer.documents.recipe import Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
-from timer.documents.recipe_light import passes
+from timer.documents.recipe_light import passes, setting_of
 from timer.errors import LamphouseError, Refused
 from timer.plans.derive import derive
 from timer.plans.limits import check_limits
 from timer.plans.model import Plan
 from timer.plans.print import print_plan
-from timer.plans.recipe_change import RecipeChange
+from timer.plans.recipe_change import DerivedRecipe, RecipeChange
 from timer.plans.stored import decode_plan, encode_plan
 
+DOCUMENTS, PRINTABLE = documents(), printable()  # made once: that takes longer than drawing from them
 
-def made(data: dict[str, object]) -> Recipe | None:
+
+def made(data: dict[str, Any]) -> Recipe | None:
     """The recipe, or None where it was refused as it should be."""
     try:
         return parse_recipe(tomli_w.dumps(data), "hut.toml")
@@ -50,8 +56,8 @@ def check_plan(recipe: Recipe, plan: Plan) -> None:
         assert "\n" not in str(error)
 
 
-@given(documents())
-def test_a_recipe_that_is_read_can_be_planned_and_written(data: dict[str, object]) -> None:
+@given(DOCUMENTS)
+def test_a_recipe_that_is_read_can_be_planned_and_written(data: dict[str, Any]) -> None:
     recipe = made(data)
     event("read" if recipe else "refused")
     if recipe:
@@ -69,32 +75,115 @@ CHANGES: dict[str, tuple[object, ...]] = {
     "lens_mm": (80.0, 1000.0),
     "speed": (1.0, 100.0, 10_000.0),
     "grade": ("00", "5"),
-    "pack": (Pack(0, 70, 50), Pack(20, 60, 50)),
+    "pack": (Pack(0, 70, 50), Pack(20, 60, 50), Lights(80, 60, 50), Lights(24, 30, 36, 12)),
     "correct": (Pack(m=-10), Pack(c=20), Pack(m=200)),
-    "head": ("dichroic", "cp"),
+    "head": ("dichroic", "cp", "additive", "tricolour"),
     "box": (Box("b", 1.1, Pack(c=5)), Box("b", 9.0, Pack())),
     "stops": (Fraction(1, 3), Fraction(-3)),
     "top": (100.0,),
 }
-changes = st.sampled_from(sorted(CHANGES)).flatmap(lambda name: st.tuples(st.just(name), st.sampled_from(CHANGES[name])))
-targets = st.lists(changes, min_size=1, max_size=3).map(lambda some: RecipeChange(**dict(some)))  # type: ignore[arg-type]
 
 
-@given(st.one_of(documents(), printable()), targets)
-def test_what_a_move_writes_is_read_again_as_it_was(data: dict[str, object], target: RecipeChange) -> None:
+def fitting(data: dict[str, Any]) -> dict[str, tuple[object, ...]]:
+    """The changes that the recipe has what is needed for."""
+    filters, place = data["filters"], data["enlargement"]
+    head = filters.get("head", "")
+    out = {name: CHANGES[name] for name in ("stops", "top", "lens_mm")}
+    if place.get("aperture"):
+        out["aperture"] = CHANGES["aperture"]
+    if all(place.get(k) for k in ("frame", "sheet")) or all(place.get(k) for k in ("detail_negative_mm", "detail_print_mm")):
+        out |= {name: CHANGES[name] for name in ("sheet", "fill", "border_mm", "detail_print_mm")}
+    if data["paper"].get("speed"):
+        out["speed"] = CHANGES["speed"]
+    if filters.get("grade"):
+        return out | {"grade": CHANGES["grade"], "box": CHANGES["box"][1:]}
+    if head in ("cp", "dichroic"):
+        out |= {"pack": CHANGES["pack"][:2], "head": (head,)}
+    elif head:
+        per_stop = filters.get("per_stop", 0.0)
+        out |= {"pack": (Lights(8, 6, 5, per_stop), Lights(20, 30, 20, per_stop)), "head": (head,)}
+    if head:
+        out |= {"correct": CHANGES["correct"], "box": CHANGES["box"]}
+    return out
+
+
+@st.composite
+def moves(draw: st.DrawFn) -> tuple[dict[str, Any], RecipeChange]:
+    """A recipe and one to three changes: three times of four a printable one, and changes that it can have."""
+    wild = draw(st.sampled_from((False, False, False, True)))
+    data = draw(DOCUMENTS if wild else PRINTABLE)
+    choices = CHANGES if wild else fitting(data)
+    names = draw(st.lists(st.sampled_from(sorted(choices)), min_size=1, max_size=3, unique=True))
+    if not wild and "pack" in names:
+        names = [name for name in names if name != "correct"]
+    return data, RecipeChange(**{name: draw(st.sampled_from(choices[name])) for name in names})  # type: ignore[arg-type]
+
+
+def moved_by(data: dict[str, Any], target: RecipeChange) -> tuple[Recipe, DerivedRecipe] | None:
+    """The recipe and what is derived of it, or None where either was refused as it should be."""
     recipe = made(data)
     if recipe is None:
-        return
+        return None
     try:
-        moved = derive(recipe, target, file="hut.toml", sha256="ab" * 32)
+        return recipe, derive(recipe, target, file="hut.toml", sha256="ab" * 32)
     except Refused as error:
-        event("refused")
         assert "\n" not in str(error).replace("\\n", "")
+        return None
+
+
+@given(moves())
+def test_what_a_move_writes_is_read_again_as_it_was(move: tuple[dict[str, Any], RecipeChange]) -> None:
+    data, target = move
+    found = moved_by(data, target)
+    event("moved" if found else "refused")
+    if not found:
         return
-    event("moved")
+    recipe, moved = found
     assert parse_recipe(recipe_toml(moved.recipe)) == moved.recipe
     check_plan(moved.recipe, print_plan(moved.recipe))
     assert moved.recipe.base_s == pytest.approx(recipe.base_s * moved.factor, rel=1e-3)
+    new = setting_of(moved.recipe.filters)
+    if isinstance(target.pack, Lights) and not target.box:
+        assert isinstance(new, Lights)
+        assert balance(new) == pytest.approx(balance(target.pack), rel=1e-3)
+    if moved.recipe.filters.head == "tricolour":
+        assert isinstance(new, Lights)
+        assert max(amounts(new)) == pytest.approx(moved.recipe.base_s, rel=1e-3)  # written in seconds
+
+
+def balance(lights: Lights) -> list[float]:
+    """Its lights, in proportion to all three."""
+    each = light(lights)
+    return [one / sum(each) for one in each]
+
+
+def test_most_of_what_is_drawn_is_planned_and_moved() -> None:
+    """The shares that make the two properties above say something; of lights that are given at once and in turn, both."""
+    seen: Counter[str] = Counter()
+
+    @settings(max_examples=100, derandomize=True, database=None, phases=(Phase.generate,))
+    @given(DOCUMENTS)
+    def read(data: dict[str, Any]) -> None:
+        seen["drawn"] += 1
+        seen["read"] += made(data) is not None
+
+    @settings(max_examples=100, derandomize=True, database=None, phases=(Phase.generate,))
+    @given(moves())
+    def move(drawn: tuple[dict[str, Any], RecipeChange]) -> None:
+        seen["asked"] += 1
+        found = moved_by(*drawn)
+        if found:
+            before, after = found[0].filters, found[1].recipe.filters
+            seen.update(["moved", f"from {before.head}", f"to {after.head}"])
+            seen["lights changed"] += before.head in THREE_LIGHTS and before != after
+
+    read()
+    move()
+    assert seen["read"] > seen["drawn"] / 2, seen
+    assert seen["moved"] > seen["asked"] / 3, seen
+    for head in THREE_LIGHTS:
+        assert min(seen[f"from {head}"], seen[f"to {head}"]) > seen["moved"] / 20, seen
+    assert seen["lights changed"] > 3, seen
 
 
 BASE = 'recipe = 1\ntitle = "-"\nbase_s = 10\n%s\n[paper]\nkind = "bw"\n%s'
@@ -108,7 +197,7 @@ BASE = 'recipe = 1\ntitle = "-"\nbase_s = 10\n%s\n[paper]\nkind = "bw"\n%s'
         ("", '[[dodge]]\narea = "a"\nstops = "1/99999999"\n', "dodge: the dodge of a is"),
         ("", '[[burn]]\narea = "a"\nstops = "1/99999999"\n', r"burn 1: .* cannot be given"),
         ("", '[[burn]]\narea = "a"\nseconds = 0.004\nfilters = {}\n', r"burn 1: 0.004 s of light cannot be given"),
-        ("dry_down_percent = 40", '[[burn]]\narea = "a"\nseconds = 0.008\nfilters = {}\n', r"burn 1: 0.005 s"),
+        ("dry_down_percent = 40", '[[burn]]\narea = "a"\nseconds = 0.008\nfilters = {}\n', r"burn 1: 0.0048 s"),
         ("", '[edges]\nstops = "1/99999999"\n', "edges.stops: .* cannot be given"),
         ("", "[edges]\nstops = 1\nwhich = []\n", "edges.which: names no edge"),
         ("", "[flash]\nseconds = 0.001\n", "flash.seconds: 0.001 s"),

@@ -296,6 +296,11 @@ def test_light_that_cannot_be_given_is_refused() -> None:
     check_limits(strip_plan(0.05, Fraction(1, 12), 5, "window"), 120)
     with pytest.raises(Refused, match="cannot be given"):
         check_limits(ring_plan(Pack(0, 60, 50), 10, 0.004, "dichroic"), 120)
+    # 4.96 ms are not the 5 ms that would do, nor 120.04 s the 120 s
+    with pytest.raises(Refused, match=r"0\.00496 s of light cannot be given, 0\.005 s is the least"):
+        check_limits(strip_plan(0.00496, Fraction(1, 1), 2, "window"), 120)
+    with pytest.raises(Refused, match=r"120\.04 s is over the 120 s"):
+        check_limits(strip_plan(60.02, Fraction(1, 1), 2, "window"), 120)
 
 
 def test_light_that_a_lamp_gives_before_it_can_be_off_is_refused() -> None:

@@ -9,6 +9,7 @@ from threading import Event
 from timer.app import notebooks
 from timer.app.between import Between, KeeperLost, between
 from timer.app.lamp import keeper_config
+from timer.craft.lamp_response import LampResponse, order
 from timer.documents.settings import calibrated, load_settings
 from timer.errors import Refused
 from timer.keeper.claim import holder_of
@@ -113,21 +114,28 @@ def focus_light(config: Config, seconds: float, hear: Callable[[Between], None])
             keeper.focus_light(0)
 
 
-def count_light(config: Config, seconds: float) -> int:
-    """The counts of a controller's light sensor over an exposure of ``seconds``; 0 where it told none in time.
+def count_light(config: Config, seconds: float, response: LampResponse) -> int:
+    """The counts of a controller's light sensor over ``seconds`` of full light, as a run gives them: its keeper knows how
+    long the lamp has rested, and gives a warm one less. 0 where it told none in time.
 
-    Refused as ``refuse_with_paper_out``.
+    Refused as ``refuse_with_paper_out``, and when the light was cut short.
     """
     refuse_with_paper_out(config)
-    counted: list[int] = []
+    ended: list[messages.Dark] = []
     over = Event()
 
     def hear(event: Heard) -> None:
         if isinstance(event, messages.Dark):
-            counted.append(event.counts)
+            ended.append(event)
             over.set()
 
+    asked = order(seconds, response)
     with open_keeper(config, hear) as keeper:
-        keeper.expose(randbits(62) + 1, round(seconds * 1e6), now=True)
-        over.wait(seconds + 5)
-    return counted[0] if counted else 0
+        keeper.expose(randbits(62) + 1, asked.on_us, now=True, less_us=asked.less_us, recovery_us=asked.recovery_us)
+        over.wait(asked.on_us / 1e6 + 5)
+    if not ended:
+        return 0
+    if ended[0].why != messages.EndReason.COMPLETE:
+        lasted = (ended[0].off_us - ended[0].on_us) / 1e6
+        raise Refused(f"the light was cut short after {lasted:.1f} s of {asked.on_us / 1e6:.1f} s: measure once more")
+    return ended[0].counts

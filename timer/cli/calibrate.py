@@ -1,6 +1,7 @@
 """``lamphouse calibrate``: your own lamp's response, by print or by light sensor."""
 
 import csv
+import io
 import math
 from pathlib import Path
 from typing import Any
@@ -10,13 +11,17 @@ import click
 from timer.cli.options import SECONDS, Finite, json_option, notebook_option, run_options
 from timer.cli.show import echo_json
 from timer.craft.lamp_calibrate import (
-    deficit_from_prints,
+    INSTANT_S,
     error_of_prints,
-    response_from_deficit,
     response_from_doses,
+    response_from_prints,
+    rise_range,
+    shorter_from_prints,
+    stops_of_error,
     with_recovery,
 )
 from timer.craft.lamp_response import HEATED_S, LampResponse
+from timer.craft.stops import digits
 from timer.errors import LamphouseError, Refused
 
 USES = ("graded", "soft", "hard", "colour", "red", "green", "blue")
@@ -28,7 +33,21 @@ use_option = click.option(
     help="What it was measured for. Graded serves every use that has none of its own.",
 )
 keep_option = click.option("--keep", is_flag=True, help="Write it into the settings too.")
+
+
+def _given(name: str) -> bool:
+    """Whether the option was typed, and is not at its default."""
+    source = click.get_current_context().get_parameter_source(name)
+    return source is click.core.ParameterSource.COMMANDLINE
+
+
 BURSTS_S = Finite(min=HEATED_S, max=60)
+TRACE_BYTES, TRACE_ROWS = 8 * 2**20, 500_000
+"""The longest recording that is read: four minutes at 2000 readings a second; some 100 MB of memory."""
+GAINED = 0.01
+"""Of a long light's time: what an LED, brightest cold, may give more than steady light."""
+SPLIT_S, SUM_S, FINE_STEP_S = 0.010, 0.003, 0.002
+"""How far delay and rise, and their sum, may be unsure before it is said; and how finely to record, then."""
 
 
 @click.group("calibrate")
@@ -109,28 +128,29 @@ def match(
       lamphouse calibrate match --long 3.15 --rest 1 --keep
     """
     if run is not None and patch is not None and long_s is None:
-        bursts, seconds, long_s = _on_sheet(run, patch, notebook_path)
+        if _given("bursts") or _given("seconds"):
+            raise click.UsageError("the notebook knows the bursts of --run: leave --bursts and --seconds away")
+        bursts, seconds, long_s = _on_sheet(run, patch, notebook_path, warm=rest is not None)
     elif long_s is None or run is not None or patch is not None:
         raise click.UsageError("say which exposure matched: --long SECONDS, or --run and --patch of the sheet")
     try:
-        deficit = deficit_from_prints(bursts, seconds, long_s)
         if rest is None:
-            found = response_from_deficit(deficit)
+            found = response_from_prints(bursts, seconds, long_s)
         else:
             cold = _kept(use)
-            found = with_recovery(cold, [rest], [cold.lag - deficit])
+            found = with_recovery(cold, [rest], [shorter_from_prints(cold, bursts, seconds, long_s)])
     except ValueError as error:
         raise Refused(str(error)) from None
-    _tell(found, use, keep, as_json)
+    _tell(found, use, keep, as_json, warm=rest is not None)
     if not as_json:
-        one = error_of_prints(bursts, seconds, 1 / 24)
+        off = error_of_prints(bursts, long_s, 1 / 24)
         click.echo(
-            f"\nThe eye places a match to about 1/24 stop: here that is {one:.3f} stop in exposures of {seconds:g} s, "
-            f"{one * seconds / 5:.4f} in those of 5 s. A sensor does better."
+            f"\nThe eye places a match to about 1/24 stop: here that is {digits(stops_of_error(off, seconds))} stop in "
+            f"exposures of {seconds:g} s, {digits(stops_of_error(off, 5))} in those of 5 s. A sensor does better."
         )
 
 
-def _on_sheet(run: int, patch: float, notebook_path: Path | None) -> tuple[int, float, float]:
+def _on_sheet(run: int, patch: float, notebook_path: Path | None, *, warm: bool) -> tuple[int, float, float]:
     """Bursts, their seconds, and the long exposure at ``patch`` of a calibration sheet in the notebook."""
     from timer.app.notebooks import existing
 
@@ -140,6 +160,12 @@ def _on_sheet(run: int, patch: float, notebook_path: Path | None) -> tuple[int, 
     longs = [each.seconds for each in plan.patches[1:]]
     if len(bursts) < 2 or not plan.title.startswith("lamp calibration"):
         raise Refused(f"run {run} is no calibration sheet, but {plan.title!r}")
+    if warm != plan.title.startswith("lamp calibration, warm"):
+        raise Refused(
+            f"run {run} was made cold, and --rest is for a sheet made with --warm: leave it away"
+            if warm
+            else f"run {run} was made with --warm: say --rest, the seconds of dark between its bursts"
+        )
     if patch > len(longs) + 1:
         raise Refused(f"run {run} has patches 2 to {len(longs) + 1}, not {patch:g}")
     low = min(int(patch), len(longs)) - 2 if len(longs) > 1 else 0
@@ -211,17 +237,26 @@ def trace(
         except ValueError as error:
             raise Refused(f"{path}: {error}") from None
 
+    if again_file is None and _given("again_on"):
+        raise click.UsageError("--again-on is for a trace of several lights: give it with --again")
     if long_on < 4:
         raise Refused(f"a long light of {long_on:g} s does not become steady; give the lamp 4 s or more")
     long, short = of(long_file), of(short_file)
     try:
         traces.check_length(long, long_on)
         full = traces.steady_light(long)
+        lost = long_on - traces.dose_of(long, full)
+        if lost < -GAINED * long_on:
+            raise ValueError(
+                f"the light gave {long_on - lost:.2f} s of its steady light in {long_on:g} s: is --on the time it was on? A "
+                "lamp that is brighter at first than later is none that a time offset repairs"
+            )
     except ValueError as error:
         raise Refused(f"{long_file}: {error}") from None
     try:
         traces.check_length(short, short_on)
-        found = response_from_doses(long_on - traces.dose_of(long, full), short_on, traces.dose_of(short, full))
+        doses = lost, short_on, traces.dose_of(short, full)
+        found = response_from_doses(*doses)
     except ValueError as error:
         raise Refused(f"{short_file}: {error}") from None
     measured: list[tuple[float, float]] = []
@@ -231,10 +266,29 @@ def trace(
             found = with_recovery(found, [rest for rest, _ in measured], [less for _, less in measured])
         except ValueError as error:
             raise Refused(f"{again_file}: {error}") from None
-    _tell(found, use, keep, as_json)
+    doubts = traces.doubt_of(long, full), traces.doubt_of(short, full)
+    notes = _unsure(found, doses, doubts, max(traces.step_of(long), traces.step_of(short)))
+    _tell(found, use, keep, as_json, notes, warm=again_file is not None)
     if not as_json:
-        for rest, less in measured:
-            click.echo(f"after {rest:5.2f} s of rest a start loses {less * 1000:5.1f} ms less than cold")
+        for rest, less in measured if found.lag > INSTANT_S else ():
+            click.echo(f"after {rest:5.2f} s of rest a start loses {round(less * 1000, 1) + 0.0:5.1f} ms less than cold")
+
+
+def _unsure(
+    found: LampResponse, doses: tuple[float, float, float], doubts: tuple[float, float], step: float
+) -> tuple[str, ...]:
+    """What the recordings leave open, with the figures: the sum by the doubt of the long one, its parts by both."""
+    least, most = rise_range(*doses, sum(doubts))
+    split = max(found.rise - least, most - found.rise)
+    if found.lag <= INSTANT_S or (split <= SPLIT_S and doubts[0] <= SUM_S):
+        return ()
+    fewer = f", with readings {step * 1000:.3g} ms apart" if step > 1.5 * FINE_STEP_S else ""
+    better = f"record every {FINE_STEP_S * 1000:g} ms" if fewer else f"measure a short light of {doses[1] / 2:.2g} s"
+    return (
+        f"The rise may be anything from {least * 1000:.0f} to {most * 1000:.0f} ms by these recordings{fewer}; delay and "
+        f"rise together are known to {max(0.1, doubts[0] * 1000):.2g} ms. Lights of {doses[1]:g} s and more do not mind; "
+        f"for shorter ones, {better}.",
+    )
 
 
 def _columns(path: Path) -> tuple[list[float], list[float]]:
@@ -242,48 +296,63 @@ def _columns(path: Path) -> tuple[list[float], list[float]]:
 
     times: list[float] = []
     values: list[float] = []
+    rows = csv.reader(io.StringIO(read_text(path, TRACE_BYTES), newline=None))
     try:
-        rows = list(csv.reader(read_text(path).splitlines()))
+        for row in rows:
+            if not row or row[0].lstrip().startswith("#"):
+                continue
+            try:
+                time, value = float(row[0]), float(row[1])
+                if not (math.isfinite(time) and math.isfinite(value)):
+                    raise ValueError
+            except (ValueError, IndexError):
+                if not times and rows.line_num <= 3:
+                    continue  # a heading
+                where = f"{path}, line {rows.line_num}"
+                raise LamphouseError(f"{where}: wants two numbers, seconds and light, with a comma") from None
+            if len(times) == TRACE_ROWS:
+                raise LamphouseError(f"{path}: more than {TRACE_ROWS:,} readings; record less often, every 2 ms does")
+            times.append(time)
+            values.append(value)
     except csv.Error as error:
         raise LamphouseError(f"{path}: not a table of two columns: {error}") from None
-    for number, row in enumerate(rows, 1):
-        if not row or row[0].lstrip().startswith("#"):
-            continue
-        try:
-            time, value = float(row[0]), float(row[1])
-            if not (math.isfinite(time) and math.isfinite(value)):
-                raise ValueError
-        except (ValueError, IndexError):
-            if not times and number <= 3:
-                continue  # a heading
-            raise LamphouseError(f"{path}, line {number}: wants two numbers, seconds and light, with a comma") from None
-        times.append(time)
-        values.append(value)
     return times, values
 
 
-def _tell(found: LampResponse, use: str, keep: bool, as_json: bool) -> None:
+def _tell(
+    found: LampResponse, use: str, keep: bool, as_json: bool, notes: tuple[str, ...] = (), *, warm: bool = False
+) -> None:
+    """``notes`` say what is not sure; ``warm``: starts after a short rest were measured too."""
     from timer.app.keep_lamp import keep_response, response_toml
 
     name = "" if use == "graded" else use
     path = keep_response(found, name) if keep else None
     if as_json:
         data = {"delay_ms": round(found.delay * 1000, 1), "rise_ms": round(found.rise * 1000, 1)}
-        echo_json(data | {"less_ms": round(found.less * 1000, 1), "recovery_s": round(found.recovery, 3), "use": use})
+        warmth = {"less_ms": round(found.less * 1000, 1), "recovery_s": round(found.recovery, 3)}
+        echo_json(data | warmth | {"use": use, "notes": list(notes)})
         return
     click.echo(f"Written to {path}:" if path else "Put this into the settings, or say --keep:")
     click.echo(f"\n{response_toml(found, name)}")
-    click.echo(f"Cold, every exposure loses {found.lag * 1000:.0f} ms.")
-    if not found.less:
-        click.echo("How a warm filament loses less is not measured; short rests then print a little darker.")
+    click.echo(f"Cold, every exposure loses {found.lag * 1000:.1f} ms.")
+    if found.lag > INSTANT_S and not found.less:
+        click.echo(
+            "After a short rest it loses as much as cold, as far as could be measured."
+            if warm
+            else "How a warm filament loses less is not measured; short rests then print a little darker."
+        )
+    for note in notes:
+        click.echo(note)
 
 
 @command.command("dose")
-@click.option("--seconds", type=SECONDS, default=10.0, show_default=True, help="Of lamp-on time, on a lamp that is warm.")
+@click.option("--seconds", type=SECONDS, default=10.0, show_default=True, help="Of full light, as a run times it.")
 @click.option("--port", default="", help="The controller's serial port, if it is not found by itself.")
 @json_option
 def by_dose(seconds: float, port: str, as_json: bool) -> None:
     """The light sensor of a controller: counts for a second of full light. No paper out; the lamp is lit for the time.
+
+    Calibrate the lamp first: what it loses at the start, cold or warm, is made up for by its response.
 
     \b
     Example:
@@ -293,15 +362,23 @@ def by_dose(seconds: float, port: str, as_json: bool) -> None:
 
     from timer.app.lamp import keeper_config, response
     from timer.app.lamp_now import count_light
-    from timer.craft.lamp_response import full_light
-    from timer.documents.settings import load_settings
+    from timer.documents.settings import calibrated, load_settings
+    from timer.plans.lamp_calibration import COLD_S
 
     settings = load_settings()
-    counts = count_light(replace(keeper_config(settings, lamp="controller"), port=port or settings.port), seconds)
+    lamp = response(settings)
+    counts = count_light(replace(keeper_config(settings, lamp="controller"), port=port or settings.port), seconds, lamp)
     if counts < 100 * seconds:
         raise LamphouseError("the light sensor saw too little; check that it is on A0 and sees the lamp")
-    per_s = counts / full_light(seconds, response(settings))
+    per_s = counts / seconds
+    note = ""
+    if not calibrated(settings):
+        note = "The lamp is not calibrated: what it loses at the start was counted as if it were light."
+    elif lamp.lag > INSTANT_S and not lamp.less:
+        note = f"This is for a lamp that was dark for {COLD_S} s before: how less is lost by a warm one is not calibrated."
     if as_json:
-        echo_json({"counts": counts, "counts_per_s": per_s})
-    else:
-        click.echo(f"Put this into the settings:\n\ncounts_per_s = {per_s:.1f}")
+        echo_json({"counts": counts, "counts_per_s": per_s, "notes": [note] if note else []})
+        return
+    click.echo(f"Put this into the settings:\n\ncounts_per_s = {per_s:.1f}")
+    if note:
+        click.echo(note)

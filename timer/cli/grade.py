@@ -8,6 +8,7 @@ import click
 
 from timer.cli.options import RUN, SECONDS, Finite, Line, json_option, notebook_option
 from timer.cli.show import echo_json
+from timer.craft.stops import digits
 from timer.documents.recipe import GRADES
 from timer.errors import Refused
 
@@ -60,7 +61,11 @@ def command(
     if (density_range is None) == (light is None and dark is None):
         raise click.UsageError("say the negative's --range, or --light and --dark as read on a test print")
     if density_range is not None:
+        if seconds is not None or through is not None or run is not None:
+            raise click.UsageError("--seconds, --through and --run are of a test print; with --range leave them away")
         if paper is None:
+            if highlight is not None or shadow is not None:
+                raise click.UsageError("--highlight and --shadow need the name of a PAPER: they are read off its curve")
             _by_table(density_range, as_json=as_json)
             return
     elif light is None or dark is None or paper is None:
@@ -221,12 +226,12 @@ def _time(test: Test, made_on: "KeptCurve", each: "KeptCurve", light: float) -> 
 
     if made_on == each or comparable(made_on, each):
         step = log_time(made_on.curve, test.light, each.curve, light)
-        return {"seconds": round(test.seconds * 10**step, 3)}
+        return {"seconds": float(f"{test.seconds * 10**step:.6g}")}
     if not (made_on.grade and each.grade):
         return {}
     factor = grade_factor(made_on.grade, each.grade)
     step = log_time(made_on.curve, test.light, each.curve, light, new_over_old=factor)
-    return {"seconds": round(test.seconds * 10**step, 3), "by_usual_factor": True}
+    return {"seconds": float(f"{test.seconds * 10**step:.6g}"), "by_usual_factor": True}
 
 
 def _or_refused(where: str, make: Any) -> Any:
@@ -239,7 +244,7 @@ def _or_refused(where: str, make: Any) -> Any:
 def _lines(answer: dict[str, Any]) -> list[str]:
     rows, best = answer["grades"], next(row for row in answer["grades"] if row["grade"] == answer["best"])
     name = f"grade {best['grade']}" if best["grade"] else answer["paper"]
-    time = f", {best['seconds']:.3g} s" if best["seconds"] else ""
+    time = f", {digits(best['seconds'])} s" if best["seconds"] else ""
     off = best["shadow"] - best["shadow_wanted"]
     as_wanted = "as wanted" if abs(off) < 0.05 else f"{abs(off):.2f} {'darker' if off > 0 else 'lighter'} than wanted"
     lines = [
@@ -247,7 +252,7 @@ def _lines(answer: dict[str, Any]) -> list[str]:
         "grade     R   holds   shadow   seconds",
     ]
     for row in rows:
-        seconds = f"{row['seconds']:7.2f}" if row["seconds"] else "      -"
+        seconds = f"{digits(row['seconds']):>7}" if row["seconds"] else "      -"
         mark = "  <" if row is best else ""
         about = "  (time by the usual factor between filters)" if row["by_usual_factor"] else ""
         lines.append(

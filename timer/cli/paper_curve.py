@@ -9,6 +9,7 @@ import click
 
 from timer.cli.options import RUN, Finite, Line, json_option, notebook_option
 from timer.cli.show import echo_json
+from timer.craft.stops import digits
 from timer.documents.recipe import GRADES
 from timer.errors import LamphouseError, Refused
 
@@ -102,6 +103,8 @@ def command(
         if output.suffix.lower() != ".png":
             raise click.UsageError("--output ends in .png: the picture is one")
         must_be_free(output)
+    if lux is not None and set_up:
+        raise click.UsageError("--set-up is for seconds; with --lux a curve is of lux seconds, alike in every set-up")
     with existing(notebook_path) as notebook:
         sheets = [_sheet(notebook, run, printed, lux) for run in dict.fromkeys(runs)]
     found = _measured(sheets, paper, grade, base, black, set_up, lux=lux is not None)
@@ -188,7 +191,7 @@ def _measured(
     set_up = set_up or _one("set-up", [sheet.set_up for sheet in sheets], None)
     curve = curve_of(sheets, base=base, black=black)
     points = tuple(point for sheet in sheets for point in sheet.points)
-    error = round((sum(point.error**2 for point in points) / len(points)) ** 0.5, 4)
+    error = max(0.0001, round((sum(point.error**2 for point in points) / len(points)) ** 0.5, 4))
     try:
         iso = iso_points(curve)
     except ValueError as fault:
@@ -228,26 +231,32 @@ def _lines(found: Measured, others: "Sequence[KeptCurve]") -> list[str]:
     lines = [found.kept.name or "no name", f"sheet  sample  seconds  {unit:>9}   read  curve"]
     for point in found.points:
         line = found.curve.density_at(point.log_exposure)
-        at = f"{point.sample:>6.6}  {point.seconds:7.2f}  {point.log_exposure:9.2f}"
+        at = f"{point.sample:>6.6}  {digits(point.seconds):>7}  {point.log_exposure:9.2f}"
         lines.append(f"{point.run:5}  {at}  {point.density:5.2f}  {line:5.2f}")
     iso, curve, (r_error, p_error) = found.iso, found.curve, found.errors
     highlight, shadow = (curve.density_at(x) for x in (iso.highlight, iso.shadow))
     lines += [
         f"base {curve.base:.2f}, greatest density {curve.darkest:.2f}",
-        f"ISO R{rounded_r(iso.r)} ({iso.r:.0f}, give or take {r_error:.0f}): the range of light between a density of "
+        f"ISO R{rounded_r(iso.r)} ({iso.r:.0f}, give or take {_whole(r_error)}): the range of light between a density of "
         f"{highlight:.2f}, 0.04 above the base, and one of {shadow:.2f}, 90 % of the greatest",
     ]
     if found.kept.lux:
         lines.append(
-            f"ISO P{rounded_p(iso.p):g} ({iso.p:.0f}, give or take {iso.p * (10**p_error - 1):.0f}), by your meter and lamp"
+            f"ISO P{rounded_p(iso.p):g} ({_whole(iso.p)}, give or take {_whole(iso.p * (10**p_error - 1))}), by your "
+            "meter and lamp"
         )
     else:
         lines.append(
-            f"density 0.6 above the base at {10**iso.speed:.3g} s; a speed P needs the light in lux (--lux), so P is only a "
-            "ratio to papers and grades measured in the same set-up"
+            f"density 0.6 above the base at {digits(10**iso.speed)} s; a speed P needs the light in lux (--lux), so P is "
+            "only a ratio to papers and grades measured in the same set-up"
         )
-    lines += [f"- against {name}: P x {ratio:.2f}" for name, ratio in _ratios(found, others)]
+    lines += [f"- against {name}: P x {digits(ratio)}" for name, ratio in _ratios(found, others)]
     return lines
+
+
+def _whole(number: float) -> str:
+    """To the unit, or below ten to two digits: an error of 0.3 is not 0."""
+    return f"{number:.0f}" if number >= 10 else f"{number:.2g}"
 
 
 def _ratios(found: Measured, others: "Sequence[KeptCurve]") -> list[tuple[str, float]]:

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from timer.craft.stops import factor, format_stops
+from timer.craft.stops import factor, format_stops, told_apart
 
 SMALLEST_S = 0.005
 """Light shorter than this is not worth an exposure: five thousandths of a second."""
@@ -79,14 +79,14 @@ def segments(base: float, dodges: Sequence[Dodge], changeover: float = 0.0) -> t
         if stretch.end - stretch.start < SMALLEST_S:
             what = f"the dodge of {' and '.join(stretch.held)}" if stretch.held else "the clear light"
             raise ValueError(
-                f"{what} is {_brief(stretch.end - stretch.start)} s of {base:.3g} s; nothing shorter than {SMALLEST_S:g} s "
-                "can be given or held back"
+                f"{what} is {_brief(stretch.end - stretch.start)} s of {base:.4g} s; nothing shorter than "
+                f"{SMALLEST_S:g} s can be given or held back"
             )
     return tuple(out)
 
 
 def _brief(seconds: float) -> str:
-    return f"{seconds:.1g}" if seconds > 0 else "0"
+    return told_apart(seconds, SMALLEST_S) if seconds > 0 else "0"
 
 
 def out_gaps(laid: Sequence[Segment]) -> float:

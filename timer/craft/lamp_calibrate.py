@@ -8,13 +8,17 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from itertools import combinations_with_replacement
 
-from timer.craft.lamp_response import SOONEST_S, LampResponse, shape
+from timer.craft.lamp_response import HEATED_S, SOONEST_S, LampResponse, full_light, shape
 
 RISE_SHARE = 0.6
 """Of the loss that one print test gives, the part put down to the rise; the rest is delay. Usual for halogen lamps."""
 LESS_SHARE = 1.3
 """Where only one rest was measured: less over the lag. The bench's halogens have 1.15 on a soft supply to 1.5 on a stiff."""
-SLOWEST_S, QUICKEST_S = 30.0, 0.05
+SLOWEST_S, QUICKEST_S, SLOWEST_LAG_S = 30.0, 0.05, 5.0
+LEAST_S = 1e-6
+INSTANT_S, SEEN_S = 0.002, 0.002
+"""A lamp that loses less than the one is instant; and a light of more than half a second that lost less than the other
+short of what the long one did says nothing of the rise: noise is as much."""
 
 
 # ── by prints ────────────────────────────────────────────────────────────────
@@ -35,16 +39,60 @@ def deficit_from_prints(bursts: int, seconds: float, long_seconds: float) -> flo
 
 
 def response_from_deficit(deficit: float) -> LampResponse:
-    """A response that loses ``deficit`` on every burst of half a second or more."""
+    """A response that loses ``deficit`` on every burst that is long enough for its rise to be over."""
     return LampResponse(deficit * (1 - RISE_SHARE), deficit * RISE_SHARE)
 
 
-def error_of_prints(bursts: int, seconds: float, stops: float) -> float:
-    """What an error of ``stops`` in the match of a print test does to exposures of the same ``seconds``, in stops.
+def response_from_prints(bursts: int, seconds: float, long_seconds: float) -> LampResponse:
+    """The cold response by which ``bursts`` of ``seconds`` give as much as one of ``long_seconds``: N D(t) = D(T').
 
-    The long exposure is off by that factor, so the loss at each start by T' (2^stops - 1) / (N - 1).
+    A burst of half a second is over before a slow lamp has come up, and loses less than the long one: by bisection between
+    the plain deficit, which takes both for alike, and a lamp whose bursts are dark. ValueError for what no lamp does.
     """
-    lost = bursts * seconds * (2 ** abs(stops) - 1) / (bursts - 1)
+    low, high = deficit_from_prints(bursts, seconds, long_seconds), min(seconds / (1 - RISE_SHARE), SLOWEST_LAG_S)
+
+    def more(lag: float) -> float:
+        lamp = response_from_deficit(lag)
+        return bursts * full_light(seconds, lamp) - full_light(long_seconds, lamp)
+
+    if low >= high or long_seconds <= seconds or more(high) > 0:
+        raise ValueError(f"no lamp gives with {bursts} bursts of {seconds:g} s as little as with one of {long_seconds:g} s")
+    return response_from_deficit(_root(lambda lag: -more(lag), low, high))
+
+
+def shorter_from_prints(cold: LampResponse, bursts: int, seconds: float, long_seconds: float) -> float:
+    """Seconds that a warm start loses less than a cold one, where ``bursts`` close together match one of ``long_seconds``.
+
+    D(t) + (N - 1) D(t + shorter) = D(T'): the first burst is cold, the others begin where it would be so much later. What
+    lies beyond any lamp is given as the plain deficits have it, for ``with_recovery`` to refuse.
+    """
+    plain = cold.lag - deficit_from_prints(bursts, seconds, long_seconds)
+    wanted = full_light(long_seconds, cold) - full_light(seconds, cold)
+
+    def more(shorter: float) -> float:
+        return (bursts - 1) * min(full_light(seconds + shorter, cold), seconds) - wanted
+
+    low, high = -0.05, cold.lag + 0.01
+    return _root(more, low, high) if more(low) < 0 < more(high) else plain
+
+
+def _root(rising: Callable[[float], float], low: float, high: float) -> float:
+    for _ in range(60):
+        middle = (low + high) / 2
+        low, high = (low, middle) if rising(middle) >= 0 else (middle, high)
+    return high
+
+
+def error_of_prints(bursts: int, long_seconds: float, stops: float) -> float:
+    """Seconds by which the loss at each start comes out wrong, when the match of a print test is off by ``stops``.
+
+    T' (2^stops - 1) / (N - 1): the long exposure is taken for T' 2^stops in the place of T', the bursts were what they were.
+    """
+    return long_seconds * (2 ** abs(stops) - 1) / (bursts - 1)
+
+
+def stops_of_error(lost: float, seconds: float) -> float:
+    """Stops by which exposures of ``seconds`` are off where the loss at a start is wrong by ``lost`` seconds."""
     return math.log2(1 + lost / seconds)
 
 
@@ -56,7 +104,7 @@ def response_from_doses(long_deficit: float, short_on: float, short_dose: float)
 
     Closed form: with g = short_on - long deficit and e' = what the short burst lost less, tau = g / W0(g / (e e')).
     A slow lamp has g below zero; the argument is then between -1/e and 0, and at -1/e the short burst gave no light.
-    ValueError when the two do not fit one lamp.
+    ValueError when the two do not fit one lamp, or when the short light is so long that it cannot show the rise.
     """
     if short_dose > 1.05 * short_on:  # a little more than full an LED may give, which is brightest cold
         raise ValueError(
@@ -70,13 +118,30 @@ def response_from_doses(long_deficit: float, short_on: float, short_dose: float)
     if long_deficit <= 0:
         return LampResponse()
     g, less = short_on - long_deficit, long_deficit - (short_on - short_dose)
-    if less <= 1e-6:
+    if less < SEEN_S and short_on > HEATED_S and long_deficit > INSTANT_S:
+        raise ValueError(
+            f"a light of {short_on:g} s is too long to show the rise, it lost as much as the long one "
+            f"({(long_deficit - less) * 1000:.0f} and {long_deficit * 1000:.0f} ms); measure the short one with 0.25 s"
+        )
+    if less <= LEAST_S:
         return LampResponse(long_deficit, 0.0)
-    at = g / (math.e * less)  # above -1/e, since the short light gave something
-    tau = math.e * less if abs(g) < 1e-9 else g / lambert_w(at)
+    tau = _rise(g, less)
     if tau >= 5:
         raise ValueError("the short and the long light do not fit one lamp; measure both again, the lamp cold")
     return LampResponse(long_deficit - tau, tau)
+
+
+def _rise(g: float, less: float) -> float:
+    """The tau of ``response_from_doses``; less is above -g, since the short light gave something."""
+    return math.e * less if abs(g) < 1e-9 else g / lambert_w(g / (math.e * less))
+
+
+def rise_range(long_deficit: float, short_on: float, short_dose: float, doubt: float) -> tuple[float, float]:
+    """The least and the greatest rise that ``response_from_doses`` would find if the two doses were off by ``doubt``
+    seconds together; a lamp whose light comes before it is switched on is none, so the greatest is the lag."""
+    g, less = short_on - long_deficit, long_deficit - (short_on - short_dose)
+    least, most = (_rise(g, one) if one > max(LEAST_S, -1.001 * g) else 0.0 for one in (less - doubt, less + doubt))
+    return min(least, long_deficit), min(most, long_deficit)
 
 
 def with_recovery(cold: LampResponse, rests: Sequence[float], shorter: Sequence[float]) -> LampResponse:
@@ -87,7 +152,7 @@ def with_recovery(cold: LampResponse, rests: Sequence[float], shorter: Sequence[
     """
     if not rests or len(rests) != len(shorter) or any(not SOONEST_S <= rest <= 60 for rest in rests):
         raise ValueError(f"a rest between two lights is {SOONEST_S:g} to 60 s here")
-    if cold.lag < 0.002:
+    if cold.lag < INSTANT_S:
         return cold  # instant: there is nothing to recover from
     if min(shorter) < -0.01 or max(shorter) > cold.lag + 0.002:
         raise ValueError(

@@ -88,8 +88,11 @@ def light(lights: Lights) -> tuple[float, float, float]:
 def lights_change(old: Lights, new: Lights) -> float:
     """Time at ``new`` over that at ``old`` for a print as dark: each light's ratio, to the power of its share.
 
-    ValueError when a light is off at one of them and not at the other.
+    ValueError when a light is off at one of them and not at the other, or when their scales differ: nothing says which
+    level on the one is as bright as which on the other.
     """
+    if old.per_stop != new.per_stop:
+        raise ValueError(f"{old} and {new} are on two scales; write both on the scale that the head has")
     factor = 1.0
     for before, after, share in zip(light(old), light(new), SHARES, strict=True):
         if before == after:

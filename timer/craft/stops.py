@@ -75,11 +75,13 @@ def exact_stops(stops: Fraction) -> str:
 
 
 def stops_text(stops: float) -> str:
-    """An amount that was calculated, signed: as a fraction where printers have one for it, else with two decimals."""
+    """An amount that was calculated, signed: as a fraction where printers have one for it, else with two decimals, or one
+    digit of what is smaller."""
     near = Fraction(round(stops * 24), 24)
     if abs(stops - near) < 1e-6 and near.denominator in SPOKEN:
         return format_stops(near, signed=True)
-    return f"{stops:+.2f}"
+    decimals = 2 if abs(stops) >= 0.005 else -math.floor(math.log10(abs(stops)))
+    return f"{stops:+.{decimals}f}"
 
 
 def digits(number: float) -> str:
@@ -92,6 +94,16 @@ def digits(number: float) -> str:
 def factor(stops: Fraction | float) -> float:
     """The ratio of light that ``stops`` stand for: 2 to the power of stops."""
     return math.exp2(stops)
+
+
+def told_apart(number: float, limit: float) -> str:
+    """``number``, which is below ``limit`` or above it, in as few digits as show that: 0.0049 below 0.005, 120.04 above
+    120."""
+    for places in range(1, 16):
+        text = f"{number:.{places}g}" if number < limit else f"{number:.{places}f}"
+        if float(text) != limit and (float(text) < limit) == (number < limit):
+            return text
+    return repr(number)
 
 
 def stops_between(first: float, second: float) -> float:

@@ -3,6 +3,7 @@
 A trace is times in seconds and readings in any unit, begun in the dark and gone on with until the glow is over.
 """
 
+import bisect
 import itertools
 import math
 import statistics
@@ -142,6 +143,27 @@ def warm_starts(trace: Trace, full: float, on: float, lag: float) -> list[tuple[
 def dose_of(trace: Trace, full: float) -> float:
     """Full-light seconds of all of it."""
     return area(trace) / full
+
+
+def doubt_of(trace: Trace, full: float) -> float:
+    """Full-light seconds by which ``dose_of`` may be off, by where light comes and goes and by noise.
+
+    A jump between two readings may lie anywhere between them: half the jump, times their distance. Noise is that of the
+    dark before it: of n readings in the light, twice their distance times its deviation times the root of n.
+    """
+    times, light = trace.times, trace.light
+    edges = 0.0
+    for edge in (trace.begin, trace.end):
+        n = min(max(bisect.bisect_left(times, edge), 1), len(times) - 1)
+        edges += abs(light[n] - light[n - 1]) * (times[n] - times[n - 1]) / 2
+    before = light[: bisect.bisect_left(times, (times[0] + trace.begin) / 2)]
+    noise = statistics.pstdev(before) if len(before) > 1 else 0.0
+    return (edges + 2 * noise * math.sqrt(step_of(trace) * (trace.end - trace.begin))) / full
+
+
+def step_of(trace: Trace) -> float:
+    """Seconds from one reading to the next, in the mean."""
+    return (trace.times[-1] - trace.times[0]) / (len(trace.times) - 1)
 
 
 def check_length(trace: Trace, on: float, where: str = "its light") -> None:

@@ -6,6 +6,7 @@ from timer.craft import heads
 from timer.craft.dodge_burn import SMALLEST_S
 from timer.craft.enlargement import parse_frame, parse_sheet
 from timer.craft.lights import Lights, on_scale
+from timer.craft.stops import told_apart
 from timer.documents.recipe import GRADES, MAX_AREAS, Burn, Enlargement, Filters, Outline, Recipe
 from timer.documents.recipe_light import (
     Pass,
@@ -68,7 +69,9 @@ def _check_light(recipe: Recipe) -> None:
         named = f" through {part.filters}" if part.share < 1 else ""
         base = printed_base(recipe) * part.share
         if base < SMALLEST_S:
-            raise ValueError(f"base_s: {base:.1g} s of light{named} cannot be given; {SMALLEST_S:g} s is the least")
+            raise ValueError(
+                f"base_s: {told_apart(base, SMALLEST_S)} s of light{named} cannot be given; {SMALLEST_S:g} s is the least"
+            )
         try:
             laid_out(recipe, part.share)
         except ValueError as error:
@@ -88,7 +91,9 @@ def _check_light(recipe: Recipe) -> None:
     for path, seconds, parts in (*burns, *edges, *flash):
         least = seconds * min(part.share for part in parts)
         if least < SMALLEST_S:
-            raise ValueError(f"{path}: {least:.1g} s of light cannot be given; {SMALLEST_S:g} s is the least")
+            raise ValueError(
+                f"{path}: {told_apart(least, SMALLEST_S)} s of light cannot be given; {SMALLEST_S:g} s is the least"
+            )
 
 
 def _check_burn(burn: Burn, path: str, kind: str) -> None:

@@ -8,7 +8,7 @@ from timer.craft import heads
 from timer.craft.dodge_burn import Dodge as CraftDodge
 from timer.craft.dodge_burn import Segment, burn_seconds, segments
 from timer.craft.filters import Pack
-from timer.craft.lights import Lights
+from timer.craft.lights import Lights, amounts
 from timer.documents.recipe import Burn, Filters, Local, Recipe
 
 
@@ -95,7 +95,8 @@ def setting_of(filters: Filters) -> heads.Setting:
 def with_setting(filters: Filters, setting: heads.Setting) -> Filters:
     """``filters`` set to ``setting``, which belongs to the same head."""
     if isinstance(setting, Lights):
-        return msgspec.structs.replace(filters, red=setting.red, green=setting.green, blue=setting.blue)
+        red, green, blue = amounts(setting)
+        return msgspec.structs.replace(filters, red=red, green=green, blue=blue, per_stop=setting.per_stop)
     pack = heads.pack(setting)
     return msgspec.structs.replace(filters, c=pack.c, m=pack.m, y=pack.y)
 

@@ -10,7 +10,7 @@ from fractions import Fraction
 import msgspec
 
 from timer.craft import enlargement, heads
-from timer.craft.stops import digits, format_stops, stops_between, stops_text
+from timer.craft.stops import digits, format_stops, stops_between, stops_text, told_apart
 from timer.craft.stops import factor as stops_factor
 from timer.documents.recipe import AreaChange, Derived, Filters, Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
@@ -82,7 +82,8 @@ def _read_again(recipe: Recipe) -> Recipe:
     """``recipe`` as it is read from what is written of it. ValueError with a sentence when it could not be read."""
     if recipe.base_s > 3600:
         raise ValueError(
-            f"the base would be {recipe.base_s:.0f} s, and a recipe holds 3600 s at most: open the lens, or print smaller"
+            f"the base would be {told_apart(recipe.base_s, 3600)} s, and a recipe holds 3600 s at most: open the lens, or "
+            "print smaller"
         )
     try:
         return parse_recipe(recipe_toml(recipe), "the new recipe")

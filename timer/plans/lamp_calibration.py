@@ -1,14 +1,16 @@
 """The guided sheets that calibrate a lamp: short bursts on one patch, long exposures to match them on the others; and
 the lights that a sensor's traces are made of."""
 
-from timer.craft.lamp_calibrate import error_of_prints
-from timer.craft.stops import stops_between
+from timer.craft.lamp_calibrate import stops_of_error
+from timer.craft.stops import digits, stops_between
 from timer.plans.cue_points import marks
 from timer.plans.model import Plan, PlanPatch, Step
 
 COARSE_S, MAX_S = 0.05, 0.35
 """Steps of the first sheet, and the largest loss at a start that it covers: seconds a burst."""
 FINE_S, AROUND = 0.01, 3
+TOLD = 1 / 12
+"""Stops: what the eye must be shown at the least, twice what it places a match to."""
 COLD_S = 15
 """Dark before a start that counts as cold: what then is left of a slow lamp's warmth is half a millisecond."""
 
@@ -48,13 +50,16 @@ def calibration_plan(bursts: int, seconds: float, *, near: float | None = None, 
         patches.append(PlanPatch(number, stops_between(bursts * seconds, long), long))
     middle = losses[len(losses) // 2]
     apart = abs(stops_between(long_exposure(bursts, seconds, middle), long_exposure(bursts, seconds, middle - step)))
-    off = error_of_prints(bursts, seconds, apart)
+    off, off_5 = (digits(stops_of_error(step, each)) for each in (seconds, 5))
     kind = "warm" if warm else "cold"
-    notes = (
+    notes: tuple[str, ...] = (
         "look for the patch that matches patch 1 (a middle grey shows it best), then `lamphouse calibrate match`",
-        f"from patch to patch {step * 1000:.0f} ms more are lost at each start, {apart:.2f} stop: with the patch beside the "
-        f"right one, exposures of {seconds:g} s would be off by {off:.3f} stop, those of 5 s by {off * seconds / 5:.3f}",
+        f"from patch to patch {step * 1000:.0f} ms more are lost at each start, {digits(apart)} stop: with the patch beside "
+        f"the right one, exposures of {seconds:g} s would be off by {off} stop, those of 5 s by {off_5}",
     )
+    reach = abs(stops_between(patches[1].seconds, patches[-1].seconds))
+    if reach < TOLD:
+        notes += (f"all the long ones lie within {digits(reach)} stop, too little for the eye: shorter bursts show more",)
     return Plan("strip", f"lamp calibration, {kind}, {bursts} x {seconds:g} s", tuple(steps), tuple(patches), notes, "bw")
 
 
@@ -64,11 +69,13 @@ def rungs(bursts: int, seconds: float, near: float | None = None) -> list[float]
         losses = [n * COARSE_S for n in range(round(MAX_S / COARSE_S) + 1)]
     else:
         middle = (bursts * seconds - near) / (bursts - 1)
-        if middle < -FINE_S or near <= 0:
+        if middle < -FINE_S:
             raise ValueError(f"{bursts} bursts of {seconds:g} s cannot match one of {near:g} s: bursts lose light")
+        if near <= seconds:
+            raise ValueError(f"{bursts} bursts of {seconds:g} s give more than one of {near:g} s: no lamp makes them match")
         losses = [middle + n * FINE_S for n in range(-AROUND, AROUND + 1)]
         losses = [lost - min(0.0, losses[0]) for lost in losses]
-    return [lost for lost in losses if long_exposure(bursts, seconds, lost) > seconds / 2]
+    return [lost for lost in losses if long_exposure(bursts, seconds, lost) > seconds]
 
 
 def long_exposure(bursts: int, seconds: float, lost: float) -> float:

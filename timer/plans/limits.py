@@ -2,7 +2,7 @@
 
 from timer.craft.dodge_burn import SMALLEST_S as SMALLEST_S
 from timer.craft.lamp_response import INSTANT, LampResponse, on_time
-from timer.craft.stops import digits
+from timer.craft.stops import digits, told_apart
 from timer.errors import Refused
 from timer.plans.model import Plan
 
@@ -39,8 +39,8 @@ def check_limits(plan: Plan, ceiling_s: float, response: LampResponse = INSTANT)
             continue
         if step.seconds < SMALLEST_S:
             raise Refused(
-                f"{step.area}: {step.seconds:.1g} s of light cannot be given, {SMALLEST_S:g} s is the least; take a longer "
-                "time, or larger steps"
+                f"{step.area}: {told_apart(step.seconds, SMALLEST_S)} s of light cannot be given, {SMALLEST_S:g} s is the "
+                "least; take a longer time, or larger steps"
             )
         on_s = on_time(step.seconds, response)
         if on_s < SMALLEST_S / 10:
@@ -50,8 +50,8 @@ def check_limits(plan: Plan, ceiling_s: float, response: LampResponse = INSTANT)
             )
         if on_s > ceiling_s:
             raise Refused(
-                f"{step.area}: {on_s:.1f} s is over the {ceiling_s:g} s that the lamp may stay on at once; "
-                "open the lens, split the burn in two, or raise ceiling_s in the settings"
+                f"{step.area}: {told_apart(on_s, ceiling_s)} s is over the {ceiling_s:g} s that the lamp may stay on at "
+                "once; open the lens, split the burn in two, or raise ceiling_s in the settings"
             )
         if len(step.marks) > MAX_MARKS:
             raise Refused(f"{step.area}: {len(step.marks)} changes in one exposure are too many; use stop-start dodging")

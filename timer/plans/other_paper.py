@@ -69,6 +69,8 @@ def filters_change(recipe: Recipe, target: RecipeChange, says: list[str]) -> tup
                 f"box {target.box.name} was measured with a change of pack, and the recipe prints through a contrast grade"
             )
         return msgspec.structs.replace(now, grade=target.grade or now.grade), 1.0
+    if target.pack is not None and target.correct is not None:
+        raise ValueError("give a pack to go to, or a change of the pack, not both")
     head = _head(now, target, colour)
     setting, change = setting_of(now), 1.0
     if colour:
@@ -114,7 +116,7 @@ def _head(now: Filters, target: RecipeChange, colour: bool) -> str:
             f"the recipe's pack is for {heads.HEADS[now.head]} ({now.head}); what it is on {heads.HEADS[target.head]} "
             f"({target.head}) only a test there can say"
         )
-    if colour and target.head in heads.THREE_LIGHTS and now.head != target.head:
+    if target.head in heads.THREE_LIGHTS and now.head != target.head:
         raise ValueError("the recipe has no lights to change from; write its red, green and blue into [filters]")
     return target.head or now.head
 
