@@ -74,6 +74,7 @@ class LamphouseApp(App[int]):
         self.choice = StripChoice()
         self.chosen: Job | None = None
         self.to_chosen = False
+        self.head = ""  # the colour head that was named last, for recipes that name none
         self.focus = FocusLight(self.darkroom)
         self.clocks = BathClocks()
         self.light = ScreenLight(shine or Shine())

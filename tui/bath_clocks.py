@@ -1,9 +1,13 @@
 """The clocks of the baths that run, and the one that is chosen; they run on while other pages are shown."""
 
+import re
 import time
 
 from timer.app import baths
 from timer.craft.processing import Call
+
+LEAST_NAME = 4
+"""Letters of a process's name that say something."""
 
 
 class BathClocks:
@@ -53,7 +57,19 @@ class BathClocks:
             self.all[n] = baths.answer(self.all[n], now)
             self.at = n
 
-    def standing(self, now: float) -> str:
-        """Each clock that runs and its next call, in one line; "" where none runs."""
-        words = [baths.standing(clock, now) for clock in self.all]
-        return "   ".join(word for word in words if word)
+    def standing(self, now: float, width: int = 80) -> str:
+        """Each clock that runs, by its number and its process, and its next call, in one line; "" where none runs."""
+        there = [(n, clock.title, words) for n, clock in enumerate(self.all, 1) if (words := baths.standing(clock, now))]
+        apart = "   "
+        fixed = sum(len(f"{n} : {words}") for n, _, words in there) + len(apart) * (len(there) - 1)
+        room = (width - fixed) // len(there) if there else 0
+        names = [f" {_short(title, room - 1)}" if room > LEAST_NAME else "" for _, title, _ in there]
+        return apart.join(f"{n}{name}: {words}" for (n, _, words), name in zip(there, names, strict=True))
+
+
+def _short(title: str, room: int) -> str:
+    """``title``, or what stands before its vessel and the like, or of a long word its begin."""
+    if len(title) <= room:
+        return title
+    first = re.split(r", | in ", title)[0]
+    return first if len(first) <= room else first[:room].rstrip()

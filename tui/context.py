@@ -25,6 +25,7 @@ class Context(Protocol):
     choice: StripChoice
     chosen: Job | None
     to_chosen: bool
+    head: str
     said: Said
     focus: FocusLight
     clocks: BathClocks

@@ -126,7 +126,7 @@ class Page(Screen[None]):
 
     def clock_line(self) -> None:
         """Each running bath and its next call, in a row above the foot; none where none runs, or the page has its own."""
-        text = "" if self.hears_clocks else self.context.clocks.standing(time.monotonic())
+        text = "" if self.hears_clocks else self.context.clocks.standing(time.monotonic(), self.size.width or 80)
         for line in self.query("#clocks").results(Static):
             line.display = bool(text)
             line.update(text)

@@ -26,7 +26,8 @@ def job_rows(job: Job) -> list[str]:
         return plan_rows(job.plan)
     rows = [row for row in recipe_rows.rows(recipe_rows.opened(job.recipe)) if row.kind in LIGHT and row.seconds]
     names = max(len(row.name) for row in rows)
-    table = [f"{row.kind:6} {row.name:{names}} {row.amount:>6}  {row.seconds:>10}".rstrip() for row in rows]
+    kinds = max(6, *(len(row.word) for row in rows))
+    table = [f"{row.word:{kinds}} {row.name:{names}} {row.amount:>6}  {row.seconds:>10}".rstrip() for row in rows]
     return [*table, "─" * max(map(len, table)), total(job.plan)]
 
 

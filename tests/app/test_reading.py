@@ -1,15 +1,18 @@
 """A test is read days later, area by area, and what was read and corrected is written beside the print."""
 
+import os
 from collections.abc import Iterator
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
 import pytest
 
 from timer.app import writing
-from timer.app.jobs import StripChoice, load_job
-from timer.app.reading import job_of_test
+from timer.app.jobs import Job, StripChoice, load_job
+from timer.app.reading import in_its_file, job_of_test
 from timer.craft.read_by_area import ways
+from timer.documents.recipe_file import parse_recipe
 from timer.errors import LamphouseError
 from timer.notebook import to_read
 from timer.notebook.store import Notebook
@@ -77,3 +80,22 @@ def test_what_is_no_test(notebook: Notebook, home: Path) -> None:
         writing.take_way(StripChoice().job(), ways(read(StripChoice().job().plan, [("a", Fraction(2))]).areas)[0])
     with pytest.raises(LamphouseError, match="there is no sheet 99"):
         to_read.mark(notebook, 99, unread=False)
+
+
+def test_of_two_files_with_one_title_a_test_goes_into_its_own(home: Path) -> None:
+    folder = home / "recipes"
+    folder.mkdir()
+    text = 'recipe = 1\ntitle = "stair"\nbase_s = 8.0\n[paper]\nkind = "bw"\n[enlargement]\nsheet = "18x24cm"\n'
+    for name, changed in (
+        ("small", text),
+        ("large", text.replace("18x24cm", "30x40cm")),
+        ("dark", text.replace("8.0", "9.0")),
+    ):
+        (folder / f"{name}.toml").write_text(changed)
+    for name in ("small", "large", "dark"):
+        kept = replace(load_job(folder / f"{name}.toml"), path=None)
+        assert in_its_file(kept).path == folder / f"{name}.toml"
+    (folder / "large.toml").write_text(text.replace("18x24cm", "30x40cm").replace("8.0", "20.0"))  # it has a new base by now
+    os.utime(folder / "small.toml")  # and the other one is the newest
+    large = parse_recipe(text.replace("18x24cm", "30x40cm"))
+    assert in_its_file(Job(print_plan(large), "", None, large)).path == folder / "large.toml"

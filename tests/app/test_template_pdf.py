@@ -89,6 +89,17 @@ def test_the_pages_cover_all_of_it_and_neighbours_share_a_strip(one: float, othe
             assert before.y + before.height - part.y == pytest.approx(OVERLAP)
 
 
+def test_the_stops_at_two_sides_leave_the_sheet_some_play() -> None:
+    made = template_of(STAIR)
+    upright = [stop for stop in made.stops if stop.height > stop.width]
+    left = max(stop.x + stop.width for stop in upright if stop.x < made.sheet.x)
+    right = min(stop.x for stop in upright if stop.x > made.sheet.x)
+    assert 0.5 <= right - left - made.sheet.width <= 1.0
+    assert made.sheet.x == left
+    words = PdfReader(io.BytesIO(as_pdf(STAIR))).pages[0].extract_text()
+    assert "0.8 mm of play" in " ".join(words.split())
+
+
 def test_the_stops_touch_the_sheet_and_never_lie_on_it() -> None:
     made = template_of(STAIR)
     sheet = made.sheet

@@ -111,3 +111,10 @@ def test_other_endings_are_refused(lamphouse: Run, tmp_path: Path) -> None:
         ).stderr  # fmt: skip
     wrong = lamphouse("notebook", "card", "1", "--form", "html", "-o", str(tmp_path / "a.pdf"), check=2)
     assert "another kind of file" in wrong.stderr
+
+
+def test_a_strip_says_that_its_picture_is_a_sample(tmp_path: Path) -> None:
+    strip = made(tmp_path, strip_plan(8.0, Fraction(1, 3), 5, "cover", paper="bw"))
+    assert "sample picture, not this negative" in " ".join(words(strip))
+    (tmp_path / "n.db").unlink()
+    assert "sample" not in " ".join(words(made(tmp_path, print_plan(parse_recipe(STAIR)), STAIR)))

@@ -17,7 +17,26 @@ from timer.plans.print import print_plan
 from tui.widgets.timeline import timeline
 
 PAPER = recipe_rows.PAPER_KINDS[0]
-TEXTS = st.sampled_from(["+1/3", "-1/4", "12.5", "3", "0", "", "wall", "sky+1/2", "60M 45Y", "2 1/2", "x", "9/0", "1e9"])
+TEXTS = st.sampled_from(
+    [
+        "after",
+        "top left",
+        "24x36mm 18x24cm lens50mm border5mm detail10:80mm",
+        "+1/3",
+        "-1/4",
+        "12.5",
+        "3",
+        "0",
+        "",
+        "wall",
+        "sky+1/2",
+        "60M 45Y",
+        "2 1/2",
+        "x",
+        "9/0",
+        "1e9",
+    ]
+)
 ACTS = st.tuples(st.sampled_from(["nudge", "type", "add", "second", "remove", "move", "overlap"]), st.integers(0, 30), TEXTS)
 
 
@@ -35,7 +54,8 @@ def act(recipe: Recipe, what: str, number: int, text: str) -> Recipe:
             field = ("name", "amount", "tool", "motion", "filters")[number % 5]
             return recipe_edits.typed(recipe, row, field, text)  # type: ignore[arg-type]
         case "add":
-            return recipe_edits.added(recipe, "dodge" if by > 0 else "burn", text)
+            kind = "dodge" if number % 3 else "burn"
+            return recipe_edits.added(recipe, kind, text, recipe_edits.exposure_of(recipe, row))  # type: ignore[arg-type]
         case "second":
             return recipe_edits.second_added(recipe, text)
         case "remove":
@@ -60,6 +80,56 @@ def test_the_sheet_row_takes_negative_sheet_and_aperture() -> None:
     assert (place.frame, place.sheet, place.aperture) == ("", "", None)
 
 
+def _row(recipe: Recipe, kind: str) -> recipe_rows.Row:
+    return next(row for row in recipe_rows.rows(recipe) if row.kind == kind)
+
+
+def test_the_sheet_row_takes_what_was_measured_and_shows_it_as_it_is_typed() -> None:
+    recipe = begun()
+    words = "24x36mm 18x24cm f/8 lens50mm border5mm fill detail10:80mm distance450mm"
+    whole = recipe_edits.typed(recipe, _row(recipe, "sheet"), "name", words)
+    place = whole.enlargement
+    assert (place.lens_mm, place.border_mm, place.fill) == (50, 5, True)
+    assert (place.detail_negative_mm, place.detail_print_mm, place.lens_to_paper_mm) == (10, 80, 450)
+    assert _row(whole, "sheet").name.split() == words.split()
+    again = recipe_edits.typed(recipe, _row(recipe, "sheet"), "name", _row(whole, "sheet").name)
+    assert again.enlargement == place
+    assert not recipe_rows.fault(whole)
+    bare = recipe_edits.typed(whole, _row(whole, "sheet"), "name", "lens0mm border0mm nofill detail0:0mm distance0mm")
+    assert bare.enlargement == Enlargement(frame="24x36mm", sheet="18x24cm", aperture=8)
+    moved = recipe_edits.typed(whole, _row(whole, "sheet"), "name", "30x40cm detail10:130mm").enlargement
+    assert (moved.detail_print_mm, moved.lens_to_paper_mm) == (130, None)  # the distance was that of the old size
+    with pytest.raises(ValueError, match="lens50mm border5mm"):
+        recipe_edits.typed(whole, _row(whole, "sheet"), "name", "border5")
+
+
+def test_edges_flash_dry_down_picture_and_notes_have_their_fields() -> None:
+    recipe = begun()
+    for kind, field, text in (
+        ("edges", "name", "left, top"),
+        ("edges", "amount", "1/4"),
+        ("flash", "name", "after"),
+        ("flash", "amount", "1.2"),
+        ("flash", "tool", "bare bulb"),
+        ("dry-down", "amount", "8"),
+        ("picture", "name", "quay.jpg"),
+        ("notes", "name", "fixer was old"),
+    ):
+        recipe = recipe_edits.typed(recipe, _row(recipe, kind), field, text)  # type: ignore[arg-type]
+    assert recipe.edges and set(recipe.edges.which) == {"left", "top"} and recipe.edges.stops == Fraction(1, 4)
+    assert recipe.flash and (recipe.flash.when, recipe.flash.seconds, recipe.flash.source) == ("after", 1.2, "bare bulb")
+    assert (recipe.dry_down_percent, recipe.picture, recipe.notes) == (8, "quay.jpg", "fixer was old")
+    assert [row.name for row in recipe_rows.rows(recipe)[-3:]] == ["8 %", "quay.jpg", "fixer was old"]
+    for kind, text in (("edges", "middle"), ("flash", "later"), ("dry-down", "41")):
+        with pytest.raises(ValueError, match="."):
+            recipe_edits.typed(recipe, _row(recipe, kind), "name", text)
+    for kind in ("edges", "flash", "dry-down", "picture", "notes"):
+        recipe = recipe_edits.removed(recipe, _row(recipe, kind))
+    assert recipe == begun()
+    colour = replace(recipe, paper=replace(recipe.paper, kind="ra4"))
+    assert "dry-down" not in [row.kind for row in recipe_rows.rows(colour)]  # it is for black-and-white paper
+
+
 @given(st.lists(ACTS, max_size=12), st.integers(1, 160))
 def test_any_changes_in_any_order(acts: list[tuple[str, int, str]], width: int) -> None:
     recipe = begun()
@@ -74,6 +144,40 @@ def test_any_changes_in_any_order(acts: list[tuple[str, int, str]], width: int) 
         assert made == recipe_rows.checked(recipe)
         line = timeline(print_plan(made), width)
         assert all(len(row) <= width for row in line)
+
+
+def test_what_is_held_back_in_a_second_exposure_has_a_row_below_it() -> None:
+    recipe = recipe_edits.second_added(recipe_edits.added(begun(), "dodge", "wall-1/3"), "5")
+    second = next(row for row in recipe_rows.rows(recipe) if row.kind == "burn")
+    within = recipe_edits.exposure_of(recipe, second)
+    recipe = recipe_edits.added(recipe, "dodge", "wall-1/2", within)
+    recipe = recipe_edits.added(recipe, "dodge", "door", within)
+    assert [d.area for d in recipe.dodge] == ["wall"]
+    rows = [(row.word, row.name) for row in recipe_rows.rows(recipe) if row.kind in ("dodge", "burn")]
+    assert rows == [("dodge", "wall"), ("burn", "whole sheet"), ("  dodge", "wall"), ("  dodge", "door")]
+    wall, door = (row for row in recipe_rows.rows(recipe) if row.within == 0)
+    # half a stop of its exposure's 5 s, not of the base: 5 x (1 - 2^(-1/2)) = 1.46 s
+    assert wall.seconds == f"{5 * (1 - 2**-0.5):.2f} s"
+    recipe = recipe_edits.typed(recipe, wall, "amount", "2.5")  # a stop: half of the 5 s
+    recipe = recipe_edits.typed(recipe, door, "tool", "card")
+    recipe = recipe_edits.overlapped(recipe_edits.typed(recipe, door, "name", "gate"), door)
+    recipe = recipe_edits.moved(recipe, door, -1)[0]
+    assert [(d.area, abs(d.stops), d.tool, d.together) for d in recipe.burn[0].dodge] == [
+        ("gate", Fraction(1, 3), "card", "wall"),
+        ("wall", 1, "", ""),
+    ]
+    assert not recipe_rows.fault(recipe)
+    upper, _ = timeline(print_plan(recipe), 80)
+    assert "▕-ga…┊-wall┊" in upper
+    short = replace(recipe, base_s=100.0)  # a second pass that is short beside the base has a name for it all the same
+    assert "┊-wa…┊" in timeline(print_plan(short), 80)[0].partition("‖grade 5‖")[2]
+    with pytest.raises(ValueError, match="held back"):
+        recipe_edits.typed(recipe, wall, "amount", "+1/3")
+    with pytest.raises(ValueError, match="is held back in this exposure"):
+        recipe_edits.typed(recipe, second, "filters", "")
+    _, wall = (row for row in recipe_rows.rows(recipe) if row.within == 0)
+    recipe = recipe_edits.removed(recipe, wall)
+    assert [(d.area, d.together) for d in recipe.burn[0].dodge] == [("gate", "")]
 
 
 def test_seconds_are_those_of_the_plan() -> None:

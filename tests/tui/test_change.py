@@ -42,6 +42,20 @@ async def test_to_another_size(colour: Path) -> None:
     assert load_recipe(colour).base_s == 10.0
 
 
+async def test_a_sheet_that_is_not_in_the_list_is_typed(colour: Path) -> None:
+    async with stage() as (app, pilot):
+        await press(app, pilot, "down", "m")
+        await until(pilot, lambda: isinstance(app.screen, ChangeRecipe) and "nothing changed" in next_action(app))
+        await press(app, pilot, "n", *"9.5x12in", "enter")
+        await until(pilot, lambda: "sheet      9.5x12in" in text_of(app, "list"))
+        await press(app, pilot, "right")  # from there to the list again
+        assert "sheet      5x7in" in text_of(app, "list")
+        await press(app, pilot, "n", *"9.5x12in", "enter", "enter")
+        await until(pilot, lambda: isinstance(app.screen, Prepare))
+    made = load_recipe(colour.parent / "gate-9.5x12in.toml")
+    assert made.enlargement.sheet == "9.5x12in"
+
+
 async def test_corrected_by_what_was_seen(colour: Path) -> None:
     async with stage() as (app, pilot):
         await press(app, pilot, "down", "b")
@@ -51,7 +65,8 @@ async def test_corrected_by_what_was_seen(colour: Path) -> None:
         assert "first try +2/3 stop: past it, so that the right value lies between" in text_of(app, "list")
         await pilot.press("down", *["right"] * 3)
         await until(pilot, lambda: "it is too  green" in text_of(app, "list"))
-        assert "--head cp" in text_of(app, "list")  # it asks which head, and does not guess
+        assert "which head is it?" in text_of(app, "list")  # it asks, and does not guess
+        assert "--" not in text_of(app, "list")
         assert "nothing changed" in next_action(app)
         await pilot.press("down", "down", "right")
         await until(pilot, lambda: "write it" in next_action(app))
@@ -65,6 +80,20 @@ async def test_corrected_by_what_was_seen(colour: Path) -> None:
         await pilot.press("left")
         await until(pilot, lambda: "since the direction turns" in text_of(app, "list"))
         assert "-1/6 stop" in text_of(app, "list")
+
+
+async def test_a_head_that_was_named_is_not_asked_for_again(colour: Path) -> None:
+    from tui.screens.test_sheet import TestSheet
+
+    async with stage() as (app, pilot):
+        await press(app, pilot, "down", "t")
+        await until(pilot, lambda: isinstance(app.screen, TestSheet) and "which head" in next_action(app))
+        await press(app, pilot, "h", "q")
+        await until(pilot, lambda: isinstance(app.screen, Prepare))
+        await press(app, pilot, "b")
+        await until(pilot, lambda: isinstance(app.screen, Correct))
+        await press(app, pilot, "down", "right")
+        assert "dichroic (dials)" in text_of(app, "list") and "write it" in next_action(app)
 
 
 async def test_test_sheets_ask_for_the_head_and_become_runs(colour: Path) -> None:

@@ -79,6 +79,76 @@ async def test_a_dodge_becomes_a_burn_and_back_with_its_tool(home: Path) -> None
         assert [(d.area, d.stops, d.tool) for d in page.recipe.dodge] == [("gate", Fraction(-1, 2), "wand")]
 
 
+async def test_a_dodge_in_the_second_exposure_has_its_row_here_and_on_prepare(home: Path) -> None:
+    path = recipe_in(home)
+    async with stage((80, 30)) as (app, pilot):
+        await opened(app, pilot)
+        await press(app, pilot, "s", "5", "enter")
+        await until(pilot, lambda: "whole sheet" in text_of(app, "list"))
+        page = await edited(app, pilot)
+        while page.row.name != "whole sheet":
+            await press(app, pilot, "down")
+        assert "h: dodge in whole sheet" in next_action(app)
+        await press(app, pilot, "h", *"roof-1/4", "enter")
+        assert page.row.name == "roof"
+        await press(app, pilot, "left", "t", *"card", "enter", "enter")
+        await until(pilot, lambda: isinstance(app.screen, Prepare))
+        await until(pilot, lambda: "  dodge roof" in text_of(app, "plan"))
+    made = load_recipe(path)
+    assert [d.area for d in made.dodge] == ["gate"]
+    assert [(d.area, d.stops, d.tool) for b in made.burn for d in b.dodge] == [("roof", Fraction(-1, 3), "card")]
+
+
+async def test_what_was_measured_and_what_is_written_of_it_are_typed_here_too(home: Path) -> None:
+    path = recipe_in(home)
+    async with stage() as (app, pilot):
+        page = await opened(app, pilot)
+
+        async def to(kind: str) -> None:
+            while page.row.kind != kind:
+                await press(app, pilot, "down")
+
+        await to("sheet")
+        await press(app, pilot, "n", *"24x36mm_18x24cm_f/8_border5mm_detail10:80mm")
+        assert "distance450mm" in text_of(app, "then")
+        await press(app, pilot, "enter")
+        assert "border5mm" in text_of(app, "list")
+        await to("edges")
+        await press(app, pilot, "n", *"top", "enter")
+        await to("flash")
+        await press(app, pilot, "n", *"after", "enter")
+        await to("dry-down")
+        await press(app, pilot, "8", "enter", "right")
+        await to("picture")
+        await press(app, pilot, "n", *"gate.png", "enter")
+        await to("notes")
+        await press(app, pilot, "n", *"more_on_the_left", "enter", "n", *"!", "enter", "enter")
+        await until(pilot, lambda: isinstance(app.screen, Prepare))
+    made = load_recipe(path)
+    place = made.enlargement
+    assert (place.border_mm, place.detail_negative_mm, place.detail_print_mm) == (5, 10, 80)
+    assert made.edges and made.edges.which == ("top",)
+    assert made.flash and made.flash.when == "after"
+    assert (made.dry_down_percent, made.picture, made.notes) == (9, "gate.png", "more on the left!")
+
+
+async def test_a_light_that_the_lamp_may_not_give_is_said_at_once(home: Path) -> None:
+    recipe_in(home)
+    async with stage() as (app, pilot):
+        page = await opened(app, pilot)
+        await press(app, pilot, *"130", "enter")
+        assert page.row.kind == "base"
+        assert text_of(app, "choice").startswith("base: 130.0 s is over the 120 s")
+        assert "open the lens a stop" in text_of(app, "choice") and "whole sheet" in text_of(app, "choice")
+        await press(app, pilot, "u", "down", *"+9", "enter")  # the dodge, as a burn of 2 s x 511
+        assert "gate: 1022.0 s is over" in text_of(app, "choice") and "split it in two" in text_of(app, "choice")
+        await press(app, pilot, "u")
+        assert "over the" not in text_of(app, "choice")
+        await press(app, pilot, "up", *"130", "enter", "enter")
+        await until(pilot, lambda: isinstance(app.screen, Prepare))
+        await until(pilot, lambda: "base: 130.0 s is over the 120 s" in text_of(app, "advice"))
+
+
 async def test_every_change_is_taken_back_one_by_one(home: Path) -> None:
     path = recipe_in(home)
     before = path.read_text()

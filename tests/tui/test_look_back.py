@@ -206,12 +206,16 @@ async def test_split_grade_from_a_strips_pick(home: Path) -> None:
     path = recipe_in(home)
     path.write_text(path.read_text().replace("[[dodge]]", '[filters]\ngrade = "00"\n[[dodge]]', 1))
     async with stage() as (app, pilot):
-        await looking(app, pilot, StripChoice(8.0, Fraction(1, 2), 3, made_for=load_job(path)).job())
+        soft = StripChoice(8.0, Fraction(1, 2), 3, made_for=load_job(path)).job()
+        run = made(app, soft)
+        await looking(app, pilot, soft, run)
         await press(app, pilot, "3", "g", *"00", "enter")
         assert "two different grades" in text_of(app, "news")
         await press(app, pilot, "backspace", "backspace", "5", "enter")
         await until(pilot, lambda: "grade 5 over 16.0 s grade 00" in text_of(app, "choice"))
+        assert [test.run for test in app.darkroom.archive.tests_to_read()] == [run]  # not before the second one is made
         await second_strip_of(app, pilot, lambda: path)
+        assert run not in [test.run for test in app.darkroom.archive.tests_to_read()]
         assert [b.area for b in load_recipe(path).burn] == ["whole sheet", "sky"]
 
 

@@ -56,6 +56,19 @@ def printed(app: LamphouseApp, path: Path, rating: int) -> None:
     sheets.write_on(app.darkroom.notebook, run, {"rating": rating})
 
 
+async def test_a_negative_was_printed_when_any_of_its_versions_was(three: Path) -> None:
+    async with stage() as (app, pilot):
+        printed(app, three / "gate.toml", 3)  # the older of its two
+        os.utime(three / "gate-2.toml")
+        await press(app, pilot, "slash")
+        await until(pilot, lambda: isinstance(app.screen, Negatives) and "version 1 of 2" in text_of(app, "hands"))
+        row = text_of(app, "list").splitlines()[1]
+        assert row.startswith("> Gate, larger") and BEGUN.search(row) and row.rstrip().endswith("***")
+        assert "not printed yet" in text_of(app, "hands")
+        await press(app, pilot, "right")
+        assert re.search(rf"printed {BEGUN.pattern}", text_of(app, "hands"))
+
+
 async def test_versions_lie_behind_one_another_and_one_is_taken(three: Path) -> None:
     async with stage() as (app, pilot):
         await press(app, pilot, "slash")

@@ -45,6 +45,20 @@ async def test_its_plan_is_shown_before_any_light(home: Path) -> None:
         assert app.screen.job.text == (home / "recipes" / "gate.toml").read_text()
 
 
+async def test_a_size_that_is_not_in_the_list_is_typed(home: Path) -> None:
+    printed(home)
+    async with stage() as (app, pilot):
+        await in_notebook(app, pilot)
+        await press(app, pilot, "p")
+        await until(pilot, lambda: isinstance(app.screen, Reprint) and "get ready" in next_action(app))
+        await press(app, pilot, "n", *"9.5x12in", "enter")
+        await until(pilot, lambda: "< 9.5x12in >" in text_of(app, "choice"))
+        factor = ((12 * 25.4 / 36 + 1) / (254 / 36 + 1)) ** 2
+        await until(pilot, lambda: f"{10 * factor:.1f}" in text_of(app, "plan"))
+        await press(app, pilot, "n", *"large", "enter")
+        assert "'large' is not" in text_of(app, "news") and "9.5x12in" in text_of(app, "choice")
+
+
 async def test_at_another_size_the_whole_plan_follows(home: Path) -> None:
     printed(home)
     async with stage() as (app, pilot):

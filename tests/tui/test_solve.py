@@ -196,7 +196,14 @@ async def test_a_look_is_chosen_taken_and_taken_back(home: Path) -> None:
         third = 0.4 / 3
         grey = AIM + 0.1 + third
         assert read(app, run)["4 by eye"] == pytest.approx((grey - 0.2 - AIM, grey - AIM, grey - 0.2 - AIM))
-        await press(app, pilot, "right", "t", *"green", "enter")
+        assert "all three colours together" in text_of(app, "says") and "each colour by itself" in text_of(app, "rows")
+        await press(app, pilot, "right")
+        assert "patch 5 is right" in text_of(app, "look") and "20G" not in text_of(app, "look")  # each patch has its own
+        await press(app, pilot, "down", "left")
+        assert "patch 4 is 0.10 darker than right through 20G" in text_of(app, "look")
+        await press(app, pilot, "right")
+        assert "patch 5 is 0.05 lighter than right" in text_of(app, "look")
+        await press(app, pilot, "t", *"green", "enter")
         assert "not a filter pack" in text_of(app, "news")
         await press(app, pilot, "escape", "u")
         assert (page.patch, page.changed) == (5, False)

@@ -120,6 +120,23 @@ def next_call(clock: Clock, now: float) -> tuple[float, str] | None:
     return max(0.0, clock.poured + ahead[0].at - now), what
 
 
+def to_act(clock: Clock, now: float) -> float:
+    """Seconds until the hands are called next; while it waits for its pour, the whole time of that bath."""
+    call = next_call(clock, now)
+    return left(clock, now) if call is None or clock.poured is None else call[0]
+
+
+def act(clock: Clock, now: float) -> str:
+    """What ``to_act`` counts to, in words: ``developer: lift next; it ends in 1:27``; nothing once it is over."""
+    bath, call = clock.at, next_call(clock, now)
+    if not bath or not call or clock.poured is None:
+        return standing(clock, now)
+    seconds, end = call[0], left(clock, now)
+    if end - seconds < 1:
+        return f"{bath.name}: {call[1]} next"
+    return f"{bath.name}: {call[1]} next; it ends in {math.ceil(end) // 60}:{math.ceil(end) % 60:02}"
+
+
 def first_to_call(all_of_them: Sequence[Clock], now: float) -> int | None:
     """Which of them calls the hands next; none where all are over. Of two that wait, the one that has waited longest."""
     calls = [(call[0], clock.since, n) for n, clock in enumerate(all_of_them) if (call := next_call(clock, now))]

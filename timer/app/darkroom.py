@@ -30,7 +30,7 @@ from timer.notebook import in_use, paper_out
 from timer.notebook.paper_out import PaperOut
 from timer.notebook.rows import RunRow
 from timer.notebook.store import Notebook
-from timer.plans.limits import short_light
+from timer.plans.limits import short_light, too_long
 from timer.plans.model import Plan
 
 if TYPE_CHECKING:
@@ -291,6 +291,11 @@ class Darkroom:
     def short_light(self, plan: Plan) -> tuple[str, ...]:
         """A warning of exposures that are over before the lamp is fully up."""
         return short_light(plan, response(self.settings, plan))
+
+    def too_long(self, plan: Plan) -> tuple[str, ...]:
+        """What to say of an exposure that is longer than the lamp may stay on at once."""
+        says = too_long(plan, self.settings.ceiling_s, response(self.settings, plan))
+        return (says,) if says else ()
 
     def give_up(self, row: RunRow) -> None:
         """The printer gives ``row`` up: it is not offered again."""

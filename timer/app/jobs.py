@@ -14,6 +14,7 @@ from timer.app import baths as clocks
 from timer.app.baths import Clock
 from timer.app.lamp import response
 from timer.app.picks import Pick, file_name, picks_of
+from timer.craft.processing import Bath, calls
 from timer.craft.stops import factor, format_stops
 from timer.craft.strip import Way
 from timer.documents.bath_process import baths, process_named, processes
@@ -56,9 +57,12 @@ WAYS: tuple[Way, ...] = ("cover", "uncover", "window")
 MOST_PATCHES = 9
 
 
+LEAST_S, MOST_S = 0.2, 100.0
+"""First patches of a strip that the screen offers."""
+
+
 def _strip_seconds(seconds: float) -> float:
-    """First patches of a strip that the screen offers."""
-    return min(100.0, max(0.2, seconds))
+    return min(MOST_S, max(LEAST_S, seconds))
 
 
 @dataclass(frozen=True)
@@ -85,6 +89,12 @@ class StripChoice:
     def nudged(self, by: Fraction) -> "StripChoice":
         """The whole strip ``by`` stops longer."""
         return replace(self, seconds=_strip_seconds(self.seconds * factor(by)))
+
+    def begun_at(self, seconds: float) -> "StripChoice":
+        """The whole strip from ``seconds`` on its lightest patch. ValueError for a time that is not offered."""
+        if not LEAST_S <= seconds <= MOST_S:
+            raise ValueError(f"the lightest patch has {LEAST_S:g} to {MOST_S:g} s of light, not {seconds:g} s")
+        return replace(self, seconds=seconds)
 
     def around(self, middle: float) -> "StripChoice":
         """``middle`` full-light seconds on its middle patch, as near as a strip may go."""
@@ -234,10 +244,37 @@ def process_names() -> tuple[list[str], list[str]]:
     return list(found.good), list(found.broken.values())
 
 
-def process_clock(name: str, now: float, *, hands_free: bool) -> Clock:
-    """A clock for process ``name``, waiting for its first pour."""
+def process_times(name: str, celsius: float | None = None) -> tuple[list[Bath], str]:
+    """The baths of process ``name``, at ``celsius`` where it has times for temperatures; and in words, which follow it.
+
+    LamphouseError where there is no such process, or the temperature is outside of its table.
+    """
     process = process_named(name, folder("data") / "processes")
-    made = tuple(baths(process, {}))
+    tables = [entry.name for entry in process.bath if entry.table]
+    try:
+        made = baths(process, {} if celsius is None else dict.fromkeys(tables, celsius))
+        for bath in made:
+            calls(bath, process.drain, process.vessel)  # a time that is shorter than its drain
+    except ValueError as error:
+        raise LamphouseError(f"{name}: {error}") from None
+    if celsius is None:
+        return made, ""
+    if not tables:
+        return made, "this process has one time for each bath, and none for other temperatures: they stay as they are"
+    return (
+        made,
+        f"at {celsius:g} °C, by its table: {', '.join(f'{b.name} {_clock(b.seconds)}' for b in made if b.name in tables)}",
+    )
+
+
+def _clock(seconds: float) -> str:
+    return f"{round(seconds) // 60}:{round(seconds) % 60:02}"
+
+
+def process_clock(name: str, now: float, *, hands_free: bool, celsius: float | None = None) -> Clock:
+    """A clock for process ``name``, waiting for its first pour; ``celsius`` as ``process_times``."""
+    process = process_named(name, folder("data") / "processes")
+    made = tuple(process_times(name, celsius)[0])
     return clocks.start(process.title, process.vessel, process.drain, made, now, hands_free=hands_free)
 
 
@@ -247,12 +284,13 @@ def recipes_folder() -> Path:
 
 
 def questions(job: Job) -> list[str]:
-    """What must be so before a sheet can be spoilt, each in a few words: lens, filters, easel."""
-    recipe = job.recipe
+    """What must be so before a sheet can be spoilt, each in a few words: lens, filters, easel; of a test as the print
+    that it is made for needs it."""
+    recipe = job.recipe or (job.made_for.recipe if job.made_for else None)
+    first = "" if job.recipe else job.plan.steps[0].filters
     if not recipe:
-        first = job.plan.steps[0].filters
         return ["lens stopped down", f"{first} in" if first else "filters set for this print", "easel blades set"]
-    place, filters = recipe.enlargement, passes(recipe.filters)[0].filters
+    place, filters = recipe.enlargement, first or passes(recipe.filters)[0].filters
     easel = " ".join(part for part in ("easel", place.sheet) if part)
     return [
         f"lens stopped down to f/{place.aperture:g}" if place.aperture else "lens stopped down",

@@ -24,12 +24,14 @@ Stamp = tuple[int, int, int]
 
 @dataclass(frozen=True)
 class Version:
-    """A recipe's file, by the lines that name it; ``changed`` in seconds since 1970, of the file or of its last print."""
+    """A recipe's file, by the lines that name it; ``changed`` in seconds since 1970, of the file or of its last print;
+    ``printed``: that print."""
 
     path: Path
     title: str
     negative: str
     changed: float
+    printed: Printed | None = None
 
 
 @dataclass(frozen=True)
@@ -38,6 +40,13 @@ class Negative:
 
     name: str
     versions: tuple[Version, ...]
+
+    @property
+    def printed(self) -> Printed | None:
+        """Its last print, from whichever version, and the best rating that a print of any has."""
+        prints = [version.printed for version in self.versions if version.printed]
+        ratings = [each.rating for each in prints if each.rating]
+        return Printed(max(each.begun for each in prints), max(ratings, default=None)) if prints else None
 
 
 @dataclass(frozen=True)
@@ -78,8 +87,8 @@ class Shelf:
             stamp, read = found
             if not read.meant:
                 continue
-            last = _when(printed.get(read.title) if printed else None)
-            version = Version(path, read.title, read.negative, max(stamp[0] / 1e9, last))
+            last = printed.get(read.title) if printed else None
+            version = Version(path, read.title, read.negative, max(stamp[0] / 1e9, _when(last)), last)
             groups.setdefault(read.negative.casefold() or read.title.casefold(), []).append(version)
         folded = [_folded(versions) for versions in groups.values()]
         return sorted(folded, key=lambda negative: (-negative.versions[0].changed, negative.name))

@@ -38,7 +38,15 @@ def in_its_file(job: Job) -> Job:
     if not target:
         return job
     there = [each for each in find_recipes().jobs if each.path and each.recipe and _same(each.recipe, target)]
-    return there[0] if there else job
+    return max(there, key=lambda each: _likeness(each, job), default=job)
+
+
+def _likeness(one: Job, other: Job) -> tuple[bool, bool, bool]:
+    """How much of ``other`` is in ``one``, of several that share a title: all of it, how the enlarger stands, its areas."""
+    assert one.recipe and other.recipe
+    mine, theirs = one.recipe, other.recipe
+    stands = (mine.enlargement, mine.filters) == (theirs.enlargement, theirs.filters)
+    return one.text == other.text, stands, (mine.base_s, mine.dodge, mine.burn) == (theirs.base_s, theirs.dodge, theirs.burn)
 
 
 def _same(one: Recipe, other: Recipe) -> bool:

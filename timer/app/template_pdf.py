@@ -1,11 +1,17 @@
 """The true-size template as a PDF: a page that says how to use it, then the drawing, page by page, to be cut and joined."""
 
+from pathlib import Path
+
 from fpdf import FPDF
 
+from timer.app.jobs import Job, recipes_folder
+from timer.app.writing import make_folder
 from timer.craft.enlargement import image_on, magnification, parse_frame, parse_sheet
-from timer.craft.template import FOOT, MARGIN, OVERLAP, PAGES, Box, Template, Tile, Tiling, template, tiling
+from timer.craft.template import FOOT, MARGIN, OVERLAP, PAGES, PLAY, Box, Template, Tile, Tiling, template, tiling
+from timer.documents.files import free_name, write_new
 from timer.documents.pdf_text import pdf_text
 from timer.documents.recipe import Recipe
+from timer.errors import LamphouseError
 from timer.plans.magnification import magnification_of
 
 RULER = 100.0
@@ -43,6 +49,24 @@ def as_pdf(recipe: Recipe, page: str = "a4") -> bytes:
     return bytes(pdf.output())
 
 
+def write(job: Job, page: str = "a4") -> tuple[Path, int]:
+    """Write the template of a print beside its recipe; its file, and how many pages there are to join.
+
+    LamphouseError in one sentence, and nothing written, where the recipe does not say its sheet, or it cannot be made.
+    """
+    if not job.recipe or not job.recipe.enlargement.sheet:
+        raise LamphouseError("a template needs the sheet's size: e, then n in the row sheet")
+    try:
+        data, pages = as_pdf(job.recipe, page), tiling(template_of(job.recipe), page)
+    except ValueError as error:
+        raise LamphouseError(str(error)) from None
+    place = job.path.parent if job.path else recipes_folder()
+    make_folder(place)
+    path, _ = free_name(place, f"{Path(job.name).stem}-template", ".pdf")
+    write_new(path, data)
+    return path, len(pages.tiles)
+
+
 def settings(made: Template) -> list[tuple[str, str]]:
     """What to set the blades of an easel to, or to measure out, in mm; (name, value)."""
     along_long, along_short = made.white
@@ -69,7 +93,8 @@ def _cover(pdf: FPDF, recipe: Recipe, made: Template, pages: Tiling) -> None:
             f"Cut each page along its frame; neighbours share {OVERLAP:g} mm. Lay cross on cross, tape them on a board.",
             "Glue strips of card, as thick as three sheets of paper, on the grey corner stops. They are felt in the dark.",
             "Put the board under the lens and bring the picture's frame and the projected picture together; fix the board.",
-            "In the dark, slide a sheet in from the open corner, at the lower right, until it lies against all the stops.",
+            "In the dark, slide a sheet in from the open corner, at the lower right, against the stops at the top and the "
+            f"left; those at the right leave it {PLAY:g} mm of play, so that it does not bow.",
         ),
         1,
     ):

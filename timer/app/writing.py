@@ -14,7 +14,7 @@ from timer.app.own_paper import with_own_grade
 from timer.app.picks import Pick, base_written, dry_down_written, stem_titled, through_pack, titled
 from timer.craft.read_by_area import Way
 from timer.craft.stops import digits
-from timer.documents.files import MAX_BYTES, edit, free_name, read_bytes, read_text, reason, remove, write_new
+from timer.documents.files import MAX_BYTES, edit, free_name, is_there, read_bytes, read_text, reason, remove, write_new
 from timer.documents.recipe import PAPERS, Paper, Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.documents.recipe_light import filters_text
@@ -145,7 +145,7 @@ def _write_own(job: Job, recipe: Recipe, word: str) -> tuple[Job, Written]:
     stem = stem_titled(Path(job.name).stem, word)
     path, number = free_name(job.path.parent if job.path else recipes_folder(), stem, ".toml")
     data = recipe_toml(msgspec.structs.replace(recipe, title=titled(recipe.title, word, number))).encode()
-    _make_folder(path.parent)
+    make_folder(path.parent)
     write_new(path, data)
     made = load_job(path)
     return made, Written(path, None, data, f"{path.name} is written: {made.plan.title}, base {_base(made)}")
@@ -164,7 +164,7 @@ def _rewrite(job: Job, what: str, change: Callable[[str], str]) -> tuple[Job, Wr
     if job.path:
         edit(path, changed.encode())
     else:
-        _make_folder(path.parent)
+        make_folder(path.parent)
         write_new(path, changed.encode())
     return load_job(path), Written(path, before, changed.encode(), f"{path.name}: {what} ({job.plan.title})")
 
@@ -185,6 +185,16 @@ def write_edited(job: Job | None, recipe: Recipe) -> tuple[Job, Written]:
     return made, Written(path, before, data, f"{path.name} is changed: {made.plan.title}, base {_base(made)}")
 
 
+def beside(job: Job) -> str:
+    """Where a recipe that is made of ``job``'s is written, in words."""
+    return f"beside {job.name}" if _has_file(job) else f"as a recipe of its own ({job.plan.title})"
+
+
+def into(job: Job) -> str:
+    """The file that a change of ``job`` goes into, and its title, in words."""
+    return f"{job.name} ({job.plan.title})" if _has_file(job) else f"a new file, {job.name} ({job.plan.title})"
+
+
 def loses_comments(job: Job | None) -> bool:
     """Whether the file of ``job`` has comments, which are not kept when all of it is written anew."""
     return bool(job and job.path and any(found[0].startswith("#") for found in LEXEME.finditer(job.text)))
@@ -196,10 +206,14 @@ def _write_new(recipe: Recipe) -> tuple[Job, Written]:
     path, number = free_name(recipes_folder(), picks.file_name(negative), ".toml")
     title = recipe.title if number == 1 else f"{recipe.title[: picks.LONGEST_TITLE - 5].rstrip()}, {number}"
     data = recipe_toml(msgspec.structs.replace(recipe, title=title, negative=negative)).encode()
-    _make_folder(path.parent)
+    make_folder(path.parent)
     write_new(path, data)
     made = load_job(path)
     return made, Written(path, None, data, f"{path.name} is written: {made.plan.title}, base {_base(made)}")
+
+
+def _has_file(job: Job) -> bool:
+    return job.path is not None and is_there(job.path)
 
 
 def _mark(job: Job) -> str:
@@ -210,7 +224,8 @@ def _base(job: Job) -> str:
     return f"{job.recipe.base_s:g} s" if job.recipe else ""
 
 
-def _make_folder(place: Path) -> None:
+def make_folder(place: Path) -> None:
+    """``place``, and what it lies in, where it is not there yet. LamphouseError when it cannot be."""
     try:
         place.mkdir(parents=True, exist_ok=True)
     except OSError as error:

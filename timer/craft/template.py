@@ -14,6 +14,8 @@ STOP, STOP_WIDTH = 50.0, 12.0
 """Arms of a corner stop of card: long enough to be felt in the dark, wide enough to be glued."""
 OVERLAP, MARGIN, FOOT = 10.0, 12.0, 16.0
 """Overlap of two pages; unprintable margin; the strip at the foot of a page for its name and ruler."""
+PLAY = 0.8
+"""Between the stops at the two sides, beyond the sheet, mm: paper that is held at both exactly bows (common practice)."""
 PAGES = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 """ISO 216 and ANSI/ASME Y14.1, short side first."""
 MAX_PAGES = 60
@@ -32,7 +34,7 @@ class Box:
 @dataclass(frozen=True)
 class Template:
     """The whole drawing: its size, the sheet, the picture on it, the white along the long and the short sides, and the
-    stops: two arms at each of three corners, so that the sheet slides in from the fourth."""
+    stops: at three corners, so that the sheet slides in from the fourth; those at its right are ``PLAY`` away from it."""
 
     width: float
     height: float
@@ -77,8 +79,8 @@ def template(sheet: Size, picture: Size) -> Template:
     stops = (
         Box(box.x - STOP_WIDTH, box.y - STOP_WIDTH, STOP_WIDTH + arm, STOP_WIDTH),  # top left, along the top
         Box(box.x - STOP_WIDTH, box.y, STOP_WIDTH, arm),
-        Box(right - arm, box.y - STOP_WIDTH, STOP_WIDTH + arm, STOP_WIDTH),  # top right
-        Box(right, box.y, STOP_WIDTH, arm),
+        Box(right - arm, box.y - STOP_WIDTH, PLAY + STOP_WIDTH + arm, STOP_WIDTH),  # top right
+        Box(right + PLAY, box.y, STOP_WIDTH, arm),
         Box(box.x - STOP_WIDTH, bottom - arm, STOP_WIDTH, arm),  # bottom left
     )
     return Template(sheet.long + 2 * AROUND, sheet.short + 2 * AROUND, box, inner, (along_long, along_short), stops)

@@ -168,7 +168,7 @@ def sentence(advice: Advice) -> str:
     name = "lights" if isinstance(advice.setting, Lights) else "pack"
     says = f"{_change(advice.now.setting, advice.setting)}: {name} {pack}; {digits(advice.then.seconds)} s"
     says += f" at {_aperture(advice.then.stops)}. " if advice.then.stops else ". "
-    says += f"Expected within {advice.density:.2f} in density and {advice.cast_cc:.0f} CC; "
+    says += f"Expected within {advice.density:.2f} in density, all three colours together, and {advice.cast_cc:.0f} CC; "
     if advice.strip:
         return says + "make a strip of it first."
     return says + (

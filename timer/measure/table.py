@@ -21,7 +21,9 @@ def table(advice: Advice, readings: Sequence[Reading], names: Sequence[str]) -> 
     lines.append(_line("", "aim", "", "", advice.aim))
     setting = heads.text_of(advice.setting)
     lines.append(_line("", "next", setting, digits(advice.then.seconds), advice.then.density))
-    lines.append(f"{'':37}  +-  " + " ".join(f"{2 * error:5.2f}" for error in advice.then.error))
+    lines.append(
+        f"{'':7}{'each colour by itself, within':30}  +-  " + " ".join(f"{2 * error:5.2f}" for error in advice.then.error)
+    )
     return lines
 
 

@@ -41,6 +41,11 @@ class Card:
     plan: Plan
     picture: Path | None = None  # the printer's own, for the map to lie over
 
+    @property
+    def caption(self) -> str:
+        """What to say below its drawing: a test is drawn under a picture that is not its negative's."""
+        return "a sample picture, not this negative, with the light of each patch" if self.plan.patches else ""
+
 
 def card_of(notebook: Notebook, number: int) -> Card:
     """The card of sheet ``number``: all the light it had, of the runs that it was interrupted in too."""
@@ -164,6 +169,7 @@ def as_html(card: Card) -> str:
     light = "".join("<tr>" + "".join(f"<td>{e(cell)}</td>" for cell in row) + "</tr>" for row in card.exposures)
     picture = base64.b64encode(png).decode() if (png := drawing_png(card)) else ""
     drawn = f'<img alt="printing map" src="data:image/png;base64,{picture}">' if picture else ""
+    drawn += f"<p>{e(card.caption)}</p>" if drawn and card.caption else ""
     worked = f"<h2>Areas</h2><table>{areas}</table>" if areas else ""
     return f"""<!DOCTYPE html>
 <html lang="en"><head><meta charset="utf-8"><title>{e(card.title)}</title><style>

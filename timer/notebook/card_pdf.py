@@ -75,7 +75,12 @@ def _drawing(pdf: FPDF, card: Card) -> None:
     png = drawing_png(card)
     if not png:
         return
-    after = LINE * 1.05 * (len(card.areas) + len(card.exposures) + 1) + 10 * (2 if card.areas else 1) + 6
+    after = (
+        LINE * 1.05 * (len(card.areas) + len(card.exposures) + 1)
+        + 10 * (2 if card.areas else 1)
+        + 6
+        + (LINE if card.caption else 0)
+    )
     room = HEIGHT + MARGIN - pdf.get_y() - after
     from PIL import Image
 
@@ -84,4 +89,8 @@ def _drawing(pdf: FPDF, card: Card) -> None:
     if pdf.get_y() + height > HEIGHT + MARGIN:
         pdf.add_page()
     pdf.ln(3)
-    pdf.image(io.BytesIO(png), x=MARGIN, h=height, alt_text="the sheet, with what was done to it")
+    pdf.image(io.BytesIO(png), x=MARGIN, h=height, alt_text=card.caption or "the sheet, with what was done to it")
+    if card.caption:
+        pdf.set_text_color(95)
+        pdf.cell(0, LINE, pdf_text(card.caption), new_x="LMARGIN", new_y="NEXT")
+        pdf.set_text_color(0)

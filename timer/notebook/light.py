@@ -16,7 +16,7 @@ WORDS = {
     "keeper_lost": "the keeper was lost",
     "ceiling": "the dose was not reached in its longest time",
     "late": "too long: the lamp went off late",
-    NOT_LIT: "not lit",
+    NOT_LIT: "not given",
     "unheard": "not heard yet from the controller",
     "unseen": "its end was not seen",
     "power_lost": "the power went",
@@ -82,6 +82,8 @@ def given_text(row: ExposureRow, response: LampResponse) -> str:
     light = booked(row)
     if light is None:
         return "no end known"
+    if light.why == NOT_LIT:  # nobody pressed for it: no lamp failed, and there are no seconds to tell
+        return WORDS[NOT_LIT]
     return f"{range_text(*full_seconds(light, response, row.dose_s))} s" + (
         "" if row.why == COMPLETE else f" ({WORDS.get(row.why or '', row.why)})"
     )

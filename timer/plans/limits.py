@@ -4,7 +4,7 @@ from timer.craft.dodge_burn import SMALLEST_S as SMALLEST_S
 from timer.craft.lamp_response import INSTANT, LampResponse, on_time
 from timer.craft.stops import digits, told_apart
 from timer.errors import Refused
-from timer.plans.model import Plan
+from timer.plans.model import Plan, Step
 
 MAX_MARKS = 40
 """Cues that one exposure can carry on the link (docs/protocol.md)."""
@@ -32,8 +32,30 @@ def short_light(plan: Plan, lamp: LampResponse) -> tuple[str, ...]:
     )
 
 
+def too_long(plan: Plan, ceiling_s: float, response: LampResponse = INSTANT) -> str:
+    """Which exposure of ``plan`` is longer than the lamp may stay on, and what helps, in one sentence; else nothing."""
+    for step in plan.steps:
+        if step.do == "expose" and (on_s := on_time(step.seconds, response)) > ceiling_s:
+            return (
+                f"{step.area}: {told_apart(on_s, ceiling_s)} s is over the {ceiling_s:g} s that the lamp may stay on at "
+                f"once; {_shorter(plan, step)}"
+            )
+    return ""
+
+
+def _shorter(plan: Plan, step: Step) -> str:
+    """What makes the light of ``step`` shorter."""
+    if plan.kind == "strip":
+        return "open the lens, or begin with less"
+    if step.area == "base":
+        return "open the lens a stop and halve it, or give half as the base, half as a burn of the whole sheet, +1"
+    return "open the lens, or split it in two"
+
+
 def check_limits(plan: Plan, ceiling_s: float, response: LampResponse = INSTANT) -> None:
     """Refuse, before any light, a plan that the keeper would refuse in the middle: by lamp-on time, as the keeper counts."""
+    if long := too_long(plan, ceiling_s, response):
+        raise Refused(f"{long}, or raise ceiling_s in the settings")
     for step in plan.steps:
         if step.do != "expose":
             continue
@@ -47,11 +69,6 @@ def check_limits(plan: Plan, ceiling_s: float, response: LampResponse = INSTANT)
             raise Refused(
                 f"{step.area}: {digits(step.seconds)} s of light cannot be given, since this lamp gives more before it can "
                 "be off again; a smaller aperture makes it longer, or measure the lamp again with `lamphouse calibrate`"
-            )
-        if on_s > ceiling_s:
-            raise Refused(
-                f"{step.area}: {told_apart(on_s, ceiling_s)} s is over the {ceiling_s:g} s that the lamp may stay on at "
-                "once; open the lens, split the burn in two, or raise ceiling_s in the settings"
             )
         if len(step.marks) > MAX_MARKS:
             raise Refused(f"{step.area}: {len(step.marks)} changes in one exposure are too many; use stop-start dodging")

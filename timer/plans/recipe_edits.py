@@ -7,13 +7,13 @@ yet: ``recipe_rows.fault`` says so.
 import re
 from collections.abc import Sequence
 from fractions import Fraction
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
 from msgspec.structs import replace
 
 from timer.craft.heads import THREE_LIGHTS, parse_setting
 from timer.craft.stops import LIMIT, digits, factor, parse_stops, stops_between
-from timer.documents.recipe import GRADES, Burn, Dodge, Edges, Filters, Flash, Recipe
+from timer.documents.recipe import GRADES, Burn, Dodge, Edge, Edges, Enlargement, Filters, Flash, Recipe
 from timer.documents.recipe_light import burn_light, dry_factor, printed_base, with_setting
 from timer.plans.recipe_rows import PAPER_KINDS, Field, Row, kept, row_fault
 
@@ -25,6 +25,17 @@ WHOLE = "whole sheet"
 _FLASH_S = 1.0
 _INKS = re.compile(r"\d\s*[CMYRGB]|[CMYRGB]\s*\d|\d\s*[-/]\s*\d+\s*[-/]\s*\d|^0$", re.IGNORECASE)
 """What is meant as a pack, right or wrong: an amount with its ink, or dials."""
+_MOST_DRY = 40.0
+_EDGES: tuple[Edge, ...] = get_args(Edge)
+_LENGTH = r"(\d+(?:\.\d+)?)mm"
+_MEASURED = {
+    "lens": (re.compile(f"lens{_LENGTH}"), ("lens_mm",)),
+    "border": (re.compile(f"border{_LENGTH}"), ("border_mm",)),
+    "distance": (re.compile(f"distance{_LENGTH}"), ("lens_to_paper_mm",)),
+    "detail": (re.compile(rf"detail(\d+(?:\.\d+)?):{_LENGTH}"), ("detail_negative_mm", "detail_print_mm")),
+}
+"""Words of the sheet's row, by how each begins, and where its numbers go; 0 takes it away."""
+MEASURED_LIKE = "lens50mm border5mm fill detail10:80mm distance450mm"
 
 
 def nudged(recipe: Recipe, row: Row, by: int) -> Recipe:
@@ -50,6 +61,8 @@ def nudged(recipe: Recipe, row: Row, by: int) -> Recipe:
             flash = recipe.flash or Flash(_FLASH_S)
             seconds = kept(flash.seconds * factor(by * TWELFTH)) if recipe.flash else _FLASH_S
             return replace(recipe, flash=replace(flash, seconds=seconds))
+        case "dry-down":
+            return replace(recipe, dry_down_percent=max(0.0, min(_MOST_DRY, recipe.dry_down_percent + by)))
         case _:
             return recipe
 
@@ -79,10 +92,10 @@ def _typed(recipe: Recipe, row: Row, field: Field, text: str) -> Recipe:
         case (("dodge" | "burn"), "amount"):
             return _amount_typed(recipe, row, text)
         case "dodge", "name":
-            old = recipe.dodge[row.at].area
-            _must_be_free(text, row.kind, [d.area for d in recipe.dodge if d.area != old])
-            dodges = tuple(replace(d, together=text) if d.together == old else d for d in recipe.dodge)
-            return _area(replace(recipe, dodge=dodges), row, area=text)
+            old = _dodges(recipe, row)[row.at].area
+            _must_be_free(text, row.kind, [d.area for d in _dodges(recipe, row) if d.area != old])
+            dodges = tuple(replace(d, together=text) if d.together == old else d for d in _dodges(recipe, row))
+            return _area(_with_dodges(recipe, row, dodges), row, area=text)
         case "burn", "name":
             _must_be_free(text, row.kind, [b.area for b in recipe.burn if b.area != row.name])
             return _area(recipe, row, area=text)
@@ -91,11 +104,21 @@ def _typed(recipe: Recipe, row: Row, field: Field, text: str) -> Recipe:
         case "burn", "filters":
             return _through(recipe, row, text)
         case "dodge", "filters":
-            raise ValueError("a dodge is made in the base, through its filter; another grade or pack is for burns")
+            raise ValueError("a dodge is made through the filter of its exposure; another grade or pack is for burns")
         case "edges", "tool":
             return replace(recipe, edges=replace(recipe.edges or Edges(Fraction(1, 6)), tool=text))
+        case "edges", "name":
+            return _edges_named(recipe, text)
         case "edges", _:
             return _edged(recipe, parse_stops(text))
+        case "flash", ("name" | "tool"):
+            return replace(recipe, flash=_flash_named(recipe.flash or Flash(_FLASH_S), field, text))
+        case "dry-down", _:
+            return replace(recipe, dry_down_percent=_percent(text))
+        case "picture", _:
+            return replace(recipe, picture=text)
+        case "notes", _:
+            return replace(recipe, notes=text)
         case "flash", _:
             seconds = _seconds(text)
             flash = recipe.flash or Flash(_FLASH_S)
@@ -104,8 +127,19 @@ def _typed(recipe: Recipe, row: Row, field: Field, text: str) -> Recipe:
             raise ValueError(f"{row.kind} has no {field}")
 
 
-def added(recipe: Recipe, kind: Literal["dodge", "burn"], text: str) -> Recipe:
-    """A dodge or a burn more, by its name; ``wall-1/4`` and ``sky+1/2`` say its size, and which of the two, as well."""
+def exposure_of(recipe: Recipe, row: Row) -> int | None:
+    """Which burn an area is held back in that is added at ``row``: a second exposure, through filters of its own; else
+    None, the base."""
+    if row.kind == "burn" and recipe.burn[row.at].seconds is not None:
+        return row.at
+    return row.within
+
+
+def added(recipe: Recipe, kind: Literal["dodge", "burn"], text: str, within: int | None = None) -> Recipe:
+    """A dodge or a burn more, by its name; ``wall-1/4`` and ``sky+1/2`` say its size, and which of the two, as well.
+
+    ``within``: a dodge is made in that burn, as ``exposure_of`` says; None: in the base.
+    """
     name, amount = _name_and_amount(text)
     stops = amount if amount is not None else FIRST if kind == "burn" else -FIRST
     if stops == 0:
@@ -113,8 +147,9 @@ def added(recipe: Recipe, kind: Literal["dodge", "burn"], text: str) -> Recipe:
     if stops > 0:
         _must_be_free(name, "burn", [b.area for b in recipe.burn])
         return replace(recipe, burn=(*recipe.burn, Burn(name, stops)))
-    _must_be_free(name, "dodge", [d.area for d in recipe.dodge])
-    return replace(recipe, dodge=(*recipe.dodge, Dodge(name, stops)))
+    place = Row("dodge", within=within)
+    _must_be_free(name, "dodge", [d.area for d in _dodges(recipe, place)])
+    return _with_dodges(recipe, place, (*_dodges(recipe, place), Dodge(name, stops)))
 
 
 def second_added(recipe: Recipe, text: str) -> Recipe:
@@ -133,15 +168,22 @@ def removed(recipe: Recipe, row: Row) -> Recipe:
     """Without that dodge or burn, edges or flash; what every print has stays."""
     match row.kind:
         case "dodge":
-            gone = recipe.dodge[row.at].area
-            left = [d for n, d in enumerate(recipe.dodge) if n != row.at]
-            return replace(recipe, dodge=tuple(replace(d, together="") if d.together == gone else d for d in left))
+            gone = _dodges(recipe, row)[row.at].area
+            left = [d for n, d in enumerate(_dodges(recipe, row)) if n != row.at]
+            alone = tuple(replace(d, together="") if d.together == gone else d for d in left)
+            return _with_dodges(recipe, row, alone)
         case "burn":
             return replace(recipe, burn=tuple(b for n, b in enumerate(recipe.burn) if n != row.at))
         case "edges":
             return replace(recipe, edges=None)
         case "flash":
             return replace(recipe, flash=None)
+        case "dry-down":
+            return replace(recipe, dry_down_percent=0.0)
+        case "picture":
+            return replace(recipe, picture="")
+        case "notes":
+            return replace(recipe, notes="")
         case _:
             return recipe
 
@@ -150,23 +192,24 @@ def moved(recipe: Recipe, row: Row, by: int) -> tuple[Recipe, int]:
     """``row`` done earlier or later among its kind, and its place then."""
     if row.kind not in ("dodge", "burn"):
         return recipe, row.at
-    there = list(getattr(recipe, row.kind))
+    there: list[Any] = list(_areas(recipe, row))
     to = max(0, min(len(there) - 1, row.at + by))
     there.insert(to, there.pop(row.at))
-    return replace(recipe, **{row.kind: tuple(there)}), to
+    return _with_areas(recipe, row, there), to
 
 
 def overlapped(recipe: Recipe, row: Row) -> Recipe:
     """A dodge made together with the next other one, and after the last of them alone again."""
     if row.kind != "dodge":
         return recipe
-    this = recipe.dodge[row.at]
-    free = [d.area for d in recipe.dodge if d.area != this.area and d.together in ("", this.area)]
+    there = _dodges(recipe, row)
+    this = there[row.at]
+    free = [d.area for d in there if d.area != this.area and d.together in ("", this.area)]
     others = ["", *free]
     at = others.index(this.together) if this.together in others else 0
     chosen = others[(at + 1) % len(others)]
-    dodges = tuple(replace(d, together="") if d.together == this.area else d for d in recipe.dodge)
-    return _area(replace(recipe, dodge=dodges), row, together=chosen)
+    dodges = tuple(replace(d, together="") if d.together == this.area else d for d in there)
+    return _area(_with_dodges(recipe, row, dodges), row, together=chosen)
 
 
 def read_filters(text: str, now: Filters) -> Filters:
@@ -195,15 +238,36 @@ def _must_be_free(name: str, kind: str, taken: Sequence[str]) -> None:
 
 
 def _area(recipe: Recipe, row: Row, **changes: Any) -> Recipe:
-    there = list(getattr(recipe, row.kind))
+    there: list[Any] = list(_areas(recipe, row))
     there[row.at] = replace(there[row.at], **changes)
-    return replace(recipe, **{row.kind: tuple(there)})
+    return _with_areas(recipe, row, there)
+
+
+def _areas(recipe: Recipe, row: Row) -> tuple[Any, ...]:
+    """All of the kind of ``row``, where that row is."""
+    return _dodges(recipe, row) if row.kind == "dodge" else recipe.burn
+
+
+def _with_areas(recipe: Recipe, row: Row, areas: Sequence[Any]) -> Recipe:
+    return _with_dodges(recipe, row, tuple(areas)) if row.kind == "dodge" else replace(recipe, burn=tuple(areas))
+
+
+def _dodges(recipe: Recipe, row: Row) -> tuple[Dodge, ...]:
+    """The dodges of the exposure that ``row`` is made in."""
+    return recipe.dodge if row.within is None else recipe.burn[row.within].dodge
+
+
+def _with_dodges(recipe: Recipe, row: Row, dodges: tuple[Dodge, ...]) -> Recipe:
+    if row.within is None:
+        return replace(recipe, dodge=dodges)
+    burns = (replace(b, dodge=dodges) if n == row.within else b for n, b in enumerate(recipe.burn))
+    return replace(recipe, burn=tuple(burns))
 
 
 def _stops(recipe: Recipe, row: Row) -> Fraction | None:
     """Of an area, below 0 when it is held back; None of a burn in seconds."""
     if row.kind == "dodge":
-        return -abs(recipe.dodge[row.at].stops)
+        return -abs(_dodges(recipe, row)[row.at].stops)
     return recipe.burn[row.at].stops
 
 
@@ -218,7 +282,9 @@ def _amounted(recipe: Recipe, row: Row, stops: Fraction) -> Recipe:
     """``row`` with ``stops``; from a dodge to a burn and back when the sign turns: its tool, motion and place stay."""
     if (stops > 0) == (row.kind == "burn"):
         return _area(recipe, row, stops=stops)
-    known = getattr(recipe, row.kind)[row.at]
+    if row.within is not None:
+        raise ValueError("in a second exposure an area is held back; for more light there b makes a burn, and g its grade")
+    known = _areas(recipe, row)[row.at]
     kept = {"tool": known.tool, "motion": known.motion, "outline": known.outline}
     left = removed(recipe, row)
     turned = left.burn if stops > 0 else left.dodge
@@ -249,13 +315,14 @@ def _amount_typed(recipe: Recipe, row: Row, text: str) -> Recipe:
 
 def _stops_of(recipe: Recipe, row: Row, seconds: float) -> Fraction:
     """The stops that burn, or hold back, so many full-light seconds; to a hundredth."""
-    base = printed_base(recipe)
+    base = printed_base(recipe) if row.within is None else burn_light(recipe, recipe.burn[row.within])
+    of = "base" if row.within is None else "exposure"
     if row.kind == "dodge" and seconds >= base:
-        raise ValueError(f"{seconds:g} s cannot be held back: the base is {digits(base)} s")
+        raise ValueError(f"{seconds:g} s cannot be held back: the {of} is {digits(base)} s")
     left = base + seconds if row.kind == "burn" else base - seconds
     stops = Fraction(round(stops_between(base, left) * 100), 100)
     if not stops:
-        raise ValueError(f"{seconds:g} s is nothing beside the base of {digits(base)} s")
+        raise ValueError(f"{seconds:g} s is nothing beside the {of} of {digits(base)} s")
     return stops
 
 
@@ -265,6 +332,8 @@ def _through(recipe: Recipe, row: Row, text: str) -> Recipe:
     light = burn_light(recipe, burn) / (printed_base(recipe) / recipe.base_s)
     if text.strip():
         return _area(recipe, row, stops=None, seconds=kept(light), filters=read_filters(text, recipe.filters))
+    if burn.dodge:
+        raise ValueError(f"{burn.dodge[0].area} is held back in this exposure; x on its row removes that first")
     stops = Fraction(round(stops_between(recipe.base_s, recipe.base_s + light) * 12), 12)
     return _area(recipe, row, stops=max(TWELFTH, stops), seconds=None, filters=None)
 
@@ -276,11 +345,13 @@ def _edged(recipe: Recipe, stops: Fraction) -> Recipe:
 
 
 def _placed(recipe: Recipe, text: str) -> Recipe:
-    """``24x36mm 18x24cm f/8``: the negative's frame, the sheet, the aperture; one size alone is the sheet."""
+    """``24x36mm 18x24cm f/8``: the negative's frame, the sheet, the aperture; one size alone is the sheet. Then what was
+    measured, as ``recipe_rows.measured`` has it; ``lens0mm`` and the like, and ``nofill``, take it away."""
     place = recipe.enlargement
     if not text:
-        return replace(recipe, enlargement=replace(place, frame="", sheet="", aperture=None))
-    sizes = [word for word in text.split() if not word.startswith("f/")]
+        return replace(recipe, enlargement=Enlargement())
+    more = [word for word in text.split() if word in ("fill", "nofill") or word.startswith(tuple(_MEASURED))]
+    sizes = [word for word in text.split() if not word.startswith("f/") and word not in more]
     if len(sizes) > 2:
         raise ValueError(f"{text!r} has more than two sizes; write the negative and the sheet, like 24x36mm 18x24cm f/8")
     for word in text.split():
@@ -291,7 +362,46 @@ def _placed(recipe: Recipe, text: str) -> Recipe:
         if (sizes[-1], frame) != (place.sheet, place.frame):  # what was measured belongs to another column height
             place = replace(place, detail_print_mm=None, lens_to_paper_mm=None)
         place = replace(place, sheet=sizes[-1], frame=frame)
+    for word in more:
+        place = _measured(place, word)
     return replace(recipe, enlargement=place)
+
+
+def _measured(place: Enlargement, word: str) -> Enlargement:
+    if word in ("fill", "nofill"):
+        return replace(place, fill=word == "fill")
+    pattern, names = next(known for begin, known in _MEASURED.items() if word.startswith(begin))
+    found = pattern.fullmatch(word)
+    if not found:
+        raise ValueError(f"{word!r} is not understood; what is measured is written like {MEASURED_LIKE}")
+    lengths = [float(number) for number in found.groups()]
+    for name, mm in zip(names, lengths, strict=True):
+        place = replace(place, **{name: mm if mm or name == "border_mm" else None})
+    return place
+
+
+def _edges_named(recipe: Recipe, text: str) -> Recipe:
+    """``top left`` burns those alone, ``all`` each of the four."""
+    named = text.replace(",", " ").split()
+    which = _EDGES if named in ([], ["all"]) else tuple(edge for edge in _EDGES if edge in named)
+    if len(which) < len(named) and named != ["all"]:
+        raise ValueError(f"{text!r} names no edges; the edges are {', '.join(_EDGES)}, or all")
+    return replace(recipe, edges=replace(recipe.edges or Edges(Fraction(1, 6)), which=which))
+
+
+def _flash_named(flash: Flash, field: Field, text: str) -> Flash:
+    if field == "tool":
+        return replace(flash, source=text)
+    if text not in ("before", "after"):
+        raise ValueError(f"{text!r} is no time for a flash: before the print's exposures, or after them")
+    return replace(flash, when=text)
+
+
+def _percent(text: str) -> float:
+    percent = _number(text.removesuffix("%").strip() or "0", "a share in per cent, like 8")
+    if not 0 <= percent <= _MOST_DRY:
+        raise ValueError(f"{percent:g} % is no dry-down; it is between 0 and {_MOST_DRY:g} %")
+    return percent
 
 
 def _light(text: str, now: float, recipe: Recipe) -> float:

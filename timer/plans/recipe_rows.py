@@ -12,12 +12,14 @@ from msgspec.structs import replace
 
 from timer.craft.dodge_burn import dodge_seconds
 from timer.craft.stops import digits, format_stops
-from timer.documents.recipe import Paper, Recipe
+from timer.documents.recipe import Dodge, Enlargement, Paper, Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.documents.recipe_light import burn_light, edge_light, filters_text, in_order, printed_base
 from timer.errors import LamphouseError, Refused
 
-Kind = Literal["title", "paper", "sheet", "filters", "base", "dodge", "burn", "edges", "flash"]
+Kind = Literal[
+    "title", "paper", "sheet", "filters", "base", "dodge", "burn", "edges", "flash", "dry-down", "picture", "notes"
+]
 Field = Literal["name", "amount", "tool", "motion", "filters"]
 
 PAPER_KINDS: tuple[str, ...] = get_args(get_type_hints(Paper)["kind"])
@@ -26,7 +28,10 @@ BASE_S = 10.0
 
 @dataclass(frozen=True)
 class Row:
-    """One row: ``at`` is its place among the dodges or burns; ``amount`` and ``seconds`` in words, ``how`` the rest."""
+    """One row: ``at`` is its place among the dodges or burns; ``amount`` and ``seconds`` in words, ``how`` the rest.
+
+    ``within``: of a dodge that is made in a second exposure, the place of that burn; None in the base.
+    """
 
     kind: Kind
     at: int = 0
@@ -34,6 +39,12 @@ class Row:
     amount: str = ""
     seconds: str = ""
     how: str = ""
+    within: int | None = None
+
+    @property
+    def word(self) -> str:
+        """Its kind as a table has it: what is held back in a second exposure stands in, below that."""
+        return self.kind if self.within is None else f"  {self.kind}"
 
 
 def empty(paper: str, base_s: float = BASE_S) -> Recipe:
@@ -54,19 +65,17 @@ def rows(recipe: Recipe) -> list[Row]:
     out = [
         Row("title", name=recipe.title),
         Row("paper", name=" ".join(part for part in (recipe.paper.kind, recipe.paper.name) if part)),
-        Row("sheet", name="  ".join(part for part in (place.frame, place.sheet, lens) if part)),
+        Row("sheet", name="  ".join(part for part in (place.frame, place.sheet, lens, *measured(place)) if part)),
         Row("filters", name=filters or "none"),
         Row("base", amount="", seconds=_s(base)),
     ]
-    for n, d in enumerate(recipe.dodge):
-        overlap = f"with {d.together}" if d.together else ""
-        size = abs(d.stops)
-        seconds = _s(dodge_seconds(base, size))
-        out.append(Row("dodge", n, d.area, format_stops(-size), seconds, _how(d.tool, d.motion, overlap)))
+    out += _dodge_rows(recipe.dodge, base)
     for n, b in enumerate(recipe.burn):
         own = (filters_text(b.filters) or "no filter") if b.filters is not None else ""
         amount = format_stops(b.stops, signed=True) if b.stops is not None else ""
-        out.append(Row("burn", n, b.area, amount, _s(burn_light(recipe, b)), _how(own, b.tool, b.motion)))
+        light = burn_light(recipe, b)
+        out.append(Row("burn", n, b.area, amount, _s(light), _how(own, b.tool, b.motion)))
+        out += _dodge_rows(b.dodge, light, n)
     edges, flash = recipe.edges, recipe.flash
     if edges:
         each = f"{len(edges.which)} x {_s(edge_light(recipe))}"
@@ -75,6 +84,40 @@ def rows(recipe: Recipe) -> list[Row]:
     else:
         out.append(Row("edges", name="none"))
     out.append(Row("flash", 0, flash.when, "", _s(flash.seconds), flash.source) if flash else Row("flash", name="none"))
+    dry = f"{recipe.dry_down_percent:g} %" if recipe.dry_down_percent else "none"
+    out += [Row("dry-down", name=dry)] if recipe.paper.kind != "ra4" or recipe.dry_down_percent else []
+    notes = " ".join(recipe.notes.split())
+    return [*out, Row("picture", name=recipe.picture or "none"), Row("notes", name=notes or "none")]
+
+
+def measured(place: Enlargement) -> list[str]:
+    """What else is known of how the enlarger stands, in the words that the sheet's row is typed in: ``lens50mm``,
+    ``border5mm``, ``fill``, ``detail10:80mm`` (on the negative, on the print), ``distance450mm`` (lens to paper)."""
+    return [
+        *([f"lens{place.lens_mm:g}mm"] if place.lens_mm else []),
+        *([f"border{place.border_mm:g}mm"] if place.border_mm else []),
+        *(["fill"] if place.fill else []),
+        *(_detail(place)),
+        *([f"distance{place.lens_to_paper_mm:g}mm"] if place.lens_to_paper_mm else []),
+    ]
+
+
+def _detail(place: Enlargement) -> list[str]:
+    """A detail of which only one size is known has a question mark for the other."""
+    if not place.detail_negative_mm and not place.detail_print_mm:
+        return []
+    sizes = [f"{mm:g}" if mm else "?" for mm in (place.detail_negative_mm, place.detail_print_mm)]
+    return [f"detail{':'.join(sizes)}mm"]
+
+
+def _dodge_rows(dodges: tuple[Dodge, ...], light: float, within: int | None = None) -> list[Row]:
+    """What is held back in one exposure of ``light`` full-light seconds."""
+    out = []
+    for n, d in enumerate(dodges):
+        overlap = f"with {d.together}" if d.together else ""
+        size = abs(d.stops)
+        how = _how(d.tool, d.motion, overlap)
+        out.append(Row("dodge", n, d.area, format_stops(-size), _s(dodge_seconds(light, size)), how, within))
     return out
 
 
@@ -117,6 +160,9 @@ _ROWS = {
     "filters": "filters",
     "edges": "edges",
     "flash": "flash",
+    "dry_down_percent": "dry-down",
+    "picture": "picture",
+    "notes": "notes",
     "enlargement.sheet": "sheet",
     "enlargement.frame": "negative",
     "enlargement.aperture": "aperture",

@@ -18,8 +18,8 @@ from timer.documents.recipe import GRADES
 from timer.errors import LamphouseError, Refused
 from timer.plans.correct_area import amount_of, areas_of, correct, last_change
 from timer.plans.recipe_change import RecipeChange, described
-from tui.page import Page
-from tui.sheet_sizes import sizes_with
+from tui.sheet_sizes import SIZE_LIKE, sizes_with, typed_size
+from tui.typing_page import TypingPage
 
 APERTURES = (2.8, 4.0, 5.6, 8.0, 11.0, 16.0, 22.0)
 CASTS = ("no cast", *colour_filters.CASTS)
@@ -27,7 +27,7 @@ NUDGE = Fraction(1, 12)
 SPEEDS = (50.0, 64.0, 80.0, 100.0, 125.0, 160.0, 200.0, 250.0, 320.0, 400.0, 500.0, 640.0)
 
 
-class ChangePage(Page):
+class ChangePage(TypingPage):
     """Rows of a name and a value: up and down choose the row, left and right change it, Enter writes it."""
 
     word = "new"
@@ -92,10 +92,14 @@ class ChangePage(Page):
         except LamphouseError as error:
             lines += ["", str(error)]
         self.query_one("#list", Static).update("\n".join([*lines, *self.more()]))
+        if self.entry:
+            return self.next_action(f"{self.entry.shown(self.size.width)}\nEnter: done   Esc: as it was")
         enter = "Enter: write it as a recipe of its own" if self.good else "Enter: back, nothing changed"
-        self.next_action(f"{enter}\nup down: choose   left right: change   {self.other_ways()}q: back")
+        return self.next_action(f"{enter}\nup down: choose   left right: change   {self.other_ways()}q: back")
 
     def pressed(self, key: str) -> bool:
+        if self.entry:
+            return super().pressed(key)
         rows = self.rows()
         match key:
             case "up" | "down":
@@ -147,6 +151,19 @@ class ChangeRecipe(ChangePage):
         if kept.heads:
             rows.append(("head", self.head or "by the formula"))
         return rows
+
+    def pressed(self, key: str) -> bool:
+        if key == "n" and not self.entry and not self.context.paper_out:
+            self.ask(SIZE_LIKE, self._sheet_typed)
+            self._draw()
+            return True
+        return super().pressed(key)
+
+    def other_ways(self) -> str:
+        return "n: type the sheet   "
+
+    def _sheet_typed(self, text: str) -> None:
+        self.sheet = typed_size(text) if text else self.sheet
 
     def more(self) -> list[str]:
         _, says = self.context.darkroom.corrections()
@@ -206,12 +223,13 @@ class Correct(ChangePage):
         self.areas: dict[str, Fraction] = {}
         self.cast = CASTS[0]
         self.amount = "slight"
-        self.head = self.recipe.filters.head
+        self.head: str = self.recipe.filters.head
         self.colour = self.recipe.paper.kind == "ra4"
 
     def begin(self) -> None:
         if self.context.to_chosen:  # it was solved, and is written
             return self.context.go_back()
+        self.head = self.head or self.context.head or self.context.darkroom.settings.head.kind
         return super().begin()
 
     def other_ways(self) -> str:
@@ -252,7 +270,7 @@ class Correct(ChangePage):
                 names = list(colour_filters.AMOUNTS)
                 self.amount = names[max(0, min(len(names) - 1, names.index(self.amount) + by))]
             case _:
-                self.head = "cp" if self.head == "dichroic" else "dichroic"
+                self.head = self.context.head = "cp" if self.head == "dichroic" else "dichroic"
 
     def _nudged(self, area: str, now: Fraction, by: int) -> Fraction:
         """The next twelfth up or down; the first press against the last change proposes half of that."""
@@ -272,6 +290,8 @@ class Correct(ChangePage):
         return [*([("print", self.stops)] if self.stops else []), *areas] if areas else []
 
     def outcome(self) -> list[str]:
+        if self.cast != CASTS[0] and not self.head:
+            raise Refused("which head is it? the row below the cast says CP filters or dichroic; they differ a lot")
         if not self.asked:
             return super().outcome()
         if self.cast != CASTS[0]:

@@ -13,8 +13,9 @@ from timer.documents.recipe import Recipe
 from timer.errors import LamphouseError
 from timer.plans import recipe_edits, recipe_rows
 from timer.plans.print import print_plan
+from timer.plans.recipe_edits import MEASURED_LIKE
 from timer.plans.recipe_rows import Field, Row
-from tui.entry_line import letter_of
+from tui.entry_line import LONGEST, letter_of
 from tui.page import NOT_WRITTEN
 from tui.typing_page import TypingPage
 from tui.widgets.timeline import Timeline
@@ -27,23 +28,35 @@ NUMBERS = frozenset("0123456789.+-½⅓⅔¼¾")
 ROW_KEYS = {
     "title": "n: type it",
     "paper": "left right: kind   n: type its name",
-    "sheet": "n: type the negative's size, the sheet, the aperture",
+    "sheet": "n: type the negative's size, the sheet, the aperture, what was measured",
     "filters": "type a grade or pack   left right: grade",
     "base": "type seconds or stops   left right: 1/12",
     "dodge": "<- ->, or type it   n name  t tool  m motion  o overlap  < > order  x remove",
     "burn": "<- ->, or type it   n name  t tool  m motion  g grade  < > order  x remove",
-    "edges": "type stops   left right: 1/12   t: tool   x: none",
-    "flash": "type seconds   left right: 1/12   x: none",
+    "edges": "type stops   left right: 1/12   n: which edges   t: tool   x: none",
+    "flash": "type seconds   left right: 1/12   n: before or after   t: source   x: none",
+    "dry-down": "type per cent   left right: 1 %   x: none",
+    "picture": "n: type the file of a photo or scan of the print   x: none",
+    "notes": "n: type them   x: none",
 }
 EXAMPLES = {
     "title": "the negative, like stair_well",
     "paper": "name of the paper",
-    "sheet": "after the negative's size, like 24x36mm_18x24cm_f/8",
+    "sheet": f"like 24x36mm_18x24cm_f/8 {MEASURED_LIKE}",
     "filters": "like 2_1/2, or 60M_45Y",
     "base": "seconds like 12.5, or stops like +1/3",
     "edges": "stops like 1/4",
     "flash": "seconds like 1.2",
+    "dry-down": "per cent, like 8",
+    "picture": "a file beside the recipes, like stair.jpg",
+    "notes": "what to know when it is printed again",
 }
+NAMES = {"edges": "which edges, like top_left, or all", "flash": "before or after"}
+TOOLS = {"flash": "what lights it, like negative_out"}
+FREE = ("picture", "notes")
+"""Rows of words, typed on from what stands there."""
+LONG = ("sheet", *FREE)
+LONGEST_TEXT, LONGEST_SHEET = 500, 120
 
 
 class EditRecipe(TypingPage):
@@ -57,7 +70,7 @@ class EditRecipe(TypingPage):
         self.recipe = self.opened = recipe_rows.opened(recipe)
         self.before: list[Recipe] = []
         self.at = 0 if not recipe.title else 4
-        self.says = ""
+        self.says = self.example = ""
         if not recipe.title:
             self._type_field("name")
 
@@ -105,6 +118,7 @@ class EditRecipe(TypingPage):
             count = sum(step.do == "expose" for step in plan.steps)
             plural = "s" if count > 1 else ""
             total = f"{count} exposure{plural}, {plan.total_light_s:.1f} s of light"
+            total = next(iter(self.context.darkroom.too_long(plan)), total)
             self.query_one("#choice", Static).update(self.says or total)
             line.show(plan)
         height = max(3, self.size.height - 9)
@@ -116,13 +130,13 @@ class EditRecipe(TypingPage):
     def _line(self, n: int, row: Row) -> str:
         mark = ">" if n == self.at else " "
         if self.size.width < WIDE:
-            return f"{mark} {row.kind:7} {row.name:11.11} {row.amount:>6} {row.seconds:>9.9}".rstrip()
-        text = f"{mark} {row.kind:8}{row.name:18} {row.amount:>7} {row.seconds:>11}"
-        return f"{text}   {row.how}" if row.how else text
+            return f"{mark} {row.word:7} {row.name:11.11} {row.amount:>6} {row.seconds:>9.9}".rstrip()
+        text = f"{mark} {row.word:9}{row.name:17} {row.amount:>7} {row.seconds:>11}   {row.how}".rstrip()
+        return text if len(text) <= self.size.width else f"{text[: self.size.width - 1]}…"
 
     def _foot(self) -> None:
         context, row = self.context, self.row
-        self.query_one("#then", Static).update("")
+        self.query_one("#then", Static).update(self.example if self.entry else "")
         if self.entry:
             space = "   an underscore writes a space" if self.size.width >= WIDE else ""
             return self.next_action(f"{self.entry.shown(self.size.width)}\nEnter: done   Esc: as it was{space}")
@@ -131,7 +145,9 @@ class EditRecipe(TypingPage):
         if self.leaving:
             return self.next_action(NOT_WRITTEN)
         self.query_one("#then", Static).update(ROW_KEYS[row.kind])
-        adds = "h: dodge   b: burn   s: second grade   u: undo   q: leave"
+        within = recipe_edits.exposure_of(self.recipe, row)
+        there = "" if within is None else f" in {self.recipe.burn[within].area[:16]}"
+        adds = f"h: dodge{there}   b: burn   s: second grade   u: undo   q: leave"
         if self.size.width < WIDE:
             return self.next_action(f"{self._enter().split('   ')[0].split(' (')[0]}\nh dodge b burn s grade u undo q leave")
         return self.next_action(f"{self._enter()}\n{adds}")
@@ -164,7 +180,7 @@ class EditRecipe(TypingPage):
     def _act(self, key: str) -> bool:
         if key in ("q", "escape"):
             return False  # to leave
-        row, self.says = self.row, ""
+        row, self.says, self.example = self.row, "", ""
         match key:
             case "up" | "down":
                 self.at = (self.at + (1 if key == "down" else -1)) % len(recipe_rows.rows(self.recipe))
@@ -175,7 +191,7 @@ class EditRecipe(TypingPage):
                 self._write()
             case "h" | "b":
                 kind = "dodge" if key == "h" else "burn"
-                self._type(f"{kind}, like {'wall' if key == 'h' else 'sky'}", lambda text: self._added(kind, text))
+                self._ask_area(kind)
             case "s":
                 self._type("second grade or pack, like 5", lambda text: recipe_edits.second_added(self.recipe, text))
             case "x":
@@ -191,7 +207,7 @@ class EditRecipe(TypingPage):
                 self._move(row, 1 if key == "greater_than_sign" else -1)
             case "g" if row.kind in ("burn", "filters"):
                 self._type_field("filters")
-            case "n" | "t" | "m" if row.kind in AREAS or key == "n" or (key == "t" and row.kind == "edges"):
+            case "n" | "t" | "m" if row.kind in AREAS or key == "n" or (key == "t" and row.kind in ("edges", "flash")):
                 self._type_field(WORDS[key][0])
             case _:
                 return self._begin_number(key)
@@ -200,7 +216,7 @@ class EditRecipe(TypingPage):
     def _begin_number(self, key: str) -> bool:
         """Digits and signs replace the amount of the row that has one."""
         letter = letter_of(key)
-        if letter not in NUMBERS or not letter or self.row.kind == "title":
+        if letter not in NUMBERS or not letter or self.row.kind in ("title", *FREE):
             return False
         self._type_field("amount")
         assert self.entry
@@ -209,16 +225,28 @@ class EditRecipe(TypingPage):
 
     # ── typing ───────────────────────────────────────────────────────────────
 
-    def _type(self, what: str, take: Callable[[str], Recipe]) -> None:
-        self.ask(what, lambda text: self._taken(take, text))
+    def _type(self, what: str, take: Callable[[str], Recipe], text: str = "", most: int = LONGEST) -> None:
+        self.ask(what, lambda text: self._taken(take, text), text, most)
+
+    def _ask_area(self, kind: str) -> None:
+        """An area more: a dodge in the exposure that the cursor is in."""
+        within = recipe_edits.exposure_of(self.recipe, self.row)
+        where = f" in {self.recipe.burn[within].area}" if within is not None and kind == "dodge" else ""
+        what = f"{kind}{where}, like {'wall' if kind == 'dodge' else 'sky'}"
+        self._type(what, lambda text: self._added(kind, text, within))
 
     def _type_field(self, field: Field) -> None:
         row = self.row
         what = {"tool": "tool", "motion": "motion", "filters": "grade or pack, like 5 or 60M_45Y"}.get(field)
         if what is None and row.kind in AREAS:
             what = "name" if field == "name" else "stops like +1/3, or seconds like 12.5"
-        what = f"{row.kind}, {what or EXAMPLES[row.kind]}"
-        self.ask(what, lambda text: self._row_typed(row, field, text))
+        what = what if row.kind in AREAS else {"name": NAMES, "tool": TOOLS}.get(field, {}).get(row.kind) or what
+        now = {"picture": self.recipe.picture, "notes": self.recipe.notes}.get(row.kind, "")
+        example = what or EXAMPLES[row.kind]
+        self.example = example if row.kind in LONG else ""  # it has a row of its own, and what is typed the whole other one
+        most = LONGEST_TEXT if row.kind in FREE else LONGEST_SHEET if row.kind == "sheet" else LONGEST
+        label = row.kind if self.example else f"{row.kind}, {example}"
+        self.ask(label, lambda text: self._row_typed(row, field, text), now, most)
 
     def _row_typed(self, row: Row, field: Field, text: str) -> None:
         self._taken(lambda text: recipe_edits.typed(self.recipe, row, field, text), text)
@@ -244,25 +272,26 @@ class EditRecipe(TypingPage):
             self.before.append(self.recipe)
             self.recipe = made
 
-    def _added(self, kind: str, text: str) -> Recipe:
+    def _added(self, kind: str, text: str, within: int | None) -> Recipe:
         """The recipe with that area more, which the cursor goes to."""
-        made = recipe_edits.added(self.recipe, "dodge" if kind == "dodge" else "burn", text)
-        rows, before = recipe_rows.rows(made), {(row.kind, row.name) for row in recipe_rows.rows(self.recipe)}
-        self.at = next((n for n, row in enumerate(rows) if (row.kind, row.name) not in before), self.at)
+        made = recipe_edits.added(self.recipe, "dodge" if kind == "dodge" else "burn", text, within)
+        rows, before = recipe_rows.rows(made), {_place(row) for row in recipe_rows.rows(self.recipe)}
+        self.at = next((n for n, row in enumerate(rows) if row.kind in AREAS and _place(row) not in before), self.at)
         return made
 
     def _stay_with(self, row: Row) -> None:
         """The cursor stays with an area, also with one that has become a burn, or a dodge."""
         if row.kind in AREAS:
-            places = {(r.kind, r.name): n for n, r in enumerate(recipe_rows.rows(self.recipe))}
-            turned = places.get(("burn" if row.kind == "dodge" else "dodge", row.name), self.at)
-            self.at = places.get((row.kind, row.name), turned)
+            places = {_place(r): n for n, r in enumerate(recipe_rows.rows(self.recipe))}
+            turned = places.get(("burn" if row.kind == "dodge" else "dodge", row.name, row.within), self.at)
+            self.at = places.get(_place(row), turned)
 
     def _move(self, row: Row, by: int) -> None:
         made, to = recipe_edits.moved(self.recipe, row, by)
         if made != self.recipe:
             self._change(lambda: made)
-            self.at += to - row.at
+            there = [(r.kind, r.at, r.within) for r in recipe_rows.rows(made)]
+            self.at = there.index((row.kind, to, row.within))
 
     def _undo(self) -> None:
         if self.before:
@@ -282,3 +311,8 @@ class EditRecipe(TypingPage):
             return context.report(str(error))
         context.to_chosen = True
         return context.go_back()
+
+
+def _place(row: Row) -> tuple[str, str, int | None]:
+    """What a row is known by, wherever it stands."""
+    return row.kind, row.name, row.within

@@ -10,7 +10,7 @@ from textual.widgets import Static
 
 from timer.app.jobs import Job
 from timer.app.picks import Pick
-from timer.app.writing import made_for_new
+from timer.app.writing import beside, into, made_for_new
 from timer.craft.read_by_area import Way, at_an_end
 from timer.craft.stops import between, digits, format_stops, stops_between
 from timer.documents.recipe import Filters
@@ -19,15 +19,19 @@ from timer.errors import LamphouseError
 from timer.plans.correct_area import areas_of
 from timer.plans.model import Plan
 from timer.plans.places import LONGEST_NAME, Places, place_text
+from timer.plans.recipe_change import described
 from timer.plans.recipe_edits import read_filters
 from timer.plans.recipe_rows import empty
 from timer.plans.split_grade import WHOLE, Split
 from tui.page import NOT_WRITTEN
 from tui.typing_page import TypingPage
+from tui.widgets.lines import lines_of, whole
 from tui.widgets.sheet import Sheet
 
 WIDE = 64
 """From this width on there are all the words; below it the keys, the amounts and the seconds."""
+LEAST_DRAWN = 3
+"""Rows of the smallest drawing of a test."""
 WAYS = {"burn": "lowest base, with burns", "dodge": "higher base, with dodges", "both": "the base as read"}
 
 
@@ -121,18 +125,31 @@ class LookBack(TypingPage):
         target = self.job.made_for
         number = f"test {self.run}: " if self.run else ""
         self.query_one("#choice", Static).update(
-            f"{number}{self._plan.title}\nmade for: {target.plan.title if target else 'no print'}"
+            f"{number}{self._plan.title}\nmade for: {self._named(target) if target else 'no print'}"
         )
         sheet = self.query_one("#sheet", Sheet)
-        sheet.display = not self.places.areas or self.size.height >= 20  # a small screen has the areas instead
-        sheet.show(self._plan)
         ways = self._ways()
         rows, judged = (self._area_rows(self._way(ways)), self._judged(ways)) if ways else ([], self._alone())
+        says = [self.says] if self.says else judged
+        width, choice = self.size.width, str(self.query_one("#choice", Static).content).split("\n")
+        left = self.query_one("#body").size.height - len(rows) - sum(lines_of(line, width) for line in choice)
+        # what is said goes before the drawing; a small screen has the areas instead
+        room = left - sum(lines_of(line, width) for line in says)
+        sheet.display = room >= LEAST_DRAWN if self.places.areas else True
+        left -= LEAST_DRAWN if sheet.display else 0
+        sheet.show(self._plan)
         hands = self.query_one("#hands", Static)
-        hands.styles.max_height = max(3, self.size.height - 6 - len(rows) - (8 if sheet.display else 0))
+        hands.styles.max_height = max(3, left)
         self.query_one("#rows", Static).update("\n".join(rows))
-        hands.update("\n".join([self.says] if self.says else judged))
+        hands.update("\n".join(whole(says, width, max(3, left))))
         self._foot(ways)
+
+    def _named(self, target: Job) -> str:
+        """The print that the test was made for, and how the enlarger stands for it; in a row of a wide screen."""
+        place = described(target.recipe) if target.recipe and self.size.width >= WIDE else ""
+        text = ", ".join(part for part in (target.plan.title, place) if part)
+        room = self.size.width - len("made for: ")
+        return text if len(text) <= room else f"{text[: room - 1]}…"
 
     def _alone(self) -> list[str]:
         """What one patch says of the whole print."""
@@ -227,14 +244,12 @@ class LookBack(TypingPage):
                 return f"{place_name(self.places.base)} is right: on to a recipe of it"
             return f"take {pick.seconds:.1f} s as the middle of the next strip; it was made for no print"
         if pick.pack:
-            return f"{pick.pack}, {pick.seconds:.1f} s as a recipe beside {target.name}"
+            return f"{pick.pack}, {pick.seconds:.1f} s as a recipe {beside(target)}"
         if pick.dry_down is not None:
-            return f"dry-down {pick.dry_down:g} % into {target.name} ({target.plan.title})"
+            return f"dry-down {pick.dry_down:g} % into {into(target)}"
         if pick.split:
-            return (
-                f"take {digits(pick.split.first_s)} s and {digits(pick.seconds)} s into {target.name} ({target.plan.title})"
-            )
-        return f"take {pick.seconds:.1f} s as the base of {target.name} ({target.plan.title})"
+            return f"take {digits(pick.split.first_s)} s and {digits(pick.seconds)} s into {into(target)}"
+        return f"take {pick.seconds:.1f} s as the base of {into(target)}"
 
     def _what_of(self, way: Way) -> str:
         target = self.job.made_for
@@ -243,7 +258,7 @@ class LookBack(TypingPage):
         recipe = target.recipe
         old = f"{digits(recipe.base_s)} to " if recipe and not self._split else ""
         base = "second" if self._split else "base"
-        return f"write it beside {target.name}: {base} {old}{digits(way.base_s)} s"
+        return f"write it {beside(target)}: {base} {old}{digits(way.base_s)} s"
 
     # ── keys ─────────────────────────────────────────────────────────────────
 
@@ -334,14 +349,14 @@ class LookBack(TypingPage):
         self._change(self.places.added(name))
         self.at = len(self.places.areas) - 1
 
-    def _named(self, name: str) -> None:
+    def _for_new(self, name: str) -> None:
         self.job = made_for_new(self.job, name)
         self._ask_grades()
 
     def _ask_grades(self) -> None:
         target = self.job.made_for
         if target is None:
-            return self._ask("name of the print, or its negative", self._named)
+            return self._ask("name of the print, or its negative", self._for_new)
         first = filters_text(target.recipe.filters) if target.recipe else ""
         what = f"second grade over {first}, like 5" if first else "first and second grade, like 00, 5"
         return self._ask(what, self._second)
@@ -355,7 +370,7 @@ class LookBack(TypingPage):
         over = read_filters(last, Filters())
         if not (filters_text(under) and filters_text(over)) or under == over:
             raise ValueError(f"two different grades are needed, like 00, 5; {text!r} is none such")
-        self.context.show("test sheet", job, Split(under, self._pick.seconds, over))
+        self.context.show("test sheet", job, Split(under, self._pick.seconds, over), self.run)
 
     # ── what is written ──────────────────────────────────────────────────────
 

@@ -85,15 +85,17 @@ class Negatives(TypingPage):
         count = f"{len(row.versions)}" if len(row.versions) > 1 else ""
         if one.fault:
             return f"{one.title}: NOT USABLE"
-        stars = "*" * one.rating if one.rating else ""
-        return _columns(one.title, count, one.size, one.filters, one.printed, stars, self.size.width)
+        last = row.printed
+        stars = "*" * last.rating if last and last.rating else ""
+        return _columns(one.title, count, one.size, one.filters, last.begun[:10] if last else "", stars, self.size.width)
 
     def _about(self, row: Negative, one: Entry) -> str:
         version = self.version(row)
         at = f"version {row.versions.index(version) + 1} of {len(row.versions)}: " if len(row.versions) > 1 else ""
         if one.fault:
             return f"{at}{version.path.name}: {one.fault}"
-        return f"{at}{one.title}   {one.base}   {version.path.name}"
+        when = f"   printed {one.printed}" if one.printed else "   not printed yet" if row.printed else ""
+        return f"{at}{one.title}   {one.base}   {version.path.name}{when}"
 
     def _foot(self) -> None:
         if self.entry:

@@ -13,9 +13,12 @@ from timer.notebook.rows import RunRow
 from tui.page import first_shown
 from tui.pages import of_test
 from tui.typing_page import TypingPage
+from tui.widgets.lines import lines_of, shortened
 from tui.widgets.sheet import strip_rows
 
 NOTES_LONGEST = 500
+LEAST_DRAWN = 3
+"""Rows of the smallest drawing of a strip."""
 
 
 class NotebookPage(TypingPage):
@@ -81,11 +84,13 @@ class NotebookPage(TypingPage):
             return []
         row, room = self.rows[self.at], self.query_one("#card").size
         title = [f"{row.id}  {row.title}", ""]
-        drawn = strip_rows(row.plan, max(12, room.width)) if row.plan.patches else []
+        written, light = self._written(), self._light()
+        words = sum(lines_of(line, room.width) for line in [*title, *written]) + 1
+        left = room.height - words - len(light)
+        drawn = strip_rows(row.plan, max(12, room.width), max(LEAST_DRAWN, left)) if row.plan.patches else []
         if drawn and len(drawn[0]) > room.width:  # of many patches there is no drawing so narrow
             drawn = []
-        light = self._light(max(3, room.height - len(title) - len(drawn) - 8))
-        return [*title, *drawn, *self._written(), "", *light]
+        return [*title, *drawn, *written, "", *shortened(light, max(3, room.height - words - len(drawn)))]
 
     def _written(self) -> list[str]:
         """What is written of the chosen sheet; or how it differs from the marked one."""
@@ -98,10 +103,10 @@ class NotebookPage(TypingPage):
         except LamphouseError as error:
             return [str(error)]
 
-    def _light(self, most: int) -> list[str]:
-        """The last exposures of the chosen sheet; or why they cannot be told."""
+    def _light(self) -> list[str]:
+        """The exposures of the chosen sheet; or why they cannot be told."""
         try:
-            rows = self.context.darkroom.archive.exposures(self.rows[self.at].id)[-most:]
+            rows = self.context.darkroom.archive.exposures(self.rows[self.at].id)
         except LamphouseError as error:
             return [str(error)]
         return [f"{e.label:18} {given_text(e, self.rows[self.at].response)}" for e in rows]

@@ -1,7 +1,11 @@
-"""Prepare: choose a strip or a print, see its plan and its sheet, then get ready for the dark."""
+"""Prepare: choose a strip or a print, see its plan and its sheet, then get ready for the dark.
+
+What is imported within a function is for the start-up time: this is the first page, and few prints need a template.
+"""
 
 from dataclasses import replace
 from fractions import Fraction
+from pathlib import Path
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
@@ -15,9 +19,13 @@ from timer.documents.recipe_light import filters_text
 from timer.errors import LamphouseError
 from timer.plans import outlines
 from timer.plans.recipe_rows import empty
-from tui.page import TALL, Page, first_shown
+from tui.entry_line import letter_of
+from tui.page import TALL, first_shown
 from tui.plan_rows import job_rows, total
+from tui.typing_page import TypingPage
 from tui.widgets.job_sheet import JobSheet
+from tui.widgets.lines import lines_of
+from tui.widgets.sheet import least_width
 from tui.widgets.timeline import Timeline
 
 PAPERS = tuple(KINDS)
@@ -26,15 +34,26 @@ LIST_WIDE = 22
 """Cells of the list at the left."""
 SHEET_WIDE = 24
 """Cells that the sheet must have for its table to stand beside it, and not below."""
+EDGES = 3
+"""Cells between list, sheet and table."""
+BELOW = 24
+"""Rows that all else needs where the table stands below a strip's drawing."""
+ABOVE, LEAST_SHEET = 4, 5
+"""Rows of the choice and of the line of exposures; and of the smallest drawing."""
 NAMED = 3
 """Sheets that are named in the list as unfinished; the others are behind their key."""
 
 
-class Prepare(Page):
+class Prepare(TypingPage):
     """The first page: a strip, a print of the list, or the files that cannot be read."""
 
     phase = "PREPARE"
     at = 0
+    jobs: tuple[Job, ...] = ()
+    before: Path | None = None
+    """The print that was chosen before one was written of it."""
+    says = ""
+    """What was done by the last key, in words."""
 
     def body(self) -> ComposeResult:
         with Horizontal(id="desk"):
@@ -49,12 +68,17 @@ class Prepare(Page):
 
     def begin(self) -> None:
         context = self.context
+        before = self.jobs[self.at - 1].path if self.is_print else None
         found = context.darkroom.recipes()
         self.jobs, self.bad = found.jobs, found.broken
         jump, context.to_chosen = context.to_chosen, False
         if context.chosen and (jump or self.at):  # it may have a new base, or a file of its own now
             known = [job.path for job in self.jobs]
-            self.at = known.index(context.chosen.path) + 1 if context.chosen.path in known else 0
+            if jump and before != context.chosen.path:
+                self.before = before
+            there = [path for path in (context.chosen.path, self.before) if path in known]  # it may be gone again
+            self.at = known.index(there[0]) + 1 if there else 0
+            context.chosen = self.jobs[self.at - 1] if self.at else context.chosen
         else:
             self.at = 0
         target = context.choice.made_for
@@ -93,7 +117,7 @@ class Prepare(Page):
         return self.context.choice.job(self.context.darkroom.settings) if self.at == 0 else self.jobs[self.at - 1]
 
     def _draw(self) -> None:
-        if not self.is_attached or not hasattr(self, "jobs"):
+        if not self.is_attached or not self.jobs:
             return None
         self.query_one("#list", Static).update("\n".join(self._list()))
         if self.at > len(self.jobs):
@@ -102,14 +126,26 @@ class Prepare(Page):
         place = "" if self.roomy else f"< {self.at + 1}/{self.pages} >  "
         self.query_one("#choice", Static).update(f"{place}{self._about(job)}")
         table = job_rows(job) if self.roomy else [total(job.plan)]
-        beside = self.size.width - LIST_WIDE - max(map(len, table)) >= SHEET_WIDE
+        beside = self._is_beside(job, table)
+        if (
+            not beside and job.plan.patches and self.size.height < len(table) + BELOW
+        ):  # each patch has its time in the drawing
+            table = [total(job.plan)]
         self.query_one("#columns").styles.layout = "horizontal" if self.roomy and beside else "vertical"
         self.query_one("#plan", Static).update("\n".join(table))
-        notes = [note for note in job.plan.notes if not note.startswith("made for")]
-        self.query_one("#advice", Static).update("\n".join([*notes, *self._notes(job)]))
+        notes = [note for note in job.plan.notes if not note.startswith("made for")] + self._notes(job)
+        self.query_one("#advice", Static).update("\n".join(notes))
+        wide = self.size.width - LIST_WIDE - EDGES
+        left = self.query_one("#work").size.height - ABOVE - len(table) - sum(lines_of(note, wide) for note in notes)
+        self.query_one(JobSheet).set_class(not beside and left < LEAST_SHEET, "-none")  # the table goes before a drawing
         self.query_one("#timeline", Timeline).show(job.plan)
         self.call_after_refresh(self._draw_sheet, job)
         return self._next()
+
+    def _is_beside(self, job: Job, table: list[str]) -> bool:
+        """Whether the table has room beside the sheet; a strip's patches need some for their times."""
+        left = self.size.width - LIST_WIDE - max(map(len, table))
+        return left >= (least_width(job.plan) + EDGES if job.plan.patches else SHEET_WIDE)
 
     @property
     def roomy(self) -> bool:
@@ -119,7 +155,7 @@ class Prepare(Page):
     def _about(self, job: Job) -> str:
         if self.at == 0:
             choice = self.context.choice
-            target = choice.made_for.plan.title if choice.made_for else "no print"
+            target = self._title(choice.made_for) if choice.made_for else "no print"
             return (
                 f"strip on {KINDS[choice.paper]}: from {choice.seconds:.1f} s, {choice.patches} patches\n"
                 f"{format_stops(choice.step)} stop, {choice.way}   made for: {target}"
@@ -128,7 +164,7 @@ class Prepare(Page):
         place = job.recipe.enlargement
         paper = ", ".join(part for part in (KINDS[job.plan.paper], filters_text(job.recipe.filters)) if part)
         more = [place.sheet, paper, f"f/{place.aperture:g}" if place.aperture else ""]
-        return f"print: {job.plan.title}\n{'   '.join(part for part in more if part)}"
+        return f"print: {self._title(job)}\n{'   '.join(part for part in more if part)}"
 
     def _list(self) -> list[str]:
         """What waits to be read or finished, and all that can be chosen, as far as there is room around the choice."""
@@ -136,13 +172,20 @@ class Prepare(Page):
         head += [f"unfinished  r: {len(self.unfinished)}"] if self.unfinished else []
         head += [f"  {row.id} {row.title}" for row in self.unfinished[:NAMED]]
         bad = [f"{len(self.bad)} not usable"] if self.bad else []
-        names = ["a new strip", *(job.plan.title for job in self.jobs), *bad]
+        names = ["a new strip", *(self._title(job) for job in self.jobs), *bad]
         rows = [f"{'▌' if n == self.at else ' '} {name}" for n, name in enumerate(names)]
         rows.insert(1, "all, newest first")
         room = max(3, self.query_one("#list").size.height - len(head))
         at = self.at + (self.at > 0)
         first = first_shown(at, len(rows), room)
         return [_cut(row, LIST_WIDE) for row in [*head, *rows[first : first + room]]]
+
+    def _title(self, job: Job) -> str:
+        """Its title; of two that share one, with the name of its file."""
+        alike = sum(other.plan.title == job.plan.title for other in self.jobs)
+        file = Path(job.name).stem
+        title = job.plan.title
+        return title if alike < 2 else f"{_cut(title, max(6, LIST_WIDE - 5 - len(file)))} ({file})"
 
     def _draw_sheet(self, job: Job) -> None:
         if self.is_attached and self.at <= len(self.jobs) and self.roomy:
@@ -163,11 +206,13 @@ class Prepare(Page):
         written = [f"{darkroom.written_last.says}   u: take it back"] if darkroom.written_last else []
         lamp = [f"lamp response: {'as calibrated' if darkroom.is_calibrated else 'not calibrated'}"]
         return [
+            *darkroom.too_long(job.plan),
             *darkroom.vessel_note(job),
             *darkroom.short_light(job.plan),
             *lamp,
             *self.context.cautions(job.plan.paper),
             *written,
+            *([self.says] if self.says else []),
         ]
 
     @property
@@ -179,6 +224,8 @@ class Prepare(Page):
         context = self.context
         if self.leaving:
             return self.next_action("A bath clock runs: q again leaves it\nany other key: go on")
+        if self.entry:
+            return self.next_action(f"{self.entry.shown(self.size.width)}\nEnter: done   Esc: as it was")
         if context.focus.on:
             return self._focus_line()
         if context.paper_out:
@@ -190,9 +237,9 @@ class Prepare(Page):
         if self.at > len(self.jobs):
             return self.next_action(f"correct the file, or choose another recipe\nup down: choose{rest}")
         more = (
-            "left right: time  s: step  p: patches  w: way  k: paper  o: made for  e: recipe"
+            "digits, <- ->: time  s: step  p: patches  w: way  k: paper  o: for  e: recipe"
             if self.at == 0
-            else "s: strip  m: another size  b: correct  e: edit  o: areas  t: tests  /: find"
+            else "s: strip  m: size  b: correct  e: edit  o: areas  t: tests  p: template  /: find"
         )
         if not self.roomy:  # the next key, and where the others stand
             return self.next_action(f"Enter: get ready   up down: choose\n?: keys{rest}")
@@ -211,6 +258,9 @@ class Prepare(Page):
             self._next()
 
     def pressed(self, key: str) -> bool:
+        if self.entry:
+            return super().pressed(key)
+        self.says = ""
         match key:
             case "up" | "down":
                 self.at = (self.at + (1 if key == "down" else -1)) % self.pages
@@ -246,6 +296,8 @@ class Prepare(Page):
             case "t" if self.is_print:
                 self.context.show("test sheet", self.job)
                 return True
+            case "p" if self.is_print:
+                self._template()
             case "slash" | "/":
                 self.context.show("negatives")
                 return True
@@ -291,10 +343,33 @@ class Prepare(Page):
                 prints = [None, *(job for job in self.jobs if job.recipe and job.recipe.paper.kind == choice.paper)]
                 at = prints.index(choice.made_for) if choice.made_for in prints else 0
                 choice = replace(choice, made_for=prints[(at + 1) % len(prints)])
+            case _ if (letter_of(key) or "-") in "0123456789." and not self.context.paper_out:
+                self.ask("seconds of the lightest patch, like 2.5", self._timed, letter_of(key))
             case _:
                 return False
         self.context.choice = choice
         return True
+
+    def _timed(self, text: str) -> None:
+        """The strip from the seconds that were typed."""
+        try:
+            seconds = float(text)
+        except ValueError:
+            raise ValueError(f"{text!r} is no time in seconds, like 2.5") from None
+        self.context.choice = self.context.choice.begun_at(seconds)
+
+    def _template(self) -> None:
+        """The print's true-size template as a PDF, and where it was written."""
+        if self.context.paper_out:
+            return self.context.report("paper is out: cover it first")
+        from timer.app.template_pdf import write
+
+        try:
+            path, pages = write(self.job)
+        except LamphouseError as error:
+            return self.context.report(str(error))
+        self.says = f"template: {path}, {pages} pages to join; print it at 100 %, and measure its ruler"
+        return None
 
     def _strip_for(self, job: Job) -> None:
         """The strip that finds the time of ``job``: on its paper, around its base."""

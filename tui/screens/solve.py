@@ -11,6 +11,7 @@ from textual.app import ComposeResult
 from textual.widgets import Static
 
 from timer.app.jobs import Job
+from timer.app.writing import beside
 from timer.craft.filters import parse_pack
 from timer.craft.heads import text_of
 from timer.craft.stops import digits
@@ -46,8 +47,7 @@ class Solve(TypingPage):
         super().__init__()
         self.job, self.run, self._plan = job, run, job.plan
         self.patch = 1 if self._plan.patches else 0
-        self.through = ""
-        self.darker = 0
+        self.seen: dict[int, tuple[int, str]] = {}  # by patch: steps darker, and what it is right through
         self.changed = False
         self.aim: Aim | None = None
         self.found: Solved | None = None
@@ -59,6 +59,16 @@ class Solve(TypingPage):
     def unwritten(self) -> bool:
         """As of every page: a look that is not taken."""
         return self.changed
+
+    @property
+    def darker(self) -> int:
+        """How many steps darker than right the patch at hand is said to be."""
+        return self.seen.get(self.patch, (0, ""))[0]
+
+    @property
+    def through(self) -> str:
+        """The viewing filter that the patch at hand looks right through."""
+        return self.seen.get(self.patch, (0, ""))[1]
 
     @property
     def _print(self) -> Job | None:
@@ -213,8 +223,8 @@ class Solve(TypingPage):
         seconds = digits(given.seconds if given else advice.then.seconds)
         if self._brackets:
             return f"write {pack}, {seconds} s, and a strip around it", f"{pack}, {seconds} s, and a strip"
-        beside = f" beside {self._print.name}" if self._print and self._print.text else ""
-        return f"write {pack}, {seconds} s{beside}", f"write {pack}, {seconds} s"
+        where = f" {beside(self._print)}" if self._print and self._print.text else ""
+        return f"write {pack}, {seconds} s{where}", f"write {pack}, {seconds} s"
 
     # ── keys ─────────────────────────────────────────────────────────────────
 
@@ -246,12 +256,13 @@ class Solve(TypingPage):
 
     def _looking(self, patch: int | None = None, darker: int | None = None) -> None:
         self.patch = self.patch if patch is None else patch
-        self.darker = self.darker if darker is None else darker
+        if darker is not None:
+            self.seen[self.patch] = (darker, self.through)
         self.changed = True
 
     def _through(self, text: str) -> None:
         parse_pack(text or "0")
-        self.through, self.changed = text, True
+        self.seen[self.patch], self.changed = (self.darker, text), True
 
     def _aimed(self, text: str) -> None:
         from timer.measure.sheet import parse_aim
@@ -286,7 +297,7 @@ class Solve(TypingPage):
     def _undo(self) -> None:
         """What is said of a look and not taken is forgotten; else the look that was taken last is taken back."""
         if self.changed:
-            self.darker, self.through, self.changed = 0, "", False
+            self.seen, self.changed = {}, False
             return
         if not self._looks:
             self.context.report("no look was taken here that could be taken back")

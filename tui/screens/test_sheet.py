@@ -32,18 +32,20 @@ class TestSheet(TypingPage, PlanPage):
     """The kinds of test that the paper of ``job``, a print, can have.
 
     ``split``: what a strip of a second grade lies over, where that has just been found; else as the recipe has it.
+    ``read``: the sheet that it was found on, which has been read once this one is made; 0 for none.
     """
 
     phase = "TEST SHEET"
     __test__ = False  # for pytest: it is no test
 
-    def __init__(self, job: Job, split: Split | None = None) -> None:
+    def __init__(self, job: Job, split: Split | None = None, read: int = 0) -> None:
         super().__init__()
+        self.read = read
         assert job.recipe
         self.job, self.recipe = job, job.recipe
         colour = job.recipe.paper.kind == "ra4"
         self.kinds = ("ring-around", "ladder of magenta", "ladder of yellow", FIRST) if colour else ("dry-down set", SECOND)
-        self.head = job.recipe.filters.head
+        self.head: str = job.recipe.filters.head
         self.at = 1 if split else 0
         known = split_of(job.recipe)
         if known and known.filters is not None and not split:
@@ -54,6 +56,7 @@ class TestSheet(TypingPage, PlanPage):
         self.says = ""
 
     def begin(self) -> None:
+        self.head = self.head or self.context.head or self.context.darkroom.settings.head.kind
         self.call_after_refresh(self._draw)
 
     @property
@@ -138,7 +141,7 @@ class TestSheet(TypingPage, PlanPage):
             case "up" | "down":
                 self.at = (self.at + (1 if key == "down" else -1)) % len(self.kinds)
             case "h" if self._asks_head:
-                self.head = "cp" if self.head == "dichroic" else "dichroic"
+                self.head = self.context.head = "cp" if self.head == "dichroic" else "dichroic"
             case "enter":
                 self._go()
             case "g" if self.kind == SECOND:
@@ -182,6 +185,8 @@ class TestSheet(TypingPage, PlanPage):
             return context.report("paper is out: cover it first")
         try:
             plan = self.plan()
+            if self.read and self.kind == SECOND:
+                context.darkroom.archive.mark_read(self.read)
         except LamphouseError as error:
             return context.report(str(error))
         return context.expose(Job(plan, made_for=self.job, picks=self._picks(plan)))

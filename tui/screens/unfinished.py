@@ -11,7 +11,8 @@ from tui.page import Page, first_shown
 
 SHARES = (("its middle, if it is narrow", None), ("its least", 0.0), ("its middle", 0.5), ("its most", 1.0))
 """Where the light given is only known to lie in a range: which point of it to count with."""
-MOST_LINES = 6
+LEAST_HAD, AROUND_HAD = 5, 4
+"""Rows for the light that a sheet had, at least; and those around them, of which the last may take two."""
 
 
 class Unfinished(Page):
@@ -28,6 +29,10 @@ class Unfinished(Page):
         self.asked = False
         self._read()
 
+    def on_resize(self) -> None:
+        super().on_resize()
+        self.call_after_refresh(self._draw)
+
     def _read(self) -> None:
         try:
             self.rows: list[RunRow] = self.context.darkroom.archive.unfinished()
@@ -39,7 +44,8 @@ class Unfinished(Page):
 
     def _draw(self) -> None:
         out = {paper.run for paper in self.context.darkroom.out}
-        height = max(1, self.size.height - 14)
+        body = self.query_one("#body").size.height or self.size.height - 4
+        height = max(1, min(len(self.rows), body - LEAST_HAD - AROUND_HAD))
         first = first_shown(self.at, len(self.rows), height)
         lines = []
         for n, row in list(enumerate(self.rows))[first : first + height]:
@@ -51,7 +57,7 @@ class Unfinished(Page):
         if self.rows:
             lines += [
                 "",
-                *self._had(self.rows[self.at]),
+                *self._had(self.rows[self.at], max(LEAST_HAD, body - height - AROUND_HAD)),
                 "",
                 f"where only a range of light is known (1.1 to 1.3 s), count with {SHARES[self.share][0]}",
             ]
@@ -66,8 +72,9 @@ class Unfinished(Page):
         else:
             self.next_action("Enter: back")
 
-    def _had(self, row: RunRow) -> list[str]:
-        """What the notebook has of the light that each exposure of its plan was given; those not begun too."""
+    def _had(self, row: RunRow, most: int) -> list[str]:
+        """What the notebook has of the light that each exposure of its plan was given; those not begun too. Of more than
+        ``most`` those around the one that it ended in, and how many others there are."""
         try:
             rows = self.context.darkroom.archive.exposures(row.id)
         except LamphouseError as error:
@@ -75,16 +82,24 @@ class Unfinished(Page):
         had: dict[int, tuple[float, float | None]] = {}
         for e in rows:
             low, high = full_seconds(booked(e) or Light(e.seen_us, None, ""), row.response, e.dose_s)
-            before = had.get(e.step, (0.0, 0.0))
-            had[e.step] = (before[0] + low, None if high is None or before[1] is None else before[1] + high)
+            so_far = had.get(e.step, (0.0, 0.0))
+            had[e.step] = (so_far[0] + low, None if high is None or so_far[1] is None else so_far[1] + high)
         asked = [(n, step) for n, step in enumerate(row.plan.steps) if step.do == "expose"]
         begun = sum(n <= max(had, default=-1) for n, _ in asked)
-        first = max(0, min(begun - MOST_LINES // 2, len(asked) - MOST_LINES))
+        first, end = 0, len(asked)
+        head = [f"    of what sheet {row.continues} was missing:"] if row.continues else []
+        most -= len(head)
+        if len(asked) > most:
+            most = max(1, most - 2)
+            first = first_shown(begun, len(asked), most)
+            end = first + most
+        before = [f"    … {first} before these, all given"] if first else []
+        after = [f"    … and {len(asked) - end} more, not begun"] if end < len(asked) else []
         lines = [
             f"    {step.area:18} had {range_text(*had.get(n, (0.0, 0.0)))} of {step.seconds:.2f} s"
-            for n, step in asked[first : first + MOST_LINES]
+            for n, step in asked[first:end]
         ]
-        return [f"    of what sheet {row.continues} was missing:", *lines] if row.continues else lines
+        return [*head, *before, *lines, *after]
 
     def pressed(self, key: str) -> bool:
         if self.asked:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from fractions import Fraction
+from itertools import zip_longest
 
 from rich.style import Style
 from rich.text import Text
@@ -12,27 +14,60 @@ from textual.widgets import Static
 from timer.craft.stops import format_stops
 from timer.documents.recipe import Recipe
 from timer.plans import outlines
+from timer.plans.first_sheet import is_first_sheet
 from timer.plans.model import Plan
 from tui.widgets import canvas
 from tui.widgets.canvas import Pixels, framed
 
 Tones = Sequence[tuple[int, int, int]]
+CELL_FOR_TIME = 4
+SAME_STOPS = 1e-3
+"""Less than this is one light."""
 
 
-def strip_rows(plan: Plan, width: int) -> list[str]:
-    """Patches side by side, lightest at the left, shaded as they will look, and each is numbered and timed."""
-    count = len(plan.patches)
+def strip_rows(plan: Plan, width: int, height: int = 99) -> list[str]:
+    """Patches side by side, each shaded by its light, numbered and timed; where there is no ``height`` for all of it without
+    its stops, its second row of shade, its frame, its packs."""
     cell = _cell(plan, width)
-    shades = "█▓▒░ "  # the screen is black: a full block is the lightest paper
-    shade = [shades[round(4 * n / max(1, count - 1))] * cell for n in range(count)]
-    return ["".join(row) for row in _patches(plan, cell, [shade, shade])]
+    shade = [sign * cell for sign in shades(plan)]
+    stops, packs = _stops(plan, cell), _packs(plan, cell)
+    tone = [shade, shade]
+    for parts in (
+        _framed(plan, cell, tone, [*stops, *packs]),
+        _framed(plan, cell, tone, packs),
+        _framed(plan, cell, [shade], packs),
+        _rows(plan, cell, [shade], packs),
+        _rows(plan, cell, [shade], []),
+    ):
+        if len(parts) <= height:
+            break
+    return ["".join(row) for row in parts]
+
+
+def shades(plan: Plan) -> list[str]:
+    """The shade of each patch by its stops, equal light an equal one. The screen is black: a full block is light paper.
+
+    A test of packs has one density, and its patches differ in colour: all have the middle shade.
+    """
+    signs, middle = "█▓▒░ ", "▒"
+    stops = [math.log2(patch.seconds) for patch in plan.patches]
+    low, span = min(stops), max(stops) - min(stops)
+    if span < SAME_STOPS or (_several_packs(plan) and not is_first_sheet(plan)):
+        return [middle] * len(stops)
+    return [signs[round(round(4 * (each - low) / span, 6))] for each in stops]
+
+
+def least_width(plan: Plan) -> int:
+    """Cells in which each of its patches can carry its time to two digits and more."""
+    return (CELL_FOR_TIME + 1) * len(plan.patches) + 1
 
 
 def strip_in_tones(plan: Plan, tones: Tones, width: int, height: int) -> Text:
     """The same with each patch in its own tone, ``tones``; as high as there is room, to seven rows of it."""
     cell = _cell(plan, width)
-    rows = max(2, min(7, height - 6))
-    parts = _patches(plan, cell, [[" " * cell] * len(tones)] * rows)
+    more = [*_stops(plan, cell), *_packs(plan, cell)]
+    rows = max(2, min(7, height - 5 - len(more)))
+    parts = _framed(plan, cell, [[" " * cell] * len(tones)] * rows, more)
     out = Text(no_wrap=True)
     for n, row in enumerate(parts):
         for part, at in zip(row, [-1, *(k // 2 for k in range(len(row) - 1))], strict=True):
@@ -46,18 +81,37 @@ def _cell(plan: Plan, width: int) -> int:
     return max(3, min(9, (width - 1) // len(plan.patches) - 1))
 
 
-def _patches(plan: Plan, cell: int, shades: Sequence[Sequence[str]]) -> list[list[str]]:
-    """Rows of parts: borders and what is between them. Number, tones, seconds, and stops from the first."""
-    stops = [format_stops(Fraction(p.stops).limit_denominator(24), signed=True) for p in plan.patches]
-    inner = [
-        [str(p.patch).center(cell) for p in plan.patches],
-        *shades,
-        [_time(p.seconds, cell).center(cell) for p in plan.patches],
-    ]
-    if any(text != "0" for text in stops) and max(map(len, stops)) <= cell:
-        inner.append([text.center(cell) for text in stops])
+def _several_packs(plan: Plan) -> bool:
+    return len({patch.filters for patch in plan.patches}) > 1
+
+
+def _framed(plan: Plan, cell: int, tone: Sequence[Sequence[str]], more: Sequence[Sequence[str]]) -> list[list[str]]:
+    """Rows of parts: borders and what is between them."""
     line = ["─" * cell for _ in plan.patches]
-    return [_row("┌┬┐", line), *(_row("│││", row) for row in inner), _row("└┴┘", line)]
+    return [_row("┌┬┐", line), *_rows(plan, cell, tone, more), _row("└┴┘", line)]
+
+
+def _rows(plan: Plan, cell: int, tone: Sequence[Sequence[str]], more: Sequence[Sequence[str]]) -> list[list[str]]:
+    """Number, ``tone``, seconds, and what ``more`` there is."""
+    numbers = [str(p.patch).center(cell) for p in plan.patches]
+    times = [_time(p.seconds, cell).center(cell) for p in plan.patches]
+    return [_row("│││", row) for row in (numbers, *tone, times, *more)]
+
+
+def _stops(plan: Plan, cell: int) -> list[list[str]]:
+    """A row of stops from the first; none where all are alike, or have no room."""
+    stops = [format_stops(Fraction(p.stops).limit_denominator(24), signed=True) for p in plan.patches]
+    if all(text == "0" for text in stops) or max(map(len, stops)) > cell:
+        return []
+    return [[text.center(cell) for text in stops]]
+
+
+def _packs(plan: Plan, cell: int) -> list[list[str]]:
+    """The packs of a test of packs, a filter a row; none where they have no room."""
+    words = [patch.filters.split() for patch in plan.patches]
+    if not _several_packs(plan) or max(len(word) for row in words for word in row) > cell:
+        return []
+    return [[word.center(cell) for word in row] for row in zip_longest(*words, fillvalue="")]
 
 
 def _row(signs: str, parts: Sequence[str]) -> list[str]:
@@ -68,8 +122,9 @@ def _row(signs: str, parts: Sequence[str]) -> list[str]:
 
 
 def _time(seconds: float, width: int) -> str:
-    text = f"{seconds:.1f}" if seconds >= 1 else f"{seconds:.2f}"
-    return text if len(text) <= width else f"{seconds:.0f}"[:width]
+    """To as many decimals as have room, two of less than a second."""
+    texts = [f"{seconds:.{places}f}" for places in ((2, 1, 0) if seconds < 1 else (1, 0))]
+    return next((text for text in texts if len(text) <= width), texts[-1][:width])
 
 
 def print_map(recipe: Recipe, shape: float, width: int, height: int, pixels: Pixels | None = None) -> Text:
@@ -121,7 +176,7 @@ class Sheet(Static):
         if plan and plan.patches and len(tones) == len(plan.patches):
             self.update(strip_in_tones(plan, tones, width, height))
         elif plan and plan.patches:
-            self.update("\n".join(strip_rows(plan, width)))
+            self.update("\n".join(strip_rows(plan, width, height)))
         elif recipe:
             fits = pixels and (len(pixels[0]), len(pixels)) == self.fit(shape)
             self.update(print_map(recipe, shape, width, height, pixels if fits else None))

@@ -8,6 +8,8 @@ from textual.widgets import Static
 from timer.plans.model import Plan, Step
 
 LEAST = 3
+HELD = 6
+"""Cells more for the name of what is held back, where there are any to be had."""
 
 
 def timeline(plan: Plan, width: int, at: Step | None = None, given: float = 0.0) -> list[str]:
@@ -54,11 +56,20 @@ def _breaks(steps: list[Step]) -> list[str]:
 def _widths(steps: list[Step], room: int) -> list[int]:
     """Cells in proportion to the light, none too narrow to be seen; they fill ``room`` together."""
     total = sum(step.seconds for step in steps) or 1.0
-    wide = [max(LEAST, int(room * step.seconds / total)) for step in steps]
+    least = [LEAST + HELD * _held(step) for step in steps]
+    if sum(least) > room:
+        least = [LEAST] * len(steps)
+    wide = [max(few, int(room * step.seconds / total)) for few, step in zip(least, steps, strict=True)]
     while sum(wide) > room:
         wide[wide.index(max(wide))] -= 1
     wide[wide.index(max(wide))] += room - sum(wide)
     return wide
+
+
+def _held(step: Step) -> int:
+    """How many areas are held back in it, one after another."""
+    says = [step.say, *(mark.say for mark in step.marks if mark.cue == "change")]
+    return sum("hold back " in say for say in says)
 
 
 def _cell(step: Step, wide: int) -> str:
@@ -69,13 +80,18 @@ def _cell(step: Step, wide: int) -> str:
     row = ""
     for start, end, name in zip(starts, [*starts[1:], wide], names, strict=True):
         edge = "┊" if start else ""
-        row += edge + _fits(name, end - start - len(edge)).ljust(max(0, end - start - len(edge)), "─")
+        row += edge + _named(name, end - start - len(edge)).ljust(max(0, end - start - len(edge)), "─")
     return row[:wide]
 
 
 def _name(area: str, say: str) -> str:
-    held = say.removeprefix("base: ")
+    held = say.removeprefix(f"{area}: ")
     return "-" + held.removeprefix("hold back ").split(" (")[0] if held.startswith("hold back ") else area
+
+
+def _named(name: str, wide: int) -> str:
+    """What is held back is never without its name: one that is too long is cut."""
+    return f"{name[: wide - 1]}…" if name.startswith("-") and 3 <= wide < len(name) else _fits(name, wide)
 
 
 def _fits(text: str, wide: int) -> str:
