@@ -24,7 +24,7 @@ from timer.app.darkroom import Darkroom
 from timer.app.jobs import Job, StripChoice
 from timer.documents.files import write_over
 from timer.documents.settings import folder
-from timer.errors import LamphouseError
+from timer.errors import KeeperError, LamphouseError, Refused
 from timer.notebook.rows import RunRow
 from timer.text import plain
 from tui import pages, terminal, watchdog
@@ -34,6 +34,7 @@ from tui.focus_light import FocusLight
 from tui.keys import Keys
 from tui.page import HELP, Page
 from tui.rooms import Room
+from tui.said import About, Said
 from tui.screen_light import ScreenLight
 from tui.shine import Shine
 from tui.sound import LEVELS as SOUND_LEVELS
@@ -65,7 +66,7 @@ class LamphouseApp(App[int]):
         self.darkroom = darkroom or Darkroom(lambda event: None)
         self.darkroom.listen(self._hear)
         settings = self.darkroom.settings
-        self.trouble = ""
+        self.said = Said()
         self.sound = Sound(
             self.bell if settings.bell else None, settings.sound, settings.speech, pin=bool(settings.pins.buzzer)
         )
@@ -103,12 +104,13 @@ class LamphouseApp(App[int]):
         try:
             self.darkroom.open_box(kind, run)
         except LamphouseError as error:
-            self.report(str(error))
+            self._paper_trouble(error)
             return False
         finally:
             self.focus.over()
             self.light.never_black_unasked()
             self._set_room()
+        self.said.is_back("paper")
         return self.paper_out
 
     def covered(self) -> None:
@@ -116,8 +118,15 @@ class LamphouseApp(App[int]):
         try:
             self.darkroom.covered()
         except LamphouseError as error:
-            self.report(str(error))
+            self._paper_trouble(error)
+        else:
+            self.said.is_back("paper")
         self._set_room()
+
+    def _paper_trouble(self, error: LamphouseError) -> None:
+        """A refusal goes with the next key; a keeper that fails, or paper that cannot be noted, stays."""
+        about: About = "lamp" if isinstance(error, KeeperError) else "paper"
+        self.report(str(error), about="" if isinstance(error, Refused) else about)
 
     def _set_room(self) -> None:
         """Set everything that shines as is safe for the paper that is out."""
@@ -200,6 +209,8 @@ class LamphouseApp(App[int]):
         """Clocks are heard on every page, not only on their own; and a screen that only looks follows the other one."""
         if not self.screen_stack:
             return None  # it is ending: the last page has gone
+        if self.darkroom.keeper_runs:
+            self.said.is_back("lamp")
         if self.clocks.all and not self.page.hears_clocks:
             self.hear_clocks()
         self.page.clock_line()
@@ -213,7 +224,7 @@ class LamphouseApp(App[int]):
         if changed:
             self._set_room()
         if self.darkroom.is_ours:
-            self.report("the other screen has ended: this one has the lamp now", "ready")
+            self.tell("the other screen has ended: this one has the lamp now", "ready")
             self.run_worker(self.warm, thread=True, exit_on_error=False)
             self.page.begin()
         return None
@@ -292,11 +303,24 @@ class LamphouseApp(App[int]):
                 self.run_worker(self.warm, thread=True, exit_on_error=False)
         page.title_line()
 
-    def report(self, text: str, cue: str = "refused") -> None:
-        """Trouble, in the title of every page and by ear, until the next thing that works."""
-        self.trouble = text
+    def report(self, text: str, cue: str = "refused", about: About = "") -> None:
+        """Trouble, under the title of every page and by ear; until the next thing that works, or ``about`` is well."""
+        self.said.trouble_with(text, "lamp" if cue == "silent" else about)
+        self._heard_and_seen(text, cue)
+
+    def tell(self, text: str, cue: str) -> None:
+        """News that is no trouble, above the foot of every page and by ear, until the next thing that works."""
+        self.said.tell(text)
+        self._heard_and_seen(text, cue)
+
+    def _heard_and_seen(self, text: str, cue: str) -> None:
         self.sound.cue(cue)
         self.sound.say(text)
+        self.page.title_line()
+
+    def works(self) -> None:
+        """A key has done something: what was refused before it is not shown any more."""
+        self.said.works()
         self.page.title_line()
 
     @property
@@ -345,7 +369,7 @@ class LamphouseApp(App[int]):
             self.darkroom.must_be_ours()
         except LamphouseError as error:
             return self.report(str(error))
-        self.trouble = ""
+        self.said.works()
         while len(self.screen_stack) > 2:
             self.pop_screen()
         self.show("expose", job, continues, says or [])

@@ -1,6 +1,7 @@
 """The clocks of the baths that run, and the one that is chosen; they run on while other pages are shown."""
 
 import re
+import time
 
 from timer.app import baths
 from timer.craft.processing import Call
@@ -20,6 +21,11 @@ class BathClocks:
     def chosen(self) -> baths.Clock | None:
         """The clock that is chosen; None where there is none."""
         return self.all[self.at] if self.all else None
+
+    @property
+    def run(self) -> bool:
+        """Whether one runs."""
+        return bool(self.standing(time.monotonic()))
 
     def begin(self, clock: baths.Clock) -> None:
         """One more, and it is chosen."""

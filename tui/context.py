@@ -11,6 +11,7 @@ from tui.bath_clocks import BathClocks
 from tui.focus_light import FocusLight
 from tui.keys import Keys
 from tui.rooms import Room
+from tui.said import About, Said
 from tui.screen_light import ScreenLight
 from tui.sound import Sound
 
@@ -25,7 +26,7 @@ class Context(Protocol):
     chosen: Job | None
     to_chosen: bool
     head: str
-    trouble: str
+    said: Said
     focus: FocusLight
     clocks: BathClocks
     light: ScreenLight
@@ -52,8 +53,17 @@ class Context(Protocol):
     def cautions(self, kind: str) -> list[str]:
         """What to know before paper of ``kind`` is out, a sentence each."""
 
-    def report(self, text: str, cue: str = "refused") -> None:
-        """Say ``text`` by ear, and show it in every title until the next thing that works."""
+    def report(self, text: str, cue: str = "refused", about: About = "") -> None:
+        """Say the trouble ``text`` by ear, and show it under every title until the next thing that works.
+
+        One ``about`` the lamp (``silent`` always is) or paper stays for as long as its cause.
+        """
+
+    def tell(self, text: str, cue: str) -> None:
+        """Say ``text``, which is no trouble, by ear, and show it above every foot until the next thing that works."""
+
+    def works(self) -> None:
+        """A key has done something: what was refused before it is not shown any more."""
 
     def warm(self) -> None:
         """Have keeper, pedal and sound ready. It waits for them, so it is called on a thread of its own."""

@@ -32,7 +32,12 @@ class EntryLine:
     def shown(self, width: int) -> str:
         """In one row of ``width``: of long words their end, where the next letter comes."""
         row = str(self).replace("\n", " / ")
-        return row if len(row) <= width else f"{self.what}: …{row[len(self.what) + 3 - width :]}"
+        if len(row) <= width:
+            return row
+        what = self.what if len(self.what) <= width // 2 else f"{self.what[: width // 2 - 1]}…"
+        typed = row[len(self.what) + 2 :]
+        room = width - len(what) - 2
+        return f"{what}: {typed if len(typed) <= room else f'…{typed[1 - room :]}'}"
 
 
 def letter_of(key: str) -> str:

@@ -11,7 +11,7 @@ from math import inf
 from typing import Protocol
 
 from timer.run import presses
-from timer.run.presses import NEXT_REPEAT_S, Means, Presses
+from timer.run.presses import NEXT_REPEAT_S, Means, Presses, Taps
 
 
 class TakesKeys(Protocol):
@@ -29,6 +29,10 @@ class TakesKeys(Protocol):
 
 REPEATABLE = frozenset({"up", "down", "left", "right", "backspace", "pageup", "pagedown", "home", "end"})
 """Keys that choose: held, they go on choosing, and it does no harm."""
+GUARDED = frozenset({"c", "d", "f", "q", "escape", "u", "x", "y"})
+"""Keys that count after a rest alone, as Enter and the pedal's: light or dark hangs on them (c, d, f), or they leave (q,
+Esc), take back (u), take away (x) or give up (y). A page has more of its own (``Page.guarded``); all others act at once."""
+_LIGHT = frozenset({"c", "d", "f"})
 LATE_S = 0.05
 """Seconds: a timer later than this means that the program was held up, and keys may not have been read yet."""
 _PRESS = "press"
@@ -40,6 +44,10 @@ class Keys:
     def __init__(self, pedal: str, hold_s: float) -> None:
         self._pedal, self._hold_s = pedal, hold_s
         self._read: dict[str, Presses] = {}
+        self._taps: dict[str, Taps] = {}
+        self._opener = ""
+        self._another = False
+        self._pages: dict[str, TakesKeys] = {}
 
     def is_press(self, key: str) -> bool:
         """Whether it means the next thing: Enter, and the pedal's key."""
@@ -53,6 +61,41 @@ class Keys:
         if means is Means.HOLD:
             page.held()
         self._wait(name, page, key)
+
+    def tapped(self, key: str, at: float) -> bool:
+        """Whether ``key``, one that acts at once, does so now: not when it bounces, nor while it is held."""
+        self._opener = key
+        return self._tap(key, at) is Means.LIKELY
+
+    def ends_line(self, at: float) -> bool:
+        """Whether Enter, while a line is typed, ends it at once: another key came since the last, so it is no repeat."""
+        if self._another:
+            self._another = False
+            now = presses.came(self._read.get(_PRESS, Presses()), at)[0]
+            self._read[_PRESS] = replace(now, due=None, times=1)
+            return True
+        return False
+
+    def settle(self, key: str) -> None:
+        """``key`` is coming: another one that waits to be sure is not held any more. Those for light wait on."""
+        self._another = self._another or not self.is_press(key)
+        for name, read in list(self._read.items()):
+            if read.due is not None and name not in {key, _PRESS, *_LIGHT}:
+                self._read[name], means = presses.passed(read, read.due)
+                self._pages[name].counts(name, sure=means is Means.PRESS)
+
+    def typed(self, key: str, at: float) -> bool:
+        """Whether ``key`` counts as typed into a line: always, but for the key that opened the line and is still held."""
+        if key != self._opener:
+            self._opener = ""
+        means = self._tap(key, at)
+        now = presses.came(self._read.get(key, Presses()), at)[0]
+        self._read[key] = replace(now, due=None)  # it is done with; what comes on of it may be its repeat
+        return not (self._opener and means is Means.HOLD)
+
+    def _tap(self, key: str, at: float) -> Means:
+        self._taps[key], means = presses.tapped(self._taps.get(key, Taps()), at)
+        return means
 
     def stepped(self, page: TakesKeys, at: float) -> None:
         """The keeper's own footswitch was pressed."""
@@ -72,9 +115,10 @@ class Keys:
     def forget(self) -> None:
         """As after a long rest."""
         self._read.clear()
+        self._taps.clear()
 
     def _wait(self, name: str, page: TakesKeys, key: str) -> None:
-        due = self._read[name].due
+        due, self._pages[name] = self._read[name].due, page
         if due is not None:
             over = partial(self._over, name, page, key, due)
             # Through the page's own queue: keys that have come before are read before.

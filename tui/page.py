@@ -13,19 +13,21 @@ from textual.widgets import Static
 
 from tui.context import Context
 from tui.driver import DARK_KEYS
-from tui.keys import REPEATABLE
+from tui.keys import GUARDED, REPEATABLE
 from tui.widgets.lines import write
 from tui.widgets.sheet import Sheet
 
 TALL = 20
 """Rows from which on there are large words and a line kept for alarms."""
+LEAVE = ("q", "escape")
+NOT_WRITTEN = "Not written yet. q again: leave it so\nEnter: write it   any other key: go on"
 HELP = "KEYS"
 """The phase of the page of keys."""
 KEYS_HELP = (
     ("Enter, pedal", "the next thing, as the foot of the screen says"),
     ("Space, pedal held", "DARK NOW, wherever you are"),
     ("c, pedal held (dark)", "say that the paper is covered, or in the lidded drum"),
-    ("q, Esc", "leave; what is missing can be given later"),
+    ("q, Esc", "leave; on the first page q alone, which ends it"),
     ("up down left right", "choose, change"),
     ("d", "red screen: brighter step by step, then black"),
     ("v", "sound: loud, quiet, off"),
@@ -58,7 +60,13 @@ class Page(Screen[None]):
 
     phase = ""
     typing = False
+    refused = ""
+    """Why what was typed cannot stand."""
+    leaving = False
+    """Whether it was asked to leave with something unwritten, and the next q does."""
     sure = True
+    guarded: frozenset[str] = frozenset()
+    """Keys of its own that write or begin something, so that they count after a rest alone (``tui.keys.GUARDED``)."""
     hears_clocks = False
     """Whether it advances the clocks of the baths itself."""
 
@@ -70,6 +78,7 @@ class Page(Screen[None]):
         yield Static(id="alarm", markup=False)
         with Vertical(id="body"):
             yield from self.body()
+        yield Static(id="news", markup=False)
         yield Static(id="clocks", markup=False)
         yield Static(id="next", markup=False)
 
@@ -99,17 +108,21 @@ class Page(Screen[None]):
         self.title_line()
 
     def title_line(self) -> None:
-        """How things stand; and below, in a line that is kept free for it where there is room, what is wrong."""
+        """How things stand; below, in a line that is kept free for it where there is room, what is wrong; and news."""
         width = self.size.width or 80
         for title in self.query("#title").results(Static):  # none yet, on a page that is just coming
             stands = self.context.standing(width - len(self.phase) - 3)
             title.update(f"{self.phase}   {stands.rjust(width - len(self.phase) - 3)}", layout=width < 72)
         for alarm in self.query("#alarm").results(Static):
-            trouble = self.context.trouble
-            alarm.display = bool(trouble) or self.size.height >= TALL
-            text = f"!! {trouble}" if trouble else ""
+            text = "\n".join(f"!! {trouble}" for trouble in self.context.said.troubles)
+            alarm.display = bool(text) or self.size.height >= TALL
             if alarm.content != text:
                 alarm.update(text)
+        for line in self.query("#news").results(Static):
+            news = self.refused or self.context.said.news
+            line.display = bool(news)
+            if line.content != news:
+                line.update(news)
 
     def clock_line(self) -> None:
         """Each running bath and its next call, in a row above the foot; none where none runs, or the page has its own."""
@@ -135,20 +148,42 @@ class Page(Screen[None]):
                 self.context.leave_now()
         elif self.app.screen is not self:
             return  # it was meant for a page that has just been left
-        elif event.key in REPEATABLE or (self.typing and not self.context.keys.is_press(event.key)):
-            self.counts(event.key, sure=True)
         else:
-            self.context.keys.came(self, event.key, event.time)
+            self.context.keys.settle(event.key)
+            page = self.app.screen  # another one, if what was in question has left this
+            if isinstance(page, Page):
+                page.came(event.key, event.time)
+
+    def came(self, key: str, at: float) -> None:
+        """``key`` came at ``at`` of the monotonic clock: what chooses, opens or is typed acts at once, the rest if sure."""
+        keys = self.context.keys
+        if keys.is_press(key):
+            if self.typing and keys.ends_line(at):
+                return self.counts(key, sure=False)
+        else:
+            if self.typing:
+                return self.counts(key, sure=True) if keys.typed(key, at) else None
+            if key in REPEATABLE:
+                return self.counts(key, sure=True)
+            if key not in GUARDED | self.guarded:
+                return self.counts(key, sure=False) if keys.tapped(key, at) else None
+        return keys.came(self, key, at)
 
     def counts(self, key: str, *, sure: bool) -> None:
         """``key`` was pressed, and is not just held."""
         if self.app.screen is not self:
             return
         self.sure = sure
-        if self.context.keys.is_press(key):
-            self.press()
-        elif not self.pressed(key):
-            self.context.common_key(key)
+        if self.leaving and key not in LEAVE:
+            self.leaving = False
+            self._draw()
+        context, page, said = self.context, self.app.screen, self.context.said.times
+        acts = self.press() if context.keys.is_press(key) else self.pressed(key)
+        if not acts and not context.keys.is_press(key):
+            context.common_key(key)
+            acts = self.app.screen is not page
+        if acts and context.said.times == said:
+            context.works()
 
     def pressed(self, key: str) -> bool:
         """Act on a key that is this screen's own; whether it was."""
@@ -161,13 +196,25 @@ class Page(Screen[None]):
         """The pedal was held: dark now, but for a page where all is dark and over already."""
         self.context.dark_now()
 
-    def press(self) -> None:
-        """Enter, or the pedal: the next thing."""
-        self.pressed("enter")
+    def press(self) -> bool:
+        """Enter, or the pedal: the next thing; whether there was one."""
+        return self.pressed("enter")
+
+    @property
+    def unwritten(self) -> bool:
+        """Whether something would be lost by leaving."""
+        return False
 
     def leave(self) -> None:
-        """Leave without a question, as q does."""
-        self.context.go_back()
+        """Leave, as q does; what would be lost is asked about once."""
+        if self.unwritten and not self.leaving and not self.context.paper_out:
+            self.leaving = True
+            self._draw()
+        else:
+            self.context.go_back()
+
+    def _draw(self) -> None:
+        """Show the page as it is now."""
 
 
 class LeafPage(Page):

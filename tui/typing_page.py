@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 
+from timer.errors import LamphouseError
 from tui.entry_line import LONGEST, EntryLine
 from tui.page import Page
 
@@ -16,8 +17,12 @@ class TypingPage(Page):
         self._finds = False
 
     def ask(self, what: str, take: Callable[[str], None], text: str = "", most: int = LONGEST) -> None:
-        """Begin to type ``what``, from ``text`` on; Enter gives it to ``take``, Escape leaves all as it was."""
+        """Begin to type ``what``, from ``text`` on; Enter gives it to ``take``, Escape leaves all as it was.
+
+        What ``take`` refuses (ValueError, LamphouseError) stays to be mended, with its sentence above it.
+        """
         self.entry, self._asker, self.typing, self._finds = EntryLine(what, text, most), take, True, False
+        self.refused = ""
 
     def ask_for_words(self, what: str, find: Callable[[str], None]) -> None:
         """Begin to type words to look for; ``find`` is given them at every letter, none at Escape; with paper out too."""
@@ -27,15 +32,13 @@ class TypingPage(Page):
 
     def _end_entry(self) -> None:
         """Nothing is typed any more, and nothing taken."""
-        self.entry, self.typing = None, False
+        self.entry, self.typing, self.refused = None, False, ""
 
     def _typed(self, key: str) -> None:
         """A key that belongs to the line that is typed; with paper out nothing more is."""
         assert self.entry
         if key == "enter":
-            text = self.entry.text.strip()
-            self._end_entry()
-            self._asker(text)
+            self._give(self.entry)
         elif key == "escape" or (self.context.paper_out and not self._finds):
             if self._finds:
                 self._asker("")
@@ -45,12 +48,23 @@ class TypingPage(Page):
             if self._finds:
                 self._asker(self.entry.text)
 
+    def _give(self, entry: EntryLine) -> None:
+        """What was typed, to whoever asked for it."""
+        self._end_entry()
+        try:
+            self._asker(entry.text.strip())
+        except (ValueError, LamphouseError) as error:
+            self.entry, self.typing, self.refused = entry, True, str(error)
+            self.context.sound.cue("refused")
+
+    def leave(self) -> None:
+        """As a page does; what is just typed is not taken."""
+        self._end_entry()
+        super().leave()
+
     def _act(self, key: str) -> bool:
         """As ``pressed``, while nothing is typed."""
         return False
-
-    def _draw(self) -> None:
-        """Show the page as it is now."""
 
     def pressed(self, key: str) -> bool:
         if self.entry:

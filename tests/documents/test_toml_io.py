@@ -80,3 +80,8 @@ def test_what_no_document_of_ours_has(text: str, says: str) -> None:
 
 def test_notes_may_have_lines() -> None:
     assert load_toml('notes = "A\\n\\tB"', "d") == {"notes": "A\n\tB"}
+
+
+def test_a_text_that_is_not_closed_is_said_in_words() -> None:
+    with pytest.raises(LamphouseError, match=r"x: not valid TOML: a line ends within quotes \(at line 1, column 11\)"):
+        load_toml('name = "ab\nc = 1\n', "x")

@@ -1,5 +1,6 @@
 """A recipe changed row by row: whatever is done to it, it can be shown, and what can be made is written and read again."""
 
+import re
 from fractions import Fraction
 from typing import Any
 
@@ -261,3 +262,55 @@ def test_another_size_takes_no_measure_along() -> None:
 
 def row_of(recipe: Recipe, kind: str) -> recipe_rows.Row:
     return next(row for row in recipe_rows.rows(recipe) if row.kind == kind)
+
+
+@pytest.mark.parametrize("kind", ["dodge", "burn"])
+def test_a_name_that_is_none_or_anothers_is_refused(kind: Any) -> None:
+    recipe = recipe_edits.added(recipe_edits.added(begun(), kind, "wall"), kind, "door")
+    (row,) = [row for row in recipe_rows.rows(recipe) if row.name == "door"]
+    for bad, says in (("", "needs a name"), (" ", "needs a name"), ("wall", f"a {kind} named wall already")):
+        with pytest.raises(ValueError, match=says):
+            recipe_edits.typed(recipe, row, "name", bad)
+        with pytest.raises(ValueError, match=says):
+            recipe_edits.added(recipe, kind, bad)
+    assert recipe_edits.typed(recipe, row, "name", "door") == recipe
+    other: Any = "burn" if kind == "dodge" else "dodge"
+    both = recipe_edits.added(recipe, other, "door")  # held back, and burnt in
+    with pytest.raises(ValueError, match=f"a {other} named door already"):
+        recipe_edits.typed(both, row, "amount", "-1/4" if kind == "burn" else "+1/4")
+
+
+MACHINE = re.compile(r"base_s|enlargement|\.grade|\.seconds|\.stops|in quotes|must be a number|area:")
+NUMBERS = ("", "0", "9", "-1", "+9", "-9", "+20", "5000", "0.0000001", "2 1/2")
+WORDS = ("60M 45Y", "nine", "300M", "-5M", "f/0", "f/500", "1x1", "9999x9999cm", "18x24cm", "0x0cm", "'", "wall")
+TYPED = st.sampled_from((*NUMBERS, *WORDS))
+
+
+@given(st.sampled_from(recipe_rows.PAPER_KINDS), st.lists(st.tuples(st.integers(0, 30), TYPED), max_size=6))
+def test_faults_are_in_the_words_of_the_rows(paper: str, keys: list[tuple[int, str]]) -> None:
+    recipe = replace(recipe_rows.empty(paper), title="quay", dodge=(Dodge("wall", Fraction(1, 3)),))
+    recipe = recipe_edits.second_added(recipe_edits.added(recipe, "burn", "sky"), "60M" if paper == "ra4" else "5")
+    for number, text in keys:
+        rows = recipe_rows.rows(recipe)
+        try:
+            recipe = act(recipe, "type" if number % 3 else "nudge", number % len(rows), text)
+        except ValueError as error:
+            assert not MACHINE.search(str(error)), error
+        assert not MACHINE.search(recipe_rows.fault(recipe))
+
+
+@pytest.mark.parametrize(
+    ("row", "field", "text", "says"),
+    [
+        ("base", "name", "+9", "base: must be 3600 s at most"),
+        ("sheet", "name", "f/500", "aperture: must be 128 at most"),
+        ("filters", "name", "9", "'9' is no grade (00 to 5, like 2 1/2) and no pack (like 60M 45Y)"),
+        ("filters", "name", "300M", "'300M' has more than 250 units of a filter; no head has that"),
+        ("title", "name", "", "a print needs a name, the negative's for example"),
+    ],
+)
+def test_what_cannot_stand_in_a_row_is_refused_in_its_words(row: str, field: Any, text: str, says: str) -> None:
+    recipe = begun()
+    (there,) = [each for each in recipe_rows.rows(recipe) if each.kind == row]
+    with pytest.raises(ValueError, match=f"^{re.escape(says)}$"):
+        recipe_edits.typed(recipe, there, field, text)

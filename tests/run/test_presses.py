@@ -6,7 +6,20 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from timer.run.presses import FIRST_REPEAT_S, NEXT_REPEAT_S, REST_S, SETTLED_S, Means, Presses, came, passed, spent, stepped
+from timer.run.presses import (
+    FIRST_REPEAT_S,
+    NEXT_REPEAT_S,
+    REST_S,
+    SETTLED_S,
+    Means,
+    Presses,
+    Taps,
+    came,
+    passed,
+    spent,
+    stepped,
+    tapped,
+)
 
 
 def read(times: list[float], hold_s: float = 1e9, *, lit: bool = False) -> list[tuple[float, Means]]:
@@ -117,3 +130,36 @@ def test_never_more_presses_than_a_finger_made(
 
 def test_the_times_make_sense_together() -> None:
     assert SETTLED_S < NEXT_REPEAT_S < REST_S < FIRST_REPEAT_S
+
+
+# ── keys that act at once ────────────────────────────────────────────────────
+
+
+def acts(times: list[float]) -> list[float]:
+    """Of a key that comes at ``times``, when it acts."""
+    taps, found = Taps(), []
+    for at in times:
+        taps, means = tapped(taps, at)
+        found += [at] if means is Means.LIKELY else []
+    return found
+
+
+def test_nine_quick_presses_are_nine() -> None:
+    times = [1 + n / 3 for n in range(9)]
+    assert acts(times) == times
+
+
+@given(st.lists(st.floats(0.155, 2.0), min_size=1, max_size=20))
+def test_a_finger_is_never_too_quick_for_a_key_that_chooses(pauses: list[float]) -> None:
+    times = [sum(pauses[: n + 1]) for n in range(len(pauses))]
+    assert acts(times) == times
+
+
+@given(st.floats(0.2, FIRST_REPEAT_S - 0.05), st.floats(0.02, NEXT_REPEAT_S - 0.01), st.floats(0.0, 6.0))
+def test_of_a_held_key_that_chooses_the_first_repeat_acts_and_no_other(delay: float, every: float, long: float) -> None:
+    times = held(1.0, long, delay, every)
+    assert acts(times) == times[:2]
+
+
+def test_a_bounce_of_a_key_that_chooses_is_one_press() -> None:
+    assert acts([1.0, 1.004, 1.2, 1.21]) == [1.0, 1.2]

@@ -52,7 +52,7 @@ async def test_a_strip_from_choosing_to_its_time_in_the_recipe(home: Path, witne
         assert "# from the strip of the day" in path.read_text()
         await until(pilot, lambda: "gate.toml: base 2 s to 1.78 s" in text_of(app, "advice"))
         await press(app, pilot, "u")
-        await until(pilot, lambda: "gate.toml is as it was" in text_of(app, "alarm"))
+        await until(pilot, lambda: "gate.toml is as it was" in text_of(app, "news"))
         assert load_recipe(path).base_s == 2.0
 
 
@@ -146,7 +146,7 @@ async def test_a_restart_in_the_middle_stays_in_the_room_light_and_offers_the_re
         assert "PAPER IS OUT" in next_action(app)
         await press(app, pilot, "q")
         assert app.is_running
-        assert "cover it" in app.trouble
+        assert "cover it" in app.said.trouble
         await press(app, pilot, "enter")
         await until(pilot, lambda: isinstance(app.screen, Expose) and "had" in text_of(app, "list"))
         assert app.room is Room.NONE
@@ -265,7 +265,7 @@ async def test_a_picture_of_the_sheet_with_white_light_only(home: Path) -> None:
         await until(pilot, lambda: isinstance(app.screen, Prepare))
         assert app.open_box("bw")
         await press(app, pilot, "i")
-        await until(pilot, lambda: "no picture" in app.trouble)
+        await until(pilot, lambda: "no picture" in app.said.trouble)
 
 
 async def test_two_presses_in_one_moment_are_one(home: Path) -> None:

@@ -53,7 +53,7 @@ async def test_a_place_given_moved_and_written(home: Path) -> None:
         assert recipe.burn[0].outline.polygon and recipe.burn[0].outline.polygon[0] == pytest.approx((0.36, 0.38))
         assert len(recipe.burn[0].outline.polygon) == 4  # the fifth was taken back
         await press(app, pilot, "u")
-        await until(pilot, lambda: "gate.toml is as it was" in text_of(app, "alarm"))
+        await until(pilot, lambda: "gate.toml is as it was" in text_of(app, "news"))
         assert load_recipe(path).dodge[0].outline is None
 
 
@@ -79,7 +79,7 @@ async def test_the_printers_own_picture_lies_below_as_it_was_held(home: Path, tu
             assert wide / high == pytest.approx(4 / 5, abs=0.1)
         assert app.open_box("bw")
         await press(app, pilot, "o")
-        await until(pilot, lambda: "cover it first" in app.trouble)
+        await until(pilot, lambda: "cover it first" in app.said.trouble)
         assert not any(char == "▀" and back != (0, 0, 0) for char, _, back in cells(app))
 
 

@@ -187,7 +187,7 @@ async def test_a_file_changed_elsewhere_meanwhile_is_not_written_over(home: Path
         await press(app, pilot, "9", "enter")
         path.write_text(path.read_text().replace("2.0", "3.0"))
         await press(app, pilot, "enter")
-        assert "was changed since" in app.trouble
+        assert "was changed since" in app.said.trouble
         assert isinstance(app.screen, EditRecipe)
     assert load_recipe(path).base_s == 3.0
 
@@ -221,12 +221,63 @@ async def test_bad_words_are_said_and_change_nothing(home: Path) -> None:
             (["s", *"nine", "enter"], "nine"),
         ):
             await press(app, pilot, *keys)
-            assert says in text_of(app, "choice"), keys
+            assert says in text_of(app, "news"), keys
             assert page.recipe == was
-        await press(app, pilot, "h", *"gate", "enter")  # two areas of one name
-        await until(pilot, lambda: "named twice" in text_of(app, "choice"))
-        await press(app, pilot, "enter")
-        assert "named twice" in app.trouble
+            assert page.typing  # as it was typed, to be mended
+            await press(app, pilot, "escape")
+            assert (page.typing, text_of(app, "news")) == (False, "")
+
+
+async def test_a_name_that_is_none_or_anothers_is_refused_and_touches_no_other_area(home: Path) -> None:
+    recipe_in(home)
+    async with stage() as (app, pilot):
+        page = await opened(app, pilot)
+        await press(app, pilot, "h", *"wall", "enter", "h", *"door", "enter")
+        was = page.recipe
+        assert page.row.name == "door"
+        await press(app, pilot, "n", "enter")
+        assert "needs a name" in text_of(app, "news") and page.recipe == was
+        await press(app, pilot, *"wall", "enter")
+        assert "a dodge named wall already" in text_of(app, "news") and page.recipe == was
+        await press(app, pilot, *"paper", "enter")
+        assert [(d.area, d.together) for d in page.recipe.dodge] == [("gate", ""), ("wall", ""), ("wallpaper", "")]
+        await press(app, pilot, "h", *"gate", "enter")
+        assert "a dodge named gate already" in text_of(app, "news")
+
+
+async def test_an_area_may_not_turn_into_another_of_its_name(home: Path) -> None:
+    recipe_in(home)
+    async with stage() as (app, pilot):
+        page = await opened(app, pilot)
+        await press(app, pilot, "b", *"gate", "enter", "up", "up")
+        assert (page.row.kind, page.row.name) == ("dodge", "gate")
+        was = page.recipe
+        await press(app, pilot, *"+1/4", "enter")
+        assert "a burn named gate already" in text_of(app, "news") and page.recipe == was
+        await press(app, pilot, "escape", "down", "down", "right")
+        assert (page.row.kind, page.row.name) == ("burn", "gate")  # and not the dodge of that name
+
+
+async def test_the_cursor_stays_with_an_area_that_turns_by_what_is_typed(home: Path) -> None:
+    recipe_in(home)
+    async with stage() as (app, pilot):
+        page = await opened(app, pilot)
+        await press(app, pilot, "h", *"wall", "enter", *"+1/4", "enter")
+        assert (page.row.kind, page.row.name) == ("burn", "wall")
+        await press(app, pilot, "x")
+        assert [b.area for b in page.recipe.burn] == ["sky"]
+        await press(app, pilot, "u", "u")
+        assert (page.row.kind, page.row.name) == ("dodge", "wall")
+
+
+async def test_a_size_that_is_none_is_refused_where_it_was_typed(home: Path) -> None:
+    recipe_in(home)
+    async with stage() as (app, pilot):
+        page = await opened(app, pilot)
+        await press(app, pilot, "up", "up", "n", *"24x36mm_18x24", "enter")
+        assert text_of(app, "news").startswith("sheet: '18x24' is not a size")
+        await press(app, pilot, *"cm", "enter")
+        assert page.recipe.enlargement.sheet == "18x24cm"
 
 
 async def test_what_is_not_written_is_asked_about_once(home: Path) -> None:

@@ -52,7 +52,7 @@ async def test_a_ring_waits_for_its_dials(home: Path, witness: Witness) -> None:
         await pilot.pause(0.7)
         witness.tell("P0")
         assert page.stage == "cover" and app.paper_out and app.room is Room.NONE
-        assert "into its box first" in app.trouble
+        assert "into its box first" in app.said.trouble
         page._dark_since -= 2.0
         await press(app, pilot, "c")
         await until(pilot, lambda: app.room is Room.WHITE)

@@ -70,7 +70,7 @@ async def test_three_areas_become_a_recipe_beside_the_print(home: Path) -> None:
         assert recipe.base_s == pytest.approx(10 * 2 ** (5 / 24), abs=1e-3)
         assert [(b.area, b.stops) for b in recipe.burn] == [("window", Fraction(5, 8)), ("sky", Fraction(1, 2))]
         await press(app, pilot, "u")  # and it waits to be read again
-        await until(pilot, lambda: "is gone again" in app.trouble)
+        await until(pilot, lambda: "is gone again" in app.said.news)
         assert [waiting.run for waiting in app.darkroom.archive.tests_to_read()] == [run]
     assert path.read_text() == before
 
@@ -87,8 +87,8 @@ async def test_the_prints_own_areas_are_offered_and_what_was_said_is_taken_back(
         assert (page.places.areas, page.places.base_said) == ((("sky", 3), ("gate", 2)), True)
         assert "the base as read" in text_of(app, "hands")
         await press(app, pilot, "a", *"sky", "enter")
-        assert "there already" in text_of(app, "hands")
-        await press(app, pilot, "u", "u", "u", "u", "u")
+        assert "there already" in text_of(app, "news")
+        await press(app, pilot, "escape", "u", "u", "u", "u", "u")
         assert page.places.areas == ()
         assert "nothing more to take back" in text_of(app, "hands")
         await press(app, pilot, "a", "escape", "q")
@@ -210,8 +210,8 @@ async def test_split_grade_from_a_strips_pick(home: Path) -> None:
         run = made(app, soft)
         await looking(app, pilot, soft, run)
         await press(app, pilot, "3", "g", *"00", "enter")
-        assert "two different grades" in text_of(app, "hands")
-        await press(app, pilot, "g", "5", "enter")
+        assert "two different grades" in text_of(app, "news")
+        await press(app, pilot, "backspace", "backspace", "5", "enter")
         await until(pilot, lambda: "grade 5 over 16.0 s grade 00" in text_of(app, "choice"))
         assert [test.run for test in app.darkroom.archive.tests_to_read()] == [run]  # not before the second one is made
         await second_strip_of(app, pilot, lambda: path)

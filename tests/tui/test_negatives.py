@@ -89,7 +89,7 @@ async def test_a_broken_one_is_listed_with_its_fault_and_not_taken(three: Path) 
         assert str(three) not in screen_text(app)
         for key in ("enter", "e"):
             await press(app, pilot, key)
-            assert "cannot be used" in app.trouble
+            assert "cannot be used" in app.said.trouble
         assert isinstance(app.screen, Negatives)
 
 

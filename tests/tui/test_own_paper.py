@@ -21,7 +21,9 @@ async def test_the_picture_says_whose_paper_it_is(home: Path) -> None:
         await press(app, pilot, "q")
         curves_file().write_text("x = 1")
         await press(app, pilot, "i")
-        await until(pilot, lambda: isinstance(app.screen, Picture) and "paper-curves.toml: x: unknown key" in app.trouble)
+        await until(
+            pilot, lambda: isinstance(app.screen, Picture) and "paper-curves.toml: x: unknown key" in app.said.trouble
+        )
 
 
 async def test_another_grade_takes_the_time_that_was_measured(home: Path) -> None:

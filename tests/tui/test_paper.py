@@ -141,7 +141,7 @@ async def test_the_rest_of_a_sheet_that_lies_out_is_for_no_other(home: Path, wit
         await until(pilot, lambda: "PAPER OUT" in text_of(app, "list"))
         await pilot.press("down")
         await press(app, pilot, "enter")
-        assert "another sheet is out" in app.trouble
+        assert "another sheet is out" in app.said.trouble
         assert isinstance(app.screen, Unfinished)
 
 
@@ -170,7 +170,7 @@ async def test_with_a_focus_light_elsewhere_the_box_stays_shut(home: Path) -> No
     try:
         async with stage(choice=SLOW) as (app, _):
             assert not app.open_box("bw")
-            assert "held by another Lamphouse" in app.trouble
+            assert "held by another Lamphouse" in app.said.trouble
             assert app.room is Room.WHITE
             assert app.darkroom.out == ()
     finally:
@@ -227,15 +227,15 @@ async def test_a_second_screen_looks_on_in_the_same_light_and_can_only_switch_da
                 paper_out.open_box(other, "bw")
                 await until(pilot, lambda: app.room is Room.RED)
                 await press(app, pilot, "c")
-                await until(pilot, lambda: "another screen" in app.trouble)
+                await until(pilot, lambda: "another screen" in app.said.trouble)
                 assert app.room is Room.RED
                 assert paper_out.all_out(other)
                 paper_out.cover(other)
             await until(pilot, lambda: app.room is Room.WHITE)
             for key in ("f", "enter"):
-                app.trouble = ""
+                app.said.over()
                 await press(app, pilot, key)
-                await until(pilot, lambda: "another screen" in app.trouble)
+                await until(pilot, lambda: "another screen" in app.said.trouble)
             assert isinstance(app.screen, Prepare)
             place.close()
             await until(pilot, lambda: app.darkroom.is_ours)
@@ -331,7 +331,7 @@ async def test_a_press_that_may_be_a_repeat_gives_no_light(home: Path, witness: 
         await press(app, pilot, "enter")
         await until(pilot, lambda: "ready" in text_of(app, "area"))
         await pilot.press("enter")  # 0.3 to 1.1 s after the last one
-        await until(pilot, lambda: "too soon to be sure" in app.trouble)
+        await until(pilot, lambda: "too soon to be sure" in app.said.trouble)
         assert not witness.lit
         await pilot.pause(1.2)
         await pilot.press("enter")

@@ -22,7 +22,8 @@ async def test_a_strips_first_time_is_typed(home: Path) -> None:
         for wrong in ("500", "1..2"):
             await press(app, pilot, *wrong, "enter")
             assert app.choice.seconds == 3.5
-            assert wrong in app.trouble
+            assert wrong in text_of(app, "news")
+            await press(app, pilot, "escape")
         await press(app, pilot, "7", "escape")
         assert app.choice.seconds == 3.5
 
@@ -35,7 +36,7 @@ async def test_a_prints_template_is_written_and_said_where(home: Path, sheet: st
     async with stage((80, 30)) as (app, pilot):
         await press(app, pilot, "down", "p")
         if not sheet:
-            assert "n in the row sheet" in app.trouble
+            assert "n in the row sheet" in app.said.trouble
             assert list(path.parent.glob("*.pdf")) == []
             return
         await until(pilot, lambda: "gate-template.pdf" in text_of(app, "advice"))
@@ -65,7 +66,7 @@ async def test_after_undo_of_a_new_recipe_the_cursor_is_where_it_was(home: Path)
         await press(app, pilot, "w", "right", "enter")
         await until(pilot, lambda: isinstance(app.screen, Prepare) and "quay, 2" in text_of(app, "choice"))
         await press(app, pilot, "u")
-        await until(pilot, lambda: "is gone again" in app.trouble)
+        await until(pilot, lambda: "is gone again" in app.said.news)
         assert text_of(app, "choice").startswith("print: quay\n")
 
 

@@ -56,7 +56,7 @@ async def test_a_size_that_is_not_in_the_list_is_typed(home: Path) -> None:
         factor = ((12 * 25.4 / 36 + 1) / (254 / 36 + 1)) ** 2
         await until(pilot, lambda: f"{10 * factor:.1f}" in text_of(app, "plan"))
         await press(app, pilot, "n", *"large", "enter")
-        assert "'large' is not" in app.trouble and "9.5x12in" in text_of(app, "choice")
+        assert "'large' is not" in text_of(app, "news") and "9.5x12in" in text_of(app, "choice")
 
 
 async def test_at_another_size_the_whole_plan_follows(home: Path) -> None:
@@ -93,7 +93,7 @@ async def test_a_size_that_cannot_be_reckoned_is_said_and_not_exposed(home: Path
         await until(pilot, lambda: "cannot be made" in next_action(app))
         await press(app, pilot, "enter")
         assert isinstance(app.screen, Reprint)
-        assert app.trouble
+        assert app.said.trouble
 
 
 async def test_with_paper_out_nothing_is_exposed_anew(home: Path) -> None:

@@ -204,15 +204,15 @@ async def test_a_look_is_chosen_taken_and_taken_back(home: Path) -> None:
         await press(app, pilot, "right")
         assert "patch 5 is 0.05 lighter than right" in text_of(app, "look")
         await press(app, pilot, "t", *"green", "enter")
-        assert "not a filter pack" in app.trouble
-        await press(app, pilot, "u")
+        assert "not a filter pack" in text_of(app, "news")
+        await press(app, pilot, "escape", "u")
         assert (page.patch, page.changed) == (5, False)
         await press(app, pilot, "u")
         assert read(app, run) == {} and "no readings yet" in text_of(app, "says")
         await press(app, pilot, "u")
-        assert "no look was taken here" in app.trouble
+        assert "no look was taken here" in app.said.trouble
         await press(app, pilot, "a", *"grey", "enter")
-        assert "is not a density" in app.trouble
+        assert "is not a density" in text_of(app, "news")
 
 
 async def test_a_wide_error_makes_a_strip_around_the_new_print(home: Path) -> None:
@@ -267,7 +267,7 @@ async def test_the_pick_of_a_ring_is_kept_as_a_look_and_goes_with_it(home: Path)
         await until(pilot, lambda: isinstance(app.screen, Prepare))
         assert read(app, run) == {"4 by eye": (0.0, 0.0, 0.0)}
         await press(app, pilot, "u")
-        await until(pilot, lambda: "is gone again" in app.trouble)
+        await until(pilot, lambda: "is gone again" in app.said.news)
         assert read(app, run) == {}
         assert [each.run for each in app.darkroom.archive.tests_to_read()] == [run]
 
@@ -379,7 +379,7 @@ async def test_with_paper_out_it_is_only_read(home: Path) -> None:
         app.open_box("ra4")
         for key in ("enter", "t", "a", "u"):
             await press(app, pilot, key)
-            assert "cover it first" in app.trouble
+            assert "cover it first" in app.said.trouble
         assert read(app, run) == {} and "PAPER IS OUT" in next_action(app)
 
 

@@ -235,6 +235,11 @@ class Darkroom:
         return keeper is None or time.monotonic_ns() - keeper.heard_ns < LATELY_S * 1e9
 
     @property
+    def keeper_runs(self) -> bool:
+        """Whether there is a keeper, and it has been heard lately."""
+        return self._keeper is not None and self.answers()
+
+    @property
     def is_calibrated(self) -> bool:
         """Whether the lamp's response was measured; else it is taken as instant."""
         return calibrated(self.settings)

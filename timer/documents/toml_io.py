@@ -43,7 +43,8 @@ def load_toml(text: str, where: str) -> dict[str, Any]:
         data = tomllib.loads(text)
         _check_values(data, "")
     except tomllib.TOMLDecodeError as error:
-        raise LamphouseError(f"{where}: not valid TOML: {error}") from None
+        says = str(error).replace(r"Illegal character '\n'", "a line ends within quotes")
+        raise LamphouseError(f"{where}: not valid TOML: {says}") from None
     except _Unfit as error:
         raise LamphouseError(f"{where}: {error}") from None
     except (ValueError, RecursionError):  # of a whole number with thousands of digits

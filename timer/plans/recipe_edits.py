@@ -11,11 +11,11 @@ from typing import Any, Literal, get_args
 
 from msgspec.structs import replace
 
-from timer.craft.heads import parse_setting
+from timer.craft.heads import THREE_LIGHTS, parse_setting
 from timer.craft.stops import LIMIT, digits, factor, parse_stops, stops_between
 from timer.documents.recipe import GRADES, Burn, Dodge, Edge, Edges, Enlargement, Filters, Flash, Recipe
 from timer.documents.recipe_light import burn_light, dry_factor, printed_base, with_setting
-from timer.plans.recipe_rows import PAPER_KINDS, Field, Row, kept
+from timer.plans.recipe_rows import PAPER_KINDS, Field, Row, kept, row_fault
 
 TWELFTH = Fraction(1, 12)
 FIRST = Fraction(1, 3)
@@ -23,6 +23,8 @@ FIRST = Fraction(1, 3)
 WHOLE = "whole sheet"
 """The area of a second exposure through a grade or pack of its own."""
 _FLASH_S = 1.0
+_INKS = re.compile(r"\d\s*[CMYRGB]|[CMYRGB]\s*\d|\d\s*[-/]\s*\d+\s*[-/]\s*\d|^0$", re.IGNORECASE)
+"""What is meant as a pack, right or wrong: an amount with its ink, or dials."""
 _MOST_DRY = 40.0
 _EDGES: tuple[Edge, ...] = get_args(Edge)
 _LENGTH = r"(\d+(?:\.\d+)?)mm"
@@ -67,9 +69,17 @@ def nudged(recipe: Recipe, row: Row, by: int) -> Recipe:
 
 def typed(recipe: Recipe, row: Row, field: Field, text: str) -> Recipe:
     """``row`` with ``text`` in its ``field``. ValueError in one sentence when it cannot stand there."""
-    text = text.strip()
+    made = _typed(recipe, row, field, text.strip())
+    if wrong := row_fault(made, row):
+        raise ValueError(wrong)
+    return made
+
+
+def _typed(recipe: Recipe, row: Row, field: Field, text: str) -> Recipe:
     match row.kind, field:
         case "title", _:
+            if not text:
+                raise ValueError("a print needs a name, the negative's for example")
             return replace(recipe, title=text)
         case "paper", _:
             return replace(recipe, paper=replace(recipe.paper, name=text.removeprefix(recipe.paper.kind).strip()))
@@ -83,9 +93,11 @@ def typed(recipe: Recipe, row: Row, field: Field, text: str) -> Recipe:
             return _amount_typed(recipe, row, text)
         case "dodge", "name":
             old = _dodges(recipe, row)[row.at].area
+            _must_be_free(text, row.kind, [d.area for d in _dodges(recipe, row) if d.area != old])
             dodges = tuple(replace(d, together=text) if d.together == old else d for d in _dodges(recipe, row))
             return _area(_with_dodges(recipe, row, dodges), row, area=text)
         case "burn", "name":
+            _must_be_free(text, row.kind, [b.area for b in recipe.burn if b.area != row.name])
             return _area(recipe, row, area=text)
         case (("dodge" | "burn"), ("tool" | "motion")):
             return _area(recipe, row, **{field: text})
@@ -129,14 +141,14 @@ def added(recipe: Recipe, kind: Literal["dodge", "burn"], text: str, within: int
     ``within``: a dodge is made in that burn, as ``exposure_of`` says; None: in the base.
     """
     name, amount = _name_and_amount(text)
-    if not name:
-        raise ValueError("an area needs a name, like wall or sky")
     stops = amount if amount is not None else FIRST if kind == "burn" else -FIRST
     if stops == 0:
         raise ValueError("an area of 0 stops is as the base; give a size like +1/3")
     if stops > 0:
+        _must_be_free(name, "burn", [b.area for b in recipe.burn])
         return replace(recipe, burn=(*recipe.burn, Burn(name, stops)))
     place = Row("dodge", within=within)
+    _must_be_free(name, "dodge", [d.area for d in _dodges(recipe, place)])
     return _with_dodges(recipe, place, (*_dodges(recipe, place), Dodge(name, stops)))
 
 
@@ -210,7 +222,19 @@ def read_filters(text: str, now: Filters) -> Filters:
         return Filters(grade=word)
     if not word or word in ("none", "out"):
         return Filters(head=now.head)
+    if now.head not in THREE_LIGHTS and not _INKS.search(word):
+        raise ValueError(
+            f"{text.strip()!r} is no grade ({GRADES[0]} to {GRADES[-1]}, like 2 1/2) and no pack (like 60M 45Y)"
+        )
     return with_setting(replace(now, grade=""), parse_setting(text, now.head, now.per_stop))
+
+
+def _must_be_free(name: str, kind: str, taken: Sequence[str]) -> None:
+    """ValueError for a name that is none, or that another area of its kind has: it could not be told from that."""
+    if not name:
+        raise ValueError("an area needs a name, like wall or sky")
+    if name in taken:
+        raise ValueError(f"there is a {kind} named {name} already: give this one another name")
 
 
 def _area(recipe: Recipe, row: Row, **changes: Any) -> Recipe:
@@ -263,6 +287,8 @@ def _amounted(recipe: Recipe, row: Row, stops: Fraction) -> Recipe:
     known = _areas(recipe, row)[row.at]
     kept = {"tool": known.tool, "motion": known.motion, "outline": known.outline}
     left = removed(recipe, row)
+    turned = left.burn if stops > 0 else left.dodge
+    _must_be_free(known.area, "burn" if stops > 0 else "dodge", [each.area for each in turned])
     if stops > 0:
         return replace(left, burn=(*left.burn, Burn(known.area, stops, **kept)))
     return replace(left, dodge=(*left.dodge, Dodge(known.area, stops, **kept)))

@@ -4,6 +4,7 @@ A recipe on the way may be one that cannot be made yet (no name, a dodge too lon
 Dodges and burns stand in the order in which they are done, so that to move a row is to change the order.
 """
 
+import re
 from dataclasses import dataclass
 from typing import Literal, get_args, get_type_hints
 
@@ -133,7 +134,65 @@ def checked(recipe: Recipe) -> Recipe:
     """``recipe`` as it is read from what is written of it. LamphouseError in one sentence when it cannot be made."""
     if not recipe.title:
         raise Refused("the print has no name yet: type one, the negative's for example")
-    return parse_recipe(recipe_toml(recipe), "not yet")
+    try:
+        return parse_recipe(recipe_toml(recipe), "not yet")
+    except LamphouseError as error:
+        place, says = _in_rows(recipe, str(error))
+        raise LamphouseError(f"not yet: {place}: {says}" if place else f"not yet: {says}") from None
+
+
+def row_fault(recipe: Recipe, row: Row) -> str:
+    """What is wrong with ``row`` of ``recipe`` alone, whatever the others are; nothing when it can stand."""
+    try:
+        parse_recipe(recipe_toml(recipe if recipe.title else replace(recipe, title="-")), "not yet")
+    except LamphouseError as error:
+        its_own = row.kind if row.kind not in ("dodge", "burn") else f"{row.kind} {row.name}"
+        place, says = _in_rows(recipe, str(error))
+        if place.partition(",")[0] == its_own or (row.kind == "sheet" and place in ("negative", "aperture")):
+            return f"{place}: {says}"
+    return ""
+
+
+_ROWS = {
+    "base_s": "base",
+    "title": "title",
+    "paper": "paper",
+    "filters": "filters",
+    "edges": "edges",
+    "flash": "flash",
+    "dry_down_percent": "dry-down",
+    "picture": "picture",
+    "notes": "notes",
+    "enlargement.sheet": "sheet",
+    "enlargement.frame": "negative",
+    "enlargement.aperture": "aperture",
+    "enlargement": "sheet",
+}
+"""Keys of the recipe, and the rows that they are on the page."""
+_AREA = re.compile(r"(dodge|burn) (\d+)(?:, (\w+).*)?")
+
+
+def _in_rows(recipe: Recipe, fault: str) -> tuple[str, str]:
+    """A fault of the recipe's file in the words of its rows: which row, and what is wrong there."""
+    path, _, says = fault.removeprefix("not yet: ").partition(": ")
+    for machine, plain in _PLAIN:
+        says = machine.sub(plain, says)
+    area = _AREA.fullmatch(path)
+    if area:
+        there = getattr(recipe, area[1])[int(area[2]) - 1]
+        what = f", {area[3]}" if area[3] in ("filters", "dodge") else ""
+        return f"{area[1]} {there.area}{what}", says
+    return next((row for key, row in _ROWS.items() if path == key or path.startswith(f"{key}.")), path), says
+
+
+_PLAIN = (
+    (re.compile(r"^must be a number, "), "must be "),
+    (re.compile(r"^must be 3600 at most"), "must be 3600 s at most"),
+    (re.compile(r"^must be text in quotes of 1 or more letters"), "needs a name"),
+    (re.compile(r"\b(?:ra4|pan) paper takes c, m and y"), "this paper takes a pack, like 60M 45Y"),
+    (re.compile(r"^the dodge of (.+) is "), r"that of \1 is "),
+)
+"""How the file's reader says it, and how a page does."""
 
 
 def kept(seconds: float) -> float:

@@ -4,6 +4,8 @@ A terminal does not say when a key is let go. One that is held it sends again an
 (0.2 to 1 s, as the machine is set), then seven to forty times a second. So a key counts as a press only after a rest, and
 one that may be the first repeat counts only when no second one follows, and never for light. A footswitch that types a key
 is read the same way; when its key has come without a gap for the hold time, the foot is held.
+
+Where neither light nor dark hangs on a key, nor anything that is written or left, there is no time to wait: it is a ``Tap``.
 """
 
 from dataclasses import dataclass, replace
@@ -16,6 +18,8 @@ FIRST_REPEAT_S = 1.1
 """A held key is repeated at the latest after this. Linux's console waits a second at most (kbdrate(8)), X 0.66 (xset(1))."""
 NEXT_REPEAT_S = 0.15
 """From one repeat to the next at the longest. Linux's console has 0.09 (kbdrate(8)), X 0.04 (xset(1))."""
+BOUNCE_S = 0.02
+"""A contact that bounces comes again so soon; a finger does not."""
 SETTLED_S = 0.03
 """What was held up on its way (a frozen machine, a slow network) comes all at once: so long even a first press waits."""
 TWICE = 2
@@ -91,3 +95,24 @@ def stepped(presses: Presses, now: float) -> Read:
 def spent(presses: Presses) -> Presses:
     """The press that has just counted must not become a hold by being long: it has started the light."""
     return replace(presses, unheld=False)
+
+
+@dataclass(frozen=True)
+class Taps:
+    """A key that acts at once. ``last``: when it last came; ``repeats``: what comes on without a gap is its repeat."""
+
+    last: float = -inf
+    repeats: bool = False
+
+
+def tapped(taps: Taps, now: float) -> tuple[Taps, Means]:
+    """The key has come: LIKELY when it acts, HOLD when it is a repeat of a key that is held, NOTHING when it has bounced.
+
+    The first repeat cannot be told from a second press, and acts; those behind it do not.
+    """
+    gap = now - taps.last
+    if taps.repeats and gap < NEXT_REPEAT_S:
+        return replace(taps, last=now), Means.HOLD
+    if gap < BOUNCE_S:
+        return replace(taps, last=now), Means.NOTHING
+    return Taps(now, repeats=NEXT_REPEAT_S <= gap < FIRST_REPEAT_S), Means.LIKELY

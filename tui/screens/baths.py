@@ -21,6 +21,7 @@ class Baths(TypingPage):
 
     phase = "BATHS"
     hears_clocks = True
+    guarded = frozenset({"a", "h"})
     celsius: float | None = None
     """Of the baths of the next clock; None: as the process has it."""
     follows = ""
@@ -94,7 +95,7 @@ class Baths(TypingPage):
         try:
             self.celsius = float(text.removesuffix("C").rstrip(" °")) if text else None
         except ValueError:
-            self.context.report(f"{text!r} is no temperature; write it in degrees Celsius, like 21.5")
+            raise ValueError(f"{text!r} is no temperature; write it in degrees Celsius, like 21.5") from None
         self._follow()
 
     def _typed(self, key: str) -> None:

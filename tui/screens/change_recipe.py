@@ -163,10 +163,7 @@ class ChangeRecipe(ChangePage):
         return "n: type the sheet   "
 
     def _sheet_typed(self, text: str) -> None:
-        try:
-            self.sheet = typed_size(text) if text else self.sheet
-        except ValueError as error:
-            self.context.report(str(error))
+        self.sheet = typed_size(text) if text else self.sheet
 
     def more(self) -> list[str]:
         _, says = self.context.darkroom.corrections()

@@ -16,6 +16,7 @@ from timer.plans.print import print_plan
 from timer.plans.recipe_edits import MEASURED_LIKE
 from timer.plans.recipe_rows import Field, Row
 from tui.entry_line import LONGEST, letter_of
+from tui.page import NOT_WRITTEN
 from tui.typing_page import TypingPage
 from tui.widgets.timeline import Timeline
 
@@ -69,7 +70,6 @@ class EditRecipe(TypingPage):
         self.recipe = self.opened = recipe_rows.opened(recipe)
         self.before: list[Recipe] = []
         self.at = 0 if not recipe.title else 4
-        self.asked = False
         self.says = self.example = ""
         if not recipe.title:
             self._type_field("name")
@@ -92,6 +92,11 @@ class EditRecipe(TypingPage):
         rows = recipe_rows.rows(self.recipe)
         self.at = max(0, min(self.at, len(rows) - 1))
         return rows[self.at]
+
+    @property
+    def unwritten(self) -> bool:
+        """As of every page: what is changed."""
+        return self.changed
 
     @property
     def changed(self) -> bool:
@@ -133,21 +138,18 @@ class EditRecipe(TypingPage):
         context, row = self.context, self.row
         self.query_one("#then", Static).update(self.example if self.entry else "")
         if self.entry:
-            return self.next_action(
-                f"{self.entry.shown(self.size.width)}\nEnter: done   Esc: as it was   an underscore writes a space"
-            )
+            space = "   an underscore writes a space" if self.size.width >= WIDE else ""
+            return self.next_action(f"{self.entry.shown(self.size.width)}\nEnter: done   Esc: as it was{space}")
         if context.paper_out:
             return self.next_action("PAPER IS OUT: to be read only, nothing is changed\nup down: choose   q: back")
-        if self.asked:
-            return self.next_action("Not written yet. q again: leave it so\nEnter: write it   any other key: go on")
+        if self.leaving:
+            return self.next_action(NOT_WRITTEN)
         self.query_one("#then", Static).update(ROW_KEYS[row.kind])
         within = recipe_edits.exposure_of(self.recipe, row)
         there = "" if within is None else f" in {self.recipe.burn[within].area[:16]}"
         adds = f"h: dodge{there}   b: burn   s: second grade   u: undo   q: leave"
         if self.size.width < WIDE:
-            return self.next_action(
-                f"{self._enter().split('   ')[0].split(' (')[0]}\nh dodge  b burn  s grade  u undo  q leave"
-            )
+            return self.next_action(f"{self._enter().split('   ')[0].split(' (')[0]}\nh dodge b burn s grade u undo q leave")
         return self.next_action(f"{self._enter()}\n{adds}")
 
     def _enter(self) -> str:
@@ -178,7 +180,7 @@ class EditRecipe(TypingPage):
     def _act(self, key: str) -> bool:
         if key in ("q", "escape"):
             return False  # to leave
-        row, self.asked, self.says, self.example = self.row, False, "", ""
+        row, self.says, self.example = self.row, "", ""
         match key:
             case "up" | "down":
                 self.at = (self.at + (1 if key == "down" else -1)) % len(recipe_rows.rows(self.recipe))
@@ -221,15 +223,6 @@ class EditRecipe(TypingPage):
         self.entry = self.entry.came(key)
         return True
 
-    def leave(self) -> None:
-        """Leave, as q does; what is not written yet is asked about once."""
-        if self.changed and not self.asked and not self.context.paper_out:
-            self._end_entry()
-            self.asked = True
-            self._draw()
-        else:
-            self.context.go_back()
-
     # ── typing ───────────────────────────────────────────────────────────────
 
     def _type(self, what: str, take: Callable[[str], Recipe], text: str = "", most: int = LONGEST) -> None:
@@ -253,22 +246,28 @@ class EditRecipe(TypingPage):
         self.example = example if row.kind in LONG else ""  # it has a row of its own, and what is typed the whole other one
         most = LONGEST_TEXT if row.kind in FREE else LONGEST_SHEET if row.kind == "sheet" else LONGEST
         label = row.kind if self.example else f"{row.kind}, {example}"
-        self._type(label, lambda text: recipe_edits.typed(self.recipe, row, field, text), now, most)
+        self.ask(label, lambda text: self._row_typed(row, field, text), now, most)
+
+    def _row_typed(self, row: Row, field: Field, text: str) -> None:
+        self._taken(lambda text: recipe_edits.typed(self.recipe, row, field, text), text)
+        self._stay_with(row)  # which may be a burn now, or a dodge, and in another place
 
     def _taken(self, take: Callable[[str], Recipe], text: str) -> None:
         titled = self.row.kind == "title" and not self.recipe.title
-        self._change(lambda: take(text))
+        self._put(take(text))
         if titled and self.recipe.title:
             self.at = [row.kind for row in recipe_rows.rows(self.recipe)].index("base")
 
     # ── changes ──────────────────────────────────────────────────────────────
 
     def _change(self, make: Callable[[], Recipe]) -> None:
+        """What ``make`` makes; a sentence why it cannot be."""
         try:
-            made = make()
+            self._put(make())
         except (ValueError, LamphouseError) as error:
             self.says = str(error)
-            return
+
+    def _put(self, made: Recipe) -> None:
         if made != self.recipe:
             self.before.append(self.recipe)
             self.recipe = made
@@ -276,17 +275,16 @@ class EditRecipe(TypingPage):
     def _added(self, kind: str, text: str, within: int | None) -> Recipe:
         """The recipe with that area more, which the cursor goes to."""
         made = recipe_edits.added(self.recipe, "dodge" if kind == "dodge" else "burn", text, within)
-        rows, before = recipe_rows.rows(made), recipe_rows.rows(self.recipe)
-        new = {(row.name, row.within) for row in rows} - {(row.name, row.within) for row in before}
-        self.at = next((n for n, row in enumerate(rows) if (row.name, row.within) in new), self.at)
+        rows, before = recipe_rows.rows(made), {_place(row) for row in recipe_rows.rows(self.recipe)}
+        self.at = next((n for n, row in enumerate(rows) if row.kind in AREAS and _place(row) not in before), self.at)
         return made
 
     def _stay_with(self, row: Row) -> None:
-        """The cursor stays with an area that has become a burn, or a dodge."""
+        """The cursor stays with an area, also with one that has become a burn, or a dodge."""
         if row.kind in AREAS:
-            rows = recipe_rows.rows(self.recipe)
-            same = [n for n, r in enumerate(rows) if r.kind in AREAS and (r.name, r.within) == (row.name, row.within)]
-            self.at = same[0] if same else self.at
+            places = {_place(r): n for n, r in enumerate(recipe_rows.rows(self.recipe))}
+            turned = places.get(("burn" if row.kind == "dodge" else "dodge", row.name, row.within), self.at)
+            self.at = places.get(_place(row), turned)
 
     def _move(self, row: Row, by: int) -> None:
         made, to = recipe_edits.moved(self.recipe, row, by)
@@ -297,7 +295,8 @@ class EditRecipe(TypingPage):
 
     def _undo(self) -> None:
         if self.before:
-            self.recipe = self.before.pop()
+            row, self.recipe = self.row, self.before.pop()
+            self._stay_with(row)
             self.says = "taken back"
         else:
             self.says = "nothing more to take back"
@@ -312,3 +311,8 @@ class EditRecipe(TypingPage):
             return context.report(str(error))
         context.to_chosen = True
         return context.go_back()
+
+
+def _place(row: Row) -> tuple[str, str, int | None]:
+    """What a row is known by, wherever it stands."""
+    return row.kind, row.name, row.within

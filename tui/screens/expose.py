@@ -57,6 +57,7 @@ class Expose(Page):
         self._run = states.Run(job.plan)
         self._lit_at = self._dark_since = 0.0
         self._result: Result | None = None
+        self._why = ""
         self._thread: threading.Thread | None = None
 
     @property
@@ -88,7 +89,7 @@ class Expose(Page):
         try:
             self.session = context.darkroom.session(self.job, self._show, self._continues)
         except LamphouseError as error:
-            self.stage = "over"
+            self.stage, self._why = "over", str(error)
             self.context.report(str(error))
             self._draw()
             return
@@ -145,7 +146,7 @@ class Expose(Page):
                 sound.cue("silent")
                 sound.say("not ready any more: the lamp has not heard from the screen. Press to be ready again")
             case states.Lit():
-                self.context.trouble = ""  # it is answered: the press has counted
+                self.context.said.over()  # it is answered: the press has counted
                 self._lit_at = time.monotonic()
                 self._clock.resume()
             case states.Dark(_, complete, _):
@@ -164,7 +165,7 @@ class Expose(Page):
     def on_over(self, message: Over) -> None:
         self._clock.pause()
         self._dark_since = time.monotonic()
-        self._result = message.result
+        self._result, self._why = message.result, message.says
         self.stage = "over"
         context = self.context
         failed = message.result is None or message.result.state is states.State.FAILED
@@ -200,11 +201,16 @@ class Expose(Page):
             self._tell()
             self._draw()
         else:
-            return key in ("f", "n", "r", "l", "z")  # not from here
+            return False  # focus light, notebook and the other pages: not from here
         return True
 
-    def press(self) -> None:
+    def press(self) -> bool:
         """Enter, or the pedal; but for the lamp's own footswitch in a run: there the keeper fires by itself, and says so."""
+        waits = self.stage == "cover" or (self.over and self.context.paper_out)  # for the word that it is covered
+        self._press()
+        return not waits
+
+    def _press(self) -> None:
         match self.stage:
             case "ask":
                 self._ticked += 1
@@ -291,7 +297,7 @@ class Expose(Page):
         if not self._calm:
             self.context.report("the sheet into its box first; then say that it is there")
             return
-        self.context.trouble = ""
+        self.context.works()
         self.context.covered()
         self.stage = "look"
         self._tell()
@@ -334,7 +340,7 @@ class Expose(Page):
     def _standing(self) -> Standing:
         ended = ""
         if self.stage == "over":
-            ended = self._result.says if self._result else self.context.trouble or "ended"
+            ended = self._result.says if self._result else self._why or "ended"
             result = self._result
             if ended.endswith("can be given later"):
                 ended += ", with r"

@@ -23,6 +23,7 @@ from timer.plans.recipe_change import described
 from timer.plans.recipe_edits import read_filters
 from timer.plans.recipe_rows import empty
 from timer.plans.split_grade import WHOLE, Split
+from tui.page import NOT_WRITTEN
 from tui.typing_page import TypingPage
 from tui.widgets.lines import lines_of, whole
 from tui.widgets.sheet import Sheet
@@ -85,6 +86,11 @@ class LookBack(TypingPage):
     @property
     def _split(self) -> Split | None:
         return self.job.picks[0].split if self.job.picks else None
+
+    @property
+    def unwritten(self) -> bool:
+        """As of every page: areas that were read."""
+        return bool(self.places.areas)
 
     def _ways(self) -> tuple[Way, ...]:
         try:
@@ -210,6 +216,8 @@ class LookBack(TypingPage):
         what = self._what_of(self._way(ways)) if ways else self._what(self._pick)
         if self.context.paper_out:
             return self.next_action("PAPER IS OUT: to be read only, nothing is written\nup down left right   q: back")
+        if self.leaving:
+            return self.next_action(NOT_WRITTEN)
         solve = "s: solve   " if self._can_solve else ""
         if not self._by_time and self.size.width < WIDE:
             return self.next_action(f"Enter: {what[: self.size.width - 7]}\n<-> patch  {solve}q later")
@@ -327,12 +335,8 @@ class LookBack(TypingPage):
             super()._typed(key)
 
     def _taken(self, take: Callable[[str], None], text: str) -> None:
-        if not text:
-            return
-        try:
+        if text:
             take(text)
-        except (ValueError, LamphouseError) as error:
-            self.says = str(error)
 
     def _ask_area(self) -> None:
         """A name, typed, or one of the print's own areas that is not read yet."""
@@ -373,7 +377,10 @@ class LookBack(TypingPage):
     def _write(self) -> None:
         ways = self._ways()
         if self.job.made_for:
-            return self._written(self.job)
+            try:
+                return self._written(self.job)
+            except LamphouseError as error:
+                return self.context.report(str(error))
         if self._pick.pack and self._can_solve:
             return self._right()
         if ways or self._split:
@@ -393,15 +400,13 @@ class LookBack(TypingPage):
         return self.context.show("solve", self.job, self.run, (look,) if look else ())
 
     def _written(self, test: Job) -> None:
+        """Write what was read for ``test``, and go on to it. LamphouseError when it cannot be."""
         context, ways = self.context, self._ways()
-        try:
-            if ways:
-                context.chosen = context.darkroom.book.take_way(test, self._way(ways), self.run)
-            else:
-                patch = 0 if self.places.base % 2 else self.places.base // 2 + 1  # one between two was not seen
-                context.chosen = context.darkroom.book.take(test, self._pick, self.run, patch)
-        except LamphouseError as error:
-            return context.report(str(error))
+        if ways:
+            context.chosen = context.darkroom.book.take_way(test, self._way(ways), self.run)
+        else:
+            patch = 0 if self.places.base % 2 else self.places.base // 2 + 1  # one between two was not seen
+            context.chosen = context.darkroom.book.take(test, self._pick, self.run, patch)
         context.to_chosen = True
         return context.go_back()
 

@@ -25,6 +25,7 @@ class NotebookPage(TypingPage):
     """A list that is moved through, searched, and written on."""
 
     phase = "NOTEBOOK"
+    guarded = frozenset({"k"})
 
     def body(self) -> ComposeResult:
         with Horizontal(id="book"):
@@ -157,8 +158,7 @@ class NotebookPage(TypingPage):
         return self.ask("notes", self._write_notes, notes, NOTES_LONGEST)
 
     def _write_notes(self, text: str) -> None:
-        with self._said():
-            self.context.darkroom.archive.write_notes(self.rows[self.at].id, text)
+        self.context.darkroom.archive.write_notes(self.rows[self.at].id, text)
 
     @contextmanager
     def _said(self) -> Iterator[None]:

@@ -12,7 +12,7 @@ from timer.app.writing import loses_comments
 from timer.documents.recipe import Outline, Recipe
 from timer.errors import LamphouseError
 from timer.plans import outlines
-from tui.page import Page
+from tui.page import NOT_WRITTEN, Page
 from tui.widgets import canvas
 from tui.widgets.canvas import Pixels
 
@@ -33,7 +33,7 @@ class Outlines(Page):
         self.before: list[Recipe] = []
         self.at = 0
         self.point: int | None = None
-        self.sizing = self.asked = False
+        self.sizing = False
         self.shape = 0.0
         self.pixels: Pixels | None = None
 
@@ -58,6 +58,11 @@ class Outlines(Page):
     def outline(self) -> Outline | None:
         """Where it lies now; None while it has no place."""
         return outlines.outlines(self.recipe).get(self.area)
+
+    @property
+    def unwritten(self) -> bool:
+        """As of every page: what is changed."""
+        return self.changed
 
     @property
     def changed(self) -> bool:
@@ -107,8 +112,8 @@ class Outlines(Page):
     def _foot(self) -> None:
         if self.context.paper_out:
             return self.next_action("PAPER IS OUT: to be read only\na: next area   q: back")
-        if self.asked:
-            return self.next_action("Not written yet. q again: leave it so\nEnter: write it   any other key: go on")
+        if self.leaving:
+            return self.next_action(NOT_WRITTEN)
         enter = self._enter() if self.changed else "Enter: back"
         if not self.outline:
             return self.next_action(f"{enter}   a: next area   u: undo\nk: give it a place   q: leave")
@@ -124,9 +129,6 @@ class Outlines(Page):
     # ── keys ─────────────────────────────────────────────────────────────────
 
     def pressed(self, key: str) -> bool:
-        if key in ("q", "escape"):
-            return False
-        self.asked = False
         if key == "a":
             self.at, self.point, self.sizing = (self.at + 1) % len(self.areas), None, False
         elif self.context.paper_out:
@@ -185,14 +187,6 @@ class Outlines(Page):
         if made != self.recipe:
             self.before.append(self.recipe)
             self.recipe = made
-
-    def leave(self) -> None:
-        """As q does: what is not written yet is asked about once."""
-        if self.changed and not self.asked and not self.context.paper_out:
-            self.asked = True
-            self._foot()
-        else:
-            self.context.go_back()
 
     def _write(self) -> bool:
         context = self.context

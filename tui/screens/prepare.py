@@ -215,8 +215,15 @@ class Prepare(TypingPage):
             *([self.says] if self.says else []),
         ]
 
+    @property
+    def unwritten(self) -> bool:
+        """As of every page: the times of a bath's clock, which end with the program."""
+        return self.context.clocks.run
+
     def _next(self) -> None:
         context = self.context
+        if self.leaving:
+            return self.next_action("A bath clock runs: q again leaves it\nany other key: go on")
         if self.entry:
             return self.next_action(f"{self.entry.shown(self.size.width)}\nEnter: done   Esc: as it was")
         if context.focus.on:
@@ -240,7 +247,9 @@ class Prepare(TypingPage):
 
     def _focus_line(self) -> None:
         focus = self.context.focus
-        if (left := focus.left) > 0:
+        if self.leaving:
+            self._next()
+        elif (left := focus.left) > 0:
             self.clock.resume()
             self.next_action(f"FOCUS LIGHT ON, {int(left) // 60}:{int(left) % 60:02} left\nf or Space: off")
         else:
@@ -256,6 +265,8 @@ class Prepare(TypingPage):
             case "up" | "down":
                 self.at = (self.at + (1 if key == "down" else -1)) % self.pages
                 self.context.chosen = self.jobs[self.at - 1] if self.is_print else self.context.chosen
+            case "escape":
+                self.leaving = False  # leaves a page; the program is ended by q alone
             case "enter":
                 self._go()
                 return True
@@ -342,9 +353,10 @@ class Prepare(TypingPage):
     def _timed(self, text: str) -> None:
         """The strip from the seconds that were typed."""
         try:
-            self.context.choice = self.context.choice.begun_at(float(text))
-        except ValueError as error:
-            self.context.report(str(error) if "lightest" in str(error) else f"{text!r} is no time in seconds, like 2.5")
+            seconds = float(text)
+        except ValueError:
+            raise ValueError(f"{text!r} is no time in seconds, like 2.5") from None
+        self.context.choice = self.context.choice.begun_at(seconds)
 
     def _template(self) -> None:
         """The print's true-size template as a PDF, and where it was written."""
@@ -389,7 +401,7 @@ class Prepare(TypingPage):
         except LamphouseError as error:
             return self.context.report(str(error))
         self.begin()
-        return self.context.report(said, "easel")
+        return self.context.tell(said, "easel")
 
     def _go(self) -> None:
         context = self.context

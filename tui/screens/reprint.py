@@ -70,10 +70,7 @@ class Reprint(TypingPage, PlanPage):
         self._to(sizes[(sizes.index(self.sheet) + by) % len(sizes)] if self.sheet in sizes else sizes[0])
 
     def _typed_size(self, text: str) -> None:
-        try:
-            self._to(typed_size(text) if text else self.was)
-        except ValueError as error:
-            self.context.report(str(error))
+        self._to(typed_size(text) if text else self.was)
 
     def _to(self, sheet: str) -> None:
         self.sheet = sheet

@@ -41,6 +41,7 @@ class Solve(TypingPage):
     """
 
     phase = "SOLVE"
+    guarded = frozenset({"p"})
 
     def __init__(self, job: Job, run: int, looks: tuple[str, ...] = ()) -> None:
         super().__init__()
@@ -53,6 +54,11 @@ class Solve(TypingPage):
         self.says = ""
         self.read: list[Reading] = []
         self._looks = list(looks)
+
+    @property
+    def unwritten(self) -> bool:
+        """As of every page: a look that is not taken."""
+        return self.changed
 
     @property
     def darker(self) -> int:
@@ -173,6 +179,8 @@ class Solve(TypingPage):
             return self.next_action(f"{self.entry.shown(self.size.width)}\nEnter: done   Esc: as it was")
         if self.context.paper_out:
             return self.next_action("PAPER IS OUT: to be read only, nothing is written\nq: back")
+        if self.leaving:
+            return self.next_action("Look not taken yet. q again: leave it so\nEnter: take it   any other key: go on")
         long, short = self._what()
         what = long if len(long) + 7 <= self.size.width else short
         return self.next_action(f"Enter: {what[: self.size.width - 7]}\n{self._keys()}")
@@ -253,21 +261,13 @@ class Solve(TypingPage):
         self.changed = True
 
     def _through(self, text: str) -> None:
-        try:
-            parse_pack(text or "0")
-        except ValueError as error:
-            self.context.report(str(error))
-            return
+        parse_pack(text or "0")
         self.seen[self.patch], self.changed = (self.darker, text), True
 
     def _aimed(self, text: str) -> None:
         from timer.measure.sheet import parse_aim
 
-        try:
-            self.aim = parse_aim(text) if text else None
-        except ValueError as error:
-            self.context.report(str(error))
-            return
+        self.aim = parse_aim(text) if text else None
         self._solve()
 
     def _next(self) -> None:
@@ -321,7 +321,7 @@ class Solve(TypingPage):
             context.report(str(error))
             return
         if says:
-            context.report(says, "warn")
+            context.tell(says, "warn")
         if job is None:
             self._on(made)
             return

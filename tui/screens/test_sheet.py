@@ -173,15 +173,11 @@ class TestSheet(TypingPage, PlanPage):
     def _second_typed(self, text: str) -> None:
         if not text:
             return
-        try:
-            second = read_filters(text, Filters())
-            if not filters_text(second):
-                raise ValueError(f"{text!r} is no grade; write it like 5")
-        except ValueError as error:
-            self.says = str(error)
-        else:
-            first = self.split.first if self.split else self.recipe.filters
-            self.split = Split(first, self.split.first_s if self.split else self.recipe.base_s, second)
+        second = read_filters(text, Filters())
+        if not filters_text(second):
+            raise ValueError(f"{text!r} is no grade; write it like 5")
+        first = self.split.first if self.split else self.recipe.filters
+        self.split = Split(first, self.split.first_s if self.split else self.recipe.base_s, second)
 
     def _go(self) -> None:
         context = self.context

@@ -19,6 +19,7 @@ class Unfinished(Page):
     """A list; Enter gives the rest of the sheet that is marked."""
 
     phase = "UNFINISHED"
+    guarded = frozenset({"g"})
 
     def body(self) -> ComposeResult:
         yield Static(id="list", markup=False)
