@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from timer.craft.stops import listed
 from timer.notebook.paper_out import SAFELIGHT_KINDS
 from timer.plans.model import Mark, Step
 from timer.run import states
@@ -59,7 +60,7 @@ def words(at: Standing) -> tuple[str, str]:
         case states.State.LIT:
             return hands_now(run, at.given), "Space or pedal held: DARK NOW"
         case states.State.PAUSED:
-            return f"dark, {run.missing:.2f} s missing", "Enter or pedal: ready again   q: leave, finish later"
+            return f"dark, {listed(run.missing)} s missing", "Enter or pedal: ready again   q: leave, finish later"
         case states.State.NOTING:
             return run.hands, "ready in a moment   Space: dark"
         case _:

@@ -1,6 +1,7 @@
 """A plan in rows, for the pages that show one before any light."""
 
 from timer.app.jobs import Job
+from timer.craft.stops import listed
 from timer.plans import recipe_rows
 from timer.plans.model import Plan
 
@@ -12,12 +13,12 @@ def plan_rows(plan: Plan) -> list[str]:
     rows = []
     for step in plan.steps:
         if step.do == "expose":
-            rows.append(f"{step.seconds:7.2f} s  {step.area}" + (f"  {step.filters}" if step.filters else ""))
+            rows.append(f"{listed(step.seconds):>7} s  {step.area}" + (f"  {step.filters}" if step.filters else ""))
             first = step.say.removeprefix(f"{step.area}: ")
             if first not in (step.say, "all clear"):
                 rows.append(f"   {0:6.2f}    {first}")
-            rows += [f"   {mark.at:6.2f}    {mark.say}" for mark in step.marks if mark.cue == "change"]
-    return [*rows, "", f"{plan.total_light_s:7.2f} s  in all"]
+            rows += [f"   {listed(mark.at):>6}    {mark.say}" for mark in step.marks if mark.cue == "change"]
+    return [*rows, "", f"{plan.listed_total:>7} s  in all"]
 
 
 def job_rows(job: Job) -> list[str]:

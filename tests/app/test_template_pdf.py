@@ -5,16 +5,21 @@ import json
 import re
 from pathlib import Path
 
+import msgspec
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from pypdf import PdfReader
 
 from tests.conftest import Run
+from timer.app.jobs import Job, questions
 from timer.app.template_pdf import as_pdf, template_of
 from timer.craft.enlargement import Size
 from timer.craft.template import MARGIN, OVERLAP, template, tiling
 from timer.documents.recipe import Enlargement, Paper, Recipe
+from timer.plans.derive import derive
+from timer.plans.print import print_plan
+from timer.plans.recipe_change import RecipeChange
 
 POINT_MM = 25.4 / 72  # ISO 32000-1, 8.3.2.3: a unit of default user space is 1/72 inch
 PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}  # ISO 216; ANSI/ASME Y14.1
@@ -25,6 +30,23 @@ def recipe(**place: object) -> Recipe:
 
 
 STAIR = recipe(sheet="18x24cm", frame="24x36mm", border_mm=5)
+
+
+BORDERED = recipe(sheet="24x30cm", frame="24x36mm", border_mm=10)
+
+
+def test_the_blades_are_the_same_wherever_they_are_said() -> None:
+    # within 10 mm, 220 x 280 mm are left: 24x36 goes to 280 / 36 = 7.78, 186.7 x 280 mm, and (240 - 186.7) / 2 are white
+    assert template_of(BORDERED).white == pytest.approx((26.67, 10), abs=0.01)
+    job = Job(print_plan(BORDERED), recipe=BORDERED)
+    assert questions(job)[-1] == "easel 24x30cm, blades 27 and 10 mm"
+    smaller = msgspec.structs.replace(BORDERED, enlargement=Enlargement(sheet="18x24cm", frame="24x36mm", border_mm=5))
+    moved = derive(smaller, RecipeChange(sheet="24x30cm", border_mm=10))
+    assert any("27 mm of white along each long side and 10 mm" in line for line in moved.advice)
+    assert questions(Job(print_plan(moved.recipe), recipe=moved.recipe))[-1] == questions(job)[-1]
+    even = recipe(sheet="24x30cm", border_mm=10)  # the picture fills what the border leaves
+    assert questions(Job(print_plan(even), recipe=even))[-1] == "easel 24x30cm, blades 10 mm"
+    assert questions(Job(print_plan(recipe()), recipe=recipe()))[-1] == "easel, blades set"
 
 
 def rectangles(page: object) -> set[tuple[float, float]]:

@@ -67,6 +67,22 @@ def test_more_light_is_a_darker_print_and_a_harder_grade_a_steeper_one() -> None
     assert made(24, "5").std() > made(12, "2").std() > made(12, "00").std()
 
 
+@pytest.mark.parametrize("grade", ["2", "5"])
+def test_a_slower_paper_takes_the_time_that_its_speed_says(grade: str) -> None:
+    # P is the same middle tone: P100 wants twice the time of P200, P400 half of it
+    film = negative.own_scene(60, 50)
+
+    def made(base: float, speed: int | None) -> np.ndarray:
+        text = BASE.replace("base_s = 12", f"base_s = {base}").replace('"2"', f'"{grade}"')
+        text = text.replace('kind = "bw"', f'kind = "bw"\nspeed = {speed}') if speed else text
+        return printed(parse_recipe(text), film)
+
+    assert np.allclose(made(24, 100), made(12, 200), atol=1)
+    assert np.allclose(made(6, 400), made(12, 200), atol=1)
+    assert np.allclose(made(12, {"2": 200, "5": 100}[grade]), made(12, None), atol=1)  # what the bench's paper has
+    assert made(12, 100).mean() > made(12, 200).mean() > made(12, 400).mean()
+
+
 def burned(first: str, second: str, seconds: float = 6.0) -> Recipe:
     """``seconds`` at one grade all over, and as many again at another."""
     text = BASE.replace("base_s = 12", f"base_s = {seconds}").replace('"2"', f'"{first}"')

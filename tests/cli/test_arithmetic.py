@@ -137,6 +137,22 @@ WRONG = [
     (["pack", "banana"], 1, "not a filter pack"),
     (["pack", "60M", "--to", "70M", "--head", "dichroic"], 1, "--seconds 10"),
     (["pack", "60M", "--to", "70M", "--seconds", "10"], 1, "--head cp"),
+    (
+        ["pack", "60M 50Y", "--to", "160M 50Y", "--seconds", "10", "--head", "dichroic", "--top", "130"],
+        1,
+        "160M, and the head ends at 130",
+    ),
+    (["pack", "-100M -50Y", "--top", "80"], 1, "100C, and the head ends at 80"),
+    (
+        ["pack", "R8 G6 B5", "--to", "R50 G2 B80", "--seconds", "10", "--head", "additive", "--top", "60"],
+        1,
+        "B80, and the head ends at 60",
+    ),
+    (
+        ["strip", "--from", "8", "--pack", "160M", "--head", "dichroic", "--top", "130", "--show"],
+        1,
+        "160M, and the head ends at 130",
+    ),
     (["cast", "green", "--pack", "60M", "--seconds", "10"], 1, "--head cp"),
     (["cast", "puce", "--pack", "60M", "--seconds", "10"], 2, "puce"),
     (

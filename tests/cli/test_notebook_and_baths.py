@@ -96,6 +96,7 @@ def test_baths(lamphouse: Run, home: Path) -> None:
     assert "WARNING" in lamphouse("bath", "use", "developer", "--sheet", "8x10in", "--sheets", "2").stdout
     assert "2.25 of 2" in lamphouse("bath", "status").stdout
     assert "100 ml + 400 ml" in lamphouse("bath", "parts", "1+4", "--ml", "500").stdout
+    assert lamphouse("bath", "parts", "1+100", "--ml", "40").stdout.split() == ["0.4", "ml", "+", "39.6", "ml"]
     assert "starting point" in lamphouse("bath", "list").stdout
     assert "drain" in lamphouse("bath", "show", "ra4-drum").stdout
     at_28 = lamphouse("bath", "show", "ra4-tray", "--celsius", "28.5").stdout

@@ -70,6 +70,11 @@ def test_no_head_is_taken_past_its_end() -> None:
         heads.shifted(heads.parse_setting("200M 50Y", "dichroic"), colour_filters.correction("magenta", 100))
     with pytest.raises(ValueError, match="400M"):
         heads.parse_setting("200M 200M", "cp")
+    for setting in (colour_filters.Pack(0, 70, 50), Lights(70, 50, 40)):
+        assert heads.within(setting, "additive", 70) == heads.within(setting, "additive") == setting
+        with pytest.raises(ValueError, match="70, and the head ends at 69|70M, and the head ends at 69"):
+            heads.within(setting, "additive", 69)
+    assert heads.within(Lights(70, 50, 40), "tricolour", 69) == Lights(70, 50, 40)  # seconds: no dial ends them
     lights = heads.shifted(Lights(90, 60, 50), colour_filters.Pack(c=-10), 100)
     assert isinstance(lights, Lights)
     assert lights.red == 100

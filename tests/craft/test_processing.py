@@ -1,5 +1,7 @@
 """Baths, drains, volumes: our own choices and arithmetic on published sizes."""
 
+from fractions import Fraction
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -102,3 +104,31 @@ def test_how_much_can_be_mixed() -> None:
     ):
         with pytest.raises(ValueError, match="how a bath is mixed"):
             processing.parts(ml, ratio)
+
+
+@pytest.mark.parametrize(
+    ("ml", "ratio", "shown"),
+    [
+        (500, "1+4", ["100", "400"]),
+        (40, "1+100", ["0.4", "39.6"]),  # 40/101 = 0.396
+        (500, "1+1+1", ["167", "167", "166"]),  # 166.67 each
+        (15, "1+1+8", ["1.5", "1.5", "12.0"]),
+        (125, "1+9", ["12.5", "112.5"]),
+        (10, "1+999", ["0.01", "9.99"]),
+        (5, "1+999", ["0.005", "4.995"]),
+        (100.5, "1+1", ["50.3", "50.2"]),  # 50.25 each
+    ],
+)
+def test_parts_as_they_are_measured(ml: float, ratio: str, shown: list[str]) -> None:
+    assert processing.parts_text(ml, ratio) == shown
+
+
+@given(st.integers(1, 500_000).map(lambda tenths: tenths / 10), st.lists(st.integers(1, 200), min_size=2, max_size=4))
+def test_parts_that_are_shown_add_up(ml: float, shares: list[int]) -> None:
+    ratio = "+".join(map(str, shares))
+    shown = processing.parts_text(ml, ratio)
+    decimals = len(shown[0].partition(".")[2])
+    assert sum(map(Fraction, shown)) == Fraction(str(ml))
+    for text, exact in zip(shown, processing.parts(ml, ratio), strict=True):
+        assert float(text) == pytest.approx(exact, abs=1 / 10**decimals)
+        assert float(text) == pytest.approx(exact, rel=0.1)

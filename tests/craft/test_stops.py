@@ -7,11 +7,13 @@ from hypothesis import strategies as st
 
 from timer.craft.stops import (
     SPOKEN,
+    at_a_glance,
     between,
     digits,
     exact_stops,
     factor,
     format_stops,
+    listed,
     parse_stops,
     stops_between,
     stops_text,
@@ -165,6 +167,22 @@ def test_times_have_three_digits() -> None:
     assert [digits(n) for n in numbers] == [
         "0.156", "0.0156", "9.55", "10.0", "10.0", "21.7", "117.3", "4556.2", "1.00", "0", "-0.500", "inf", "-inf",
     ]  # fmt: skip
+
+
+def test_times_in_a_list_are_told_apart() -> None:
+    # hundredths would show 0.0170 and 0.0191 alike
+    assert [listed(s) for s in (12.699, 1.0, 0.9999, 0.15625, 0.01702, 0.0191, 0.005, 1e-17, 0)] == [
+        "12.70", "1.00", "1.00", "0.156", "0.0170", "0.0191", "0.00500", "0.00", "0.00",
+    ]  # fmt: skip
+
+    assert [at_a_glance(s) for s in (12.699, 1.0, 0.0170)] == ["12.7", "1.0", "0.0170"]
+
+
+def test_a_change_too_small_for_two_decimals_is_no_nothing() -> None:
+    # log2(200 / 200.1) is -0.00072
+    assert stops_text(stops_between(200.1, 200)) == "-0.0007"
+    assert (stops_text(0.005), stops_text(0.0049), stops_text(-0.000012)) == ("+0.01", "+0.005", "-0.00001")
+    assert stops_text(1e-7) == "0"
 
 
 def test_the_parts_of_a_stop_that_are_said() -> None:

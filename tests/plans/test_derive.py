@@ -1,6 +1,7 @@
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -92,6 +93,12 @@ def test_common_practice_eight_by_ten_at_f11_to_twelve_by_sixteen_at_f8() -> Non
     moved = derive(recipe, RecipeChange(sheet="12x16in", aperture=8))
     assert 1.0 <= moved.factor <= 1.3
     assert moved.recipe.base_s >= 10
+
+
+def test_the_strip_that_confirms_it_is_on_its_paper() -> None:
+    strips = [derive(parse_recipe(text), RecipeChange(stops=Fraction(1))).strip for text in (COLOUR, SILVER)]
+    assert strips[0] == "lamphouse strip --around 20.0 --step 1/6 --patches 3 --paper ra4"
+    assert strips[1] == "lamphouse strip --around 20.0 --step 1/6 --patches 3"
 
 
 def test_a_measured_detail_wins_and_the_crop_is_kept() -> None:
@@ -195,6 +202,9 @@ def test_no_pack_beyond_the_heads_end_and_none_for_another_head() -> None:
     ):
         with pytest.raises(Refused, match="80M, and the head ends at 70"):
             derive(parse_recipe(COLOUR), replace(target, top=70))
+    levels = COLOUR.replace("m = 60\ny = 45", "red = 50\ngreen = 40\nblue = 30").replace('"dichroic"', '"additive"')
+    with pytest.raises(Refused, match="R80, and the head ends at 70"):
+        derive(parse_recipe(levels), RecipeChange(pack=Lights(80, 40, 30), top=70))
     with pytest.raises(Refused, match="only a test there can say"):
         derive(parse_recipe(COLOUR), RecipeChange(pack=Pack(m=70), head="cp"))
     with pytest.raises(Refused, match="no lights to change from"):
@@ -228,6 +238,16 @@ def test_distances_through_another_lens_and_on_a_measured_head() -> None:
     assert derive(unknown, RecipeChange(distances_mm=(400, 640), lens_mm=50)).size == pytest.approx(2.56)
 
 
+def test_another_paper_without_a_speed_is_said_to_keep_the_old_time() -> None:
+    def said(**target: Any) -> list[str]:
+        return [line for line in derive(parse_recipe(SILVER), RecipeChange(**target)).advice if "the time is still" in line]
+
+    assert len(said(paper="Foo")) == 1 and derive(parse_recipe(SILVER), RecipeChange(paper="Foo")).factor == 1
+    assert not said(paper="Foo", speed=100)
+    assert not said(paper="Foo", box=Box("b", 1.1, Pack()))
+    assert not said(aperture=8)
+
+
 def test_what_was_measured_goes_along_with_the_distances() -> None:
     recipe = parse_recipe(COLOUR)
     there = derive(recipe, RecipeChange(distances_mm=(450, 750))).recipe
@@ -236,7 +256,9 @@ def test_what_was_measured_goes_along_with_the_distances() -> None:
     # so the next move begins where this one ended
     again = derive(there, RecipeChange(detail_print_mm=190.5))
     assert again.factor == pytest.approx(((190.5 / 24 + 1) / (190.5 / 24 * 14 / 8 + 1)) ** 2, rel=1e-4)
-    assert again.recipe.enlargement.lens_to_paper_mm is None
+    assert again.recipe.enlargement.lens_to_paper_mm == pytest.approx(
+        750 * (190.5 / 24 + 1) / (190.5 / 24 * 14 / 8 + 1), abs=0.001
+    )
     plain = parse_recipe(COLOUR.replace("detail_negative_mm = 24\ndetail_print_mm = 190.5\n", ""))
     there = derive(plain, RecipeChange(distances_mm=(400, 640))).recipe
     bigger = derive(there, RecipeChange(sheet="16x20in"))
@@ -250,6 +272,78 @@ def test_what_was_measured_goes_along_with_the_distances() -> None:
     assert derive(there, RecipeChange(distances_mm=(640, 400))).recipe.base_s == pytest.approx(10)
     with pytest.raises(Refused, match="small"):
         derive(parse_recipe(COLOUR.replace("lens_mm = 50\n", "")), RecipeChange(distances_mm=(600, 60)))
+
+
+MEASURED = """
+recipe = 1
+title = "Quay"
+base_s = 10.0
+[paper]
+kind = "bw"
+[enlargement]
+frame = "6x7"
+sheet = "18x24cm"
+"""
+DETAIL, LENS = "detail_negative_mm = 10\ndetail_print_mm = %g\n", "lens_mm = 80\nlens_to_paper_mm = %g\n"
+
+
+@pytest.mark.parametrize("measured", [DETAIL % 80, LENS % (80 * 9)])
+def test_what_was_measured_grows_with_the_print(measured: str) -> None:
+    # 6x7 is 56 mm wide: whole on 18x24 M 180/56, on 30x40 300/56, so M 8 becomes 8 x 300/180 = 13.33, and the time grows by
+    # ((13.33 + 1) / (8 + 1))^2 = 2.536
+    there = derive(parse_recipe(MEASURED + measured), RecipeChange(sheet="30x40cm"))
+    assert there.magnification == pytest.approx((8, 40 / 3))
+    assert there.recipe.base_s == pytest.approx(25.36, abs=0.01)
+    place = there.recipe.enlargement
+    assert (place.detail_print_mm or 400 / 3) == pytest.approx(400 / 3, abs=0.001)
+    assert (place.lens_to_paper_mm or 80 * 43 / 3) == pytest.approx(80 * 43 / 3, abs=0.001)
+    back = derive(there.recipe, RecipeChange(sheet="18x24cm"))
+    assert back.magnification == pytest.approx((40 / 3, 8), rel=1e-5)
+    assert back.recipe.base_s == pytest.approx(10, abs=0.001)
+
+
+def test_by_way_of_another_size() -> None:
+    # M 4 on 18x24: 6x7 whole on 24x30 is 240/56, so M 4 x 240/180 = 5.333, and 10 s x (6.333 / 5)^2 = 16.04 s
+    recipe = parse_recipe(MEASURED + DETAIL % 40)
+    via = derive(derive(recipe, RecipeChange(sheet="30x40cm")).recipe, RecipeChange(sheet="24x30cm")).recipe
+    assert (via.base_s, derive(recipe, RecipeChange(sheet="24x30cm")).recipe.base_s) == pytest.approx(
+        (16.04, 16.04), abs=0.01
+    )
+
+
+sizes = st.fixed_dictionaries(
+    {
+        "sheet": st.sampled_from(["5x7", "8x10in", "18x24cm", "30x40cm", "16x20in"]),
+        "fill": st.booleans(),
+        "border_mm": st.sampled_from([0.0, 10.0]),
+        "lens_mm": st.sampled_from([None, 105.0]),
+        "aperture": st.none(),
+    }
+).map(lambda said: RecipeChange(**said))  # type: ignore[arg-type]
+
+
+@given(
+    st.sampled_from(["", DETAIL, LENS, DETAIL + "lens_mm = 80\nlens_to_paper_mm = 700\n"]), st.floats(1, 12), sizes, sizes
+)
+def test_the_way_to_a_size_does_not_matter(measured: str, m: float, there: RecipeChange, then: RecipeChange) -> None:
+    first = MEASURED + (measured % (80 * (m + 1) if measured == LENS else 10 * m) if measured else "")
+    recipe = parse_recipe(first)
+    start = RecipeChange(sheet="18x24cm", fill=False, border_mm=0.0, lens_mm=recipe.enlargement.lens_mm)
+    by_way = derive(derive(recipe, there).recipe, then)
+    straight = derive(recipe, then)
+    assert by_way.recipe.base_s == pytest.approx(straight.recipe.base_s, rel=1e-3)
+    assert by_way.magnification[1] == pytest.approx(straight.magnification[1], rel=1e-3)
+    assert derive(by_way.recipe, start).recipe.base_s == pytest.approx(10, rel=1e-3)
+
+
+def test_a_size_that_lacks_one_measure_names_it() -> None:
+    with pytest.raises(Refused, match="add detail_negative_mm"):
+        derive(parse_recipe(MEASURED), RecipeChange(detail_print_mm=60))
+    with pytest.raises(Refused, match="add detail_negative_mm"):
+        derive(parse_recipe(MEASURED), RecipeChange(sheet="30x40cm", detail_print_mm=60))
+    there = derive(parse_recipe(MEASURED), RecipeChange(distances_mm=(400, 500))).recipe
+    with pytest.raises(Refused, match="500 mm says its size only with the lens; add lens_mm"):
+        derive(there, RecipeChange(sheet="30x40cm"))
 
 
 def test_what_is_written_is_read_again_or_refused() -> None:
@@ -266,7 +360,7 @@ def test_what_is_written_is_read_again_or_refused() -> None:
         RecipeChange(aperture=1),
     )
     assert tiny.recipe.base_s == pytest.approx(10 / 64, rel=5e-4)  # four digits
-    assert tiny.strip == "lamphouse strip --around 0.156 --step 1/6 --patches 3"
+    assert tiny.strip == "lamphouse strip --around 0.156 --step 1/6 --patches 3 --paper ra4"
     assert "= 0.156 s" in tiny.says[-1]
     assert any("x 0.0156" in line for line in tiny.says)
 
@@ -334,7 +428,7 @@ def test_three_lights_in_turn() -> None:
     assert made.base_s == pytest.approx(max(red, green) * more, abs=0.02)
     bigger = derive(parse_recipe(IN_TURN), RecipeChange(aperture=5.6)).recipe  # written in seconds again
     assert (bigger.base_s, bigger.filters.red, bigger.filters.green, bigger.filters.blue) == (6, 6, 4, 3.25)
-    assert "--head tricolour" in greener.strip
+    assert greener.strip.endswith("--paper ra4 --pack 'R8.895 G9.399 B7.637' --head tricolour")
     boxed = derive(parse_recipe(IN_TURN), RecipeChange(box=Box("b", 1.1, Pack(m=10)))).recipe
     assert (boxed.filters.red, boxed.filters.blue) == pytest.approx((13.2, 7.15))
     assert boxed.filters.green == pytest.approx(8.8 / 10**0.1, abs=0.01)
@@ -406,8 +500,7 @@ def test_there_and_back_is_where_it_was(text: str, sheet: str, aperture: float) 
     recipe = parse_recipe(text)
     there = derive(recipe, RecipeChange(sheet=sheet, aperture=aperture)).recipe
     back = derive(there, RecipeChange(sheet="8x10in", aperture=recipe.enlargement.aperture)).recipe
-    if recipe.enlargement.detail_print_mm is None:
-        assert back.base_s == pytest.approx(recipe.base_s, abs=0.01)
+    assert back.base_s == pytest.approx(recipe.base_s, abs=0.01)
     assert back.enlargement.sheet == "8x10in"
 
 

@@ -1,3 +1,4 @@
+from decimal import Decimal
 from fractions import Fraction
 
 import msgspec
@@ -5,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from timer.cli.show import plan_lines
 from timer.craft.dodge_burn import burn_seconds, dodge_seconds
 from timer.craft.filters import Pack
 from timer.craft.lamp_response import LampResponse
@@ -123,6 +125,50 @@ def test_overlapping_dodges_start_together_and_the_shorter_is_let_go_first() -> 
     base = next(step for step in print_plan(parse_recipe(text)).steps if step.area == "base" and step.do == "expose")
     assert base.say == "base: hold back gate (wire) and tree"
     assert [mark.say for mark in base.marks if mark.cue == "change"] == ["hold back gate (wire)", "all clear"]
+
+
+FAST = 'recipe = 1\ntitle = "t"\nbase_s = %g\n[paper]\nkind = "bw"\n[[dodge]]\narea = "a"\nstops = "1/3"\n[[dodge]]\narea = "b"\n'
+
+
+@pytest.mark.parametrize(
+    ("base", "second", "says"),
+    [
+        # of 10 s a third is 2.063 s and a half 2.929 s
+        (10, 'stops = "1/2"\ntogether = "a"', "the dodges of a and b (2.06 and 2.93 s) end 0.866 s apart"),
+        (10, 'stops = "1/2"', ""),
+        (10, 'stops = "1/6"', "the dodge of b is 1.09 s, too short"),
+        (10, 'stops = "1/6"\ntogether = "a"', "the dodge of b is 1.09 s, too short"),
+        (9, 'stops = "1/2"\ntogether = "a"', "the dodge of a is 1.86 s, too short"),
+        (30, 'stops = "1/2"\ntogether = "a"', ""),  # 2.6 s apart
+    ],
+)
+def test_hands_that_have_no_time(base: float, second: str, says: str) -> None:
+    found = [note for note in print_plan(parse_recipe(FAST % base + second)).notes if "aperture" in note]
+    assert len(found) == bool(says)
+    assert all(note.startswith(says) for note in found)
+
+
+def test_hands_in_a_second_exposure() -> None:
+    own = '[[burn]]\narea = "whole sheet"\nseconds = 8\nfilters = { grade = "00" }\n[[burn.dodge]]\narea = "c"\nstops = "1/6"\n'
+    notes = print_plan(parse_recipe(FAST % 10 + 'stops = "1/2"\n' + own)).notes
+    assert any(note.startswith("the dodge of c is 0.873 s") for note in notes)  # 8 x (1 - 2^-1/6)
+
+
+def test_a_list_tells_short_lights_apart_and_its_total_is_the_sum_of_its_rows() -> None:
+    # around 0.156 s in twelfths: patches 0.1390, 0.1473, 0.156, 0.1653, 0.1751; bursts 0.0083 to 0.0098 s after the first
+    lines = plan_lines(strip_plan(0.156, Fraction(1, 12), 5, "cover", around=True))
+    assert [line.split()[-1] for line in lines[3:8]] == ["0.139", "0.147", "0.156", "0.165", "0.175"]
+    shown = [line.split()[1] for line in lines if " s  patch" in line]
+    assert shown == ["0.139", "0.00826", "0.00876", "0.00928", "0.00983"]
+    assert lines[-1] == "- light in all: 0.17513 s in 5 exposures"
+
+
+@given(st.floats(0.5, 60), st.integers(2, 9))
+def test_light_in_all_is_the_sum_of_the_rows(seconds: float, count: int) -> None:
+    plan = strip_plan(seconds, Fraction(1, 3), count, "window")
+    rows = [Decimal(line.split()[1]) for line in plan_lines(plan) if " s  patch" in line]
+    assert sum(rows) == Decimal(plan.listed_total)
+    assert float(plan.listed_total) == pytest.approx(plan.total_light_s, abs=0.005 * count)
 
 
 @given(st.floats(0.5, 60), st.sampled_from(["cover", "uncover", "window"]), st.integers(2, 9))
@@ -320,6 +366,10 @@ def test_light_shorter_than_the_lamps_rise_is_warned_of() -> None:
     assert "shorter than 0.5 s" in short_light(strip, LampResponse())[0]
     assert short_light(strip_plan(8, Fraction(1, 3), 5, "cover"), LampResponse(0.06, 0.1)) == ()
     assert short_light(strip_plan(2, Fraction(1, 12), 5, "window"), LampResponse(0.06, 0.1)) == ()
+    windows = (strip_plan(0.2, Fraction(1, 3), 3, "window"), ring_plan(Pack(0, 60, 50), 10, 0.2, "dichroic"))
+    assert not any("window" in short_light(plan, LampResponse())[0] for plan in windows)  # made by one already
+    assert "window" in short_light(strip_plan(0.2, Fraction(1, 3), 3, "uncover"), LampResponse())[0]
+    assert "window" not in short_light(calibration_plan(8, 0.2), LampResponse())[0]  # bursts are what it is about
     (one,) = short_light(print_plan(parse_recipe((RECIPE % "").replace("seconds = 1.5", "seconds = 0.3"))), LampResponse())
     assert one.startswith("the exposure of flash is shorter than 0.5 s")
 

@@ -46,7 +46,7 @@ def test_a_strip_in_tmux(home: Path, tmp_path: Path) -> None:
         for patches in (6, 7, 8, 9, 2, 3, 4):
             time.sleep(0.4)  # after the one before has been seen to be read: no key that is held
             tmux("send-keys", "p")
-            screen = until(partial(lambda count, screen: "from 0.2 s" in screen and f"{count} patches" in screen, patches))
+            screen = until(partial(lambda count, screen: "from 0.200 s" in screen and f"{count} patches" in screen, patches))
         assert "PREPARE" in screen
         tmux("send-keys", "Enter")
         for question in ("lens stopped down", "filters", "easel blades"):

@@ -166,7 +166,7 @@ def test_a_whole_evening(evening: Evening, home: Path, kind: str) -> None:
     printer.hold("Left", 57)
     for patches in (6, 7, 8, 9, 2, 3):
         printer.key("p")
-        printer.sees("from 0.3 s", f"{patches} patches", "1/2 stop")
+        printer.sees("from 0.297 s", f"{patches} patches", "1/2 stop")
     printer.key("Enter")
 
     # Whole sheet in thirds: each third has half a stop more than the one before.

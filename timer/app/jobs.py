@@ -21,9 +21,10 @@ from timer.documents.files import read_text, reason, toml_files
 from timer.documents.own_picture import picture_path
 from timer.documents.recipe import Recipe
 from timer.documents.recipe_file import parse_recipe
-from timer.documents.recipe_light import dry_note, passes
+from timer.documents.recipe_light import Pass, dry_note, passes
 from timer.documents.settings import Settings, folder, layers
 from timer.errors import LamphouseError
+from timer.plans.magnification import blades_of
 from timer.plans.model import Plan
 from timer.plans.print import print_plan
 from timer.plans.strip import strip_plan
@@ -74,11 +75,14 @@ class StripChoice:
 
     def job(self, settings: Settings | None = None) -> Job:
         """``settings`` have the lamp's response, by which a colour strip says what its bursts do to colour."""
-        plan = strip_plan(self.seconds, self.step, self.patches, self.way, paper=self.paper)
+        recipe = self.made_for.recipe if self.made_for else None
+        # Three lights in turn are three exposures of every patch; of any other head the filters are in already.
+        parts = passes(recipe.filters) if recipe and recipe.filters.head == "tricolour" else (Pass(""),)
+        plan = strip_plan(self.seconds, self.step, self.patches, self.way, paper=self.paper, parts=parts)
         if settings:
             plan = with_colour_note(plan, response(settings, plan), layers(settings))
         if self.made_for:
-            dry = dry_note(self.made_for.recipe) if self.made_for.recipe else ()
+            dry = dry_note(recipe) if recipe else ()
             plan = replace(plan, notes=(*plan.notes, *dry, f"made for: {self.made_for.plan.title}"))
         return Job(plan, made_for=self.made_for, picks=picks_of(plan))
 
@@ -114,6 +118,12 @@ class StripChoice:
     def on_paper(self, paper: str) -> "StripChoice":
         """The same strip on another paper, made the way that paper is best served."""
         return replace(self, paper=paper, way=usual_way(paper))
+
+    def on_its_paper(self, job: Job, recipe: Recipe) -> "StripChoice":
+        """The strip that finds the time of ``job``, the print of ``recipe``: around its base; the way changes only with
+        the paper."""
+        choice = self if self.paper == recipe.paper.kind else self.on_paper(recipe.paper.kind)
+        return replace(choice.around(recipe.base_s), made_for=job)
 
 
 @dataclass(frozen=True)
@@ -257,8 +267,16 @@ def questions(job: Job) -> list[str]:
     return [
         f"lens stopped down to f/{place.aperture:g}" if place.aperture else "lens stopped down",
         f"{filters} in" if filters else "filters set for this print",
-        f"{easel}, blades {place.border_mm:g} mm" if place.border_mm else f"{easel}, blades set",
+        f"{easel}, {_blades(recipe)}",
     ]
+
+
+def _blades(recipe: Recipe) -> str:
+    """What they are set to: along the long sides, then along the short ones."""
+    white = [f"{side:.0f}" for side in blades_of(recipe.enlargement) or (0.0, 0.0)]
+    if white == ["0", "0"]:
+        return "blades set"
+    return f"blades {white[0]} mm" if white[0] == white[1] else f"blades {' and '.join(white)} mm"
 
 
 def amount_of(job: Job, area: str) -> str:

@@ -7,7 +7,6 @@ import math
 from dataclasses import replace
 
 from timer.craft.bw_curve import PaperCurve, iso_points, rounded_r
-from timer.craft.paper import grade_factor
 from timer.documents.paper_curves import comparable, curve_named, curves_file, load_curves
 from timer.documents.recipe import Recipe
 from timer.plans.model import Plan
@@ -41,7 +40,7 @@ def own_paper(plan: Plan, recipe: Recipe | None) -> tuple[PaperCurve | None, str
 def _usual_speed(grade: str) -> float:
     from timer.bench import paper
 
-    return paper.SPEED_OF_FILTERS / grade_factor("2", grade) if grade else paper.SPEED_OF_FILTERS
+    return paper.filter_speed(grade) if grade else paper.SPEED_OF_FILTERS
 
 
 def with_own_grade(recipe: Recipe, target: RecipeChange) -> RecipeChange:

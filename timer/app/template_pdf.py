@@ -2,11 +2,11 @@
 
 from fpdf import FPDF
 
-from timer.craft.enlargement import image_on, magnification, parse_frame, parse_sheet
+from timer.craft.enlargement import parse_sheet
 from timer.craft.template import FOOT, MARGIN, OVERLAP, PAGES, Box, Template, Tile, Tiling, template, tiling
 from timer.documents.pdf_text import pdf_text
 from timer.documents.recipe import Recipe
-from timer.plans.magnification import magnification_of
+from timer.plans.magnification import picture_on
 
 RULER = 100.0
 """Millimetres of the ruler on every page, by which the printer's scale is checked."""
@@ -15,15 +15,10 @@ RULER = 100.0
 def template_of(recipe: Recipe) -> Template:
     """The template of a recipe's sheet and picture. ValueError when its sheet is not known."""
     place = recipe.enlargement
-    if not place.sheet:
+    picture = picture_on(place)
+    if picture is None:
         raise ValueError('the recipe does not say its sheet; add sheet = "18x24cm" to [enlargement]')
-    sheet = parse_sheet(place.sheet)
-    window = sheet.inside(place.border_mm)
-    m = magnification_of(place)
-    if not place.frame:
-        return template(sheet, window)
-    frame = parse_frame(place.frame)
-    return template(sheet, image_on(frame, window, m or magnification(frame, window, fill=place.fill)))
+    return template(parse_sheet(place.sheet), picture)
 
 
 def as_pdf(recipe: Recipe, page: str = "a4") -> bytes:

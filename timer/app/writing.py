@@ -13,7 +13,7 @@ from timer.app.jobs import Job, load_job, recipes_folder
 from timer.app.own_paper import with_own_grade
 from timer.app.picks import Pick, base_written, dry_down_written, stem_titled, through_pack, titled
 from timer.craft.read_by_area import Way
-from timer.craft.stops import digits
+from timer.craft.stops import digits, listed
 from timer.documents.files import MAX_BYTES, edit, free_name, read_bytes, read_text, reason, remove, write_new
 from timer.documents.recipe import PAPERS, Paper, Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
@@ -80,7 +80,7 @@ def take(test: Job, pick: Pick) -> tuple[Job, Written]:
         return _rewrite(job, what, lambda text: dry_down_written(text, percent))
     if not job.text:
         return _write_new(msgspec.structs.replace(recipe, base_s=round(pick.seconds, 3)))
-    what = f"base {_base(job)} to {pick.seconds:.2f} s"
+    what = f"base {_base(job)} to {listed(pick.seconds)} s"
     return _rewrite(job, what, lambda text: base_written(text, pick.seconds))
 
 

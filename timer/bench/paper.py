@@ -103,11 +103,16 @@ def vc_density(blue: Any, green: Any) -> Any:
     return total
 
 
+def filter_speed(grade: str) -> float:
+    """P of this paper through a contrast filter (empty: none in)."""
+    return SPEED_OF_FILTERS / grade_factor("2", grade) if grade else UNFILTERED_P
+
+
 @cache
 def filter_light(grade: str) -> tuple[float, float]:
     """Blue and green light through a contrast filter (empty: none in), so that the paper has that filter's R and P."""
     r = RANGE_OF_GRADE[grade] if grade else UNFILTERED_R
-    p = SPEED_OF_FILTERS / grade_factor("2", grade) if grade else UNFILTERED_P
+    p = filter_speed(grade)
     low, high = -3.0, 6.0  # log10 of green over blue: the more of it, the softer
     for _ in range(30):
         middle = (low + high) / 2

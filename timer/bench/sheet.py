@@ -166,7 +166,7 @@ def render(
         middle = (own.log_exposure[0] + own.log_exposure[-1]) / 2
         return _through_table(total + SAFELIGHT_LUX * safelight_s, np.vectorize(own.density_at), middle)
     if any(key.startswith("grade ") for key in maps):
-        return _variable_contrast(maps, grey, safelight_s)
+        return _variable_contrast(maps, grey, recipe, safelight_s)
     return _graded(maps, grey, recipe, safelight_s)
 
 
@@ -193,15 +193,19 @@ def _graded(maps: dict[str, Array], grey: Array, recipe: Recipe | None, safeligh
     return _through_table(total + SAFELIGHT_LUX * safelight_s, curve.density, curve.middle)
 
 
-def _variable_contrast(maps: dict[str, Array], grey: Array, safelight_s: float) -> Picture:
-    """Every filter's light adds up in the paper's grains, as blue and as green exposure; then the paper's density."""
+def _variable_contrast(maps: dict[str, Array], grey: Array, recipe: Recipe | None, safelight_s: float) -> Picture:
+    """Every filter's light adds up in the paper's grains, as blue and as green exposure; then the paper's density.
+
+    Where the recipe has its paper's P, through its own grade, all light counts by that.
+    """
+    speed = recipe.paper.speed / papers.filter_speed(recipe.filters.grade) if recipe and recipe.paper.speed else 1.0
     white = papers.filter_light("")
     blue, green = (np.full(grey.shape, SAFELIGHT_LUX * safelight_s * part) for part in white)
     for key, light in maps.items():
         exposure = _luxseconds(light, grey, key == "flash")
         through = papers.filter_light(key.removeprefix("grade ") if key.startswith("grade ") else "")
         blue, green = blue + through[0] * exposure, green + through[1] * exposure
-    total = np.log10(np.maximum(blue + green, 1e-9)).astype(np.float32)
+    total = np.log10(np.maximum((blue + green) * speed, 1e-9)).astype(np.float32)
     ratio = np.log10(np.maximum(green, 1e-9) / np.maximum(blue, 1e-9)).astype(np.float32)
     return _through_two_tables(total, ratio)
 

@@ -13,7 +13,7 @@ from timer.cli.options import Finite, Line, json_option, notebook_option
 from timer.cli.plain_stream import act
 from timer.cli.show import echo_json
 from timer.craft.enlargement import parse_sheet
-from timer.craft.processing import Bath, Drain, calls, parts, total_seconds
+from timer.craft.processing import Bath, Drain, calls, parts, parts_text, total_seconds
 from timer.craft.vessels import CARE, EVEN, UNIT_MM2
 from timer.documents.bath_process import Process, baths, process_named, processes
 from timer.documents.settings import folder
@@ -101,13 +101,13 @@ def show_volume(
 def mixing(ratio: str, ml: float, as_json: bool) -> None:
     """What to measure for a bath of RATIO, like 1+4."""
     try:
-        amounts = parts(ml, ratio)
+        amounts, shown = parts(ml, ratio), parts_text(ml, ratio)
     except ValueError as error:
         raise Refused(str(error)) from None
     if as_json:
         echo_json({"ml": amounts})
     else:
-        click.echo(" + ".join(f"{amount:.0f} ml" for amount in amounts))
+        click.echo(" + ".join(f"{amount} ml" for amount in shown))
 
 
 @command.command("mix")

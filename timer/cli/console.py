@@ -21,6 +21,7 @@ from timer.app.notebooks import begun
 from timer.cli.plain_stream import act
 from timer.cli.show import echo_json, echo_plan, result_lines, run_json
 from timer.craft.lamp_response import LampResponse
+from timer.craft.stops import listed
 from timer.documents.settings import Settings, load_settings
 from timer.errors import LamphouseError, Refused
 from timer.notebook import paper_out
@@ -240,7 +241,7 @@ class _Screen:
                 exposures = [n for n, each in enumerate(run.plan.steps) if each.do == "expose"]
                 of = f"{exposures.index(run.step) + 1}/{len(exposures)}"
                 self.line(f"[{of}] dark   {run.hands}")
-                self.line(f"[{of}] ready  {run.missing:.2f} s on {step.area}")
+                self.line(f"[{of}] ready  {listed(run.missing)} s on {step.area}")
             case states.Lit() if step:
                 self.line(f"      LIGHT  {step.say}")
                 self._count(run.missing)
@@ -250,12 +251,12 @@ class _Screen:
             case Cued("warn", _, say):
                 self.line(f"      soon   {say}")
             case Cued("change", at, say):
-                self.line(f"      now    {say} ({at:.2f} s)")
+                self.line(f"      now    {say} ({listed(at)} s)")
             case states.Failed(text):
                 self._stop_count()
                 self.line(f"      FAULT  {text}")
         if run.state is states.State.PAUSED and self._said != "paused":
-            self.line(f"      PAUSED dark; {run.missing:.2f} s missing. Enter or pedal: ready again")
+            self.line(f"      PAUSED dark; {listed(run.missing)} s missing. Enter or pedal: ready again")
         self._said = "paused" if run.state is states.State.PAUSED else ""
 
     def _count(self, seconds: float) -> None:

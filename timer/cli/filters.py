@@ -62,6 +62,7 @@ def pack_command(
             data |= {"to": as_dict(new), "to_neutral_removed": gone}
             if seconds is None and this.kind != "tricolour":
                 raise ValueError("say the time that goes with the first pack: --seconds 10")
+        heads.within(new, this.kind, this.top)
         if seconds is not None or (wanted is not None and this.kind == "tricolour"):
             made = _retimed(old, new, seconds, this)
             data |= {key: made[key] for key in ("factor", "seconds")}

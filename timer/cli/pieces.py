@@ -103,8 +103,8 @@ def first_sheet_command(
 ) -> int:
     """Five patches of one grey place (as it is, lighter, darker, 20M more, 20Y more) from which `solve` learns.
 
-    One patch is enough where sheets before have taught head and paper. Without a pack it begins from the notebook's right
-    prints: those marked final, or rated 4 or 5.
+    Neutral density in the pack stays in; near a dial's end it is 20 less instead. One patch is enough where sheets before
+    have taught head and paper. Without a pack it begins from the notebook's right prints: marked final, or rated 4 or 5.
 
     \b
     Examples:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 import click
 import msgspec
 
-from timer.craft.stops import stops_text
+from timer.craft.stops import listed, stops_text
 from timer.notebook.light import Light, booked, full_seconds
 from timer.notebook.rows import ExposureRow
 from timer.plans.model import Plan, Step
@@ -39,7 +39,7 @@ def plan_lines(plan: Plan) -> list[str]:
     lines = [plan.title, ""]
     if plan.patches:
         lines.append("patch   stops   seconds")
-        lines += [f"{p.patch:5}  {stops_text(p.stops):>6}  {p.seconds:8.2f}" for p in plan.patches]
+        lines += [f"{p.patch:5}  {stops_text(p.stops):>6}  {listed(p.seconds):>8}" for p in plan.patches]
         lines.append("")
     number = 0
     for step in plan.steps:
@@ -48,11 +48,11 @@ def plan_lines(plan: Plan) -> list[str]:
         elif step.do == "expose":
             number += 1
             filters = f"  [{step.filters}]" if step.filters else ""
-            lines.append(f"{number:3}. {step.seconds:7.2f} s  {step.area}{filters}")
+            lines.append(f"{number:3}. {listed(step.seconds):>7} s  {step.area}{filters}")
             lines += _mark_lines(step)
     lines.append("")
     lines += [f"- {note}" for note in plan.notes]
-    lines.append(f"- light in all: {plan.total_light_s:.2f} s in {number} exposures")
+    lines.append(f"- light in all: {plan.listed_total} s in {number} exposures")
     return lines
 
 
@@ -61,7 +61,7 @@ def _mark_lines(step: Step) -> list[str]:
     if not changes:
         return []
     first = [f"              0.00 s  {step.say.removeprefix(step.area + ': ')}"]
-    return first + [f"           {mark.at:7.2f} s  {mark.say}" for mark in changes]
+    return first + [f"           {listed(mark.at):>7} s  {mark.say}" for mark in changes]
 
 
 def run_json(result: "Result") -> dict[str, Any]:

@@ -9,7 +9,7 @@ import click
 
 from timer.cli.heads import chosen, head_options
 from timer.cli.options import SECONDS, Finite, Line, as_stops, run_options
-from timer.craft.heads import parse_setting
+from timer.craft.heads import parse_setting, within
 from timer.craft.strip import MAX_PATCHES, Way
 from timer.documents.recipe import GRADES, Filters, Recipe
 from timer.documents.recipe_file import load_recipe, recipe_toml
@@ -20,7 +20,7 @@ from timer.plans.recipe_change import described
 from timer.plans.split_grade import second_strip, split_recipe
 from timer.plans.strip import strip_plan
 from timer.plans.strip_colour import usual_way, with_colour_note
-from timer.plans.strip_target import About, strip_target
+from timer.plans.strip_target import About, strip_target, usual_paper
 
 
 @click.command("strip")
@@ -41,7 +41,9 @@ from timer.plans.strip_target import About, strip_target
     "[default: window on ra4 paper, else cover]",
 )
 @click.option(
-    "--paper", type=click.Choice(["bw", "ra4", "pan"]), help="bw (black-and-white), ra4 (colour) or pan (panchromatic)."
+    "--paper",
+    type=click.Choice(["bw", "ra4", "pan"]),
+    help="bw (black-and-white), ra4 (colour) or pan (panchromatic).  [default: ra4 with --pack, bw with --grade]",
 )
 @click.option("--pack", help="The filters that are in, like '60M 50Y'; of a tricolour head its lights, given in turn.")
 @click.option("--over", type=SECONDS, help="Split grade: seconds of the first exposure, over which the strip is made.")
@@ -98,9 +100,9 @@ def command(
         middle = recipe.base_s
     if (first is None) == (middle is None):
         raise click.UsageError("say where the strip starts with --from SECONDS, or its middle with --around SECONDS")
-    paper = paper or (recipe.paper.kind if recipe else "bw" if grade else None)
     try:
         filters = _filters(pack, grade, chosen(head, top, per_stop), recipe)
+        paper = paper or (recipe.paper.kind if recipe else usual_paper(filters) if filters else None)
         about = About(negative, size, aperture, paper_name)
         seconds, how = first or middle or 0.0, way or usual_way(paper or "")
         made_for = strip_target(recipe, about, seconds, paper, filters)
@@ -134,5 +136,5 @@ def _filters(pack: str | None, grade: str | None, head: Head, recipe: Recipe | N
         return Filters(grade=grade)
     if not pack:
         return recipe.filters if recipe else None
-    setting = parse_setting(pack, head.kind, head.per_stop)
+    setting = within(parse_setting(pack, head.kind, head.per_stop), head.kind, head.top)
     return with_setting(Filters(head=head.kind, per_stop=getattr(setting, "per_stop", 0.0)), setting)

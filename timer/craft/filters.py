@@ -49,6 +49,11 @@ class Pack:
         )
 
 
+def cmy(pack: Pack) -> tuple[float, float, float]:
+    """Cyan, magenta and yellow, in that order."""
+    return pack.c, pack.m, pack.y
+
+
 @dataclass(frozen=True)
 class Sheet:
     """One physical filter: ``amount`` of ``ink``, which may be R, G or B."""

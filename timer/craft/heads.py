@@ -10,6 +10,8 @@ from timer.craft import filters as colour_filters
 from timer.craft.filters import Pack, Sheet
 from timer.craft.lights import Lights, as_pack, lights_change, parse_lights
 from timer.craft.lights import shifted as lights_shifted
+from timer.craft.lights import turned as lights_turned
+from timer.craft.lights import within as lights_within
 
 Head = Literal["cp", "dichroic", "additive", "tricolour"]
 HEADS: dict[str, str] = {
@@ -90,6 +92,33 @@ def shifted(setting: Setting, change: Pack, top: float = 0.0) -> Setting:
     if change == Pack():
         return setting
     return colour_filters.within(colour_filters.resolve(pack(setting) + change)[0], top or colour_filters.MOST)
+
+
+def turned(setting: Setting, ink: str, amount: float, head: str, top: float = 0.0) -> Setting:
+    """``setting`` with ``amount`` CC more (below 0: less) of one ``ink``, C, M or Y, and nothing else touched: the neutral
+    density that is in it, or comes of it, stays in. ValueError when ``head`` has no room for that."""
+    change = colour_filters.pack_of((Sheet(ink, amount),))
+    if isinstance(setting, Lights):
+        return lights_turned(setting, change, 0.0 if head == "tricolour" else top)
+    if isinstance(setting, Pack):
+        after: Setting = setting + change
+    elif any(sheet.ink == ink for sheet in setting):
+        first = next(n for n, sheet in enumerate(setting) if sheet.ink == ink)
+        after = tuple(Sheet(s.ink, s.amount + amount) if n == first else s for n, s in enumerate(setting))
+    else:
+        after = (*setting, Sheet(ink, amount))
+    left = [sheet.amount for sheet in after] if isinstance(after, tuple) else colour_filters.cmy(pack(after))
+    if min(left) < 0:
+        raise ValueError(f"that needs {-amount:g}{ink} less, and {text_of(setting)} has not so much of it")
+    return within(after, head, top)
+
+
+def within(setting: Setting, head: str, top: float = 0.0) -> Setting:
+    """``setting``, if ``head``, whose dials or levels end at ``top`` (0: not known), has it. ValueError otherwise."""
+    if isinstance(setting, Lights):
+        return lights_within(setting, 0.0 if head == "tricolour" else top)  # in turn they are seconds: no dial ends them
+    colour_filters.within(pack(setting), top or colour_filters.MOST)
+    return setting
 
 
 def ring(setting: Setting, size: float, top: float = 0.0) -> list[tuple[str, Setting]]:

@@ -77,6 +77,14 @@ def on_scale(lights: Lights) -> Lights:
     return lights
 
 
+def within(lights: Lights, top: float = 0.0) -> Lights:
+    """``lights``, if a head that ends at ``top`` (0: not known) has them. ValueError otherwise."""
+    for name, amount in zip("RGB", amounts(lights), strict=True):
+        if top and amount > top:
+            raise ValueError(f"that needs {name}{amount:g}, and the head ends at {top:g}: less of all three, and more time")
+    return lights
+
+
 def light(lights: Lights) -> tuple[float, float, float]:
     """Red, green and blue light of a second, in proportion to each other and to any setting of the same head."""
     if lights.per_stop:
@@ -110,21 +118,38 @@ def shifted(lights: Lights, change: Pack, top: float = 0.0) -> Lights:
     scale in steps, go below 0: then all three are moved alike, and the time makes up for it (``lights_change``).
     ValueError when even that has no room.
     """
-    asked = (change.c, change.m, change.y)
+    moved = _moved(lights, change)
     if lights.per_stop:
-        step = lights.per_stop * math.log2(10) / 100
-        moved = [amount - cc * step for amount, cc in zip(amounts(lights), asked, strict=True)]
         if top and max(moved) > top:
             moved = [amount - (max(moved) - top) for amount in moved]
         if min(moved) < 0:
             moved = [amount - min(moved) for amount in moved]
         if top and max(moved) > top + 1e-9:
             raise ValueError(f"the head's {top:g} steps are too few for that balance")
-    else:
-        moved = [amount * 10 ** (-cc / 100) for amount, cc in zip(amounts(lights), asked, strict=True)]
-        if top and max(moved) > top:
-            moved = [amount * top / max(moved) for amount in moved]
-    # Two decimals of a scale in steps, four digits of a level: finer than a hand sets them.
+    elif top and max(moved) > top:
+        moved = [amount * top / max(moved) for amount in moved]
+    return _set(lights, moved)
+
+
+def turned(lights: Lights, change: Pack, top: float = 0.0) -> Lights:
+    """As ``shifted``, with the lights that no change is asked of left where they are. ValueError where that has no room."""
+    moved = _moved(lights, change)
+    for name, amount in zip("RGB", moved, strict=True):
+        if amount < 0:
+            raise ValueError(f"that needs a level of {amount:.1f} for {name}, and the head begins at 0")
+    return within(_set(lights, moved), top)
+
+
+def _moved(lights: Lights, change: Pack) -> list[float]:
+    asked = (change.c, change.m, change.y)
+    if lights.per_stop:
+        step = lights.per_stop * math.log2(10) / 100
+        return [amount - cc * step for amount, cc in zip(amounts(lights), asked, strict=True)]
+    return [amount * 10 ** (-cc / 100) for amount, cc in zip(amounts(lights), asked, strict=True)]
+
+
+def _set(lights: Lights, moved: list[float]) -> Lights:
+    """To two decimals of a scale in steps, four digits of a level: finer than a hand sets them."""
     red, green, blue = (round(a, 2) if lights.per_stop else float(f"{a:.4g}") for a in moved)
     return on_scale(Lights(red, green, blue, lights.per_stop))
 

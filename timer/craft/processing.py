@@ -98,3 +98,22 @@ def parts(total_ml: float, ratio: str) -> list[float]:
     if len(shares) < 2 or any(not 0 < s < 1000 for s in shares) or not 0 < total_ml < 1e5:
         raise ValueError(f"{ratio!r} is not how a bath is mixed; write it like 1+4 or 1+1+8")
     return [total_ml * share / sum(shares) for share in shares]
+
+
+def parts_text(total_ml: float, ratio: str) -> list[str]:
+    """The ``parts`` in figures, no ``ml``: three digits of the smallest one, down to the hundredth of a millilitre that a
+    syringe shows, or to its second digit, or as fine as the total; together they are the total. ValueError as ``parts``.
+    """
+    amounts = parts(total_ml, ratio)
+    first = math.floor(math.log10(min(amounts)))
+    of_total = len(f"{total_ml:.2f}".rstrip("0").partition(".")[2])
+    decimals = max(of_total, min(2, 2 - first), 1 - first)
+    units = [round(amount * 10**decimals, 6) for amount in amounts]
+    whole = [math.floor(unit) for unit in units]
+    # What rounding down left goes where most was cut off; of equal cuts to the larger part, which it changes least.
+    order = sorted(range(len(units)), key=lambda n: (whole[n] - units[n], -units[n]))
+    for n in order[: round(total_ml * 10**decimals) - sum(whole)]:
+        whole[n] += 1
+    while decimals and all(unit % 10 == 0 for unit in whole):
+        whole, decimals = [unit // 10 for unit in whole], decimals - 1
+    return [f"{unit / 10**decimals:.{decimals}f}" for unit in whole]

@@ -91,6 +91,16 @@ def digits(number: float) -> str:
     return f"{number:.{max(1, 2 - math.floor(math.log10(abs(float(f'{number:.3g}')))))}f}"
 
 
+def listed(seconds: float) -> str:
+    """A time in a list: to a hundredth of a second, below one second with three digits: 12.70, 0.156, 0.0170."""
+    return digits(seconds) if 0.001 <= seconds < 1 else f"{seconds:.2f}"
+
+
+def at_a_glance(seconds: float) -> str:
+    """A time where there is little room: to a tenth of a second, below one second as it is ``listed``."""
+    return f"{seconds:.1f}" if seconds >= 1 else listed(seconds)
+
+
 def factor(stops: Fraction | float) -> float:
     """The ratio of light that ``stops`` stand for: 2 to the power of stops."""
     return math.exp2(stops)

@@ -86,21 +86,28 @@ def check(vessel: Vessel) -> None:
 
 
 def fit(vessel: Vessel, sheet: Size) -> Fit:
-    """How many sheets go into ``vessel`` at once without touching, and which way; a count of 0 when it is too small."""
-    along, across = (vessel.length, vessel.round) if isinstance(vessel, Drum) else (vessel.long, vessel.short)
-    straight = _grid(along, sheet.long) * _grid(across, sheet.short)
-    turned = _grid(along, sheet.short) * _grid(across, sheet.long)
+    """How many sheets go into ``vessel`` at once without touching, all the same way, and which; 0 when it is too small."""
     if isinstance(vessel, Tray):
+        straight = _row(vessel.long, sheet.long) * _row(vessel.short, sheet.short)
+        turned = _row(vessel.long, sheet.short) * _row(vessel.short, sheet.long)
         return Fit(max(straight, turned), "")
+    straight = _row(vessel.length, sheet.long) * _ring(vessel.round, sheet.short)
+    turned = _row(vessel.length, sheet.short) * _ring(vessel.round, sheet.long)
     # The same number both ways: what is shorter along the drum is less affected by a tilt.
     if straight > turned:
         return Fit(straight, "long side along the drum")
     return Fit(turned, "long side round the drum" if turned else "")
 
 
-def _grid(room: float, side: float) -> int:
+def _row(room: float, side: float) -> int:
     """How many times ``side`` goes into ``room``; one alone needs no room beside it."""
-    return int((room + ROOM_MM) // (side + ROOM_MM))
+    return _ring(room + ROOM_MM, side)
+
+
+def _ring(around: float, side: float) -> int:
+    """The same round the wall of a drum, where the last lies beside the first: as many gaps as sheets, one alone has one
+    between its ends."""
+    return int((around + 1e-6) // (side + ROOM_MM))
 
 
 def wets(vessel: Vessel) -> float:

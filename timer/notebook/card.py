@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from timer.craft.stops import format_stops
+from timer.craft.stops import format_stops, listed
 from timer.documents.own_picture import picture_path
 from timer.documents.recipe import Recipe
 from timer.documents.recipe_file import parse_recipe
@@ -83,7 +83,7 @@ def card(
         (
             e.label,
             part.plan.steps[e.step].filters or "-",
-            f"{e.asked_s:.2f} s",
+            f"{listed(e.asked_s)} s",
             given_text(e, part.response),
         )
         for part, exposures in parts

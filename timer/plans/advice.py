@@ -2,36 +2,35 @@
 
 import math
 
-from timer.craft import enlargement
-from timer.craft.dodge_burn import MIN_CHANGE_S
 from timer.craft.paper import COLOUR_S
 from timer.craft.stops import digits, stops_between
 from timer.documents.recipe import Enlargement, Recipe
-from timer.documents.recipe_light import laid_out, passes
-from timer.plans.magnification import resized
+from timer.documents.recipe_light import passes
+from timer.plans.hands import too_fast
+from timer.plans.magnification import blades_of, picture_on, resized
 from timer.plans.recipe_change import RecipeChange
 
 
-def advise(old: Recipe, new: Recipe, target: RecipeChange, m: float | None, whole: float | None, place: float) -> list[str]:
-    """Lines on recipe ``new``: its times, dodges, blades and column. ``m`` is its magnification, ``whole`` the way from
-    negative to paper (mm), None when not known; ``place`` the factor of size and aperture together."""
+def advise(old: Recipe, new: Recipe, target: RecipeChange, whole: float | None, place: float) -> list[str]:
+    """Lines on recipe ``new``: its times, dodges, blades and column. ``whole`` is the way from negative to paper (mm),
+    None when not known; ``place`` the factor of size and aperture together."""
     advice: list[str] = []
     if new.paper.kind == "ra4":
         rows = [_colour_time(new.base_s * part.share, new.enlargement.aperture) for part in passes(new.filters)]
         advice += next((row for row in rows if row), [])
-    if new.dodge:
-        laid = [s for part in passes(new.filters) for s in laid_out(new, part.share) if s.held]
-        short = min(laid, key=lambda s: s.end - s.start)
-        if short.end - short.start < MIN_CHANGE_S:
-            advice.append(
-                f"the dodge of {' and '.join(short.held)} is {digits(short.end - short.start)} s, too short to do well: "
-                "a smaller aperture gives it time"
-            )
-    advice += _blades(new.enlargement, m) if resized(target) or target.detail_print_mm or target.distances_mm else []
+    if fast := too_fast(new):
+        advice.append(fast)
+    advice += _blades(new.enlargement) if resized(target) or target.detail_print_mm or target.distances_mm else []
     if whole and target.column_mm and whole > target.column_mm:
         advice.append(
             f"the column reaches {target.column_mm:g} mm from negative to paper and {whole:.0f} mm are needed: "
             "a shorter lens, the wall or the floor"
+        )
+    if target.paper not in ("", old.paper.name) and target.speed is None and target.box is None:
+        was = old.paper.name or "the old paper"
+        advice.append(
+            f"the time is still that of {was}: with the speeds P of both (speed in [paper], and --speed), or a box that you "
+            "have measured, it goes to the new paper; else make a strip"
         )
     if target.grade:
         advice.append("the curve has changed with the grade: judge dodges and burns again")
@@ -45,15 +44,13 @@ def advise(old: Recipe, new: Recipe, target: RecipeChange, m: float | None, whol
     return advice
 
 
-def _blades(place: Enlargement, m: float | None) -> list[str]:
-    if not (m and place.frame and place.sheet):
+def _blades(place: Enlargement) -> list[str]:
+    image, white = picture_on(place), blades_of(place)
+    if not (image and white and place.frame):
         return []
-    sheet = enlargement.parse_sheet(place.sheet)
-    image = enlargement.image_on(enlargement.parse_frame(place.frame), sheet.inside(place.border_mm), m)
-    along_short, along_long = enlargement.blades(sheet, image)
     return [
-        f"easel blades for even borders: image {image.short:.0f} x {image.long:.0f} mm, so {along_short:.0f} mm of "
-        f"white along each long side and {along_long:.0f} mm along each short side"
+        f"easel blades for even borders: image {image.short:.0f} x {image.long:.0f} mm, so {white[0]:.0f} mm of "
+        f"white along each long side and {white[1]:.0f} mm along each short side"
     ]
 
 

@@ -70,12 +70,19 @@ def _derive(recipe: Recipe, target: RecipeChange, file: str, sha256: str) -> Der
     focal = placed.lens_mm
     to_paper = enlargement.lens_to_paper(focal, new_m) if focal and new_m else placed.lens_to_paper_mm
     whole = enlargement.negative_to_paper(focal, new_m) if focal and new_m else None
-    advice = advise(recipe, changed, target, new_m, whole, size * aperture)
-    strip = f"lamphouse strip --around {digits(base)} --step 1/6 --patches 3"
-    if filters.head == "tricolour":
-        strip += f" --pack '{setting_of(changed.filters)}' --head tricolour"
+    advice = advise(recipe, changed, target, whole, size * aperture)
     factors = (size, aperture, speed * box, grade * change, density)
-    return DerivedRecipe(changed, *factors, (old_m, new_m), to_paper, whole, tuple(says), tuple(advice), strip)
+    return DerivedRecipe(changed, *factors, (old_m, new_m), to_paper, whole, tuple(says), tuple(advice), _strip(changed))
+
+
+def _strip(recipe: Recipe) -> str:
+    """The strip that confirms the base of ``recipe``, as a command: on its kind of paper, the colours of three lights in
+    turn."""
+    strip = f"lamphouse strip --around {digits(recipe.base_s)} --step 1/6 --patches 3"
+    in_turn = recipe.filters.head == "tricolour"
+    if recipe.paper.kind != "bw" or in_turn:
+        strip += f" --paper {recipe.paper.kind}"
+    return strip + (f" --pack '{setting_of(recipe.filters)}' --head tricolour" if in_turn else "")
 
 
 def _read_again(recipe: Recipe) -> Recipe:

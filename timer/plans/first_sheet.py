@@ -4,7 +4,7 @@ One patch is enough where both are known: it tells what the negative lets throug
 """
 
 from timer.craft import heads
-from timer.craft.filters import Pack
+from timer.craft.filters import Pack, lifted
 from timer.craft.stops import factor, stops_between
 from timer.documents.recipe import Filters
 from timer.documents.recipe_light import passes, with_setting
@@ -16,7 +16,7 @@ TITLE = "first sheet"
 STOP = 0.5
 """How much lighter and darker, in stops."""
 MORE = 20.0
-"""CC of magenta, and of yellow."""
+"""CC of magenta, and of yellow, more; or less, where the head ends before."""
 
 
 def is_first_sheet(plan: Plan) -> bool:
@@ -28,25 +28,34 @@ def first_sheet_plan(setting: heads.Setting, seconds: float, head: str, top: flo
     """As it is, lighter, darker, 20M more, 20Y more; or so many of these ``patches``, from the first on. Each is made alone
     through a window, since bursts that add up shift colour.
 
-    The time stays with more filter: that is what tells what it takes. Of a tricolour head ``seconds`` is the longest of the
-    three, and each colour goes over all patches before the next one. Refused when the head ends before.
+    The time stays with more filter: that is what tells what it takes. So one filter alone is turned, and neutral density
+    stays in; where the head ends before, less of it teaches the same. Of a tricolour head ``seconds`` is the longest of the
+    three, and each colour goes over all patches before the next one. Refused when there is room for neither.
     """
-    more = (Pack(m=MORE), Pack(y=MORE)) if patches > 1 else (Pack(), Pack())
-    try:
-        magenta, yellow = (heads.shifted(setting, change, top) for change in more)
-        rows = [
-            ("as it is", setting, seconds),
-            ("lighter", setting, seconds * factor(-STOP)),
-            ("darker", setting, seconds * factor(STOP)),
-            (f"{MORE:g}M more", magenta, seconds),
-            (f"{MORE:g}Y more", yellow, seconds),
-        ]
-    except ValueError as error:
-        raise Refused(str(error)) from None
+    if isinstance(setting, Pack):
+        setting = lifted(setting)  # as it stands in the head
+    rows = [
+        ("as it is", setting, seconds),
+        ("lighter", setting, seconds * factor(-STOP)),
+        ("darker", setting, seconds * factor(STOP)),
+    ]
+    rows += [(*_turned(setting, ink, head, top), seconds) for ink in "MY"[: max(0, patches - len(rows))]]
     rows = rows[:patches]
     listed = tuple(PlanPatch(n, stops_between(seconds, s), s, heads.text_of(to)) for n, (_, to, s) in enumerate(rows, 1))
     title = f"{TITLE}, {heads.text_of(setting)}, {seconds:g} s"
     return Plan("strip", title, _steps(rows, head), listed, _NOTES if patches > 1 else _NOTES_OF_ONE, "ra4")
+
+
+def _turned(setting: heads.Setting, ink: str, head: str, top: float) -> tuple[str, heads.Setting]:
+    """What is done to the one filter of ``ink``, in words, and the setting with it."""
+    try:
+        return f"{MORE:g}{ink} more", heads.turned(setting, ink, MORE, head, top)
+    except ValueError as ends:
+        try:
+            return f"{MORE:g}{ink} less", heads.turned(setting, ink, -MORE, head, top)
+        except ValueError:
+            less = f"nor is there room for {MORE:g}{ink} less, so make one patch alone (--patches 1)"
+            raise Refused(f"{ends}; {less}") from None
 
 
 _NOTES = (

@@ -1,10 +1,13 @@
 """Plans that no lamp can give are refused before any light; short exposures are warned of."""
 
+from collections.abc import Sequence
+
 from timer.craft.dodge_burn import SMALLEST_S as SMALLEST_S
 from timer.craft.lamp_response import INSTANT, LampResponse, on_time
 from timer.craft.stops import digits, told_apart
 from timer.errors import Refused
-from timer.plans.model import Plan
+from timer.plans.model import Plan, Step
+from timer.plans.strip_colour import patch_numbers
 
 MAX_MARKS = 40
 """Cues that one exposure can carry on the link (docs/protocol.md)."""
@@ -26,10 +29,17 @@ def short_light(plan: Plan, lamp: LampResponse) -> tuple[str, ...]:
     least = min(short, key=lambda step: step.seconds)
     many = f"{len(short)} of {len(exposures)} exposures are" if len(short) > 1 else f"the exposure of {least.area} is"
     lamp_says = f"the {digits(up)} s that this lamp takes to come up" if calibrated else f"{SHORT_BURST_S:g} s"
-    ways = "a smaller aperture makes them longer" + (", and so does a window" if plan.kind == "strip" else "")
+    ways = "a smaller aperture makes them longer" + (", and so does a window" if _adds_up(least, exposures) else "")
     return (
         f"{many} shorter than {lamp_says} (the shortest {digits(least.seconds)} s): what they give is less sure; {ways}",
     )
+
+
+def _adds_up(burst: Step, exposures: Sequence[Step]) -> bool:
+    """Whether a patch of ``burst`` has its light in several bursts, under a card that moves on."""
+    lit = patch_numbers(burst)
+    others = [step for step in exposures if step.filters == burst.filters and step.area != burst.area]
+    return any(lit & patch_numbers(other) for other in others)
 
 
 def check_limits(plan: Plan, ceiling_s: float, response: LampResponse = INSTANT) -> None:

@@ -14,14 +14,29 @@ def kept(seconds: float) -> float:
 
 
 def placed_anew(old: Enlargement, target: RecipeChange, old_m: float | None, new_m: float | None) -> Enlargement:
-    """The new place; what was measured on the old print is brought to the new magnification, or left out."""
+    """The new place; what was measured on the old print is brought to the new magnification, so that the way to a size
+    does not matter, or left out where a magnification is not known."""
     place = _asked_place(old, target)
-    if target.distances_mm and not target.detail_print_mm and old.detail_print_mm and old_m and new_m:
-        place = msgspec.structs.replace(place, detail_print_mm=kept(old.detail_print_mm * new_m / old_m))
-    if place.lens_to_paper_mm and not target.distances_mm and place.lens_mm != old.lens_mm and place.lens_mm and new_m:
-        # Another lens for the same magnification stands elsewhere.
-        place = msgspec.structs.replace(place, lens_to_paper_mm=kept(enlargement.lens_to_paper(place.lens_mm, new_m)))
+    if not (old_m and new_m):
+        return place
+    if old.detail_print_mm and target.detail_print_mm is None:
+        grown = old.detail_print_mm if new_m == old_m else kept(old.detail_print_mm * new_m / old_m)
+        place = msgspec.structs.replace(place, detail_print_mm=grown)
+    if old.lens_to_paper_mm and not target.distances_mm:
+        place = msgspec.structs.replace(place, lens_to_paper_mm=_moved_lens(old, place.lens_mm, old_m, new_m))
     return place
+
+
+def _moved_lens(old: Enlargement, lens_mm: float | None, old_m: float, new_m: float) -> float | None:
+    """Its distance to the paper grows as M + 1; another lens for the same magnification stands elsewhere. None where the
+    old distance, beside a measured detail, was none of this lens."""
+    assert old.lens_to_paper_mm
+    if lens_mm and lens_mm != old.lens_mm:
+        return kept(enlargement.lens_to_paper(lens_mm, new_m))
+    if new_m == old_m:
+        return old.lens_to_paper_mm
+    moved = kept(old.lens_to_paper_mm * (new_m + 1) / (old_m + 1))
+    return None if lens_mm and moved <= lens_mm else moved
 
 
 def _asked_place(old: Enlargement, target: RecipeChange) -> Enlargement:
@@ -73,6 +88,21 @@ def magnification_of(place: Enlargement) -> float | None:
     return measured if measured or place.lens_to_paper_mm else by_sides(place)
 
 
+def picture_on(place: Enlargement) -> enlargement.Size | None:
+    """The part of the sheet that the picture covers, mm; None when the sheet is not known."""
+    if not place.sheet:
+        return None
+    window = enlargement.parse_sheet(place.sheet).inside(place.border_mm)
+    m = magnification_of(place) or by_sides(place)
+    return enlargement.image_on(enlargement.parse_frame(place.frame), window, m) if place.frame and m else window
+
+
+def blades_of(place: Enlargement) -> tuple[float, float] | None:
+    """What an easel's blades are set to: mm of white along each long side, and along each short side; None as above."""
+    picture = picture_on(place)
+    return enlargement.blades(enlargement.parse_sheet(place.sheet), picture) if picture else None
+
+
 def _new_magnification(old: Enlargement, new: Enlargement) -> float | None:
     """Measured on the new print if it was; else the measured old one grown as the sides grow, so the crop stays."""
     measured, sides_old, sides_new = by_measure(old), by_sides(old), by_sides(new)
@@ -90,17 +120,31 @@ def size_change(old: Enlargement, target: RecipeChange, says: list[str]) -> tupl
     if not (resized(target) or target.detail_print_mm):
         m = magnification_of(old)
         return m, m, 1.0
+    if target.detail_print_mm and not old.detail_negative_mm:
+        raise ValueError(
+            "the recipe does not say how large that detail is on the negative; add detail_negative_mm to [enlargement], and "
+            "detail_print_mm, the same detail on the print that it has the time of"
+        )
     old_m, new_m = magnification_of(old), _new_magnification(old, new)
     if old_m is None or new_m is None:
-        raise ValueError(
-            "the recipe does not say the size of its negative and its sheet: on the screen type both into its row sheet; "
-            "in the file give frame and sheet in [enlargement], or one detail measured on negative and print "
-            "(detail_negative_mm and detail_print_mm, and --detail-print for the new print)"
-        )
+        raise ValueError(_not_known(old))
     factor = enlargement.size_factor(old_m, new_m, target.exponent)
     rule = f"magnification {digits(old_m)} to {digits(new_m)}: (({digits(new_m)}+1)/({digits(old_m)}+1))^2"
     says.append(f"{rule}{_bent(target)}, {times(factor)}")
     return old_m, new_m, factor
+
+
+def _not_known(old: Enlargement) -> str:
+    if old.lens_to_paper_mm and not old.lens_mm:
+        return (
+            f"the recipe's lens to paper of {old.lens_to_paper_mm:g} mm says its size only with the lens; add lens_mm, the "
+            "focal length it was measured with, to [enlargement]"
+        )
+    return (
+        "the recipe does not say the size of its negative and its sheet: on the screen type both into its row sheet; "
+        "in the file give frame and sheet in [enlargement], or one detail measured on negative and print "
+        "(detail_negative_mm and detail_print_mm, and --detail-print for the new print)"
+    )
 
 
 def _by_distances(

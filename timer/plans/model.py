@@ -4,9 +4,11 @@ A plan can be listed, totalled, hashed, stored and checked without a lamp; a run
 """
 
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Literal
 
 from timer.craft.dodge_burn import SMALLEST_S as SMALLEST_S
+from timer.craft.stops import listed
 
 Cue = Literal["warn", "change", "end"]
 
@@ -58,3 +60,8 @@ class Plan:
     def total_light_s(self) -> float:
         """Full-light seconds of all exposures together."""
         return sum(step.seconds for step in self.steps)
+
+    @property
+    def listed_total(self) -> str:
+        """The same as a sum of what is ``listed``, so that it is what the rows add up to."""
+        return str(sum((Decimal(listed(step.seconds)) for step in self.steps if step.do == "expose"), Decimal("0.00")))

@@ -74,7 +74,7 @@ def filters_change(recipe: Recipe, target: RecipeChange, says: list[str]) -> tup
     head = _head(now, target, colour)
     setting, change = setting_of(now), 1.0
     if colour:
-        wanted = _wanted(setting, target)
+        wanted = _wanted(setting, target, head)
         change, how = setting_change(setting, wanted, head)
         what = "lights" if isinstance(wanted, Lights) else "pack"
         says.append(f"{what} {heads.text_of(setting)} to {heads.text_of(wanted)} ({head}): {times(change)}{how}")
@@ -100,13 +100,13 @@ def in_seconds(filters: Filters, longest: float) -> Filters:
     return msgspec.structs.replace(filters, red=red, green=green, blue=blue)
 
 
-def _wanted(setting: heads.Setting, target: RecipeChange) -> heads.Setting:
+def _wanted(setting: heads.Setting, target: RecipeChange, head: str) -> heads.Setting:
     """The setting that is asked for; a pack without its neutral density, one filter a colour."""
     if target.correct is not None:
         return heads.shifted(setting, target.correct, target.top)
     if isinstance(target.pack, Lights):
-        return target.pack
-    return colour_filters.within(colour_filters.resolve(heads.pack(target.pack or ()))[0], target.top or colour_filters.MOST)
+        return heads.within(target.pack, head, target.top)
+    return heads.within(colour_filters.resolve(heads.pack(target.pack or ()))[0], head, target.top)
 
 
 def _head(now: Filters, target: RecipeChange, colour: bool) -> str:

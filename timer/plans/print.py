@@ -1,12 +1,13 @@
 """The plan of a print: flash, base with its dodges, burns, edges."""
 
-from timer.craft.dodge_burn import MIN_CHANGE_S, Segment
 from timer.craft.dodge_burn import SMALLEST_S as SMALLEST_S
+from timer.craft.dodge_burn import Segment
 from timer.craft.paper import COLOUR_S, grade_of_range
 from timer.craft.stops import digits
 from timer.documents.recipe import Burn, Dodge, Recipe
 from timer.documents.recipe_light import Pass, burn_laid_out, burn_light, edge_light, in_order, laid_out, own_filters, passes
 from timer.plans.cue_points import marks
+from timer.plans.hands import too_fast
 from timer.plans.model import Mark, Plan, Step
 
 ALL_CLEAR = "all clear"
@@ -148,11 +149,8 @@ def _notes(recipe: Recipe) -> tuple[str, ...]:
             seconds = digits(recipe.base_s * part.share)
             span = f"{low:g} to {high:g} s"
             notes.append(f"a base of {seconds} s{through} is outside {span}, where colour paper keeps its balance")
-    if recipe.dodge:
-        held = [s for part in parts for s in laid_out(recipe, part.share) if s.held]
-        shortest = min(s.end - s.start for s in held)
-        if shortest < MIN_CHANGE_S:
-            notes.append(f"the shortest dodge is {digits(shortest)} s; a smaller aperture makes it easier to do well")
+    if fast := too_fast(recipe):
+        notes.append(fast)
     return tuple(notes)
 
 

@@ -19,6 +19,11 @@ class About:
     paper_name: str | None = None
 
 
+def usual_paper(filters: Filters | None) -> str:
+    """The kind of paper that is meant where none is said: a colour pack, or lights, are for colour paper."""
+    return "ra4" if filters and not filters.grade else "bw"
+
+
 def strip_target(
     recipe: Recipe | None, about: About, seconds: float, paper: str | None, filters: Filters | None
 ) -> Recipe | None:
@@ -27,12 +32,11 @@ def strip_target(
     """
     if recipe is None and about == About() and not filters:
         return None
-    usual = "ra4" if filters and not filters.grade else "bw"  # a colour pack is for colour paper
     begun = recipe or Recipe(
         recipe=1,
         title=(about.negative or "Untitled")[:60],
         base_s=seconds,
-        paper=Paper(paper or usual),  # type: ignore[arg-type]  # judged below, as it is read again
+        paper=Paper(paper or usual_paper(filters)),  # type: ignore[arg-type]  # judged below, as it is read again
     )
     if paper and paper != begun.paper.kind:
         raise ValueError(f"a strip on {paper} paper is no test for {begun.title!r}, on {begun.paper.kind}")

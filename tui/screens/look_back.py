@@ -12,7 +12,7 @@ from timer.app.jobs import Job
 from timer.app.picks import Pick
 from timer.app.writing import made_for_new
 from timer.craft.read_by_area import Way, at_an_end
-from timer.craft.stops import between, digits, format_stops, stops_between
+from timer.craft.stops import between, digits, format_stops, listed, stops_between
 from timer.documents.recipe import Filters
 from timer.documents.recipe_light import filters_text
 from timer.errors import LamphouseError
@@ -150,12 +150,12 @@ class LookBack(TypingPage):
 
     def _of(self, pick: Pick) -> str:
         if pick.pack:
-            return f"{pick.pack}, {pick.seconds:.2f} s"
+            return f"{pick.pack}, {listed(pick.seconds)} s"
         if pick.dry_down is not None:
-            return f"{pick.dry_down:g} % less, {pick.seconds:.2f} s"
+            return f"{pick.dry_down:g} % less, {listed(pick.seconds)} s"
         stops = Fraction(stops_between(self._plan.patches[0].seconds, pick.seconds)).limit_denominator(24)
         over = f" ({pick.split})" if pick.split else ""
-        return f"{pick.seconds:.2f} s, {format_stops(stops, signed=True)} stop from patch 1{over}"
+        return f"{listed(pick.seconds)} s, {format_stops(stops, signed=True)} stop from patch 1{over}"
 
     def _area_rows(self, way: Way) -> list[str]:
         """Each area with its place and what it becomes, the base below."""

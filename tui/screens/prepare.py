@@ -9,7 +9,7 @@ from textual.timer import Timer
 from textual.widgets import Static
 
 from timer.app.jobs import Job
-from timer.craft.stops import format_stops
+from timer.craft.stops import at_a_glance, format_stops
 from timer.documents.recipe import PAPERS as KINDS
 from timer.documents.recipe_light import filters_text
 from timer.errors import LamphouseError
@@ -121,7 +121,7 @@ class Prepare(Page):
             choice = self.context.choice
             target = choice.made_for.plan.title if choice.made_for else "no print"
             return (
-                f"strip on {KINDS[choice.paper]}: from {choice.seconds:.1f} s, {choice.patches} patches\n"
+                f"strip on {KINDS[choice.paper]}: from {at_a_glance(choice.seconds)} s, {choice.patches} patches\n"
                 f"{format_stops(choice.step)} stop, {choice.way}   made for: {target}"
             )
         assert job.recipe
@@ -299,8 +299,7 @@ class Prepare(Page):
     def _strip_for(self, job: Job) -> None:
         """The strip that finds the time of ``job``: on its paper, around its base."""
         assert job.recipe
-        around = self.context.choice.around(job.recipe.base_s)
-        self.context.choice = replace(around, paper=job.recipe.paper.kind, made_for=job)
+        self.context.choice = self.context.choice.on_its_paper(job, job.recipe)
         self.at = 0
 
     def _edit(self) -> None:

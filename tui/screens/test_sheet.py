@@ -9,7 +9,7 @@ from textual.widgets import Static
 from timer.app.jobs import Job, StripChoice
 from timer.app.picks import Pick, picks_of
 from timer.craft.heads import THREE_LIGHTS
-from timer.craft.stops import digits, format_stops
+from timer.craft.stops import digits, format_stops, listed
 from timer.documents.recipe import Filters
 from timer.documents.recipe_light import filters_text, setting_of
 from timer.errors import LamphouseError, Refused
@@ -105,7 +105,7 @@ class TestSheet(TypingPage, PlanPage):
             self.query_one("#sheet", Sheet).update("")
             self._foot("h: say which head it is" if self._asks_head else "g: say the second grade", choose)
             return
-        rows = [f"{p.seconds:7.2f} s  {p.filters or p.patch}" for p in plan.patches]
+        rows = [f"{listed(p.seconds):>7} s  {p.filters or p.patch}" for p in plan.patches]
         says = [self.says] if self.says else []
         self.query_one("#plan", Static).update("\n".join([*says, *rows, "", *plan.notes]))
         self.query_one("#sheet", Sheet).show(plan)

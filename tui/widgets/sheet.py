@@ -9,7 +9,7 @@ from rich.style import Style
 from rich.text import Text
 from textual.widgets import Static
 
-from timer.craft.stops import format_stops
+from timer.craft.stops import format_stops, listed
 from timer.documents.recipe import Recipe
 from timer.plans import outlines
 from timer.plans.model import Plan
@@ -68,8 +68,12 @@ def _row(signs: str, parts: Sequence[str]) -> list[str]:
 
 
 def _time(seconds: float, width: int) -> str:
-    text = f"{seconds:.1f}" if seconds >= 1 else f"{seconds:.2f}"
-    return text if len(text) <= width else f"{seconds:.0f}"[:width]
+    fitting = (text for text in (*_finer(seconds), f"{seconds:.1f}") if len(text) <= width)
+    return next(fitting, f"{seconds:.0f}"[:width])
+
+
+def _finer(seconds: float) -> tuple[str, ...]:
+    return (listed(seconds), f"{seconds:.2f}") if seconds < 1 else ()
 
 
 def print_map(recipe: Recipe, shape: float, width: int, height: int, pixels: Pixels | None = None) -> Text:

@@ -5,6 +5,7 @@ Below their names stand their seconds; or in a run, how much of the light has be
 
 from textual.widgets import Static
 
+from timer.craft.stops import at_a_glance
 from timer.plans.model import Plan, Step
 
 LEAST = 3
@@ -27,7 +28,7 @@ def timeline(plan: Plan, width: int, at: Step | None = None, given: float = 0.0)
     for n, (step, text, wide) in enumerate(zip(steps, breaks, _widths(steps, room), strict=True)):
         upper += f"{text}▕{_cell(step, wide)}▏"
         had = given if n == now else step.seconds if n < now else 0.0
-        below = _bar(step, had, wide) if at else _fits(f"{step.seconds:.1f}", wide)
+        below = _bar(step, had, wide) if at else _fits(at_a_glance(step.seconds), wide)
         lower += " " * (len(text) + 1) + below.ljust(wide + 1)
     return [upper, lower.rstrip()]
 
