@@ -134,8 +134,10 @@ def checklist(items: list[str], at: int, *, together: int, width: int) -> list[s
     for n, item in enumerate(items):
         press = "▶ press when so" if n == now[-1] and not narrow else "▶"
         state = press if n in now else "done" if n < now[0] else ""
-        wordy = f"{n + 1:3}  {item:{min(wide, width - 26)}}   {state}".rstrip()
-        rows.append(f"{state:4} {n + 1} {item}" if narrow else wordy)
+        if narrow:
+            rows.append(f"{state:4} {n + 1} {item}")
+        else:
+            rows.append(f"{n + 1:3}  {item:{min(wide, width - 26)}}   {state}".rstrip())
     return rows if narrow else "\n\n".join(rows).split("\n")
 
 

@@ -80,7 +80,7 @@ async def test_the_printers_own_picture_lies_below_as_it_was_held(home: Path, tu
         assert app.open_box("bw")
         await press(app, pilot, "o")
         await until(pilot, lambda: "cover it first" in app.said.trouble)
-        assert not any(char == "▀" and back != (0, 0, 0) for char, _, back in cells(app))
+        await until(pilot, lambda: not any(char == "▀" and back != (0, 0, 0) for char, _, back in cells(app)))
 
 
 @pytest.mark.parametrize(("data", "says"), [(None, "no such file"), (b"no picture", "not a picture")])

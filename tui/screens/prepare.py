@@ -292,7 +292,6 @@ class Prepare(TypingPage):
                 return True
             case "o" if self.is_print:
                 self._outlines()
-                return True
             case "t" if self.is_print:
                 self.context.show("test sheet", self.job)
                 return True

@@ -23,11 +23,12 @@ class JobSheet(Sheet):
         super().__init__(**how)
         self._report = report
         self._job: Job | None = None
+        self._white = False
         self._found: dict[tuple[Job, Size], tuple[Tones, Pixels | None]] = {}
 
     def show_job(self, job: Job, *, white: bool) -> None:
         """``job`` in lines at once; in ``white`` light then in its tones."""
-        self._job = job
+        self._job, self._white = job, white
         tones, pixels = self._found.get((job, self.size), ((), None)) if white else ((), None)
         self.show(job.plan, job.recipe, tones, shape_of(job), pixels)
         wanted = job.plan.patches or (job.recipe and job.recipe.picture)
@@ -54,7 +55,7 @@ class JobSheet(Sheet):
 
     def _came(self, job: Job, size: Size, tones: Tones, pixels: Pixels | None, fault: str) -> None:
         self._found = {(job, size): (tones, pixels)}
-        if self.is_attached and job == self._job:
+        if self.is_attached and job == self._job and self._white:
             self.show(job.plan, job.recipe, tones, shape_of(job), pixels)
             if fault:
                 self._report(fault)
