@@ -20,13 +20,14 @@ def test_the_picture_is_in_the_middle_of_its_sheet() -> None:
 
 
 def test_the_stops_touch_three_corners_and_leave_the_fourth_open() -> None:
-    """Arms of 50, 12 wide, outside of the sheet, that begin at the corners (10, 10), (262, 10) and (10, 202)."""
+    """Arms of 50, 12 wide, outside of the sheet, that begin at the corners (10, 10), (262, 10) and (10, 202); those at the right
+    are 0.8 further out, so that a sheet has some play."""
     assert template(SHEET, PICTURE).stops == (
-        Box(10, 10, 62, 12), Box(10, 22, 12, 50), Box(212, 10, 62, 12), Box(262, 22, 12, 50), Box(10, 152, 12, 50),
+        Box(10, 10, 62, 12), Box(10, 22, 12, 50), Box(212, 10, 62.8, 12), Box(262.8, 22, 12, 50), Box(10, 152, 12, 50),
     )  # fmt: skip
     # on a small sheet two arms meet in the middle of its short side, and do not pass each other
     small = template(Size(60, 90), Size(50, 80)).stops
-    assert [(box.width, box.height) for box in small] == [(42, 12), (12, 30), (42, 12), (12, 30), (12, 30)]
+    assert [(box.width, box.height) for box in small] == [(42, 12), (12, 30), (42.8, 12), (12, 30), (12, 30)]
 
 
 def test_a_picture_as_large_as_the_sheet_is_the_largest() -> None:
