@@ -6,6 +6,8 @@ from timer.errors import LamphouseError
 from tui.entry_line import LONGEST, EntryLine
 from tui.page import Page
 
+ENDS = "Enter: done   Esc: as it was"
+
 
 class TypingPage(Page):
     """``_act`` has the page's own keys while nothing is typed; what was typed goes to whoever asked for it."""
@@ -29,6 +31,11 @@ class TypingPage(Page):
         self.ask(what, find)
         self._finds = True
         find("")
+
+    def entry_foot(self, more: str = "", ends: str = ENDS) -> str:
+        """What is typed so far, and below it how it ``ends``, and ``more``; for the foot of the page."""
+        assert self.entry
+        return f"{self.entry.shown(self.size.width)}\n{ends}{more}"
 
     def _end_entry(self) -> None:
         """Nothing is typed any more, and nothing taken."""

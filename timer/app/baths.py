@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from timer.craft.processing import Bath, Call, Drain, Vessel, calls
+from timer.craft.stops import minutes
 
 REMIND_S = 5.0
 
@@ -134,7 +135,7 @@ def act(clock: Clock, now: float) -> str:
     seconds, end = call[0], left(clock, now)
     if end - seconds < 1:
         return f"{bath.name}: {call[1]} next"
-    return f"{bath.name}: {call[1]} next; it ends in {math.ceil(end) // 60}:{math.ceil(end) % 60:02}"
+    return f"{bath.name}: {call[1]} next; it ends in {minutes(math.ceil(end))}"
 
 
 def first_to_call(all_of_them: Sequence[Clock], now: float) -> int | None:
@@ -157,5 +158,4 @@ def standing(clock: Clock, now: float) -> str:
         return ""
     if clock.poured is None:
         return f"{bath.name} WAITS for the pour"
-    seconds = math.ceil(call[0])
-    return f"{bath.name}, {call[1]} in {seconds // 60}:{seconds % 60:02}"
+    return f"{bath.name}, {call[1]} in {minutes(math.ceil(call[0]))}"

@@ -15,9 +15,9 @@ from timer.app.baths import Clock
 from timer.app.lamp import response
 from timer.app.picks import Pick, file_name, picks_of
 from timer.craft.processing import Bath, calls
-from timer.craft.stops import factor, format_stops
+from timer.craft.stops import factor, format_stops, minutes
 from timer.craft.strip import Way
-from timer.documents.bath_process import baths, process_named, processes
+from timer.documents.bath_process import Process, baths, process_named, processes
 from timer.documents.files import read_text, reason, toml_files
 from timer.documents.own_picture import picture_path
 from timer.documents.recipe import Recipe
@@ -254,12 +254,30 @@ def process_names() -> tuple[list[str], list[str]]:
     return list(found.good), list(found.broken.values())
 
 
-def process_times(name: str, celsius: float | None = None) -> tuple[list[Bath], str]:
-    """The baths of process ``name``, at ``celsius`` where it has times for temperatures; and in words, which follow it.
+def process_times(name: str, celsius: float | None = None) -> str:
+    """What ``celsius`` does to the times of process ``name``, in words; nothing where none is given.
 
     LamphouseError where there is no such process, or the temperature is outside of its table.
     """
     process = process_named(name, folder("data") / "processes")
+    made = _baths_at(name, process, celsius)
+    if celsius is None:
+        return ""
+    timed = [bath for bath, entry in zip(made, process.bath, strict=True) if entry.table]
+    if not timed:
+        return "this process has one time for each bath, and none for other temperatures: they stay as they are"
+    return f"at {celsius:g} °C, by its table: {', '.join(f'{bath.name} {minutes(round(bath.seconds))}' for bath in timed)}"
+
+
+def process_clock(name: str, now: float, *, hands_free: bool, celsius: float | None = None) -> Clock:
+    """A clock for process ``name``, waiting for its first pour; ``celsius`` as ``process_times``."""
+    process = process_named(name, folder("data") / "processes")
+    made = tuple(_baths_at(name, process, celsius))
+    return clocks.start(process.title, process.vessel, process.drain, made, now, hands_free=hands_free)
+
+
+def _baths_at(name: str, process: Process, celsius: float | None) -> list[Bath]:
+    """Its baths, at ``celsius`` where it has times for temperatures."""
     tables = [entry.name for entry in process.bath if entry.table]
     try:
         made = baths(process, {} if celsius is None else dict.fromkeys(tables, celsius))
@@ -267,25 +285,7 @@ def process_times(name: str, celsius: float | None = None) -> tuple[list[Bath], 
             calls(bath, process.drain, process.vessel)  # a time that is shorter than its drain
     except ValueError as error:
         raise LamphouseError(f"{name}: {error}") from None
-    if celsius is None:
-        return made, ""
-    if not tables:
-        return made, "this process has one time for each bath, and none for other temperatures: they stay as they are"
-    return (
-        made,
-        f"at {celsius:g} °C, by its table: {', '.join(f'{b.name} {_clock(b.seconds)}' for b in made if b.name in tables)}",
-    )
-
-
-def _clock(seconds: float) -> str:
-    return f"{round(seconds) // 60}:{round(seconds) % 60:02}"
-
-
-def process_clock(name: str, now: float, *, hands_free: bool, celsius: float | None = None) -> Clock:
-    """A clock for process ``name``, waiting for its first pour; ``celsius`` as ``process_times``."""
-    process = process_named(name, folder("data") / "processes")
-    made = tuple(process_times(name, celsius)[0])
-    return clocks.start(process.title, process.vessel, process.drain, made, now, hands_free=hands_free)
+    return made
 
 
 def recipes_folder() -> Path:

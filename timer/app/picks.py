@@ -37,7 +37,7 @@ def picks_of(plan: Plan, recipe: Recipe | None = None, head: str = "") -> tuple[
     """What each patch of a test says of the print ``recipe`` that it was made for; ``head``: what its packs are set on."""
     if less := dry_down_of(plan):
         return tuple(Pick(patch.seconds, dry_down=percent) for patch, percent in zip(plan.patches, less, strict=True))
-    if len({patch.filters for patch in plan.patches}) > 1:
+    if plan.tests_filters:
         return tuple(Pick(patch.seconds, patch.filters, head) for patch in plan.patches)
     split = split_in(plan, recipe) if recipe else None
     return tuple(Pick(patch.seconds, split=split) for patch in plan.patches)

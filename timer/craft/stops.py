@@ -106,6 +106,16 @@ def factor(stops: Fraction | float) -> float:
     return math.exp2(stops)
 
 
+def hundredths(stops: float) -> Fraction:
+    """Stops that were calculated, to a hundredth, as a recipe keeps them."""
+    return Fraction(round(stops * 100), 100)
+
+
+def minutes(seconds: int) -> str:
+    """A long time as a clock has it: 2:05."""
+    return f"{seconds // 60}:{seconds % 60:02}"
+
+
 def told_apart(number: float, limit: float) -> str:
     """``number``, which is below ``limit`` or above it, in as few digits as show that: 0.0049 below 0.005, 120.04 above
     120."""

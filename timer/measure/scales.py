@@ -3,10 +3,10 @@
 import math
 from collections.abc import Sequence
 
+from timer.craft.layers import LAYERS
 from timer.craft.solve import Reading
 from timer.measure.advise import Advice
 
-LAYERS = ("red", "green", "blue")
 AIM, SEVERAL, BEFORE = "A", "*", "o"
 LEGEND = f"{AIM} aim, ( ) next sheet; patches by number, {SEVERAL} several, {BEFORE} other readings"
 

@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from msgspec.structs import replace
 
-from timer.craft.stops import digits, factor, format_stops, stops_between
+from timer.craft.stops import digits, factor, format_stops, hundredths, stops_between
 from timer.documents.recipe import Burn, Dodge, Local, Recipe
 from timer.documents.recipe_light import filters_text
 from timer.errors import LamphouseError
@@ -30,7 +30,7 @@ def in_base(recipe: Recipe, area: str, stops: Fraction) -> Recipe:
     if dodge and burn:
         left = factor(-abs(dodge.stops))
         more = (left + factor(burn.stops or 0) - 1) * factor(stops) - left
-        new = Fraction(round(stops_between(1, 1 + more) * 100), 100) if more > 0 else Fraction(0)
+        new = hundredths(stops_between(1, 1 + more)) if more > 0 else Fraction(0)
         if new < SMALLEST:
             raise LamphouseError(
                 f"{area} is held back already, and would be held back further; change its dodge in the recipe"
@@ -83,7 +83,7 @@ def in_second(recipe: Recipe, area: str, stops: Fraction) -> tuple[Recipe, str]:
                 f"{area} is held back through {through}, and would be held back further; change its dodge in the recipe"
             )
     elif burn:
-        new = Fraction(round(stops_between(1, 1 + more) * 100), 100)
+        new = hundredths(stops_between(1, 1 + more))
     else:
         new = held + stops
         more = factor(new) - 1

@@ -101,9 +101,7 @@ def correct(
     The last change of every area is remembered in it; when the direction of one turns, no more than half of its last
     change is taken back (``exact``: as asked). LamphouseError when what comes out could not be made.
     """
-    last = {row.area: row.stops for row in recipe.derived.areas} if recipe.derived else {}
-    if recipe.derived and recipe.derived.stops is not None:
-        last |= dict.fromkeys(PRINT, recipe.derived.stops)
+    last = last_changes(recipe)
     names = [area for area, _ in asked]
     if len(set(names)) < len(names):
         raise LamphouseError("an area is corrected twice; give each area once")
@@ -130,12 +128,13 @@ def correct(
     return Corrected(parse_recipe(recipe_toml(made), "the corrected recipe"), tuple(done))
 
 
-def last_change(recipe: Recipe, area: str) -> Fraction | None:
-    """The stops by which ``area``, or the whole print, was changed last; None where it was not yet."""
+def last_changes(recipe: Recipe) -> dict[str, Fraction]:
+    """The stops by which each area, and the whole print (both of its names), was changed last, where it was."""
     made = recipe.derived
     if made is None:
-        return None
-    return made.stops if area in PRINT else next((row.stops for row in made.areas if row.area == area), None)
+        return {}
+    whole = {} if made.stops is None else dict.fromkeys(PRINT, made.stops)
+    return {row.area: row.stops for row in made.areas} | whole
 
 
 def areas_of(recipe: Recipe) -> tuple[str, ...]:

@@ -28,7 +28,7 @@ class Read:
 
 def read(plan: Plan, places: list[tuple[str, Fraction]]) -> Read:
     """``places`` (area, place) on the strip of ``plan``. ValueError off the strip, or for patches that test no times."""
-    if len({patch.filters for patch in plan.patches}) > 1:
+    if plan.tests_filters:
         raise ValueError("its patches were made through different filters; read the pack first, and times from a strip")
     steps = [(Fraction(p.stops).limit_denominator(5040), p.seconds) for p in plan.patches]
     found = read_areas(steps, places)

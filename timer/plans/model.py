@@ -57,6 +57,11 @@ class Plan:
     paper: str = ""
 
     @property
+    def tests_filters(self) -> bool:
+        """Whether its patches differ in their filters: a ring-around, a ladder, a first sheet."""
+        return len({patch.filters for patch in self.patches}) > 1
+
+    @property
     def total_light_s(self) -> float:
         """Full-light seconds of all exposures together."""
         return sum(step.seconds for step in self.steps)

@@ -12,16 +12,15 @@ from typing import Any, Literal, get_args
 from msgspec.structs import replace
 
 from timer.craft.heads import THREE_LIGHTS, parse_setting
-from timer.craft.stops import LIMIT, digits, factor, parse_stops, stops_between
+from timer.craft.stops import LIMIT, digits, factor, hundredths, parse_stops, stops_between
 from timer.documents.recipe import GRADES, Burn, Dodge, Edge, Edges, Enlargement, Filters, Flash, Recipe
 from timer.documents.recipe_light import burn_light, dry_factor, printed_base, with_setting
 from timer.plans.recipe_rows import PAPER_KINDS, Field, Row, kept, row_fault
+from timer.plans.split_grade import WHOLE
 
 TWELFTH = Fraction(1, 12)
 FIRST = Fraction(1, 3)
 """Stops of a new dodge or burn until others are given: a change that is just seen."""
-WHOLE = "whole sheet"
-"""The area of a second exposure through a grade or pack of its own."""
 _FLASH_S = 1.0
 _INKS = re.compile(r"\d\s*[CMYRGB]|[CMYRGB]\s*\d|\d\s*[-/]\s*\d+\s*[-/]\s*\d|^0$", re.IGNORECASE)
 """What is meant as a pack, right or wrong: an amount with its ink, or dials."""
@@ -320,7 +319,7 @@ def _stops_of(recipe: Recipe, row: Row, seconds: float) -> Fraction:
     if row.kind == "dodge" and seconds >= base:
         raise ValueError(f"{seconds:g} s cannot be held back: the {of} is {digits(base)} s")
     left = base + seconds if row.kind == "burn" else base - seconds
-    stops = Fraction(round(stops_between(base, left) * 100), 100)
+    stops = hundredths(stops_between(base, left))
     if not stops:
         raise ValueError(f"{seconds:g} s is nothing beside the {of} of {digits(base)} s")
     return stops

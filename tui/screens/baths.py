@@ -69,7 +69,7 @@ class Baths(TypingPage):
             self.query_one(BigSeconds).show(clocks.to_act(next_one, now), longest)
         self.write("list", "\n".join(rows))
         if self.entry:
-            return self.next_action(f"{self.entry.shown(self.size.width)}\nEnter: done   Esc: as it was")
+            return self.next_action(self.entry_foot())
         waiting = bool(one and one.at and one.poured is None)
         what = f"Enter or pedal: {one.at.name} is in   " if waiting and one and one.at else ""
         return self.next_action(
@@ -86,7 +86,7 @@ class Baths(TypingPage):
     def _follow(self) -> None:
         """What the temperature does to the times of the process that is chosen, in words."""
         try:
-            self.follows = process_times(self.names[self.at], self.celsius)[1] if self.names else ""
+            self.follows = process_times(self.names[self.at], self.celsius) if self.names else ""
         except LamphouseError as error:
             self.follows = str(error)
 

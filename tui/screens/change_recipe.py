@@ -16,7 +16,7 @@ from timer.craft.stops import format_stops
 from timer.documents.calibrations import box_named, head_exponent
 from timer.documents.recipe import GRADES
 from timer.errors import LamphouseError, Refused
-from timer.plans.correct_area import amount_of, areas_of, correct, last_change
+from timer.plans.correct_area import amount_of, areas_of, correct, last_changes
 from timer.plans.recipe_change import RecipeChange, described
 from tui.sheet_sizes import SIZE_LIKE, sizes_with, typed_size
 from tui.typing_page import TypingPage
@@ -93,7 +93,7 @@ class ChangePage(TypingPage):
             lines += ["", str(error)]
         self.query_one("#list", Static).update("\n".join([*lines, *self.more()]))
         if self.entry:
-            return self.next_action(f"{self.entry.shown(self.size.width)}\nEnter: done   Esc: as it was")
+            return self.next_action(self.entry_foot())
         enter = "Enter: write it as a recipe of its own" if self.good else "Enter: back, nothing changed"
         return self.next_action(f"{enter}\nup down: choose   left right: change   {self.other_ways()}q: back")
 
@@ -274,7 +274,7 @@ class Correct(ChangePage):
 
     def _nudged(self, area: str, now: Fraction, by: int) -> Fraction:
         """The next twelfth up or down; the first press against the last change proposes half of that."""
-        last = last_change(self.recipe, area)
+        last = last_changes(self.recipe).get(area)
         new = (floor(now / NUDGE) + 1) * NUDGE if by > 0 else (ceil(now / NUDGE) - 1) * NUDGE
         return max(Fraction(-3), min(Fraction(3), next_step(new, last) if last and not now else new))
 
@@ -313,13 +313,14 @@ class Correct(ChangePage):
     def more(self) -> list[str]:
         made = self.recipe.derived
         lines = []
+        before = last_changes(self.recipe)
         for area, stops in (("print", self.stops), *self.areas.items()):
-            last = last_change(self.recipe, area)
+            last = before.get(area)
             if last and stops == -last / 2:
                 lines.append(
                     f"- {area}: half of the last change, {format_stops(last, signed=True)}, since the direction turns"
                 )
-        if self.stops and not self.asked and last_change(self.recipe, "print") is None:
+        if self.stops and not self.asked and "print" not in before:
             step = format_stops(next_step(self.stops, None), signed=True)
             lines.append(f"- first try {step} stop: past it, so that the right value lies between")
         if self.cast != CASTS[0] and made and made.change:

@@ -139,7 +139,7 @@ class EditRecipe(TypingPage):
         self.query_one("#then", Static).update(self.example if self.entry else "")
         if self.entry:
             space = "   an underscore writes a space" if self.size.width >= WIDE else ""
-            return self.next_action(f"{self.entry.shown(self.size.width)}\nEnter: done   Esc: as it was{space}")
+            return self.next_action(self.entry_foot(space))
         if context.paper_out:
             return self.next_action("PAPER IS OUT: to be read only, nothing is changed\nup down: choose   q: back")
         if self.leaving:

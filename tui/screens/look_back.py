@@ -210,9 +210,8 @@ class LookBack(TypingPage):
 
     def _foot(self, ways: tuple[Way, ...]) -> None:
         if self.entry:
-            shown = self.entry.shown(self.size.width)
             choose = f"   up down: {', '.join(self.known)}" if self.known else "   an underscore writes a space"
-            return self.next_action(f"{shown}\nEnter: done   Esc: as it was{choose}"[: 2 * self.size.width])
+            return self.next_action(self.entry_foot(choose)[: 2 * self.size.width])
         what = self._what_of(self._way(ways)) if ways else self._what(self._pick)
         if self.context.paper_out:
             return self.next_action("PAPER IS OUT: to be read only, nothing is written\nup down left right   q: back")

@@ -69,7 +69,7 @@ class NotebookPage(TypingPage):
         self.query_one("#card", Static).update("\n".join(self._card()))
         if self.entry:
             ends = "Enter: done   Esc: all of them" if self._finds else "Enter: write it   Esc: as it was"
-            self.next_action(f"{self.entry.shown(self.size.width)}\n{ends}   an underscore writes a space")
+            self.next_action(self.entry_foot("   an underscore writes a space", ends))
             return
         found = f"   found by: {self.words}" if self.words else ""
         read = ("a: read it   " if self._is_test else "") + ("s: solve   " if self._can_solve else "")

@@ -13,7 +13,7 @@ from textual.timer import Timer
 from textual.widgets import Static
 
 from timer.app.jobs import Job
-from timer.craft.stops import at_a_glance, format_stops
+from timer.craft.stops import at_a_glance, format_stops, minutes
 from timer.documents.recipe import PAPERS as KINDS
 from timer.documents.recipe_light import filters_text
 from timer.errors import LamphouseError
@@ -225,7 +225,7 @@ class Prepare(TypingPage):
         if self.leaving:
             return self.next_action("A bath clock runs: q again leaves it\nany other key: go on")
         if self.entry:
-            return self.next_action(f"{self.entry.shown(self.size.width)}\nEnter: done   Esc: as it was")
+            return self.next_action(self.entry_foot())
         if context.focus.on:
             return self._focus_line()
         if context.paper_out:
@@ -251,7 +251,7 @@ class Prepare(TypingPage):
             self._next()
         elif (left := focus.left) > 0:
             self.clock.resume()
-            self.next_action(f"FOCUS LIGHT ON, {int(left) // 60}:{int(left) % 60:02} left\nf or Space: off")
+            self.next_action(f"FOCUS LIGHT ON, {minutes(int(left))} left\nf or Space: off")
         else:
             focus.over()
             self.clock.pause()

@@ -43,7 +43,7 @@ class Reprint(TypingPage, PlanPage):
         self.query_one("#plan", Static).update("\n".join(notes))
         self.query_one("#sheet", Sheet).show(self.job.plan, self.job.recipe, shape=shape_of(self.job))
         if self.entry:
-            return self.next_action(f"{self.entry.shown(self.size.width)}\nEnter: done   Esc: as it was")
+            return self.next_action(self.entry_foot())
         choose = "left right: another size   n: type it   q: back" if self.as_it_was.recipe else "q: back"
         if self.context.paper_out:
             return self.next_action(f"PAPER IS OUT: to be read only\n{choose}")

@@ -176,7 +176,7 @@ class Solve(TypingPage):
 
     def _foot(self) -> None:
         if self.entry:
-            return self.next_action(f"{self.entry.shown(self.size.width)}\nEnter: done   Esc: as it was")
+            return self.next_action(self.entry_foot())
         if self.context.paper_out:
             return self.next_action("PAPER IS OUT: to be read only, nothing is written\nq: back")
         if self.leaving:

@@ -125,7 +125,7 @@ class TestSheet(TypingPage, PlanPage):
 
     def _foot(self, act: str, choose: str) -> None:
         if self.entry:
-            self.next_action(f"{self.entry.shown(self.size.width)}\nEnter: done   Esc: as it was")
+            self.next_action(self.entry_foot())
         else:
             self.next_action(f"{act}   up down: choose\n{choose}")
 

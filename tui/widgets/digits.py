@@ -4,6 +4,7 @@ import math
 
 from textual.widgets import Static
 
+from timer.craft.stops import minutes
 from tui.widgets.blocks import HIGH, cells, pixels
 
 LARGEST = 8
@@ -15,8 +16,7 @@ def spelled(seconds: float) -> tuple[str, str]:
     """What stands large, and what small: ``12:30`` and nothing, or ``9`` and ``.4``."""
     tenths = max(0, round(seconds * 10))
     if tenths >= MINUTE:
-        whole = math.ceil(tenths / 10)
-        return f"{whole // 60}:{whole % 60:02}", ""
+        return minutes(math.ceil(tenths / 10)), ""
     return str(tenths // 10), f".{tenths % 10}"
 
 

@@ -52,7 +52,7 @@ def shades(plan: Plan) -> list[str]:
     signs, middle = "█▓▒░ ", "▒"
     stops = [math.log2(patch.seconds) for patch in plan.patches]
     low, span = min(stops), max(stops) - min(stops)
-    if span < SAME_STOPS or (_several_packs(plan) and not is_first_sheet(plan)):
+    if span < SAME_STOPS or (plan.tests_filters and not is_first_sheet(plan)):
         return [middle] * len(stops)
     return [signs[round(round(4 * (each - low) / span, 6))] for each in stops]
 
@@ -81,10 +81,6 @@ def _cell(plan: Plan, width: int) -> int:
     return max(3, min(9, (width - 1) // len(plan.patches) - 1))
 
 
-def _several_packs(plan: Plan) -> bool:
-    return len({patch.filters for patch in plan.patches}) > 1
-
-
 def _framed(plan: Plan, cell: int, tone: Sequence[Sequence[str]], more: Sequence[Sequence[str]]) -> list[list[str]]:
     """Rows of parts: borders and what is between them."""
     line = ["─" * cell for _ in plan.patches]
@@ -109,7 +105,7 @@ def _stops(plan: Plan, cell: int) -> list[list[str]]:
 def _packs(plan: Plan, cell: int) -> list[list[str]]:
     """The packs of a test of packs, a filter a row; none where they have no room."""
     words = [patch.filters.split() for patch in plan.patches]
-    if not _several_packs(plan) or max(len(word) for row in words for word in row) > cell:
+    if not plan.tests_filters or max(len(word) for row in words for word in row) > cell:
         return []
     return [[word.center(cell) for word in row] for row in zip_longest(*words, fillvalue="")]
 
