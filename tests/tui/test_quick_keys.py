@@ -30,6 +30,15 @@ async def came(app: LamphouseApp, pilot: Pilot[int], *keys: tuple[str, float]) -
     await until(pilot, lambda: app.keys.settled)
 
 
+async def recipe_page(app: LamphouseApp, pilot: Pilot[int]) -> EditRecipe:
+    """The recipe page of the first print."""
+    await press(app, pilot, "down", "e")
+    await until(pilot, lambda: isinstance(app.screen, EditRecipe) and next_action(app) != "")
+    page = app.screen
+    assert isinstance(page, EditRecipe)
+    return page
+
+
 async def test_find_is_opened_by_two_quick_presses_and_the_word_is_typed(home: Path) -> None:
     recipe_in(home)
     async with stage() as (app, pilot):
@@ -54,10 +63,7 @@ async def test_nine_presses_in_three_seconds_are_nine() -> None:
 async def test_a_held_key_that_takes_away_or_back_does_it_once(home: Path, key: str) -> None:
     recipe_in(home)
     async with stage() as (app, pilot):
-        await press(app, pilot, "down", "e")
-        await until(pilot, lambda: isinstance(app.screen, EditRecipe) and next_action(app) != "")
-        page = app.screen
-        assert isinstance(page, EditRecipe)
+        page = await recipe_page(app, pilot)
         await press(app, pilot, "right", "right", "down")
         app.keys.forget()
         before = page.recipe
@@ -71,10 +77,7 @@ async def test_a_held_key_that_takes_away_or_back_does_it_once(home: Path, key: 
 async def test_a_key_that_waits_counts_before_the_next_one(home: Path) -> None:
     recipe_in(home)
     async with stage() as (app, pilot):
-        await press(app, pilot, "down", "e")
-        await until(pilot, lambda: isinstance(app.screen, EditRecipe) and next_action(app) != "")
-        page = app.screen
-        assert isinstance(page, EditRecipe)
+        page = await recipe_page(app, pilot)
         await press(app, pilot, "h", *"wall", "enter", "h", *"door", "enter")
         app.keys.forget()
         page.at = [row.name for row in rows(page.recipe)].index("wall")
@@ -86,10 +89,7 @@ async def test_a_key_that_waits_counts_before_the_next_one(home: Path) -> None:
 async def test_a_line_is_ended_at_once_and_what_follows_is_no_part_of_it(home: Path) -> None:
     recipe_in(home)
     async with stage() as (app, pilot):
-        await press(app, pilot, "down", "e")
-        await until(pilot, lambda: isinstance(app.screen, EditRecipe) and next_action(app) != "")
-        page = app.screen
-        assert isinstance(page, EditRecipe)
+        page = await recipe_page(app, pilot)
         app.keys.forget()
         keys = [*"9", "enter", "down", *"-1/2", "enter", "h", *"wall", "enter"]
         await came(app, pilot, *((_named(key), 0.1 * n) for n, key in enumerate(keys)))

@@ -30,12 +30,16 @@ async def in_notebook(app: LamphouseApp, pilot: Pilot[int]) -> None:
     await until(pilot, lambda: isinstance(app.screen, NotebookPage) and "Gate" in text_of(app, "list"))
 
 
+async def to_reprint(app: LamphouseApp, pilot: Pilot[int]) -> None:
+    await in_notebook(app, pilot)
+    await press(app, pilot, "p")
+    await until(pilot, lambda: isinstance(app.screen, Reprint) and "get ready" in next_action(app))
+
+
 async def test_its_plan_is_shown_before_any_light(home: Path) -> None:
     run = printed(home)
     async with stage() as (app, pilot):
-        await in_notebook(app, pilot)
-        await press(app, pilot, "p")
-        await until(pilot, lambda: isinstance(app.screen, Reprint) and "get ready" in next_action(app))
+        await to_reprint(app, pilot)
         assert f"sheet {run}: Gate in the rain" in text_of(app, "choice")
         assert "10.00 s  base" in text_of(app, "plan")
         assert "hold back gate" in text_of(app, "plan")
@@ -48,9 +52,7 @@ async def test_its_plan_is_shown_before_any_light(home: Path) -> None:
 async def test_a_size_that_is_not_in_the_list_is_typed(home: Path) -> None:
     printed(home)
     async with stage() as (app, pilot):
-        await in_notebook(app, pilot)
-        await press(app, pilot, "p")
-        await until(pilot, lambda: isinstance(app.screen, Reprint) and "get ready" in next_action(app))
+        await to_reprint(app, pilot)
         await press(app, pilot, "n", *"9.5x12in", "enter")
         await until(pilot, lambda: "< 9.5x12in >" in text_of(app, "choice"))
         factor = ((12 * 25.4 / 36 + 1) / (254 / 36 + 1)) ** 2
@@ -62,9 +64,7 @@ async def test_a_size_that_is_not_in_the_list_is_typed(home: Path) -> None:
 async def test_at_another_size_the_whole_plan_follows(home: Path) -> None:
     printed(home)
     async with stage() as (app, pilot):
-        await in_notebook(app, pilot)
-        await press(app, pilot, "p")
-        await until(pilot, lambda: isinstance(app.screen, Reprint) and "get ready" in next_action(app))
+        await to_reprint(app, pilot)
         await press(app, pilot, *["right"] * 5)
         await until(pilot, lambda: "12x16in" in text_of(app, "choice"))
         # (m + 1)^2, the whole of 36 mm on 10 in, and on 16 in
@@ -86,9 +86,7 @@ async def test_a_size_that_cannot_be_reckoned_is_said_and_not_exposed(home: Path
     with Notebook(home / "notebook.db") as book:
         book.begin_run(load_job(path).plan, recipe=path.read_text())
     async with stage() as (app, pilot):
-        await in_notebook(app, pilot)
-        await press(app, pilot, "p")
-        await until(pilot, lambda: isinstance(app.screen, Reprint) and "get ready" in next_action(app))
+        await to_reprint(app, pilot)
         await press(app, pilot, "right")
         await until(pilot, lambda: "cannot be made" in next_action(app))
         await press(app, pilot, "enter")
@@ -99,9 +97,7 @@ async def test_a_size_that_cannot_be_reckoned_is_said_and_not_exposed(home: Path
 async def test_with_paper_out_nothing_is_exposed_anew(home: Path) -> None:
     printed(home)
     async with stage() as (app, pilot):
-        await in_notebook(app, pilot)
-        await press(app, pilot, "p")
-        await until(pilot, lambda: isinstance(app.screen, Reprint) and "get ready" in next_action(app))
+        await to_reprint(app, pilot)
         assert isinstance(app.screen, Reprint)
         assert app.open_box(app.screen.job.plan.paper)
         await press(app, pilot, "enter")
