@@ -12,6 +12,7 @@ from tests.cli.test_solve import AIM, FIRST, QUICK, cgats, plain_print
 from tests.conftest import Run
 from tests.measure.test_learned import a_print, first_sheet, made
 from tests.tools.dark_paper import Darkroom
+from timer.documents.calibrations import load_corrections
 from timer.documents.measured_file import Reading
 from timer.documents.recipe_file import load_recipe
 from timer.measure.crossover import second_grey, second_grey_line
@@ -88,11 +89,15 @@ def test_the_list_shows_numbers_errors_and_sheets_and_forgets(lamphouse: Run, ta
     assert "dichroic on Lustre, by densitometer: head and paper known from 3 sheets" in listed
     assert "magenta" in listed and listed.count("±") == 12
     (found,) = json.loads(lamphouse("calibrations", "list", "--json").stdout)["learned"]
+    with Notebook(taught / "notebook.db") as notebook:  # forgotten by the sheets' own times, to the millisecond
+        for run, begun in ((1, "21:15:00.250+01:00"), (2, "20:15:00.750+00:00"), (3, "20:15:00.500+00:00")):
+            notebook.write("UPDATE sheet SET begun = ? WHERE run = ?", (f"2026-03-01T{begun}", run))
     assert np.shape(found["head"]) == np.shape(found["head_error"]) == (3, 3)
     assert found["sheets"] == {"this_box": 3, "other_boxes": 0, "other_papers": 0}
     assert "forgotten" in lamphouse("calibrations", "forget", "dichroic on Lustre").stdout
     listed = lamphouse("calibrations", "list").stdout
     assert "±" not in listed and "what was learned until" in listed
+    assert load_corrections(taught / "corrections.toml").forgotten == {"dichroic on Lustre": "2026-03-01T20:15:00.750+00:00"}
     lamphouse("calibrations", "forget", "dichroic on Lustre", "--undo")
     assert "±" in lamphouse("calibrations", "list").stdout
 

@@ -46,7 +46,7 @@ class Negative:
         """Its last print, from whichever version, and the best rating that a print of any has."""
         prints = [version.printed for version in self.versions if version.printed]
         ratings = [each.rating for each in prints if each.rating]
-        return Printed(max(each.begun for each in prints), max(ratings, default=None)) if prints else None
+        return Printed(max(prints, key=_when).begun, max(ratings, default=None)) if prints else None
 
 
 @dataclass(frozen=True)

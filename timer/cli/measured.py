@@ -133,8 +133,7 @@ def forget(name: str, undo: bool, notebook_path: Path | None) -> None:
     elif name in kept.boxes:
         change, said = {"boxes": _less(kept.boxes, name)}, f"box {name} is forgotten."
     elif name in {which.name for which, _, _ in _learned(notebook_path, kept.forgotten)}:
-        now = datetime.now().astimezone().isoformat(timespec="seconds")
-        change = {"forgotten": kept.forgotten | {name: now}}
+        change = {"forgotten": kept.forgotten | {name: _until(notebook_path)}}
         said = (
             f"{name}: what was learned until now is forgotten; the sheets stay in the notebook, and --undo takes this back."
         )
@@ -142,6 +141,16 @@ def forget(name: str, undo: bool, notebook_path: Path | None) -> None:
         raise Refused(f"nothing is kept of {name!r}; `lamphouse calibrations list` shows the names")
     save_corrections(corrections_file(), msgspec.structs.replace(kept, **change))
     click.echo(said)
+
+
+def _until(path: Path | None) -> str:
+    """A time that no sheet of the notebook was begun after, whatever the clock says: the last of them, or now."""
+    from timer.app.notebooks import existing
+    from timer.documents.settings import notebook_file
+    from timer.notebook.sheets import last_begun
+
+    with existing(path or notebook_file()) as notebook:
+        return last_begun(notebook) or datetime.now().astimezone().isoformat()
 
 
 def _less(kept: dict[str, Any], name: str) -> dict[str, Any]:

@@ -92,11 +92,18 @@ class Printed:
 
 def printed(notebook: Notebook) -> dict[str, Printed]:
     """By title, of all prints."""
-    rows = notebook.read("SELECT title, max(begun) begun, max(rating) rating FROM sheet WHERE kind = 'print' GROUP BY title")
+    best = "SELECT max(run) run, max(rating) best FROM sheet WHERE kind = 'print' GROUP BY title"
+    rows = notebook.read(f"SELECT title, begun, best FROM sheet JOIN ({best}) USING (run)")
     return {
-        str(row["title"]): Printed(str(row["begun"]), row["rating"] if row["rating"] in range(1, 6) else None)
+        str(row["title"]): Printed(str(row["begun"]), row["best"] if row["best"] in range(1, 6) else None)
         for row in rows
     }
+
+
+def last_begun(notebook: Notebook) -> str | None:
+    """The latest time at which a sheet was begun, to the millisecond; of a clock that was set back, not the newest sheet's."""
+    rows = notebook.read("SELECT begun FROM sheet WHERE julianday(begun) ORDER BY julianday(begun) DESC LIMIT 1")
+    return str(rows[0]["begun"]) if rows else None
 
 
 def every_sheet(notebook: Notebook) -> Iterator[SheetRow]:
