@@ -101,7 +101,7 @@ def printed(notebook: Notebook) -> dict[str, Printed]:
 
 
 def last_begun(notebook: Notebook) -> str | None:
-    """The latest time at which a sheet was begun, to the millisecond; of a clock that was set back, not the newest sheet's."""
+    """The latest time at which a sheet was begun; after a clock was set back that is not the newest sheet's."""
     rows = notebook.read("SELECT begun FROM sheet WHERE julianday(begun) ORDER BY julianday(begun) DESC LIMIT 1")
     return str(rows[0]["begun"]) if rows else None
 
