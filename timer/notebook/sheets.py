@@ -95,8 +95,7 @@ def printed(notebook: Notebook) -> dict[str, Printed]:
     best = "SELECT max(run) run, max(rating) best FROM sheet WHERE kind = 'print' GROUP BY title"
     rows = notebook.read(f"SELECT title, begun, best FROM sheet JOIN ({best}) USING (run)")
     return {
-        str(row["title"]): Printed(str(row["begun"]), row["best"] if row["best"] in range(1, 6) else None)
-        for row in rows
+        str(row["title"]): Printed(str(row["begun"]), row["best"] if row["best"] in range(1, 6) else None) for row in rows
     }
 
 
