@@ -83,7 +83,7 @@ def as_curve(ctx: click.Context, param: click.Parameter, value: str | None) -> s
 @click.option(
     "--curve",
     callback=as_curve,
-    help="What the numbers are: srgb, linear, or an exponent.  [default: srgb; with --scanner linear]",
+    help="What the numbers are: srgb, linear, or an exponent.  [default: the file's own, else srgb; with --scanner linear]",
 )
 @click.option("--reversal", is_flag=True, help="Paper for prints from slides, which gets lighter with light.")
 @json_option
@@ -124,7 +124,7 @@ def command(
     from timer.measure.drawn import drawn
     from timer.measure.find import Box
     from timer.measure.picture import load
-    from timer.measure.scan import read_scan, scaled
+    from timer.measure.scan import is_linear, read_scan, scaled
     from timer.measure.sheet import PLACES
     from timer.notebook.readings import take_readings
 
@@ -148,8 +148,8 @@ def command(
         click.echo(f"scanned into {file}", err=True)
     elif file is None:
         raise click.UsageError("name the scan's FILE, or say --scanner")
-    curve = curve or ("linear" if scanner else "srgb")
     picture = load(file)
+    curve = curve or ("linear" if scanner else "")
     by_hand = {name: scaled(Box(*box), 1 / picture.scale) for name, box in boxes.items()}
     found = read_scan(picture, plan, by_hand, curve=curve, tablet=tablet, reversal=reversal, printed=printed)
     found = replace(found, notes=(*notes, *found.notes))
@@ -157,7 +157,7 @@ def command(
     if shown:
         named = [(patch.sample, patch.box) for patch in found.patches]
         named += [(f"step {n}", box) for n, box in enumerate(found.tablet, 1)]
-        write_new(shown, drawn(picture, named, linear=curve == "linear"))
+        write_new(shown, drawn(picture, named, linear=is_linear(picture, curve)))
     if take:
         with existing(notebook_path, to_write=True) as notebook:
             take_readings(notebook, run, found.readings())

@@ -12,6 +12,7 @@ from timer.errors import Refused
 from timer.measure.find import STRIP_FOLLOWS, Box, Row, correlation, find, is_strip, paper_white
 from timer.measure.picture import Picture
 from timer.measure.pieces import Array
+from timer.measure.profile import is_srgb, srgb
 from timer.measure.sheet import AIM, controls, usual_error
 from timer.plans.model import Plan
 
@@ -66,16 +67,28 @@ class Scan:
         return out
 
 
-def densities_of(picture: Picture, curve: str) -> Array:
-    """-log10 of the light (h, w, 3) that its values stand for; ``curve``: srgb (IEC 61966-2-1), linear, or an exponent."""
+def densities_of(picture: Picture, curve: str = "") -> Array:
+    """-log10 of the light (h, w, 3) that its values stand for; ``curve``: srgb (IEC 61966-2-1), linear, or an exponent;
+    empty: what the file says itself, else srgb."""
     v = picture.values
-    if curve == "linear":
+    light: Array
+    if not curve and picture.curve is not None:
+        at = np.linspace(0, 1, len(picture.curve))
+        light = np.stack([np.interp(v[..., band], at, picture.curve[:, band]) for band in range(3)], axis=-1)
+    elif curve == "linear":
         light = v
-    elif curve == "srgb":
-        light = np.where(v <= 0.04045, v / 12.92, ((v + 0.055) / 1.055) ** 2.4)
+    elif curve in ("", "srgb"):
+        light = srgb(v)
     else:
         light = v ** float(curve)
     return np.asarray(-np.log10(np.maximum(light, DARKEST)))
+
+
+def is_linear(picture: Picture, curve: str = "") -> bool:
+    """Whether its values are light itself, or near that, so that it looks too dark as it is."""
+    middle = len(picture.curve) // 2 if picture.curve is not None else 0
+    own = not curve and picture.curve is not None and float(picture.curve[middle].mean()) > 0.4
+    return own or curve == "linear"
 
 
 def expected_of(plan: Plan, *, reversal: bool = False) -> Array:
@@ -96,7 +109,7 @@ def read_scan(
     plan: Plan,
     boxes: Mapping[str, Box],
     *,
-    curve: str = "srgb",
+    curve: str = "",
     tablet: Sequence[float] | None = None,
     reversal: bool = False,
     printed: Sequence[float] | None = None,
@@ -105,8 +118,8 @@ def read_scan(
 
     ``printed``: the plan's print is of a step tablet of these densities; its steps are found and named 1, 2 and so on.
 
-    ``boxes``: those that the printer has put himself, in pixels of ``picture``, by sample. Refused when patches, aim or
-    tablet are not found.
+    ``curve`` as ``densities_of`` has it. ``boxes``: those that the printer has put himself, in pixels of ``picture``, by
+    sample. Refused when patches, aim or tablet are not found.
     """
     if picture.grey and plan.paper == "ra4":
         raise Refused("a grey scan tells no colour; scan it as RGB")
@@ -141,6 +154,8 @@ def read_scan(
     says = _of_sheet(follows, least, turned, by_hand) if names else []
     if alone and not tablet:
         notes.append("without a step tablet beside it a scanner reads dark tones too light: a curve's R comes out too small")
+    if not curve and picture.curve is not None and not is_srgb(picture.curve):
+        notes.append("its numbers are taken by the tone curve of the file's own colour profile; --curve takes another")
     notes = [*says, *notes, *_of_patches(patches), *_of_picture(picture, density)]
     return Scan(tuple(patches), found.tablet.boxes if found.tablet else (), follows, turned, tuple(notes))
 
