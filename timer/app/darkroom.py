@@ -14,8 +14,9 @@ from typing import TYPE_CHECKING
 
 from timer.app.archive import Archive
 from timer.app.between import Between, FocusLightOver, KeeperLost, between
-from timer.app.jobs import Job, Recipes, find_recipes
+from timer.app.jobs import Job
 from timer.app.lamp import keeper_config, response
+from timer.app.recipes import Recipes, find_recipes
 from timer.documents.calibrations import Corrections, load_corrections
 from timer.documents.recipe_file import parse_recipe
 from timer.documents.settings import Settings, calibrated, folder, load_settings, notebook_file

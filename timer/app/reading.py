@@ -2,8 +2,9 @@
 
 from dataclasses import replace
 
-from timer.app.jobs import Job, find_recipes
+from timer.app.jobs import Job
 from timer.app.picks import picks_of
+from timer.app.recipes import find_recipes
 from timer.documents.recipe import Recipe
 from timer.documents.recipe_file import recipe_toml
 from timer.errors import LamphouseError

@@ -9,9 +9,10 @@ from pathlib import Path
 import msgspec
 
 from timer.app import picks
-from timer.app.jobs import Job, load_job, recipes_folder
+from timer.app.jobs import Job, load_job
 from timer.app.own_paper import with_own_grade
 from timer.app.picks import Pick, base_written, dry_down_written, stem_titled, through_pack, titled
+from timer.app.recipes import recipes_folder
 from timer.craft.read_by_area import Way
 from timer.craft.stops import digits, listed
 from timer.documents.files import MAX_BYTES, edit, free_name, is_there, read_bytes, read_text, reason, remove, write_new

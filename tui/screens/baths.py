@@ -7,7 +7,7 @@ from textual.app import ComposeResult
 from textual.widgets import Static
 
 from timer.app import baths as clocks
-from timer.app.jobs import process_clock, process_names, process_times
+from timer.app.processes import process_clock, process_names, process_times
 from timer.errors import LamphouseError
 from tui.typing_page import TypingPage
 from tui.widgets.digits import BigSeconds
