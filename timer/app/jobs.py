@@ -1,5 +1,6 @@
 """A job: what is to be made, a print from a recipe or a test, and what to ask before."""
 
+import hashlib
 from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
@@ -10,6 +11,7 @@ from timer.documents.files import read_text
 from timer.documents.recipe import Recipe
 from timer.documents.recipe_file import parse_recipe
 from timer.documents.recipe_light import passes
+from timer.errors import LamphouseError
 from timer.plans.magnification import blades_of
 from timer.plans.model import Plan
 from timer.plans.print import print_plan
@@ -20,6 +22,7 @@ class Job:
     """What is to be made: a plan, and the recipe it came from (None for a test).
 
     A test is ``made_for`` a print, chosen before any light; ``picks`` has what each of its patches says of it.
+    ``origin``: what its recipe is called where no file has it.
     """
 
     plan: Plan
@@ -28,11 +31,29 @@ class Job:
     recipe: Recipe | None = None
     made_for: "Job | None" = None
     picks: tuple[Pick, ...] = ()
+    origin: str = "the example"
 
     @property
     def name(self) -> str:
         """The name of the file that it has, or would have."""
         return self.path.name if self.path else f"{file_name(self.plan.title)}.toml"
+
+    @property
+    def print_recipe(self) -> Recipe:
+        """Its recipe. LamphouseError for a test, which has none."""
+        if not self.recipe:
+            raise LamphouseError("only a print has a recipe to change")
+        return self.recipe
+
+    @property
+    def source(self) -> str:
+        """What a recipe that is made of this one says it came from."""
+        return self.path.name if self.path else self.origin
+
+    @property
+    def sha256(self) -> str:
+        """The mark of its recipe's text."""
+        return hashlib.sha256(self.text.encode()).hexdigest()
 
 
 def load_job(path: Path) -> Job:

@@ -3,16 +3,16 @@
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from timer.app.cautions import said_of_colour
 from timer.app.jobs import Job
-from timer.app.lamp import response
 from timer.app.picks import picks_of
 from timer.craft.stops import factor
 from timer.craft.strip import Way
 from timer.documents.recipe import Recipe
 from timer.documents.recipe_light import Pass, dry_note, passes
-from timer.documents.settings import Settings, layers
+from timer.documents.settings import Settings
 from timer.plans.strip import strip_plan
-from timer.plans.strip_colour import usual_way, with_colour_note
+from timer.plans.strip_colour import usual_way
 
 STEPS = (Fraction(1, 12), Fraction(1, 6), Fraction(1, 4), Fraction(1, 3), Fraction(1, 2), Fraction(1))
 WAYS: tuple[Way, ...] = ("cover", "uncover", "window")
@@ -45,7 +45,7 @@ class StripChoice:
         parts = passes(recipe.filters) if recipe and recipe.filters.head == "tricolour" else (Pass(""),)
         plan = strip_plan(self.seconds, self.step, self.patches, self.way, paper=self.paper, parts=parts)
         if settings:
-            plan = with_colour_note(plan, response(settings, plan), layers(settings))
+            plan = said_of_colour(plan, settings)
         if self.made_for:
             dry = dry_note(recipe) if recipe else ()
             plan = replace(plan, notes=(*plan.notes, *dry, f"made for: {self.made_for.plan.title}"))
