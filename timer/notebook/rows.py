@@ -1,4 +1,4 @@
-"""The notebook's rows: a run, and each exposure of it."""
+"""The notebook's rows: a run, each exposure of it, and a mixed bath."""
 
 import secrets
 import time
@@ -121,3 +121,27 @@ def new_row(run: int, number: int, step: int, label: str, asked_s: float, ordere
         run, number, step, label, asked_s, ordered_us, boot_name(), False, 0, None, None, None,
         name=new_name(), noted_ns=time.monotonic_ns(),
     )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Chemistry:
+    """A mixed bath: ``capacity`` and ``used`` in sheets of 8x10; capacity None is not known."""
+
+    id: int
+    name: str
+    mixed: str
+    ml: float
+    capacity: float | None
+    used: float
+    ended: str | None
+
+    @property
+    def warning(self) -> str:
+        """Before it is exhausted: at nine tenths, and past its end."""
+        if self.capacity is None:
+            return ""
+        if self.used >= self.capacity:
+            return f"{self.name} is used up: {self.used:.2f} of {self.capacity:.2f} sheets of 8x10"
+        if self.used >= 0.9 * self.capacity:
+            return f"{self.name} is nearly exhausted: {self.capacity - self.used:.2f} sheets of 8x10 left"
+        return ""
