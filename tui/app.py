@@ -24,7 +24,7 @@ from timer.app.darkroom import Darkroom
 from timer.app.jobs import Job
 from timer.app.strip_choice import StripChoice
 from timer.documents.files import write_over
-from timer.documents.settings import folder
+from timer.documents.folders import folder
 from timer.errors import KeeperError, LamphouseError, Refused
 from timer.notebook.rows import RunRow
 from timer.text import plain

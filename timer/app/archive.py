@@ -23,7 +23,7 @@ from timer.plans.print import print_plan
 
 if TYPE_CHECKING:
     from timer.app.solving import Solved
-    from timer.documents.measured_file import Reading
+    from timer.documents.reading import Reading
     from timer.measure.sheet import Aim
 
 

@@ -1,7 +1,6 @@
 """What the printer has measured and keeps, heads, boxes of paper and papers' curves, and what sheets have taught of them.
 
-``timer.documents.calibrations`` and ``paper_curves`` have the files. What is imported within a function is for the
-start-up time: what sheets teach is numpy's, and few commands ask for it.
+What is imported within a function is for the start-up time: what sheets teach is numpy's, and few commands ask for it.
 """
 
 from collections.abc import Mapping
@@ -16,17 +15,13 @@ from timer.app.notebooks import existing
 from timer.craft.enlargement import exponent_from, size_factor
 from timer.craft.filters import parse_pack
 from timer.craft.heads import HEADS
-from timer.documents.calibrations import (
-    BoxMeasured,
-    Corrections,
-    HeadMeasured,
-    corrections_file,
-    load_corrections,
-    save_corrections,
-)
+from timer.documents.calibrations import BoxMeasured, Corrections, HeadMeasured
+from timer.documents.calibrations_file import corrections_file, load_corrections, save_corrections
 from timer.documents.files import is_there
-from timer.documents.paper_curves import KeptCurve, curve_named, curves_file, forget_curves, load_curves, none_kept
-from timer.documents.settings import load_settings, notebook_file
+from timer.documents.folders import notebook_file
+from timer.documents.paper_curves import KeptCurve, curve_named, none_kept
+from timer.documents.paper_curves_file import curves_file, forget_curves, load_curves
+from timer.documents.settings_file import load_settings
 from timer.errors import Refused
 from timer.notebook.sheets import last_begun
 

@@ -17,9 +17,12 @@ from timer.app.between import Between, FocusLightOver, KeeperLost, between
 from timer.app.jobs import Job
 from timer.app.lamp import keeper_config, response
 from timer.app.recipes import Recipes, find_recipes
-from timer.documents.calibrations import Corrections, load_corrections
+from timer.documents.calibrations import Corrections
+from timer.documents.calibrations_file import load_corrections
+from timer.documents.folders import folder, notebook_file
 from timer.documents.recipe_file import parse_recipe
-from timer.documents.settings import Settings, calibrated, folder, load_settings, notebook_file
+from timer.documents.settings import Settings, calibrated
+from timer.documents.settings_file import load_settings
 from timer.errors import KeeperError, LamphouseError, Refused
 from timer.keeper import off_mark
 from timer.keeper.claim import Claim, holder_of

@@ -13,7 +13,8 @@ from typing import Literal
 
 from timer.app import machine
 from timer.app.lamp import keeper_config
-from timer.documents.settings import Settings, calibrated, folder
+from timer.documents.folders import folder
+from timer.documents.settings import Settings, calibrated
 from timer.errors import KeeperError, LamphouseError
 from timer.keeper.boards.line import check_lamp_pin, load_gpiod
 from timer.keeper.boards.outlives import outputs_outlive

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from timer.app.notebooks import existing
 from timer.documents.files import must_be_free, write_new
-from timer.documents.settings import load_settings
+from timer.documents.settings_file import load_settings
 from timer.measure.drift import Drift, drift
 from timer.measure.sheet import Aim
 

@@ -10,7 +10,8 @@ from timer.app import notebooks
 from timer.app.between import Between, KeeperLost, between
 from timer.app.lamp import keeper_config
 from timer.craft.lamp_response import LampResponse, order
-from timer.documents.settings import calibrated, load_settings
+from timer.documents.settings import calibrated
+from timer.documents.settings_file import load_settings
 from timer.errors import Refused
 from timer.keeper.claim import holder_of
 from timer.keeper.config import Config

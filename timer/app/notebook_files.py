@@ -13,8 +13,9 @@ from typing import Any, Literal
 
 from timer.app.notebooks import existing
 from timer.documents.files import must_be_free, read_text, write_new
-from timer.documents.measured_file import Reading, read_samples
-from timer.documents.settings import notebook_file
+from timer.documents.folders import notebook_file
+from timer.documents.measured_file import read_samples
+from timer.documents.reading import Reading
 from timer.errors import LamphouseError
 from timer.notebook import card, readings, sheets
 

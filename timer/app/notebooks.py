@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from timer.documents.files import is_there
-from timer.documents.settings import notebook_file
+from timer.documents.folders import notebook_file
 from timer.errors import NotebookError
 from timer.notebook import paper_out
 from timer.notebook.store import Notebook

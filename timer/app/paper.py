@@ -5,7 +5,7 @@ from pathlib import Path
 from timer.app.lamp import keeper_config
 from timer.app.lamp_now import refuse_beside_a_screen
 from timer.app.notebooks import begun
-from timer.documents.settings import load_settings
+from timer.documents.settings_file import load_settings
 from timer.notebook import paper_out
 from timer.notebook.paper_out import PaperOut
 

@@ -12,7 +12,8 @@ from timer.app.notebooks import existing
 from timer.craft.bw_curve import IsoPoints, PaperCurve, errors, iso_points, rounded_p, rounded_r
 from timer.documents.files import must_be_free, read_text, write_new
 from timer.documents.measured_file import read_samples
-from timer.documents.paper_curves import KeptCurve, comparable, curves_file, keep_curve, load_curves
+from timer.documents.paper_curves import KeptCurve, comparable
+from timer.documents.paper_curves_file import curves_file, keep_curve, load_curves
 from timer.documents.recipe_file import parse_recipe
 from timer.errors import LamphouseError, Refused
 from timer.measure.bw_sheet import BwSheet, Point, bw_sheet, curve_of, density_of

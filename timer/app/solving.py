@@ -15,7 +15,7 @@ from timer.craft.filters import Pack
 from timer.craft.learn import Learned
 from timer.craft.lights import Lights
 from timer.craft.solve import Reading
-from timer.documents.calibrations import forgotten_since
+from timer.documents.calibrations_file import forgotten_since
 from timer.documents.recipe import Filters, Recipe
 from timer.documents.recipe_file import parse_recipe
 from timer.documents.recipe_light import passes

@@ -134,7 +134,7 @@ def _system_says(error: OSError) -> str:
 
 def _kept_trace() -> str:
     from timer.documents.files import write_over
-    from timer.documents.settings import folder
+    from timer.documents.folders import folder
 
     try:
         path = folder("state") / "fault.log"

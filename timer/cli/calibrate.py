@@ -173,7 +173,8 @@ def _on_sheet(run: int, patch: float, notebook_path: Path | None, *, warm: bool)
 
 def _kept(use: str) -> LampResponse:
     """The cold response that the settings have for ``use``."""
-    from timer.documents.settings import load_settings, response_for
+    from timer.documents.settings import response_for
+    from timer.documents.settings_file import load_settings
 
     kept = response_for(load_settings(), "" if use == "graded" else use)
     if kept.lag <= 0:
@@ -360,7 +361,8 @@ def by_dose(seconds: float, port: str, as_json: bool) -> None:
 
     from timer.app.lamp import keeper_config, response
     from timer.app.lamp_now import count_light
-    from timer.documents.settings import calibrated, load_settings
+    from timer.documents.settings import calibrated
+    from timer.documents.settings_file import load_settings
     from timer.plans.lamp_calibration import COLD_S
 
     settings = load_settings()

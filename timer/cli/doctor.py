@@ -18,7 +18,7 @@ def command(lamp: str | None, as_json: bool) -> int:
       lamphouse doctor --lamp gpio
     """
     from timer.app.doctor import examine
-    from timer.documents.settings import load_settings
+    from timer.documents.settings_file import load_settings
 
     found = examine(load_settings(), lamp=lamp)
     if as_json:

@@ -7,7 +7,8 @@ import click
 
 from timer.cli.options import Finite
 from timer.craft.heads import HEADS
-from timer.documents.settings import Head, load_settings
+from timer.documents.settings import Head
+from timer.documents.settings_file import load_settings
 
 F = TypeVar("F", bound=Callable[..., Any])
 

@@ -83,7 +83,7 @@ def view(lamp: str | None, minutes: float) -> int:
     from timer.app.between import Between, FocusLightLeft, FocusLightOver, FootHeld, KeeperLost
     from timer.app.lamp import keeper_config
     from timer.app.lamp_now import focus_light
-    from timer.documents.settings import load_settings
+    from timer.documents.settings_file import load_settings
 
     over = threading.Event()
     caught: list[int] = []

@@ -12,9 +12,11 @@ from timer.cli.options import Finite, Line, json_option
 from timer.cli.show import echo_json
 from timer.craft.enlargement import parse_frame, parse_sheet
 from timer.craft.heads import HEADS, parse_setting
-from timer.documents.calibrations import box_named, head_exponent, load_corrections
+from timer.documents.calibrations import box_named, head_exponent
+from timer.documents.calibrations_file import load_corrections
+from timer.documents.folders import folder
 from timer.documents.recipe import GRADES, Filters
-from timer.documents.settings import folder, load_settings
+from timer.documents.settings_file import load_settings
 from timer.errors import Refused
 from timer.plans.recipe_change import RecipeChange, derived_json, described
 

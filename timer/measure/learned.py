@@ -9,8 +9,8 @@ from typing import Any
 from timer.craft import heads
 from timer.craft.learn import Learned, Lesson, learn
 from timer.craft.lights import Lights
-from timer.documents.calibrations import forgotten_since
-from timer.documents.measured_file import Kind
+from timer.documents.calibrations_file import forgotten_since
+from timer.documents.reading import Kind
 from timer.documents.recipe import Recipe
 from timer.documents.recipe_file import parse_recipe
 from timer.documents.settings import Head

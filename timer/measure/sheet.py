@@ -10,7 +10,7 @@ from timer.craft import heads
 from timer.craft.filters import Pack
 from timer.craft.lights import Lights, light
 from timer.craft.solve import Reading
-from timer.documents.measured_file import Reading as Read
+from timer.documents.reading import Reading as Read
 from timer.documents.recipe_file import parse_recipe
 from timer.documents.recipe_light import setting_of
 from timer.errors import Refused
