@@ -15,10 +15,9 @@ from timer.documents.recipe_file import parse_recipe
 from timer.documents.settings import Head
 from timer.errors import LamphouseError, NotebookError
 from timer.notebook import sheets, to_read
-from timer.notebook.rows import ExposureRow, RunRow
+from timer.notebook.rows import ExposureRow, RunRow, TestSheet
 from timer.notebook.sheets import Account, SheetRow
 from timer.notebook.store import Notebook
-from timer.notebook.to_read import TestSheet
 from timer.plans.print import print_plan
 
 if TYPE_CHECKING:

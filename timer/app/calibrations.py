@@ -15,7 +15,7 @@ from timer.app.notebooks import existing
 from timer.craft.enlargement import exponent_from, size_factor
 from timer.craft.filters import parse_pack
 from timer.craft.heads import HEADS
-from timer.documents.calibrations import BoxMeasured, Corrections, HeadMeasured
+from timer.documents.calibrations import Box, BoxMeasured, Corrections, HeadMeasured, box_named, head_exponent
 from timer.documents.calibrations_file import corrections_file, load_corrections, save_corrections
 from timer.documents.files import is_there
 from timer.documents.folders import notebook_file
@@ -95,6 +95,16 @@ def keep_box(name: str, time: float, pack: str) -> None:
         raise Refused(f"a time ratio of {time:g} between two boxes cannot be; 1.08 is 8 % more")
     kept = load_corrections(corrections_file())
     _save(kept, boxes=kept.boxes | {name: BoxMeasured(time, pack)})
+
+
+def box_kept(name: str) -> Box:
+    """The box that was measured as ``name``. LamphouseError when none was."""
+    return box_named(load_corrections(corrections_file()), name)
+
+
+def exponent_kept(head: str) -> float:
+    """The measured exponent of ``head``. LamphouseError when it was never measured."""
+    return head_exponent(load_corrections(corrections_file()), head)
 
 
 def forget(name: str, notebook_path: Path | None) -> str:

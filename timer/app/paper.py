@@ -7,7 +7,7 @@ from timer.app.lamp_now import refuse_beside_a_screen
 from timer.app.notebooks import begun
 from timer.documents.settings_file import load_settings
 from timer.notebook import paper_out
-from timer.notebook.paper_out import PaperOut
+from timer.notebook.rows import PaperOut
 
 
 def covered(notebook_path: Path | None) -> tuple[PaperOut, ...]:

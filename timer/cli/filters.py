@@ -4,7 +4,8 @@ from typing import Any, NoReturn
 
 import click
 
-from timer.cli.heads import chosen, head_options
+from timer.app.head import chosen
+from timer.cli.heads import head_options
 from timer.cli.options import SECONDS, Finite, json_option
 from timer.cli.show import echo_json
 from timer.craft import filters as colour_filters

@@ -5,7 +5,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from timer.cli.heads import chosen, head_options
+from timer.app.head import chosen
+from timer.cli.heads import head_options
 from timer.cli.options import RUN, Finite, Line, json_option, notebook_option
 from timer.cli.show import echo_json
 

@@ -14,8 +14,8 @@ from typing import Any
 
 import msgspec
 
-from timer.documents.files import is_there, must_be_free, must_be_plain, part_beside, put_in_place, reason, sync
-from timer.errors import NotebookError
+from timer.documents.files import is_there, must_be_free, must_be_plain, part_beside, put_in_place, sync
+from timer.errors import NotebookError, reason
 from timer.notebook import columns
 from timer.notebook.database import LONG_READ_S, build, connect, version_of
 from timer.notebook.file import sentences
