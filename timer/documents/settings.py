@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 from msgspec import Meta, Struct
 
 from timer.craft.lamp_response import LampResponse
+from timer.craft.layers import LAYERS
 
 Bulb = Literal[
     "instant",
@@ -90,7 +91,6 @@ class Settings(Struct, frozen=True, forbid_unknown_fields=True):
     head: Head = Head()
 
 
-LAYERS = ("red", "green", "blue")
 USES = ("soft", "hard", "colour", *LAYERS)
 
 
