@@ -1,9 +1,10 @@
 """Grade and base time for a negative by a paper's kept curves: of a range of densities, or of two places on a test print."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 from timer.app.notebooks import existing
 from timer.bench.paper import RANGE_OF_GRADE
@@ -14,8 +15,6 @@ from timer.documents.paper_curves import KeptCurve, comparable
 from timer.errors import Refused
 from timer.measure.bw_sheet import density_of, light_of_print
 from timer.notebook.readings import readings
-
-Found = TypeVar("Found")
 
 
 @dataclass(frozen=True)
@@ -60,41 +59,18 @@ def grades(
     of the next print are known too. ``highlight``, ``shadow``: densities they are to have; None: 0.04 above base, and 90 %
     of the greatest. Refused where ``test`` is of a grade that has no curve, or its places are off it.
     """
-    made_on = None
-    if test:
-        made_on = next((each for each in mine if each.grade == test.grade), None)
-        if not made_on:
-            known = ", ".join(each.grade or "no filter" for each in mine)
-            raise Refused(
-                f"the test print is of grade {test.grade or '(no filter)'}, of which {mine[0].paper} has no curve; there "
-                f"are: {known}"
-            )
-        density_range = _or_refused(f"{made_on.name}: ", lambda: negative_range(made_on.curve, test.light, test.dark))
+    made_on = _curve_of(test, mine) if test else None
+    if test and made_on:
+        with _named(made_on):
+            density_range = negative_range(made_on.curve, test.light, test.dark)
     assert density_range is not None
     rows = []
     for each in mine:
-        curve, iso = each.curve, iso_points(each.curve)
-        light = highlight if highlight is not None else curve.density_at(iso.highlight)
-        dark = shadow if shadow is not None else curve.density_at(iso.shadow)
-
-        def of(each: KeptCurve = each, light: float = light, dark: float = dark) -> dict[str, Any]:
-            curve, iso = each.curve, iso_points(each.curve)
-            row = {
-                "grade": each.grade,
-                "r": round(iso.r, 1),
-                "holds": round(range_between(curve, light, dark), 3),
-                "highlight": round(light, 3),
-                "shadow": round(shadow_of(curve, density_range, light), 3),
-                "shadow_wanted": round(dark, 3),
-                "r_needed": round(needed_r(curve, iso, density_range, light, dark), 1),
-                "seconds": None,
-                "by_usual_factor": False,
-            }
+        with _named(each):
+            row, light = _does(each, density_range, highlight, shadow)
             if test and made_on:
                 row |= _time(test, made_on, each, light)
-            return row
-
-        rows.append(_or_refused(f"{each.name}: ", of))
+            rows.append(row)
     best = min(rows, key=lambda row: abs(row["holds"] - density_range))
     return {
         "paper": mine[0].paper,
@@ -105,6 +81,39 @@ def grades(
         "seconds": best["seconds"],
         **by_table(best["r_needed"]),
     }
+
+
+def _curve_of(test: TestPrint, mine: Sequence[KeptCurve]) -> KeptCurve:
+    """The one that the test print is made on. Refused where there is none."""
+    made_on = next((each for each in mine if each.grade == test.grade), None)
+    if not made_on:
+        known = ", ".join(each.grade or "no filter" for each in mine)
+        raise Refused(
+            f"the test print is of grade {test.grade or '(no filter)'}, of which {mine[0].paper} has no curve; there are: "
+            f"{known}"
+        )
+    return made_on
+
+
+def _does(
+    kept: KeptCurve, density_range: float, highlight: float | None, shadow: float | None
+) -> tuple[dict[str, Any], float]:
+    """What a grade does with the negative's range, and the density of its light place. ValueError off its curve."""
+    curve, iso = kept.curve, iso_points(kept.curve)
+    light = highlight if highlight is not None else curve.density_at(iso.highlight)
+    dark = shadow if shadow is not None else curve.density_at(iso.shadow)
+    row = {
+        "grade": kept.grade,
+        "r": round(iso.r, 1),
+        "holds": round(range_between(curve, light, dark), 3),
+        "highlight": round(light, 3),
+        "shadow": round(shadow_of(curve, density_range, light), 3),
+        "shadow_wanted": round(dark, 3),
+        "r_needed": round(needed_r(curve, iso, density_range, light, dark), 1),
+        "seconds": None,
+        "by_usual_factor": False,
+    }
+    return row, light
 
 
 def _time(test: TestPrint, made_on: KeptCurve, each: KeptCurve, light: float) -> dict[str, Any]:
@@ -119,11 +128,13 @@ def _time(test: TestPrint, made_on: KeptCurve, each: KeptCurve, light: float) ->
     return {"seconds": float(f"{test.seconds * 10**step:.6g}"), "by_usual_factor": True}
 
 
-def _or_refused(where: str, make: Callable[[], Found]) -> Found:
+@contextmanager
+def _named(kept: KeptCurve) -> Iterator[None]:
+    """What the arithmetic refuses within, in one sentence that says of which curve."""
     try:
-        return make()
+        yield
     except ValueError as error:
-        raise Refused(f"{where}{error}") from None
+        raise Refused(f"{kept.name}: {error}") from None
 
 
 def by_table(r: float) -> dict[str, Any]:
