@@ -121,7 +121,7 @@ class Prepare(TypingPage):
     def _draw(self) -> None:
         if not self.is_attached or not self.jobs:
             return None
-        left = self.query_one("#list", Static)
+        the_list = self.query_one("#list", Static)
         rows = list_rows(self.jobs, len(self.bad), self.unfinished, self.to_read, self.at, the_list.size.height)
         the_list.update("\n".join(rows))
         if self.at > len(self.jobs):
