@@ -8,7 +8,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from timer.craft.bw_curve import iso_points
-from timer.documents import paper_curves as documents
+from timer.documents import paper_curves_file as documents
 from timer.documents.paper_curves import KeptCurve, comparable, curve_named
 from timer.documents.paper_curves_file import forget_curves, keep_curve, load_curves
 from timer.errors import LamphouseError
