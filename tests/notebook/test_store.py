@@ -152,3 +152,22 @@ def test_a_writer_that_fails_in_a_way_nobody_thought_of_says_so_too() -> None:
     writer.submit(lambda: [][0])
     writer.finish()
     assert "IndexError" in str(failures[0])
+
+
+def test_after_a_failure_the_writer_still_tries_what_must_be_kept() -> None:
+    """Another program held the notebook for a while: what the light gave is not lost with what was certain of it before."""
+    done: list[str] = []
+    failures: list[LamphouseError] = []
+    writer = Writer(failures.append)
+
+    def fail() -> None:
+        raise NotebookError("another program holds it")
+
+    writer.submit(fail)
+    writer.submit(lambda: done.append("progress"))
+    writer.submit(lambda: done.append("fact"), lambda: done.append("then"), final=True)
+    writer.submit(fail, final=True)
+    writer.finish()
+    assert done == ["fact"]
+    assert [str(failure) for failure in failures] == ["another program holds it"]
+    assert writer.error is failures[0]

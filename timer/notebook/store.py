@@ -44,7 +44,6 @@ class Notebook(NotebookFile):
         ``lamp_at`` is where the lamp's memory is: a file, or a controller's port. ``response``: the lamp's delay, rise, and
         what a warm one is spared and over what time that fades, in seconds.
         """
-        self.still_there()
         with self.commit():
             done = self._db.execute(
                 "INSERT INTO run (begun, state, kind, title, plan, plan_hash, recipe, lamp, lamp_at, delay_s, rise_s,"
@@ -82,7 +81,6 @@ class Notebook(NotebookFile):
 
     def intend(self, row: ExposureRow) -> None:
         """The exposure ``row`` is about to be armed."""
-        self.still_there()
         with self.commit():
             self._db.execute(
                 "INSERT INTO exposure (run, number, step, label, asked_s, ordered_us, noted, boot, name, noted_ns)"
