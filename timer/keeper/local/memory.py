@@ -186,7 +186,7 @@ class Memory:
         _dimmed(self.words, off_ns, cut_us)
 
     def dark(self, off_ns: int, why: int, cut_us: int) -> None:
-        """The exposure is over."""
+        """The exposure is over. ``off_ns``: when, by a clock that has counted all of it."""
         w, at = self.words, self._at
         w[at + _OFF] = w[at + _PROVEN] = off_ns
         w[at + _PROVER] = BY_KEEPER

@@ -137,6 +137,7 @@ def _serve(
         pedal_down=board.pedal_down,
         guard=process,
         wake_guard=wake_guard,
+        slept=lambda: off_mark.now_ns() - time.monotonic_ns(),
     )
     try:
         why = _loop(core, link, ends, board, claim, guarded)
