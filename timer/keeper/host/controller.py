@@ -1,5 +1,6 @@
 """A keeper on a serial line: greeted, and held by one program at a time."""
 
+import os
 import time
 from contextlib import suppress
 
@@ -27,7 +28,8 @@ def connect(config: Config, listen: Listener) -> Keeper:
         link = SerialLink(port)
     except (OSError, ValueError) as error:
         claim.close()
-        raise KeeperError(f"{port}: cannot be opened: {getattr(error, 'strerror', None) or error}") from None
+        number = getattr(error, "errno", None)  # pyserial's own words have the port's name in them twice more
+        raise KeeperError(f"{port}: cannot be opened: {os.strerror(number) if number else error}") from None
     keeper = Keeper(link, listen, ControllerEnding(claim, config))
     if keeper.hello.version != CONTROLLER_VERSION:
         keeper.close()
