@@ -7,7 +7,7 @@ import pytest
 
 from timer.app.lamp import keeper_config
 from timer.app.lamp_now import lamp_status
-from timer.documents.settings import load_settings
+from timer.documents.settings_file import load_settings
 from timer.keeper.local.memory import BY_NEXT, Memory, memory_file, prove
 from timer.keeper.runtime import runtime_dir
 

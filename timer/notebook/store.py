@@ -78,9 +78,7 @@ class Notebook(NotebookFile):
         """Within a commit: another run gives what ``run`` lacks, and no third one may."""
         unfinished = "state IN ('running', 'stopped', 'failed')"
         if not self.write(f"UPDATE run SET state = 'continued' WHERE id = ? AND {unfinished}", (run,)):
-            raise NotebookError(
-                f"run {run} is no unfinished sheet any more: another program has finished or given it up"
-            )
+            raise NotebookError(f"run {run} is no unfinished sheet any more: another program has finished or given it up")
 
     def _test_over(self, run: int) -> str:
         """Within a commit: ``run`` waits to be read no more, another has its place; returns what it was made for."""
