@@ -262,7 +262,7 @@ def trace(
     measured: list[tuple[float, float]] = []
     if again_file:
         try:
-            measured = traces.warm_starts(of(again_file), full, again_on, found.lag)
+            measured = traces.warm_starts(of(again_file), full, again_on, found)
             found = with_recovery(found, [rest for rest, _ in measured], [less for _, less in measured])
         except ValueError as error:
             raise Refused(f"{again_file}: {error}") from None
