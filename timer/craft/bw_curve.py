@@ -253,8 +253,8 @@ def rounded_r(r: float) -> int:
 
 
 def rounded_p(p: float) -> float:
-    """P to the nearest third of a stop (100, 125, 160, ...), by ratio: how ISO 6846 rounds it is from memory, no text of it was
-    at hand. ValueError when it is none."""
+    """P to the nearest third of a stop (100, 125, 160, ...), by ratio: how ISO 6846 rounds it is from memory, no text of
+    it was at hand. ValueError when it is none."""
     if not 0 < p < math.inf:
         raise ValueError("a speed is more than 0")
     decade = math.floor(math.log10(p))
