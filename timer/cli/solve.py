@@ -100,7 +100,7 @@ def command(
     advice = found.advice
     lines = list(advice.notes)
     if advice.strip and not advice.right:
-        lines.append(f"to bracket it: {strip_command(advice)}")
+        lines.append(f"to bracket it: {strip_command(advice, this.kind)}")
     if output and is_as_printed(found):
         lines.append(f"{output} is not written: nothing is to be changed")
     elif output:
@@ -114,7 +114,7 @@ def command(
         write_new(picture, plot(advice, found.readings, found.names))
         lines.append(f"drawn in {picture}")
     if as_json:
-        echo_json({**advice_json(advice), "second_greys": [second_grey_json(grey) for grey in found.others]})
+        echo_json({**advice_json(advice, this.kind), "second_greys": [second_grey_json(grey) for grey in found.others]})
         return
     click.echo(found.says)
     for line in lines:
