@@ -7,7 +7,7 @@ from timer.app.baths import Clock
 from timer.craft.processing import Bath, Call, calls
 from timer.craft.stops import minutes
 from timer.documents.bath_process import Process, Processes, baths, process_named, processes
-from timer.documents.settings import folder
+from timer.documents.folders import folder
 from timer.errors import LamphouseError
 
 

@@ -15,6 +15,7 @@ from timer.cli.show import echo_json
 from timer.craft.processing import Bath, Drain, parts, parts_text, total_seconds
 from timer.craft.vessels import CARE, EVEN
 from timer.errors import Refused
+from timer.notebook.rows import Chemistry
 
 ML = Finite(min=0, min_open=True, max=50_000)
 
@@ -123,7 +124,7 @@ def status(as_json: bool, notebook_path: Path | None) -> None:
     _tell(chemistry.standing(notebook_path), as_json)
 
 
-def _tell(found: list[chemistry.Chemistry], as_json: bool) -> None:
+def _tell(found: list[Chemistry], as_json: bool) -> None:
     if as_json:
         echo_json([{**msgspec.to_builtins(each), "warning": each.warning} for each in found])
         return

@@ -5,7 +5,8 @@ from typing import Any
 
 import click
 
-from timer.cli.heads import chosen, head_options
+from timer.app.head import chosen
+from timer.cli.heads import head_options
 from timer.cli.options import SECONDS, Finite, Line, run_options
 from timer.craft import heads
 from timer.craft.lights import Lights, amounts

@@ -8,8 +8,9 @@ from typing import Any
 import click
 
 from timer.app.cautions import said_of_colour
+from timer.app.head import chosen
 from timer.app.jobs import load_job
-from timer.cli.heads import chosen, head_options
+from timer.cli.heads import head_options
 from timer.cli.options import SECONDS, Finite, Line, as_stops, run_options
 from timer.craft.heads import parse_setting, within
 from timer.craft.strip import MAX_PATCHES, Way
