@@ -5,7 +5,6 @@ from pathlib import Path
 import click
 import msgspec
 
-from timer.app.archive import opened
 from timer.cli.options import RUN, json_option, notebook_option
 from timer.cli.show import echo_json
 from timer.documents.recipe import Recipe
@@ -25,6 +24,8 @@ def command(done: int | None, again: int | None, as_json: bool, notebook_path: P
       lamphouse strips
       lamphouse strips --done 12
     """
+    from timer.app.archive import opened
+
     with opened(notebook_path, to_write=done is not None or again is not None) as archive:
         if done is not None:
             archive.mark_read(done)
