@@ -9,8 +9,8 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[1]
 OPENS = {"open", "read_text", "read_bytes", "write_text", "write_bytes"}
-OWN = {"tui/shine.py"}
-"""The backlight and the terminal itself are the screen's own."""
+OWN = {"tui/shine.py", "timer/cli/plain_stream.py"}
+"""The backlight and the terminal itself are the screen's own, the standard streams the command line's."""
 
 
 def opened(source: str) -> Iterator[int]:
