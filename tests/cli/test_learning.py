@@ -2,6 +2,7 @@
 
 import json
 import random
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -12,8 +13,8 @@ from tests.cli.test_solve import AIM, FIRST, QUICK, cgats, plain_print
 from tests.conftest import Run
 from tests.measure.test_learned import a_print, first_sheet, made
 from tests.tools.dark_paper import Darkroom
-from timer.documents.calibrations import load_corrections
-from timer.documents.measured_file import Reading
+from timer.documents.calibrations_file import load_corrections
+from timer.documents.reading import Reading
 from timer.documents.recipe_file import load_recipe
 from timer.measure.crossover import second_grey, second_grey_line
 from timer.notebook.readings import take_readings
@@ -211,6 +212,15 @@ def test_what_is_said_of_a_second_grey() -> None:
     assert "too dark (±" in says(0.04, 0.04, 0.04) and "keeps its colour" in says(0.04, 0.04, 0.04)
     assert "too light (±" in says(-0.04, -0.04, -0.04)
     assert "crossover, and another contrast" in says(0.09, 0.03, 0.05)
+
+
+def test_nothing_is_said_to_be_known_better_than_its_last_digit() -> None:
+    from timer.measure.crossover import SecondGrey
+
+    grey = SecondGrey("dark", (0.0, 0.08, 0.0), 0.06, 0.001, 8.0, 0.2, "magenta")
+    said = second_grey_line(grey)
+    assert "8 CC magenta (± 1)" in said and "0.06 too dark (± 0.01)" in said
+    assert second_grey_line(replace(grey, cc=0.1, darker=0.0)).endswith("no crossover of more than 1 CC")
 
 
 def test_boxes_of_a_second_grey_on_a_scan() -> None:

@@ -80,6 +80,8 @@ def test_without_a_notebook(lamphouse: Run, tmp_path: Path) -> None:
         (("window=3",), 1, "no notebook"),
         (("x", "window=3"), 2, "no run's number"),
         (("3", "--from", "8", "--way", "burn"), 2, "made of areas"),
+        (("12", "a=2", "--step", "1/6"), 2, "has its own patches; --step and --patches are for one made --from or --around"),
+        (("12", "a=2", "--patches", "3"), 2, "has its own patches"),
         (("a=2", "base=3", "--from", "8", "--way", "dodge"), 1, "one way only"),
     ],
 )
@@ -89,7 +91,7 @@ def test_what_cannot_be_read_is_said(lamphouse: Run, arguments: tuple[str, ...],
 
 def test_a_print_is_no_strip_and_a_torn_one_is_not_read(lamphouse: Run, home: Path, recipe_file: Path) -> None:
     lamphouse("print", str(recipe_file), "--advance", "auto", "--pause", "0", "--speed", "200")
-    assert "is not a strip" in lamphouse("read", "1", "window=2", check=1).stderr
+    assert "is no test" in lamphouse("read", "1", "window=2", check=1).stderr
     assert "is no test" in lamphouse("strips", "--done", "1", check=1).stderr
     with Notebook(home / "notebook.db") as notebook:
         notebook.begin_run(strip_plan(3.0, Fraction(1, 3), 3, "cover"))

@@ -1,4 +1,4 @@
-"""The sheet as a screen draws it: a test's patches in the virtual paper's tones, a print's own picture.
+"""The sheet as a screen draws it: a test's patches in the virtual paper's tones and a print's own picture.
 
 What is imported within a function is for the start-up time: no command that gives light needs it.
 """

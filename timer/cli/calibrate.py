@@ -1,28 +1,23 @@
 """``lamphouse calibrate``: your own lamp's response, by print or by light sensor."""
 
-import csv
-import io
-import math
 from pathlib import Path
 from typing import Any
 
 import click
 
-from timer.cli.options import SECONDS, Finite, json_option, notebook_option, run_options
+from timer.cli.options import SECONDS, Finite, json_option, notebook_option, run_options, was_given
 from timer.cli.show import echo_json
 from timer.craft.lamp_calibrate import (
     INSTANT_S,
     error_of_prints,
-    response_from_doses,
     response_from_prints,
-    rise_range,
     shorter_from_prints,
     stops_of_error,
     with_recovery,
 )
 from timer.craft.lamp_response import HEATED_S, LampResponse
 from timer.craft.stops import digits
-from timer.errors import LamphouseError, Refused
+from timer.errors import Refused
 
 USES = ("graded", "soft", "hard", "colour", "red", "green", "blue")
 use_option = click.option(
@@ -35,19 +30,7 @@ use_option = click.option(
 keep_option = click.option("--keep", is_flag=True, help="Write it into the settings too.")
 
 
-def _given(name: str) -> bool:
-    """Whether the option was typed, and is not at its default."""
-    source = click.get_current_context().get_parameter_source(name)
-    return source is click.core.ParameterSource.COMMANDLINE
-
-
 BURSTS_S = Finite(min=HEATED_S, max=60)
-TRACE_BYTES, TRACE_ROWS = 8 * 2**20, 500_000
-"""The longest recording that is read: four minutes at 2000 readings a second; some 100 MB of memory."""
-GAINED = 0.01
-"""Of a long light's time: what an LED, brightest cold, may give more than steady light."""
-SPLIT_S, SUM_S, FINE_STEP_S = 0.010, 0.003, 0.002
-"""How far delay and rise, and their sum, may be unsure before it is said; and how finely to record, then."""
 
 
 @click.group("calibrate")
@@ -81,7 +64,6 @@ def by_print(bursts: int, seconds: float, near: float | None, warm: bool, **opti
       lamphouse calibrate print --near 2.85
     """
     from timer.cli.console import carry_out
-    from timer.documents.settings import load_settings
     from timer.plans.lamp_calibration import calibration_plan
 
     try:
@@ -89,7 +71,7 @@ def by_print(bursts: int, seconds: float, near: float | None, warm: bool, **opti
     except ValueError as error:
         raise Refused(str(error)) from None
     # What is calibrated must not be corrected already.
-    return carry_out(plan, load_settings(), lamp_response=LampResponse(), **options)
+    return carry_out(plan, lamp_response=LampResponse(), **options)
 
 
 @command.command("match")
@@ -127,17 +109,20 @@ def match(
       lamphouse calibrate match --run 41 --patch 5.5 --keep
       lamphouse calibrate match --long 3.15 --rest 1 --keep
     """
+    from timer.app.lamp_calibration import cold_response, match_on_sheet
+
     if run is not None and patch is not None and long_s is None:
-        if _given("bursts") or _given("seconds"):
+        if was_given("bursts") or was_given("seconds"):
             raise click.UsageError("the notebook knows the bursts of --run: leave --bursts and --seconds away")
-        bursts, seconds, long_s = _on_sheet(run, patch, notebook_path, warm=rest is not None)
+        found_match = match_on_sheet(run, patch, notebook_path, warm=rest is not None)
+        bursts, seconds, long_s = found_match.bursts, found_match.seconds, found_match.long_s
     elif long_s is None or run is not None or patch is not None:
         raise click.UsageError("say which exposure matched: --long SECONDS, or --run and --patch of the sheet")
     try:
         if rest is None:
             found = response_from_prints(bursts, seconds, long_s)
         else:
-            cold = _kept(use)
+            cold = cold_response("" if use == "graded" else use)
             found = with_recovery(cold, [rest], [shorter_from_prints(cold, bursts, seconds, long_s)])
     except ValueError as error:
         raise Refused(str(error)) from None
@@ -150,38 +135,6 @@ def match(
         )
 
 
-def _on_sheet(run: int, patch: float, notebook_path: Path | None, *, warm: bool) -> tuple[int, float, float]:
-    """Bursts, their seconds, and the long exposure at ``patch`` of a calibration sheet in the notebook."""
-    from timer.app.notebooks import existing
-
-    with existing(notebook_path) as notebook:
-        plan = notebook.run(run).plan
-    bursts = [step.seconds for step in plan.steps if step.do == "expose" and step.area == "patch 1"]
-    longs = [each.seconds for each in plan.patches[1:]]
-    if len(bursts) < 2 or not plan.title.startswith("lamp calibration"):
-        raise Refused(f"run {run} is no calibration sheet, but {plan.title!r}")
-    if warm != plan.title.startswith("lamp calibration, warm"):
-        raise Refused(
-            f"run {run} was made cold, and --rest is for a sheet made with --warm: leave it away"
-            if warm
-            else f"run {run} was made with --warm: say --rest, the seconds of dark between its bursts"
-        )
-    if patch > len(longs) + 1:
-        raise Refused(f"run {run} has patches 2 to {len(longs) + 1}, not {patch:g}")
-    low = min(int(patch), len(longs)) - 2 if len(longs) > 1 else 0
-    return len(bursts), bursts[0], longs[low] + (patch - 2 - low) * (longs[low + 1] - longs[low])
-
-
-def _kept(use: str) -> LampResponse:
-    """The cold response that the settings have for ``use``."""
-    from timer.documents.settings import load_settings, response_for
-
-    kept = response_for(load_settings(), "" if use == "graded" else use)
-    if kept.lag <= 0:
-        raise Refused("a warm start is measured on top of a cold one: make that sheet first, and keep its match")
-    return LampResponse(kept.delay, kept.rise)
-
-
 @command.command("lights")
 @run_options
 def lights(**options: Any) -> int:
@@ -192,10 +145,9 @@ def lights(**options: Any) -> int:
       lamphouse calibrate lights --show
     """
     from timer.cli.console import carry_out
-    from timer.documents.settings import load_settings
     from timer.plans.lamp_calibration import sensor_plan
 
-    return carry_out(sensor_plan(), load_settings(), lamp_response=LampResponse(), **options)
+    return carry_out(sensor_plan(), lamp_response=LampResponse(), **options)
 
 
 @command.command("trace")
@@ -228,95 +180,15 @@ def trace(
     Example:
       lamphouse calibrate trace long.csv short.csv --again again.csv --use graded --keep
     """
-    from timer.craft import traces
+    from timer.app.lamp_traces import from_traces
 
-    def of(path: Path) -> traces.Trace:
-        times, values = _columns(path)
-        try:
-            return traces.read(times, values)
-        except ValueError as error:
-            raise Refused(f"{path}: {error}") from None
-
-    if again_file is None and _given("again_on"):
+    if again_file is None and was_given("again_on"):
         raise click.UsageError("--again-on is for a trace of several lights: give it with --again")
-    if long_on < 4:
-        raise Refused(f"a long light of {long_on:g} s does not become steady; give the lamp 4 s or more")
-    long, short = of(long_file), of(short_file)
-    try:
-        traces.check_length(long, long_on)
-        full = traces.steady_light(long)
-        lost = long_on - traces.dose_of(long, full)
-        if lost < -GAINED * long_on:
-            raise ValueError(
-                f"the light gave {long_on - lost:.2f} s of its steady light in {long_on:g} s: is --on the time it was on? A "
-                "lamp that is brighter at first than later is none that a time offset repairs"
-            )
-    except ValueError as error:
-        raise Refused(f"{long_file}: {error}") from None
-    try:
-        traces.check_length(short, short_on)
-        doses = lost, short_on, traces.dose_of(short, full)
-        found = response_from_doses(*doses)
-    except ValueError as error:
-        raise Refused(f"{short_file}: {error}") from None
-    measured: list[tuple[float, float]] = []
-    if again_file:
-        try:
-            measured = traces.warm_starts(of(again_file), full, again_on, found.lag)
-            found = with_recovery(found, [rest for rest, _ in measured], [less for _, less in measured])
-        except ValueError as error:
-            raise Refused(f"{again_file}: {error}") from None
-    doubts = traces.doubt_of(long, full), traces.doubt_of(short, full)
-    notes = _unsure(found, doses, doubts, max(traces.step_of(long), traces.step_of(short)))
-    _tell(found, use, keep, as_json, notes, warm=again_file is not None)
+    traced = from_traces(long_file, long_on, short_file, short_on, again_file, again_on)
+    _tell(traced.response, use, keep, as_json, traced.notes, warm=again_file is not None)
     if not as_json:
-        for rest, less in measured if found.lag > INSTANT_S else ():
+        for rest, less in traced.starts if traced.response.lag > INSTANT_S else ():
             click.echo(f"after {rest:5.2f} s of rest a start loses {round(less * 1000, 1) + 0.0:5.1f} ms less than cold")
-
-
-def _unsure(
-    found: LampResponse, doses: tuple[float, float, float], doubts: tuple[float, float], step: float
-) -> tuple[str, ...]:
-    """What the recordings leave open, with the figures: the sum by the doubt of the long one, its parts by both."""
-    least, most = rise_range(*doses, sum(doubts))
-    split = max(found.rise - least, most - found.rise)
-    if found.lag <= INSTANT_S or (split <= SPLIT_S and doubts[0] <= SUM_S):
-        return ()
-    fewer = f", with readings {step * 1000:.3g} ms apart" if step > 1.5 * FINE_STEP_S else ""
-    better = f"record every {FINE_STEP_S * 1000:g} ms" if fewer else f"measure a short light of {doses[1] / 2:.2g} s"
-    return (
-        f"The rise may be anything from {least * 1000:.0f} to {most * 1000:.0f} ms by these recordings{fewer}; delay and "
-        f"rise together are known to {max(0.1, doubts[0] * 1000):.2g} ms. Lights of {doses[1]:g} s and more do not mind; "
-        f"for shorter ones, {better}.",
-    )
-
-
-def _columns(path: Path) -> tuple[list[float], list[float]]:
-    from timer.documents.files import read_text
-
-    times: list[float] = []
-    values: list[float] = []
-    rows = csv.reader(io.StringIO(read_text(path, TRACE_BYTES), newline=None))
-    try:
-        for row in rows:
-            if not row or row[0].lstrip().startswith("#"):
-                continue
-            try:
-                time, value = float(row[0]), float(row[1])
-                if not (math.isfinite(time) and math.isfinite(value)):
-                    raise ValueError
-            except (ValueError, IndexError):
-                if not times and rows.line_num <= 3:
-                    continue  # a heading
-                where = f"{path}, line {rows.line_num}"
-                raise LamphouseError(f"{where}: wants two numbers, seconds and light, with a comma") from None
-            if len(times) == TRACE_ROWS:
-                raise LamphouseError(f"{path}: more than {TRACE_ROWS:,} readings; record less often, every 2 ms does")
-            times.append(time)
-            values.append(value)
-    except csv.Error as error:
-        raise LamphouseError(f"{path}: not a table of two columns: {error}") from None
-    return times, values
 
 
 def _tell(
@@ -358,26 +230,18 @@ def by_dose(seconds: float, port: str, as_json: bool) -> None:
     Example:
       lamphouse calibrate dose --seconds 10
     """
-    from dataclasses import replace
-
-    from timer.app.lamp import keeper_config, response
-    from timer.app.lamp_now import count_light
-    from timer.documents.settings import calibrated, load_settings
+    from timer.app.lamp_calibration import count
     from timer.plans.lamp_calibration import COLD_S
 
-    settings = load_settings()
-    lamp = response(settings)
-    counts = count_light(replace(keeper_config(settings, lamp="controller"), port=port or settings.port), seconds, lamp)
-    if counts < 100 * seconds:
-        raise LamphouseError("the light sensor saw too little; check that it is on A0 and sees the lamp")
-    per_s = counts / seconds
+    found = count(seconds, port)
+    per_s = found.counts / seconds
     note = ""
-    if not calibrated(settings):
+    if not found.calibrated:
         note = "The lamp is not calibrated: what it loses at the start was counted as if it were light."
-    elif lamp.lag > INSTANT_S and not lamp.less:
+    elif found.lamp.lag > INSTANT_S and not found.lamp.less:
         note = f"This is for a lamp that was dark for {COLD_S} s before: how less is lost by a warm one is not calibrated."
     if as_json:
-        echo_json({"counts": counts, "counts_per_s": per_s, "notes": [note] if note else []})
+        echo_json({"counts": found.counts, "counts_per_s": per_s, "notes": [note] if note else []})
         return
     click.echo(f"Put this into the settings:\n\ncounts_per_s = {per_s:.1f}")
     if note:
