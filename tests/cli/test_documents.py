@@ -10,8 +10,10 @@ import shlex
 from importlib.util import find_spec
 from pathlib import Path
 
+import click
 import pytest
 
+from tests.cli.test_help import EVERY, examples
 from tests.conftest import Run
 from tests.measure.test_scan import bed
 from tests.tools.scans import save, scanned
@@ -23,7 +25,7 @@ from timer.plans.print import print_plan
 PROJECT = Path(__file__).parents[2]
 DOCUMENTS = sorted(
     path.relative_to(PROJECT)
-    for path in (PROJECT / "README.md", *(PROJECT / "docs").glob("*.md"), *(PROJECT / "hardware").rglob("*.md"))
+    for path in (*PROJECT.glob("*.md"), *(PROJECT / "docs").glob("*.md"), *(PROJECT / "hardware").rglob("*.md"))
 )
 LIGHT = ("strip", "print", "resume", "reprint", "ringaround", "ladder", "drydown", "first-sheet")
 LINE = re.compile(r"^    (\S.*?)(?:  +#.*)?$", re.MULTILINE)
@@ -61,6 +63,12 @@ BEGIN_DATA
 14 2.09
 base 0.06
 END_DATA
+"""
+QUAY = """recipe = 1
+title = "Quay"
+base_s = 9.5
+paper = { kind = "ra4" }
+filters = { m = 60, y = 50, head = "dichroic" }
 """
 RECIPE = (PROJECT / "timer" / "documents" / "example.toml").read_text()
 
@@ -100,12 +108,16 @@ def evening(home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path
 @pytest.mark.timeout(600)  # a hundred commands one after another, each a process of its own
 @pytest.mark.parametrize("document", DOCUMENTS, ids=str)
 def test_every_command_works(document: Path, lamphouse: Run, evening: Path) -> None:
-    latest = ""
-    for arguments in commands((PROJECT / document).read_text()):
+    _every_one_works(str(document), commands((PROJECT / document).read_text()), lamphouse)
+
+
+def _every_one_works(document: str, lines: list[list[str]], lamphouse: Run, latest: str = "") -> None:
+    """Each as it stands, one after another; a command that gives light is run to its end, in time-lapse."""
+    for arguments in lines:
         said = f"{document}: lamphouse {' '.join(arguments)}"
         # The test that was just made, whatever its number is.
         measured = {"patches.txt", "sheet.tif", "pearl.txt", "control"} & {*arguments}
-        if arguments[:2] == ["read", "12"] or measured or arguments[0] in ("solve", "paper-curve"):
+        if arguments[:2] == ["read", "12"] or measured or arguments[0] in ("solve", "paper-curve", "strips"):
             arguments = [latest if word == "12" else word for word in arguments]
         if arguments[0] == "bath" and "developer" in arguments and "use" in arguments:
             lamphouse("bath", "mix", "developer", "--ml", "1000")
@@ -117,13 +129,16 @@ def test_every_command_works(document: Path, lamphouse: Run, evening: Path) -> N
             continue
         if arguments[0] == "demo":
             arguments = [*arguments, "--speed", "500"]
-        if arguments[0] in LIGHT and "--show" not in arguments:
+        if arguments[:2] == ["bath", "run"]:
+            arguments = [*arguments, "--speed", "1000", "--hands-free"]
+        gives_light = arguments[0] in LIGHT and not {"--show", "--wet"} & {*arguments}
+        if gives_light:
             arguments = [*arguments, "--advance", "auto", "--pause", "0", "--speed", "50"]
         if "-o" in arguments:
             Path(arguments[arguments.index("-o") + 1]).unlink(missing_ok=True)
         done = lamphouse(*arguments, check=None)
         assert done.returncode == 0, f"{said}\n{done.stderr}{done.stdout}"
-        if arguments[0] in LIGHT and "--show" not in arguments:
+        if gives_light:
             lamphouse("paper", "covered")
             latest = str(max(run["run"] for run in json.loads(lamphouse("notebook", "list", "--json").stdout)))
 
@@ -158,3 +173,77 @@ def test_recipes_in_documents_can_be_printed(document: Path) -> None:
     for block in re.findall(r"^```toml\n(.*?)^```", (PROJECT / document).read_text(), re.DOTALL | re.MULTILINE):
         if block.startswith("recipe = 1"):
             assert print_plan(parse_recipe(block, str(document))).steps
+
+
+NEEDS_ITS_SHEETS = {
+    "solve",
+    "scan",
+    "paper-curve",
+    "grade",
+    "drift",
+    "first-sheet",
+    "calibrations",
+    "calibrate",
+    "setup",
+    "reprint",
+    "resume",
+}
+"""Their examples are of sheets that were read, of recordings, or for root: only parsed here. docs/commands.md runs the rest."""
+
+
+def _all_examples() -> dict[str, list[list[str]]]:
+    """The examples of every command's help, by the first word of the command."""
+    by_word: dict[str, list[list[str]]] = {}
+    for path, command, ctx in EVERY[1:]:
+        for line in examples(command.get_help(ctx)):
+            words = shlex.split(line.partition(" > ")[0], comments=True)
+            by_word.setdefault(path.split()[1], []).append(words[words.index("sudo") + 2 if "sudo" in words else 1 :])
+    return by_word
+
+
+EXAMPLES = _all_examples()
+
+
+@pytest.mark.parametrize("word", list(EXAMPLES))
+def test_every_example_of_a_help_is_a_command_that_can_be_called(word: str) -> None:
+    """Options and arguments as they stand: parsed in whole, nothing is carried out."""
+    from timer.cli import cli
+
+    for line in EXAMPLES[word]:
+        command: click.Command | None = cli
+        ctx = click.Context(cli, info_name="lamphouse", resilient_parsing=False)
+        rest = list(line)
+        while isinstance(command, click.Group) and rest and command.get_command(ctx, rest[0]):
+            name = rest.pop(0)
+            command = command.get_command(ctx, name)
+            assert command is not None
+            ctx = click.Context(command, info_name=name, parent=ctx)
+        assert command is not None
+        if not isinstance(command, click.Group):
+            command.parse_args(ctx, rest)
+
+
+@pytest.mark.timeout(600)
+@pytest.mark.parametrize("word", [word for word in EXAMPLES if word not in NEEDS_ITS_SHEETS])
+def test_every_example_of_a_help_works(word: str, lamphouse: Run, evening: Path) -> None:
+    (evening / "stair.toml").write_text(RECIPE.replace("coat", "wall"))
+    (evening / "wedge.txt").write_text(PATCHES)
+    (evening / "quay.toml").write_text(QUAY)
+    latest = _strip(lamphouse, "--from", "0.5", "--patches", "4") if word in ("read", "strips") else ""
+    if word == "drydown":
+        lamphouse("paper-curve", _pearl(lamphouse), "--keep")
+    (evening / "strip.json").write_text(lamphouse("strip", "--from", "8", "--show", "--json").stdout)
+    _every_one_works(f"help of {word}", EXAMPLES[word], lamphouse, latest)
+
+
+def _strip(lamphouse: Run, *how: str) -> str:
+    """The run's number of a strip that was made now, the box shut again."""
+    lamphouse("strip", *how, "--advance", "auto", "--pause", "0", "--speed", "50")
+    return str(max(each["run"] for each in json.loads(lamphouse("notebook", "list", "--json").stdout)))
+
+
+def _pearl(lamphouse: Run) -> str:
+    """A strip on the paper Pearl that was read: its run's number."""
+    run = _strip(lamphouse, *["--from", "0.5", "--step", "1/2", "--patches", "14", "--grade", "2", "--paper-name", "Pearl"])
+    lamphouse("notebook", "readings", run, "pearl.txt")
+    return run

@@ -4,13 +4,13 @@ So is what a command needs, within its function: what is imported within is for 
 """
 
 import importlib
-import io
 import sys
 import traceback
 from typing import Any
 
 import click
 
+from timer.cli.group import Group
 from timer.cli.plain_stream import wrap_standard_streams
 from timer.documents.files import reason
 from timer.errors import LamphouseError
@@ -56,7 +56,7 @@ COMMANDS = {
 }
 
 
-class LazyGroup(click.Group):
+class LazyGroup(Group):
     """Knows its commands' names and one line on each without importing them."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
@@ -101,9 +101,11 @@ def main(arguments: list[str] | None = None) -> Any:
         error.show()
         sys.exit(2)
     except click.ClickException as error:
-        text = io.StringIO()
-        error.show(file=text)
-        click.echo("\n".join(one_line(line) for line in text.getvalue().split("\n")), err=True, nl=False)
+        from timer.cli.usage import sentence
+
+        if isinstance(error, click.UsageError) and error.ctx:
+            click.echo(one_line(error.ctx.get_usage()), err=True)
+        click.echo(f"Error: {one_line(sentence(error))}", err=True)
         sys.exit(error.exit_code)
     except LamphouseError as error:
         click.echo(f"Error: {error}", err=True)

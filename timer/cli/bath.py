@@ -9,9 +9,11 @@ import click
 import msgspec
 
 from timer.app.notebooks import begun
-from timer.cli.options import Finite, Line, json_option, notebook_option
+from timer.cli.group import Group
+from timer.cli.options import json_option, notebook_option
 from timer.cli.plain_stream import act
 from timer.cli.show import echo_json
+from timer.cli.values import NAME, Finite, Whole
 from timer.craft.enlargement import parse_sheet
 from timer.craft.processing import Bath, Drain, calls, parts, parts_text, total_seconds
 from timer.craft.vessels import CARE, EVEN, UNIT_MM2
@@ -20,10 +22,10 @@ from timer.documents.settings import folder
 from timer.errors import Refused
 from timer.notebook import chemistry
 
-ML = Finite(min=0, min_open=True, max=50_000)
+ML = Finite("ml", 0, 50_000, above=True)
 
 
-@click.group("bath")
+@click.group("bath", cls=Group)
 def command() -> None:
     """Baths: volumes, times, exhaustion. Gloves or tongs for every bath, eye protection, fresh air; the leaflet first.
 
@@ -36,10 +38,12 @@ def command() -> None:
 
 
 @command.command("volume")
-@click.option("--sheet", required=True, help="Like 12x16in or 30x40cm.")
-@click.option("--sheets", "count", type=click.IntRange(1, 100), default=1, show_default=True, help="How many at once.")
-@click.option("--vessel", help="Your own drum or tray by its name; or the word drum or tray, for a usual one.")
-@click.option("--process", help="Use vessel and ml of this process of yours, instead of --vessel.")
+@click.option("--sheet", metavar="SIZE", required=True, help="Like 12x16in or 30x40cm.")
+@click.option("--sheets", "count", type=Whole("number", 1, 100), default=1, show_default=True, help="How many at once.")
+@click.option(
+    "--vessel", metavar="NAME", help="Your own drum or tray by its name; or the word drum or tray, for a usual one."
+)
+@click.option("--process", metavar="NAME", help="Use vessel and ml of this process of yours, instead of --vessel.")
 @click.option("--per-8x10", "per_unit", type=ML, help="ml that a sheet of 8x10 uses up, from your leaflet.")
 @click.option("--least", type=ML, help="The least that wets your drum or tray evenly, ml.")
 @json_option
@@ -57,7 +61,7 @@ def show_volume(
     \b
     Examples:
       lamphouse bath volume --sheet 10x12in --vessel drum
-      lamphouse bath volume --sheet 5x7in --sheets 3 --vessel tube
+      lamphouse bath volume --sheet 5x7in --sheets 2 --vessel tube
     """
     from timer.craft.vessels import USED_UP_ML, filling, fit, unmeasured
     from timer.documents.vessels import load_vessels, vessel_named
@@ -99,7 +103,12 @@ def show_volume(
 @click.option("--ml", type=ML, required=True, help="In all.")
 @json_option
 def mixing(ratio: str, ml: float, as_json: bool) -> None:
-    """What to measure for a bath of RATIO, like 1+4."""
+    """What to measure for a bath of RATIO, like 1+4.
+
+    \b
+    Example:
+      lamphouse bath parts 1+4 --ml 1000
+    """
     try:
         amounts, shown = parts(ml, ratio), parts_text(ml, ratio)
     except ValueError as error:
@@ -111,27 +120,38 @@ def mixing(ratio: str, ml: float, as_json: bool) -> None:
 
 
 @command.command("mix")
-@click.argument("name", type=Line(60))
+@click.argument("name", type=NAME)
 @click.option("--ml", type=ML, required=True, help="How much was mixed, ml.")
-@click.option("--capacity", type=Finite(min=0, min_open=True, max=10_000), help="How many sheets of 8x10 it is good for.")
+@click.option("--capacity", type=Finite("sheets", 0, 10_000, above=True), help="How many sheets of 8x10 it is good for.")
 @json_option
 @notebook_option
 def mix(name: str, ml: float, capacity: float | None, as_json: bool, notebook_path: Path | None) -> None:
-    """Say that bath NAME is freshly mixed, and start counting its use."""
+    """Say that bath NAME is freshly mixed, and start counting its use.
+
+    \b
+    Example:
+      lamphouse bath mix developer --ml 1000 --capacity 14
+    """
     with begun(notebook_path) as notebook:
         made = chemistry.mix(notebook, name, ml, capacity)
     _tell([made], as_json)
 
 
 @command.command("use")
-@click.argument("name", type=Line(60))
-@click.option("--sheet", help="A sheet of this size went through.")
-@click.option("--area", type=Finite(min=0, min_open=True, max=100), help="Or this part of an 8x10: a quarter piece is 0.25.")
-@click.option("--sheets", "count", type=click.IntRange(1, 100), default=1, show_default=True, help="How many went through.")
+@click.argument("name", type=NAME)
+@click.option("--sheet", metavar="SIZE", help="A sheet of this size went through.")
+@click.option("--area", type=Finite("sheets", 0, 100, above=True), help="Or this part of an 8x10: a quarter piece is 0.25.")
+@click.option("--sheets", "count", type=Whole("number", 1, 100), default=1, show_default=True, help="How many went through.")
 @json_option
 @notebook_option
 def use(name: str, sheet: str | None, area: float | None, count: int, as_json: bool, notebook_path: Path | None) -> None:
-    """Count paper that went through bath NAME; warns when it is nearly exhausted."""
+    """Count paper that went through bath NAME; warns when it is nearly exhausted.
+
+    \b
+    Examples:
+      lamphouse bath use developer --sheet 18x24cm
+      lamphouse bath use developer --area 0.25 --sheets 3
+    """
     if (sheet is None) == (area is None):
         raise click.UsageError("say --sheet 8x10in, or --area 0.25 for a test piece")
     try:
@@ -147,7 +167,12 @@ def use(name: str, sheet: str | None, area: float | None, count: int, as_json: b
 @json_option
 @notebook_option
 def status(as_json: bool, notebook_path: Path | None) -> None:
-    """List the mixed baths, and how much paper each has had."""
+    """List the mixed baths, and how much paper each has had.
+
+    \b
+    Example:
+      lamphouse bath status
+    """
     with begun(notebook_path) as notebook:
         found = chemistry.all_standing(notebook)
     _tell(found, as_json)
@@ -156,6 +181,8 @@ def status(as_json: bool, notebook_path: Path | None) -> None:
 def _at(process: str, celsius: float | None) -> tuple[Process, list[Bath]]:
     """A process by name, and its baths, at ``celsius`` where they have a temperature table."""
     found = process_named(process, folder("data") / "processes")
+    if celsius is not None and not any(bath.table for bath in found.bath):
+        raise click.UsageError(f"--celsius would do nothing here: {process} has no bath with a temperature table")
     try:
         return found, baths(found, {b.name: celsius for b in found.bath} if celsius is not None else {})
     except ValueError as error:
@@ -177,7 +204,12 @@ def _tell(found: list[chemistry.Chemistry], as_json: bool) -> None:
 
 @command.command("list")
 def listing() -> None:
-    """List the processes: those that ship, and your own."""
+    """List the processes: those that ship, and your own.
+
+    \b
+    Example:
+      lamphouse bath list
+    """
     found = processes(folder("data") / "processes")
     for name, process in found.good.items():
         click.echo(f"{name:16} {process.title}  ({process.source})")
@@ -187,10 +219,15 @@ def listing() -> None:
 
 @command.command("show")
 @click.argument("process")
-@click.option("--celsius", type=Finite(min=0, max=100), help="Temperature of the baths that have a temperature table.")
+@click.option("--celsius", type=Finite("°C", 0, 100), help="Temperature of the baths that have a temperature table.")
 @json_option
 def show(process: str, celsius: float | None, as_json: bool) -> None:
-    """List the calls of PROCESS, bath by bath, with its sources."""
+    """List the calls of PROCESS, bath by bath, with its sources.
+
+    \b
+    Example:
+      lamphouse bath show ra4-tray --celsius 22
+    """
     found, made = _at(process, celsius)
     try:
         rows = [(bath, calls(bath, found.drain, found.vessel)) for bath in made]
@@ -220,10 +257,10 @@ def _draining(bath: Bath, drain: Drain) -> str:
 
 @command.command("run")
 @click.argument("process")
-@click.option("--celsius", type=Finite(min=0, max=100), help="Temperature of the baths that have a temperature table.")
+@click.option("--celsius", type=Finite("°C", 0, 100), help="Temperature of the baths that have a temperature table.")
 @click.option(
     "--speed",
-    type=Finite(min=1, max=1000),
+    type=Finite("times", 1, 1000),
     default=1.0,
     show_default=True,
     help="How much faster than real time, to try it out.",

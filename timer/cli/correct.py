@@ -10,8 +10,9 @@ import click
 import msgspec
 
 from timer.app.picks import titled
-from timer.cli.options import json_option
+from timer.cli.options import json_option, refuse_idle
 from timer.cli.show import echo_json
+from timer.cli.values import FILE
 from timer.documents.files import must_be_free, read_text, write_new, write_over
 from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.plans.correct_area import PRINT, Amount, Correction, areas_of, correct, parse_correction
@@ -19,10 +20,10 @@ from timer.text import unfit
 
 
 @click.command("correct")
-@click.argument("recipe", type=click.Path(path_type=Path))
+@click.argument("recipe", type=FILE)
 @click.argument("corrections", nargs=-1, required=True, metavar="'AREA +STOPS'...")
 @click.option("--exact", is_flag=True, help="Correct as asked also where the direction has turned.")
-@click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), help="Write the corrected recipe here.")
+@click.option("-o", "--output", type=FILE, help="Write the corrected recipe here.")
 @click.option("--force", is_flag=True, help="Write over an existing file.")
 @json_option
 def command(
@@ -37,8 +38,11 @@ def command(
     \b
     Examples:
       lamphouse correct stair.toml "window +1/3"
-      lamphouse correct stair.toml "window +1/3" "wall -1/6" "print -1/12" -o stair-2.toml
+      lamphouse correct stair.toml "window +1/3" "wall -1/6" "print -1/12" \\
+          -o stair-2.toml
     """
+    if output is None:
+        refuse_idle("--force", "no recipe is written; -o FILE writes one")
     text = read_text(recipe)
     before = parse_recipe(text, str(recipe))
     if output and not force:

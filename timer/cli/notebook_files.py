@@ -13,8 +13,9 @@ import click
 import msgspec
 
 from timer.app.notebooks import existing
-from timer.cli.options import RUN, json_option, notebook_option
+from timer.cli.options import json_option, notebook_option
 from timer.cli.show import echo_json
+from timer.cli.values import FILE, RUN
 from timer.documents.files import must_be_free, write_new
 from timer.errors import LamphouseError
 from timer.notebook import card, sheets
@@ -22,7 +23,7 @@ from timer.notebook import readings as kept_readings
 
 MAX_MEASURED = 2 * 2**20
 """Bytes of an instrument's file: spectra of a large chart."""
-output_option = click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), help="Write it here.")
+output_option = click.option("-o", "--output", type=FILE, help="Write it here.")
 
 
 def _card_html(made: card.Card) -> bytes:
@@ -84,7 +85,12 @@ def print_card(run: int, form: str | None, output: Path | None, notebook_path: P
 @output_option
 @notebook_option
 def as_csv(output: Path | None, notebook_path: Path | None) -> None:
-    """Every sheet as a row of CSV; text that a spreadsheet would take for a formula has an apostrophe before it."""
+    """Every sheet as a row of CSV; text that a spreadsheet would take for a formula has an apostrophe before it.
+
+    \b
+    Example:
+      lamphouse notebook csv -o sheets.csv
+    """
     with existing(notebook_path) as notebook:
         data, count = _csv(sheets.every_sheet(notebook))
     if output:
@@ -96,7 +102,7 @@ def as_csv(output: Path | None, notebook_path: Path | None) -> None:
 
 @click.command("readings")
 @click.argument("run", type=RUN)
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=FILE)
 @json_option
 @notebook_option
 def readings(run: int, file: Path, as_json: bool, notebook_path: Path | None) -> None:
@@ -126,10 +132,15 @@ def readings(run: int, file: Path, as_json: bool, notebook_path: Path | None) ->
 
 
 @click.command("export")
-@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@click.argument("file", type=FILE)
 @notebook_option
 def export_all(file: Path, notebook_path: Path | None) -> None:
-    """Copy the whole notebook to FILE; safe while a run is on."""
+    """Copy the whole notebook to FILE; safe while a run is on.
+
+    \b
+    Example:
+      lamphouse notebook export backup.db
+    """
     from timer.notebook import backup
 
     with existing(notebook_path) as notebook:
@@ -138,12 +149,16 @@ def export_all(file: Path, notebook_path: Path | None) -> None:
 
 
 @click.command("import")
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=FILE)
 @notebook_option
 def import_all(file: Path, notebook_path: Path | None) -> None:
     """Replace your notebook by the sheets of the one in FILE. Yours is kept beside it.
 
     Every row is checked; a file that holds anything else than a notebook is refused.
+
+    \b
+    Example:
+      lamphouse notebook import backup.db
     """
     from timer.documents.settings import notebook_file
     from timer.notebook import backup
@@ -158,7 +173,12 @@ def import_all(file: Path, notebook_path: Path | None) -> None:
 @json_option
 @notebook_option
 def check(as_json: bool, notebook_path: Path | None) -> int:
-    """Check the notebook for damage; brings an older one up to date."""
+    """Check the notebook for damage; brings an older one up to date.
+
+    \b
+    Example:
+      lamphouse notebook check
+    """
     from timer.notebook import backup
 
     with existing(notebook_path, to_write=True) as notebook:

@@ -3,6 +3,7 @@
 Standard output and error are wrapped once, in ``main``. Colour, cursor and bell go through ``act``.
 """
 
+import os
 import sys
 from typing import Any, TextIO
 
@@ -32,7 +33,12 @@ class PlainStream:
 
 
 def wrap_standard_streams() -> None:
-    """Put a PlainStream before standard output and error; a character that their encoding lacks is a question mark."""
+    """Put a PlainStream before standard output and error; a character that their encoding lacks is a question mark.
+
+    Who closed the standard input has one that has ended: a run is left at its first question, dark.
+    """
+    if sys.stdin is None:
+        sys.stdin = open(os.devnull, encoding="utf-8")
     for name in ("stdout", "stderr"):
         out = getattr(sys, name)
         if out is None or isinstance(out, PlainStream):

@@ -8,6 +8,7 @@ import click
 
 from timer.app.lamp import response
 from timer.cli.options import run_options
+from timer.cli.values import FILE
 from timer.documents.files import read_text
 from timer.documents.recipe_file import parse_recipe
 from timer.documents.settings import layers, load_settings
@@ -17,7 +18,7 @@ from timer.plans.strip_colour import with_colour_note
 
 
 @click.command("print")
-@click.argument("recipe", type=click.Path(path_type=Path))
+@click.argument("recipe", type=FILE)
 @run_options
 def command(recipe: Path, **options: Any) -> int:
     """Make a print from RECIPE, a TOML file.

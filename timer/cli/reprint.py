@@ -5,7 +5,8 @@ from typing import Any
 
 import click
 
-from timer.cli.options import RUN, Finite, run_options
+from timer.cli.options import run_options
+from timer.cli.values import APERTURE, FILE, RUN
 from timer.documents.files import write_new
 from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.errors import LamphouseError
@@ -15,9 +16,11 @@ from timer.plans.print import print_plan
 
 @click.command("reprint")
 @click.argument("run", type=RUN)
-@click.option("--sheet", default="", help="At another size, like 30x40cm, by the arithmetic of `lamphouse resize`.")
-@click.option("--aperture", type=Finite(min=1, max=128), help="At another aperture.")
-@click.option("--keep", type=click.Path(dir_okay=False, path_type=Path), help="Write its recipe here too.")
+@click.option(
+    "--sheet", metavar="SIZE", default="", help="At another size, like 30x40cm, by the arithmetic of `lamphouse resize`."
+)
+@click.option("--aperture", type=APERTURE, help="At another aperture.")
+@click.option("--keep", type=FILE, help="Write its recipe here too.")
 @run_options
 def command(run: int, sheet: str, aperture: float | None, keep: Path | None, **options: Any) -> int:
     """Make sheet RUN again, from the recipe that it was made from.
@@ -38,8 +41,8 @@ def command(run: int, sheet: str, aperture: float | None, keep: Path | None, **o
         row = notebook.run(run)
     settings = load_settings()
     if not row.recipe:
-        if sheet or aperture:
-            raise LamphouseError(f"run {run} is a strip, with no recipe to take to another size")
+        if sheet or aperture or keep:
+            raise LamphouseError(f"run {run} is a test, with no recipe to write or to take to another size")
         return carry_out(row.plan, settings, **options)
     recipe = parse_recipe(row.recipe, f"the recipe of run {run}")
     if sheet or aperture:

@@ -4,7 +4,9 @@ from typing import Any
 
 import click
 
-from timer.cli.options import RUN, run_options
+from timer.cli.options import RUN_ONLY, refuse_idle, run_options
+from timer.cli.show import echo_json
+from timer.cli.values import RUN
 from timer.errors import LamphouseError
 
 SHARES = {"least": 0.0, "middle": 0.5, "most": 1.0}
@@ -35,6 +37,9 @@ def command(run: int | None, assume: str | None, forget: bool, **options: Any) -
     from timer.documents.settings import load_settings
     from timer.run.resume import record_lookup, rest, same_lamp
 
+    if forget:
+        less = {option: name for option, name in RUN_ONLY.items() if option != "--notebook"}
+        refuse_idle({**less, "--assume": "assume"}, "a sheet that is given up gets no light")
     settings = load_settings()
     with begun(options["notebook_path"]) as notebook:
         row = notebook.run(run) if run is not None else next(iter(notebook.unfinished(1)), None)
@@ -44,7 +49,10 @@ def command(run: int | None, assume: str | None, forget: bool, **options: Any) -
             raise LamphouseError(f"run {row.id} is {row.stands}: there is nothing of it to resume")
         if forget:
             notebook.end_run(row.id, "forgotten", "given up by you")
-            click.echo(f"run {row.id} ({row.title}) is given up.")
+            if options["as_json"]:
+                echo_json({"run": row.id, "state": "forgotten"})
+            else:
+                click.echo(f"run {row.id} ({row.title}) is given up.")
             return 0
         config = keeper_config(settings, lamp=options["lamp"] or row.lamp or None)
         same_lamp(row, config)

@@ -6,9 +6,11 @@ from typing import TYPE_CHECKING
 import click
 
 from timer.cli.heads import chosen, head_options
-from timer.cli.options import RUN, Finite, Line, json_option, notebook_option
+from timer.cli.options import json_option, notebook_option, refuse_idle, typed
 from timer.cli.show import echo_json
+from timer.cli.values import FILE, RUN, Finite, Line, Whole
 from timer.craft.filters import Pack, parse_pack
+from timer.craft.heads import HEADS
 from timer.errors import Refused
 
 if TYPE_CHECKING:
@@ -30,7 +32,10 @@ def as_aim(ctx: click.Context, param: click.Parameter, value: str | None) -> "Ai
 @click.command("solve")
 @click.argument("runs", type=RUN, nargs=-1, required=True)
 @click.option(
-    "--aim", callback=as_aim, help="Densities to reach: red, green, blue, or one for all.  [default: sample 'aim']"
+    "--aim",
+    metavar="DENSITIES",
+    callback=as_aim,
+    help="Densities to reach: red, green, blue, or one for all.  [default: sample 'aim']",
 )
 @click.option(
     "--read-with",
@@ -39,14 +44,16 @@ def as_aim(ctx: click.Context, param: click.Parameter, value: str | None) -> "Ai
     show_default=True,
     help="What readings were taken with that do not say: how much they count.",
 )
-@click.option("--through", type=Line(30), help="By eye: the viewing filter that it looks right through, like 10G.")
-@click.option("--darker", type=Finite(min=-1, max=1), default=0.0, help="By eye: how much darker than right, in density.")
 @click.option(
-    "--patch", type=click.IntRange(1, 99), help="By eye: the patch of a test sheet that was looked at; alone: it is right."
+    "--through", metavar="FILTER", type=Line(30), help="By eye: the viewing filter that it looks right through, like 10G."
+)
+@click.option("--darker", type=Finite("density", -1, 1), default=0.0, help="By eye: how much darker than right, in density.")
+@click.option(
+    "--patch", type=Whole("patch", 1, 99), help="By eye: the patch of a test sheet that was looked at; alone: it is right."
 )
 @click.option("--reversal", is_flag=True, help="Paper for prints from slides, which gets lighter with light.")
-@click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), help="Write the next recipe here.")
-@click.option("--picture", type=click.Path(path_type=Path, dir_okay=False), help="Draw it here: readings, aim, next (PNG).")
+@click.option("-o", "--output", type=FILE, help="Write the next recipe here.")
+@click.option("--picture", type=FILE, help="Draw it here: readings, aim, next (PNG).")
 @click.option("--table", "as_table", is_flag=True, help="The same as a table: what was read, and how far off the model.")
 @head_options
 @json_option
@@ -79,21 +86,26 @@ def command(
       lamphouse solve 12 --aim "0.76 0.74 0.71"
       lamphouse solve 12 13 -o quay-3.toml --picture quay-3.png
       lamphouse solve 13 --through 10G --darker 0.1
-      lamphouse solve 14 --patch 4          # a ring-around: its fourth print is right
+      lamphouse solve 14 --patch 4 # a ring-around: its fourth print is right
     """
     from timer.app.notebooks import existing
-    from timer.app.solving import is_as_printed, look_at, next_of, solved
+    from timer.app.solving import head_for, is_as_printed, look_at, next_of, recipe_text, solved
     from timer.documents.files import must_be_free, write_new
     from timer.documents.recipe_file import recipe_toml
     from timer.measure.advise import advice_json, strip_command
     from timer.measure.crossover import second_grey_json
 
+    if as_json:
+        refuse_idle({"--table": "as_table"}, "--json has all that is in it")
     for path in (output, picture):
         if path:
             must_be_free(path)
     this = chosen(head, top, per_stop)
-    looked = through is not None or bool(darker) or patch is not None
+    looked = through is not None or typed("darker") or patch is not None
     with existing(notebook_path, to_write=looked) as notebook:
+        made_on = head_for(recipe_text(notebook, runs[-1]), this).kind
+        if head and made_on != head:
+            raise Refused(f"sheet {runs[-1]} was made on {HEADS[made_on]}: leave --head {head} away")
         if looked:
             look_at(notebook, runs[-1], _viewing(through or "0"), darker, patch, this.per_stop)
         found = solved(notebook, runs, this, aim=aim, read_with=read_with, reversal=reversal)

@@ -6,8 +6,9 @@ import click
 import msgspec
 
 from timer.app.notebooks import existing
-from timer.cli.options import RUN, json_option, notebook_option
+from timer.cli.options import json_option, notebook_option
 from timer.cli.show import echo_json
+from timer.cli.values import RUN
 from timer.errors import NotebookError
 from timer.notebook import to_read
 from timer.plans.recipe_change import described
@@ -26,6 +27,8 @@ def command(done: int | None, again: int | None, as_json: bool, notebook_path: P
       lamphouse strips
       lamphouse strips --done 12
     """
+    if done is not None and done == again:
+        raise click.UsageError(f"run {done} is either taken off the list (--done) or put back (--again), not both")
     with existing(notebook_path, to_write=done is not None or again is not None) as notebook:
         for run, unread in ((done, False), (again, True)):
             if run is not None:
