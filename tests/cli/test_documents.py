@@ -11,6 +11,7 @@ from importlib.util import find_spec
 from pathlib import Path
 
 import click
+import msgspec
 import pytest
 
 from tests.cli.test_help import EVERY, examples
@@ -18,6 +19,7 @@ from tests.conftest import Run
 from tests.measure.test_scan import bed
 from tests.tools.scans import save, scanned
 from timer.documents.recipe_file import parse_recipe
+from timer.documents.settings import load_settings
 from timer.notebook.rows import new_row
 from timer.notebook.store import Notebook
 from timer.plans.print import print_plan
@@ -151,21 +153,68 @@ def test_the_documents_hold_the_commands_that_are_run() -> None:
 
 @pytest.mark.parametrize("document", DOCUMENTS, ids=str)
 def test_commands_within_a_sentence_exist(document: Path) -> None:
-    """Their names, down to the last that is a command: what follows may be a word that stands for one of yours."""
-
-    known = set()
+    """Their names, down to the last that is a command, and their options: what else follows may stand for one of yours."""
+    by_path = {
+        path: {name for each in command.params for name in (*each.opts, *each.secondary_opts)} for path, command, _ in EVERY
+    }
     for line in INLINE.findall((PROJECT / document).read_text()):
-        words = [word for word in line.split()[1:] if re.fullmatch(r"[a-z]+", word)]
-        known.add(tuple(words[:1]))
-    from timer.cli import COMMANDS
-
-    assert {words[0] for words in known if words} <= set(COMMANDS)
+        words = line.split()
+        assert f"lamphouse {words[1]}" in by_path, line
+        path = max((" ".join(words[:n]) for n in (2, 3) if " ".join(words[:n]) in by_path), key=len)
+        for word in words:
+            if re.match(r"--[a-z]", word):
+                assert word in by_path[path] | {"--help"}, line
 
 
 @pytest.mark.parametrize("document", DOCUMENTS, ids=str)
-def test_modules_that_are_to_be_run_exist(document: Path) -> None:
-    for name in re.findall(r"python -m ([a-z_.]+)", (PROJECT / document).read_text()):
-        assert find_spec(name.rstrip(".")) is not None, name
+def test_options_named_alone_exist(document: Path) -> None:
+    known = {name for _, command, _ in EVERY for each in command.params for name in (*each.opts, *each.secondary_opts)}
+    modules = "".join(path.read_text() for path in (PROJECT / "tests" / "benchmarks").glob("*.py"))
+    for option in re.findall(r"`(--[a-z][a-z0-9-]*)", (PROJECT / document).read_text()):
+        assert option in known | {"--help", "--version"} or f'"{option}"' in modules, option
+
+
+@pytest.mark.parametrize("document", DOCUMENTS, ids=str)
+def test_modules_that_are_to_be_run_exist_and_have_those_options(document: Path) -> None:
+    for name, rest in re.findall(r"python -m ([a-z_.]+)([^\n`#|]*)", (PROJECT / document).read_text()):
+        found = find_spec(name.rstrip("."))
+        assert found is not None, name
+        if name.startswith("tests."):
+            assert found.origin is not None
+            folder = Path(found.origin).parent
+            source = "".join(path.read_text() for path in folder.glob("*.py"))
+            for option in re.findall(r"--[a-z][a-z-]*", rest):
+                assert f'"{option}"' in source, f"{name} {option}"
+        for path in re.findall(r"(?<!\S)tests/\S+", rest):
+            assert (PROJECT / path).exists(), path
+
+
+def test_files_named_in_documents_exist() -> None:
+    """Sources, by their place in the project or, as a reader of one page knows them, in a room or beside the page."""
+    for document in DOCUMENTS:
+        for name in re.findall(r"`([\w./-]+\.(?:py|c|h))`", (PROJECT / document).read_text()):
+            places = (PROJECT, PROJECT / "timer", (PROJECT / document).parent, PROJECT / "tests")
+            in_a_room = "/" not in name and any(any((PROJECT / room).rglob(name)) for room in ("timer", "tui"))
+            assert in_a_room or any((place / name).is_file() for place in places), f"{document}: {name}"
+
+
+def test_the_settings_page_has_every_setting_at_its_default(home: Path) -> None:
+    """The block on the page is a file that can be used as it stands, and says nothing else than what is so without it."""
+    (block,) = re.findall(r"^```toml\n(.*?)^```", (PROJECT / "docs" / "settings.md").read_text(), re.DOTALL | re.MULTILINE)
+    without = load_settings()
+    (home / "settings.toml").write_text(
+        block.partition("[lamp_response.colour]")[0]
+    )  # that table is for who has measured it
+    assert load_settings() == without
+    keys = set(re.findall(r"^(\w+) = ", block, re.MULTILINE))
+    assert {field.name for field in msgspec.structs.fields(type(without))} <= keys | {"pins", "head", "lamp_response"}
+
+
+def test_a_process_in_a_document_can_be_used(home: Path, lamphouse: Run) -> None:
+    (block,) = re.findall(r"^```toml\n(.*?)^```", (PROJECT / "docs" / "baths.md").read_text(), re.DOTALL | re.MULTILINE)
+    (home / "processes").mkdir()
+    (home / "processes" / "mine.toml").write_text(block)
+    assert lamphouse("bath", "show", "mine").stdout.startswith("My kit, drum")
 
 
 @pytest.mark.parametrize("document", DOCUMENTS, ids=str)

@@ -41,11 +41,11 @@ def called(line: str, monkeypatch: pytest.MonkeyPatch) -> tuple[object, str]:
 
 
 WRONG = {
-    "strip --from abc": "--from: 'abc' is not a number; right would be over 0 to 3,600",
-    "strip --from nan": "--from: nan is out of range; right would be over 0 to 3,600",
-    "strip --from 0": "--from: 0 is out of range; right would be over 0 to 3,600",
-    "strip --from 3601": "--from: 3601 is out of range; right would be over 0 to 3,600",
-    "strip --from 8,5": "--from: '8,5' is not a number; right would be over 0 to 3,600; its decimals stand after a point: 8.5",
+    "strip --from abc": "--from: 'abc' is not a number; right would be over 0 to 3600",
+    "strip --from nan": "--from: nan is out of range; right would be over 0 to 3600",
+    "strip --from 0": "--from: 0 is out of range; right would be over 0 to 3600",
+    "strip --from 3601": "--from: 3601 is out of range; right would be over 0 to 3600",
+    "strip --from 8,5": "--from: '8,5' is not a number; right would be over 0 to 3600; its decimals stand after a point: 8.5",
     "strip --from 8 --patches 2.5": "--patches: '2.5' is not a whole number; right would be 2 to 24",
     "strip --from 8 --patches 25": "--patches: 25 is out of range; right would be 2 to 24",
     "strip --from 8 --way sideways": "--way: 'sideways' is not one of 'cover', 'uncover', 'window'",

@@ -43,7 +43,7 @@ class Finite(click.FloatRange):
         return number
 
     def _describe_range(self) -> str:
-        return f"{'over ' if self.min_open else ''}{self.min:,g} to {self.max:,g}"
+        return f"{'over ' if self.min_open else ''}{self.min:.10g} to {self.max:.10g}"
 
 
 class Whole(click.IntRange):
@@ -64,7 +64,7 @@ class Whole(click.IntRange):
         return number
 
     def _describe_range(self) -> str:
-        return "" if self.max == LARGEST else f"{self.min:,} to {self.max:,}"
+        return "" if self.max == LARGEST else f"{self.min} to {self.max}"
 
 
 def _no_number(value: Any, what: str, span: str) -> str:
