@@ -203,7 +203,8 @@ def _tell(found: list[chemistry.Chemistry], as_json: bool) -> None:
 
 
 @command.command("list")
-def listing() -> None:
+@json_option
+def listing(as_json: bool) -> None:
     """List the processes: those that ship, and your own.
 
     \b
@@ -211,6 +212,10 @@ def listing() -> None:
       lamphouse bath list
     """
     found = processes(folder("data") / "processes")
+    if as_json:
+        good = [{"name": name, "title": each.title, "source": each.source} for name, each in found.good.items()]
+        echo_json([*good, *({"name": name, "error": says} for name, says in found.broken.items())])
+        return
     for name, process in found.good.items():
         click.echo(f"{name:16} {process.title}  ({process.source})")
     for name, says in found.broken.items():
