@@ -21,7 +21,8 @@ from textual.widget import Widget
 
 from timer.app.between import Between, FocusLightLeft, FocusLightOver, FootHeld, FootPressed, KeeperLost
 from timer.app.darkroom import Darkroom
-from timer.app.jobs import Job, StripChoice
+from timer.app.jobs import Job
+from timer.app.strip_choice import StripChoice
 from timer.documents.files import write_over
 from timer.documents.settings import folder
 from timer.errors import KeeperError, LamphouseError, Refused

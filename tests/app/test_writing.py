@@ -7,8 +7,9 @@ from pathlib import Path
 import pytest
 
 from timer.app import writing
-from timer.app.jobs import Job, StripChoice, load_job
+from timer.app.jobs import Job, load_job
 from timer.app.picks import Pick, file_name, titled
+from timer.app.strip_choice import StripChoice
 from timer.documents.recipe_file import load_recipe
 from timer.errors import LamphouseError
 from timer.plans.recipe_change import RecipeChange

@@ -114,7 +114,7 @@ WRONG = [
     (["bath", "show", "ra4-tray", "--celsius", "60"], 1, "outside of the table"),
     (["bath", "parts", "4", "--ml", "500"], 1, "1+4"),
     (["notebook", "write", "1"], 2, "say what to write"),
-    (["notebook", "write", "1", "--rating", "9"], 1, "rating is 1"),
+    (["notebook", "write", "1", "--rating", "9"], 2, "1 to 5"),
     (["notebook", "write", "7", "--rating", "3"], 1, "no sheet 7"),
     (["notebook", "compare", "1", "9"], 1, "no run 9"),
     (["notebook", "card", "9"], 1, "no run 9"),

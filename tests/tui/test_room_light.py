@@ -13,7 +13,8 @@ from tests.tools.terminal import DEPTHS
 from tests.tools.terminal_model import Model
 from tests.tools.witness import Witness
 from tests.tui.stage import cells, next_action, press, recipe_in, screen_text, stage, text_of, to_easel, to_light, until
-from timer.app.jobs import Job, StripChoice, load_job
+from timer.app.jobs import Job, load_job
+from timer.app.strip_choice import StripChoice
 from timer.notebook import paper_out
 from timer.notebook.paper_out import PaperOut
 from timer.notebook.rows import RunRow

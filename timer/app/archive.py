@@ -3,15 +3,20 @@
 What is imported within a method is for the start-up time: the first page is shown without it.
 """
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from timer.app.jobs import Job
+from timer.app.notebooks import BEGUN_WITH, existing
 from timer.craft.filters import Pack
 from timer.documents.recipe_file import parse_recipe
 from timer.documents.settings import Head
 from timer.errors import LamphouseError
 from timer.notebook import sheets, to_read
 from timer.notebook.rows import ExposureRow, RunRow
+from timer.notebook.sheets import SheetRow
 from timer.notebook.store import Notebook
 from timer.notebook.to_read import TestSheet
 from timer.plans.print import print_plan
@@ -20,6 +25,13 @@ if TYPE_CHECKING:
     from timer.app.solving import Solved
     from timer.documents.measured_file import Reading
     from timer.measure.sheet import Aim
+
+
+@contextmanager
+def opened(path: Path | None = None, *, to_write: bool = False, instead: str = BEGUN_WITH) -> "Iterator[Archive]":
+    """The archive of the notebook that a command means, as ``notebooks.existing``."""
+    with existing(path, to_write=to_write, instead=instead) as notebook:
+        yield Archive(notebook)
 
 
 class Archive:
@@ -35,6 +47,10 @@ class Archive:
             return self._notebook.runs(most)
         return self._notebook.runs_of(row.run for row in sheets.search(self._notebook, words, most))
 
+    def run(self, run: int) -> RunRow:
+        """Run number ``run``. NotebookError when there is none."""
+        return self._notebook.run(run)
+
     def exposures(self, run: int) -> list[ExposureRow]:
         """What ``run`` was given, in order; NotebookError when one of its rows is damaged."""
         return self._notebook.exposures(run)
@@ -42,6 +58,10 @@ class Archive:
     def unfinished(self) -> list[RunRow]:
         """Every interrupted sheet that had light, or may have had it, and was not finished or given up; newest first."""
         return self._notebook.unfinished()
+
+    def give_up(self, row: RunRow) -> None:
+        """The printer gives ``row`` up: it is not offered again."""
+        self._notebook.end_run(row.id, "forgotten", "given up by you")
 
     def tests_to_read(self) -> list[TestSheet]:
         """As ``to_read.waiting``."""
@@ -52,6 +72,12 @@ class Archive:
         from timer.app.reading import for_its_file, job_of_test
 
         return for_its_file(job_of_test(self._notebook, run))
+
+    def test_as_made(self, run: int) -> Job:
+        """The test of sheet ``run`` as it was before its light. LamphouseError as ``job_of_test``."""
+        from timer.app.reading import job_of_test
+
+        return job_of_test(self._notebook, run)
 
     def mark_read(self, run: int) -> None:
         """The printer's word: the test of sheet ``run`` says nothing more."""
@@ -64,7 +90,7 @@ class Archive:
         if not row.recipe:
             return Job(row.plan)
         recipe = parse_recipe(row.recipe, f"the recipe of run {row.id}")
-        return Job(print_plan(recipe), row.recipe, None, recipe)
+        return Job(print_plan(recipe), row.recipe, None, recipe, origin=f"run {row.id}")
 
     def print_of(self, row: RunRow) -> Job:
         """The print that ``row`` is a sheet of, as its file has it now. LamphouseError when its row is damaged."""
@@ -102,6 +128,10 @@ class Archive:
             self._aims[negative] = aim
         those = (*solving.earlier(self._notebook, run), run)
         return solving.solved(self._notebook, those, head, aim=aim, otherwise=self._aims.get(negative), text=text)
+
+    def sheet(self, run: int) -> SheetRow:
+        """What is written of sheet ``run``. NotebookError when there is no such sheet."""
+        return sheets.sheet(self._notebook, run)
 
     def written(self, run: int) -> list[str]:
         """What is written of a sheet, a line each."""

@@ -4,7 +4,8 @@ from pathlib import Path
 
 from fpdf import FPDF
 
-from timer.app.jobs import Job, recipes_folder
+from timer.app.jobs import Job
+from timer.app.recipes import recipes_folder
 from timer.app.writing import make_folder
 from timer.craft.enlargement import parse_sheet
 from timer.craft.template import FOOT, MARGIN, OVERLAP, PAGES, PLAY, Box, Template, Tile, Tiling, template, tiling

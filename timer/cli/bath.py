@@ -1,6 +1,5 @@
 """``lamphouse bath``: volumes, chemistry, processes, and their clock at the console."""
 
-import dataclasses
 import sys
 import time
 from pathlib import Path
@@ -8,19 +7,17 @@ from pathlib import Path
 import click
 import msgspec
 
-from timer.app.notebooks import begun
+from timer.app import chemistry
+from timer.app.processes import every_process, process_at
 from timer.cli.group import Group
 from timer.cli.options import json_option, notebook_option
 from timer.cli.plain_stream import act
 from timer.cli.show import echo_json
 from timer.cli.values import NAME, Finite, Whole
-from timer.craft.enlargement import parse_sheet
-from timer.craft.processing import Bath, Drain, calls, parts, parts_text, total_seconds
-from timer.craft.vessels import CARE, EVEN, UNIT_MM2
-from timer.documents.bath_process import Process, baths, process_named, processes
-from timer.documents.settings import folder
+from timer.craft.processing import Bath, Call, Drain, parts, parts_text, total_seconds
+from timer.craft.vessels import CARE, EVEN
+from timer.documents.bath_process import Process
 from timer.errors import Refused
-from timer.notebook import chemistry
 
 ML = Finite("ml", 0, 50_000, above=True)
 
@@ -63,34 +60,18 @@ def show_volume(
       lamphouse bath volume --sheet 10x12in --vessel drum
       lamphouse bath volume --sheet 5x7in --sheets 2 --vessel tube
     """
-    from timer.craft.vessels import USED_UP_ML, filling, fit, unmeasured
-    from timer.documents.vessels import load_vessels, vessel_named
+    from timer.app.vessels import KINDS, solution
+    from timer.craft.vessels import USED_UP_ML
 
     if (vessel is None) == (process is None):
         raise click.UsageError("say --vessel drum, --vessel tray or the name of your own, or --process NAME")
-    if process is not None:
-        own = process_named(process, folder("data") / "processes")
-        vessel = own.in_vessel or own.vessel
-        per_unit = own.ml_per_8x10 if per_unit is None else per_unit
-        least = own.least_ml if least is None else least
-    try:
-        size = parse_sheet(sheet)
-        if vessel in ("drum", "tray"):
-            found = unmeasured("drum" if vessel == "drum" else "tray", size, count)
-        else:
-            found = vessel_named(vessel or "", load_vessels())
-        if least is not None:
-            found = dataclasses.replace(found, least=least)
-        made = filling(found, size, count, per_unit=USED_UP_ML if per_unit is None else per_unit)
-    except ValueError as error:
-        raise Refused(str(error)) from None
-    way = fit(found, size).way
+    found, made, way = solution(sheet, count, vessel, process, per_unit, least)
     if as_json:
         data = {"ml": made.ml, "wets_ml": round(made.wets, 1), "uses_ml": round(made.uses, 1)}
         echo_json(data | {"area_8x10": round(made.area, 4), "vessel": found.name, "way": way, "why": made.why})
         return
     click.echo(f"{made.ml:.0f} ml into {found.name}{f', {way}' if way else ''}: {made.why}.")
-    if vessel in ("drum", "tray"):
+    if vessel in KINDS:
         click.echo("Measure your own once for exact figures: lamphouse vessel --help")
     if per_unit is None:
         click.echo(
@@ -132,9 +113,7 @@ def mix(name: str, ml: float, capacity: float | None, as_json: bool, notebook_pa
     Example:
       lamphouse bath mix developer --ml 1000 --capacity 14
     """
-    with begun(notebook_path) as notebook:
-        made = chemistry.mix(notebook, name, ml, capacity)
-    _tell([made], as_json)
+    _tell([chemistry.mixed(notebook_path, name, ml, capacity)], as_json)
 
 
 @command.command("use")
@@ -154,13 +133,7 @@ def use(name: str, sheet: str | None, area: float | None, count: int, as_json: b
     """
     if (sheet is None) == (area is None):
         raise click.UsageError("say --sheet 8x10in, or --area 0.25 for a test piece")
-    try:
-        each = area if area is not None else parse_sheet(sheet or "").area / UNIT_MM2
-    except ValueError as error:
-        raise Refused(str(error)) from None
-    with begun(notebook_path) as notebook:
-        found = chemistry.use(notebook, name, each * count)
-    _tell([found], as_json)
+    _tell([chemistry.used(notebook_path, name, area if area is not None else sheet or "", count)], as_json)
 
 
 @command.command("status")
@@ -173,20 +146,15 @@ def status(as_json: bool, notebook_path: Path | None) -> None:
     Example:
       lamphouse bath status
     """
-    with begun(notebook_path) as notebook:
-        found = chemistry.all_standing(notebook)
-    _tell(found, as_json)
+    _tell(chemistry.standing(notebook_path), as_json)
 
 
-def _at(process: str, celsius: float | None) -> tuple[Process, list[Bath]]:
-    """A process by name, and its baths, at ``celsius`` where they have a temperature table."""
-    found = process_named(process, folder("data") / "processes")
-    if celsius is not None and not any(bath.table for bath in found.bath):
-        raise click.UsageError(f"--celsius would do nothing here: {process} has no bath with a temperature table")
-    try:
-        return found, baths(found, {b.name: celsius for b in found.bath} if celsius is not None else {})
-    except ValueError as error:
-        raise Refused(str(error)) from None
+def _at(name: str, celsius: float | None) -> tuple[Process, list[tuple[Bath, tuple[Call, ...]]]]:
+    """As ``process_at``; a temperature that no bath of it has a table for is refused."""
+    found, rows = process_at(name, celsius)
+    if celsius is not None and not any(entry.table for entry in found.bath):
+        raise click.UsageError(f"--celsius would do nothing here: {name} has no bath with a temperature table")
+    return found, rows
 
 
 def _tell(found: list[chemistry.Chemistry], as_json: bool) -> None:
@@ -211,7 +179,7 @@ def listing(as_json: bool) -> None:
     Example:
       lamphouse bath list
     """
-    found = processes(folder("data") / "processes")
+    found = every_process()
     if as_json:
         good = [{"name": name, "title": each.title, "source": each.source} for name, each in found.good.items()]
         echo_json([*good, *({"name": name, "error": says} for name, says in found.broken.items())])
@@ -233,11 +201,7 @@ def show(process: str, celsius: float | None, as_json: bool) -> None:
     Example:
       lamphouse bath show ra4-tray --celsius 22
     """
-    found, made = _at(process, celsius)
-    try:
-        rows = [(bath, calls(bath, found.drain, found.vessel)) for bath in made]
-    except ValueError as error:
-        raise Refused(str(error)) from None
+    found, rows = _at(process, celsius)
     if as_json:
         echo_json([{**msgspec.to_builtins(b), "calls": msgspec.to_builtins(c)} for b, c in rows])
         return
@@ -278,14 +242,14 @@ def run(process: str, celsius: float | None, speed: float, hands_free: bool) -> 
     Example:
       lamphouse bath run ra4-drum --speed 20 --hands-free
     """
-    found, made = _at(process, celsius)
-    for bath in made:
+    _, rows = _at(process, celsius)
+    for bath, each in rows:
         if not hands_free:
             click.echo(f"{bath.name}: Enter when you pour")
             if not sys.stdin.readline():
                 return
         began = time.monotonic()
-        for call in calls(bath, found.drain, found.vessel):
+        for call in each:
             time.sleep(max(0.0, began + call.at / speed - time.monotonic()))
             click.echo(f"  {call.at:6.0f} s  {call.say}")
             act(sys.stdout, "\a")

@@ -81,7 +81,6 @@ def by_print(bursts: int, seconds: float, near: float | None, warm: bool, **opti
       lamphouse calibrate print --near 2.85
     """
     from timer.cli.console import carry_out
-    from timer.documents.settings import load_settings
     from timer.plans.lamp_calibration import calibration_plan
 
     try:
@@ -89,7 +88,7 @@ def by_print(bursts: int, seconds: float, near: float | None, warm: bool, **opti
     except ValueError as error:
         raise Refused(str(error)) from None
     # What is calibrated must not be corrected already.
-    return carry_out(plan, load_settings(), lamp_response=LampResponse(), **options)
+    return carry_out(plan, lamp_response=LampResponse(), **options)
 
 
 @command.command("match")
@@ -196,10 +195,9 @@ def lights(**options: Any) -> int:
       lamphouse calibrate lights --show
     """
     from timer.cli.console import carry_out
-    from timer.documents.settings import load_settings
     from timer.plans.lamp_calibration import sensor_plan
 
-    return carry_out(sensor_plan(), load_settings(), lamp_response=LampResponse(), **options)
+    return carry_out(sensor_plan(), lamp_response=LampResponse(), **options)
 
 
 @command.command("trace")

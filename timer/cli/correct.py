@@ -1,6 +1,5 @@
 """``lamphouse correct``."""
 
-import hashlib
 import re
 from difflib import get_close_matches
 from pathlib import Path
@@ -9,13 +8,13 @@ from typing import Any
 import click
 import msgspec
 
+from timer.app.jobs import load_job
 from timer.app.picks import titled
+from timer.app.writing import corrected, write_at
 from timer.cli.options import json_option, refuse_idle
 from timer.cli.show import echo_json
 from timer.cli.values import FILE
-from timer.documents.files import must_be_free, read_text, write_new, write_over
-from timer.documents.recipe_file import parse_recipe, recipe_toml
-from timer.plans.correct_area import PRINT, Amount, Correction, areas_of, correct, parse_correction
+from timer.plans.correct_area import PRINT, Amount, Correction, areas_of, parse_correction
 from timer.text import unfit
 
 
@@ -43,10 +42,8 @@ def command(
     """
     if output is None:
         refuse_idle("--force", "no recipe is written; -o FILE writes one")
-    text = read_text(recipe)
-    before = parse_recipe(text, str(recipe))
-    if output and not force:
-        must_be_free(output)
+    job = load_job(recipe)
+    before = job.print_recipe
     try:
         asked = [parse_correction(said) for said in corrections]
     except ValueError as error:
@@ -54,11 +51,10 @@ def command(
     for area, _ in asked:
         if len(area) > 60 or unfit(area):
             raise click.UsageError(f"{area[:20]!r} is not a name for an area; write up to 60 letters of plain text")
-    mark = hashlib.sha256(text.encode()).hexdigest()
-    made = correct(before, asked, file=recipe.name, sha256=mark, exact=exact)
+    made = corrected(job, asked, exact=exact)
     if output:
         after = msgspec.structs.replace(made.recipe, title=titled(before.title, "corrected", _number(before.title)))
-        (write_over if force else write_new)(output, recipe_toml(after).encode())
+        write_at(output, after, over=force)
     if as_json:
         echo_json({"base_s": made.recipe.base_s, "corrections": [_json(each) for each in made.corrections]})
         return

@@ -1,12 +1,12 @@
 """``lamphouse resize``."""
 
-import hashlib
 from pathlib import Path
 from typing import Any
 
 import click
 
-from timer.app.own_paper import with_own_grade
+from timer.app.jobs import load_job
+from timer.app.writing import derived, write_at
 from timer.cli.heads import top_option
 from timer.cli.options import json_option, refuse_idle
 from timer.cli.show import echo_json
@@ -14,12 +14,9 @@ from timer.cli.values import APERTURE, FILE, Finite, Line
 from timer.craft.enlargement import parse_frame, parse_sheet
 from timer.craft.heads import HEADS, parse_setting
 from timer.documents.calibrations import box_named, head_exponent, load_corrections
-from timer.documents.files import read_text, write_new, write_over
 from timer.documents.recipe import GRADES, Filters
-from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.documents.settings import folder, load_settings
 from timer.errors import Refused
-from timer.plans.derive import derive
 from timer.plans.recipe_change import RecipeChange, derived_json, described
 
 
@@ -81,14 +78,13 @@ def command(recipe: Path, output: Path | None, force: bool, as_json: bool, **opt
         refuse_idle("--force", "no recipe is written; -o FILE writes one")
     if not options["pack"]:
         refuse_idle("--top", "the head's end is asked for a new pack (--pack)")
-    text = read_text(recipe)
-    before = parse_recipe(text, str(recipe))
+    job = load_job(recipe)
+    before = job.print_recipe
     if not any(value not in (None, "") for name, value in options.items() if name != "top"):
         raise click.UsageError("say what is to change, like --sheet 30x40cm or --aperture 5.6")
-    target = with_own_grade(before, _target(options, before.filters))
-    moved = derive(before, target, file=recipe.name, sha256=hashlib.sha256(text.encode()).hexdigest())
+    moved = derived(job, _target(options, before.filters))
     if output:
-        (write_over if force else write_new)(output, recipe_toml(moved.recipe).encode())
+        write_at(output, moved.recipe, over=force)
     if as_json:
         echo_json(derived_json(moved))
         return

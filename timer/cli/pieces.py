@@ -127,14 +127,16 @@ def first_sheet_command(
       lamphouse first-sheet --negative "roll 15/7" --paper-name "lustre" \\
           --like lustre
     """
-    from timer.cli.first_sheet import first_sheet_of
+    from timer.app.first_sheet import first_sheet_of
 
     if pack or target:
         refuse_idle("--like", "it chooses the right prints to begin from, where no --pack and no recipe (--for) is given")
     about = About(negative, paper_name=paper_name)
-    plan, made_for = first_sheet_of(
-        chosen(head, top, per_stop), pack, seconds, int(patches or 0), like, target, about, options["notebook_path"]
-    )
+    this, path = chosen(head, top, per_stop), options["notebook_path"]
+    try:
+        plan, made_for = first_sheet_of(this, pack, seconds, int(patches or 0), like, target, about, path)
+    except ValueError as error:
+        raise click.UsageError(str(error)) from None
     return _carry_out(plan, {**options, "made_for": made_for})
 
 

@@ -38,7 +38,7 @@ def wrap_standard_streams() -> None:
     Who closed the standard input has one that has ended: a run is left at its first question, dark.
     """
     if sys.stdin is None:
-        sys.stdin = open(os.devnull, encoding="utf-8")
+        sys.stdin = open(os.devnull, encoding="utf-8")  # noqa: SIM115  # as long as the process
     for name in ("stdout", "stderr"):
         out = getattr(sys, name)
         if out is None or isinstance(out, PlainStream):

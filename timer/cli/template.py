@@ -9,7 +9,6 @@ from timer.cli.show import echo_json
 from timer.cli.values import FILE
 from timer.craft.template import PAGES, tiling
 from timer.documents.files import must_be_free, write_new
-from timer.documents.recipe_file import load_recipe
 from timer.errors import Refused
 
 
@@ -29,13 +28,14 @@ def command(recipe: Path, output: Path | None, page: str, as_json: bool) -> None
       lamphouse template stair.toml
       lamphouse template stair.toml -o template.pdf --on letter
     """
+    from timer.app.jobs import load_job
     from timer.app.template_pdf import as_pdf, settings, template_of
 
     if output and output.suffix.lower() != ".pdf":
         raise click.UsageError(f"{output}: a template is a PDF; give it a name like template.pdf")
     if output:
         must_be_free(output)
-    found = load_recipe(recipe)
+    found = load_job(recipe).print_recipe
     try:
         made = template_of(found)
         pages = tiling(made, page)

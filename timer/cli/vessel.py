@@ -5,14 +5,12 @@ from contextlib import suppress
 import click
 import msgspec
 
+from timer.app import vessels
 from timer.cli.group import Group
 from timer.cli.options import json_option
 from timer.cli.show import echo_json
 from timer.cli.values import NAME, Finite
-from timer.craft.enlargement import parse_sheet
-from timer.craft.vessels import EVEN, Drum, Tray, Vessel, check, fit, wets
-from timer.documents.vessels import drop_vessel, keep_vessel, load_vessels, vessel_named
-from timer.errors import Refused
+from timer.craft.vessels import EVEN, Drum, Tray, Vessel, wets
 
 LEAST = Finite("ml", 0, 20_000, above=True)
 
@@ -88,13 +86,7 @@ def tray(name: str, bottom: tuple[float, float], least: float | None) -> None:
 
 
 def _keep(vessel: Vessel) -> None:
-    try:
-        if vessel.name in ("drum", "tray"):
-            raise ValueError("drum and tray are kinds of vessels; give yours a name of its own")
-        check(vessel)
-    except ValueError as error:
-        raise Refused(str(error)) from None
-    keep_vessel(vessel)
+    vessels.keep(vessel)
     whose = "your own measure" if vessel.least is not None else "calculated"
     click.echo(f"Kept: {vessel}. {wets(vessel):.0f} ml wet it evenly ({whose}).")
 
@@ -108,7 +100,7 @@ def drop(name: str) -> None:
     Example:
       lamphouse vessel drop tube
     """
-    drop_vessel(name)
+    vessels.forget(name)
     click.echo(f"{name} is removed.")
 
 
@@ -121,7 +113,7 @@ def listing(as_json: bool) -> None:
     Example:
       lamphouse vessel list
     """
-    kept = load_vessels()
+    kept = vessels.kept()
     if as_json:
         echo_json([msgspec.to_builtins(v) | {"kind": v.kind, "wets_ml": round(wets(v), 1)} for v in kept.values()])
         return
@@ -141,20 +133,13 @@ def fits(sheet: str, as_json: bool) -> None:
     Example:
       lamphouse vessel fit 12x16in
     """
-    try:
-        size = parse_sheet(sheet)
-    except ValueError as error:
-        raise Refused(str(error)) from None
-    kept = load_vessels()
-    if not kept:
-        raise Refused("no vessel is measured yet: lamphouse vessel drum --help, lamphouse vessel tray --help")
-    found = {name: fit(vessel, size) for name, vessel in kept.items()}
+    found = vessels.fits(sheet)
     if as_json:
-        echo_json({name: {"count": each.count, "way": each.way} for name, each in found.items()})
+        echo_json({vessel.name: {"count": each.count, "way": each.way} for vessel, each in found})
         return
-    for name, each in found.items():
+    for vessel, each in found:
         way = f", {each.way}" if each.way else ""
-        click.echo(f"{kept[name]}: " + (f"{each.count} at once{way}" if each.count else f"too small for {sheet}"))
+        click.echo(f"{vessel}: " + (f"{each.count} at once{way}" if each.count else f"too small for {sheet}"))
 
 
 @command.command("even")
@@ -166,5 +151,4 @@ def even(name: str) -> None:
     Example:
       lamphouse vessel even tube
     """
-    kind = name if name in ("drum", "tray") else vessel_named(name, load_vessels()).kind
-    click.echo("\n".join(f"- {line}" for line in EVEN["drum" if kind == "drum" else "tray"]))
+    click.echo("\n".join(f"- {line}" for line in EVEN["drum" if vessels.kind_of(name) == "drum" else "tray"]))

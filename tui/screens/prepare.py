@@ -12,6 +12,7 @@ from textual.containers import Horizontal, Vertical
 from textual.timer import Timer
 from textual.widgets import Static
 
+from timer.app.cautions import vessel_note
 from timer.app.jobs import Job
 from timer.craft.stops import at_a_glance, format_stops, minutes
 from timer.documents.recipe import PAPERS as KINDS
@@ -207,7 +208,7 @@ class Prepare(TypingPage):
         lamp = [f"lamp response: {'as calibrated' if darkroom.is_calibrated else 'not calibrated'}"]
         return [
             *darkroom.too_long(job.plan),
-            *darkroom.vessel_note(job),
+            *vessel_note(job),
             *darkroom.short_light(job.plan),
             *lamp,
             *self.context.cautions(job.plan.paper),
