@@ -52,6 +52,6 @@ def test_a_help_has_an_example_and_no_machine_words(path: str, command: click.Co
 def test_what_a_command_does_is_not_cut_off(path: str) -> None:
     command, ctx = next((each, ctx) for name, each, ctx in EVERY if name == path)
     assert isinstance(command, click.Group)
-    section = command.get_help(ctx).partition("Commands:")[2]
+    section = command.get_help(ctx).partition("Options:")[2]
     assert "..." not in section
     assert all(f"  {name} " in section for name in command.list_commands(ctx))

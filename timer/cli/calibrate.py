@@ -190,6 +190,8 @@ def _kept(use: str) -> LampResponse:
 def lights(**options: Any) -> int:
     """The lights that `calibrate trace` wants traces of, one after another. No paper out, a sensor in its place.
 
+    A sensor in the lamp house: unplug the enlarger and let it cool first, its lead away from terminals and heat.
+
     \b
     Example:
       lamphouse calibrate lights --show

@@ -93,6 +93,8 @@ def status(lamp: str | None, as_json: bool) -> None:
 def view(lamp: str | None, minutes: float) -> int:
     """Focus light: on until Enter, or until its time is up. Refused while paper is out.
 
+    A long one can buckle or scorch the negative.
+
     \b
     Example:
       lamphouse lamp view --minutes 2
