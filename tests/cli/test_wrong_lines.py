@@ -11,7 +11,7 @@ import pytest
 from tests.fuzz.notebooks import good_book
 from timer.cli import main
 
-RECIPE = 'recipe = 1\ntitle = "Coat"\nbase_s = 16.0\n[paper]\nkind = "bw"\n[filters]\ngrade = "2"\n[[burn]]\narea = "wall"\nstops = 1\n'
+RECIPE = 'recipe = 1\ntitle = "Coat"\nbase_s = 16.0\n[paper]\nkind = "bw"\n[enlargement]\naperture = 5.6\n[filters]\ngrade = "2"\n[[burn]]\narea = "wall"\nstops = 1\n'
 
 
 @pytest.fixture
@@ -99,6 +99,7 @@ IDLE = {
     "correct coat.toml 'wall +1/3' --force": "--force",
     "resize coat.toml --aperture 8 --force": "--force",
     "resize coat.toml --aperture 8 --top 100": "--top",
+    "resize coat.toml --aperture 8 --head cp": "--head",
     "cast red --viewing 10 --amount strong --pack 60M --seconds 9 --head cp": "--amount",
     "preview coat.toml -o x.png --positive": "--positive",
     "preview coat.toml --terminal --force": "--force",
@@ -111,6 +112,12 @@ def test_an_option_that_would_do_nothing_is_refused(line: str, folder: Path, mon
     code, says = called(line, monkeypatch)
     assert code == 2
     assert says.startswith(f"{IDLE[line]} would do nothing here: ")
+    assert [path.name for path in folder.iterdir()] == ["coat.toml"]
+
+
+def test_a_column_whose_reach_cannot_be_judged(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    says = "--column needs to know the way from negative to paper: say the lens, like --lens 50"
+    assert called("resize coat.toml --aperture 8 --column 900 -o new.toml", monkeypatch) == (1, says)
     assert [path.name for path in folder.iterdir()] == ["coat.toml"]
 
 

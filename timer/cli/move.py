@@ -78,11 +78,15 @@ def command(recipe: Path, output: Path | None, force: bool, as_json: bool, **opt
         refuse_idle("--force", "no recipe is written; -o FILE writes one")
     if not options["pack"]:
         refuse_idle("--top", "the head's end is asked for a new pack (--pack)")
+        if options["head"] in HEADS:
+            refuse_idle("--head", "a kind of head is asked for a new pack (--pack), one you have measured for another size")
     job = load_job(recipe)
     before = job.print_recipe
     if not any(value not in (None, "") for name, value in options.items() if name != "top"):
         raise click.UsageError("say what is to change, like --sheet 30x40cm or --aperture 5.6")
     moved = derived(job, _target(options, before.filters))
+    if options["column"] and not moved.negative_to_paper_mm:
+        raise Refused("--column needs to know the way from negative to paper: say the lens, like --lens 50")
     if output:
         write_at(output, moved.recipe, over=force)
     if as_json:
