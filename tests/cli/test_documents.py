@@ -19,7 +19,7 @@ from tests.conftest import Run
 from tests.measure.test_scan import bed
 from tests.tools.scans import save, scanned
 from timer.documents.recipe_file import parse_recipe
-from timer.documents.settings import load_settings
+from timer.documents.settings_file import load_settings
 from timer.notebook.rows import new_row
 from timer.notebook.store import Notebook
 from timer.plans.print import print_plan

@@ -17,7 +17,7 @@ from tests.tui.stage import next_action, press, recipe_in, stage, text_of, to_ea
 from timer.app.lamp import keeper_config
 from timer.app.strip_choice import StripChoice
 from timer.documents.recipe_file import load_recipe
-from timer.documents.settings import load_settings
+from timer.documents.settings_file import load_settings
 from timer.keeper.claim import Claim
 from timer.notebook import paper_out
 from timer.notebook.store import Notebook

@@ -1,7 +1,6 @@
 """What the printer has measured and keeps, heads, boxes of paper and papers' curves, and what sheets have taught of them.
 
-``timer.documents.calibrations`` and ``paper_curves`` have the files. What is imported within a function is for the
-start-up time: what sheets teach is numpy's, and few commands ask for it.
+What is imported within a function is for the start-up time: what sheets teach is numpy's, and few commands ask for it.
 """
 
 from collections.abc import Mapping
@@ -16,17 +15,13 @@ from timer.app.notebooks import existing
 from timer.craft.enlargement import exponent_from, size_factor
 from timer.craft.filters import parse_pack
 from timer.craft.heads import HEADS
-from timer.documents.calibrations import (
-    BoxMeasured,
-    Corrections,
-    HeadMeasured,
-    corrections_file,
-    load_corrections,
-    save_corrections,
-)
+from timer.documents.calibrations import Box, BoxMeasured, Corrections, HeadMeasured, box_named, head_exponent
+from timer.documents.calibrations_file import corrections_file, load_corrections, save_corrections
 from timer.documents.files import is_there
-from timer.documents.paper_curves import KeptCurve, curve_named, curves_file, forget_curves, load_curves, none_kept
-from timer.documents.settings import load_settings, notebook_file
+from timer.documents.folders import notebook_file
+from timer.documents.paper_curves import KeptCurve, curve_named, none_kept
+from timer.documents.paper_curves_file import curves_file, forget_curves, load_curves
+from timer.documents.settings_file import load_settings
 from timer.errors import Refused
 from timer.notebook.sheets import last_begun
 
@@ -100,6 +95,16 @@ def keep_box(name: str, time: float, pack: str) -> None:
         raise Refused(f"a time ratio of {time:g} between two boxes cannot be; 1.08 is 8 % more")
     kept = load_corrections(corrections_file())
     _save(kept, boxes=kept.boxes | {name: BoxMeasured(time, pack)})
+
+
+def box_kept(name: str) -> Box:
+    """The box that was measured as ``name``. LamphouseError when none was."""
+    return box_named(load_corrections(corrections_file()), name)
+
+
+def exponent_kept(head: str) -> float:
+    """The measured exponent of ``head``. LamphouseError when it was never measured."""
+    return head_exponent(load_corrections(corrections_file()), head)
 
 
 def forget(name: str, notebook_path: Path | None) -> str:

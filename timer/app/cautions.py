@@ -9,7 +9,8 @@ from pathlib import Path
 from timer.app.jobs import Job, load_job
 from timer.app.lamp import response
 from timer.documents.own_picture import picture_path
-from timer.documents.settings import Settings, layers, load_settings
+from timer.documents.settings import Settings, layers
+from timer.documents.settings_file import load_settings
 from timer.documents.vessels import load_vessels, too_large
 from timer.errors import LamphouseError
 from timer.plans.limits import check_limits, short_light

@@ -7,9 +7,7 @@ from timer.craft.enlargement import parse_sheet
 from timer.craft.vessels import UNIT_MM2
 from timer.errors import Refused
 from timer.notebook import chemistry
-from timer.notebook.chemistry import Chemistry
-
-__all__ = ["Chemistry", "mixed", "standing", "used"]
+from timer.notebook.rows import Chemistry
 
 
 def mixed(notebook_path: Path | None, name: str, ml: float, capacity: float | None) -> Chemistry:

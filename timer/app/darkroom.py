@@ -17,9 +17,12 @@ from timer.app.between import Between, FocusLightOver, KeeperLost, between
 from timer.app.jobs import Job
 from timer.app.lamp import keeper_config, response
 from timer.app.recipes import Recipes, find_recipes
-from timer.documents.calibrations import Corrections, load_corrections
+from timer.documents.calibrations import Corrections
+from timer.documents.calibrations_file import load_corrections
+from timer.documents.folders import folder, notebook_file
 from timer.documents.recipe_file import parse_recipe
-from timer.documents.settings import Settings, calibrated, folder, load_settings, notebook_file
+from timer.documents.settings import Settings, calibrated
+from timer.documents.settings_file import load_settings
 from timer.errors import KeeperError, LamphouseError, Refused
 from timer.keeper import off_mark
 from timer.keeper.claim import Claim, holder_of
@@ -27,8 +30,7 @@ from timer.keeper.host.client import Heard, Keeper
 from timer.keeper.host.darken import make_dark
 from timer.keeper.host.open import open_keeper
 from timer.notebook import in_use, paper_out
-from timer.notebook.paper_out import PaperOut
-from timer.notebook.rows import RunRow
+from timer.notebook.rows import SAFELIGHT_KINDS, PaperOut, RunRow, bears_red
 from timer.notebook.store import Notebook
 from timer.plans.limits import short_light, too_long
 from timer.plans.model import Plan
@@ -136,7 +138,7 @@ class Darkroom:
         keeper = self.keeper()
         keeper.halt()
         self._focus = False
-        keeper.safelight(kind in paper_out.SAFELIGHT_KINDS)
+        keeper.safelight(kind in SAFELIGHT_KINDS)
         try:
             paper_out.open_box(self.notebook, kind, run or None)
         finally:
@@ -162,7 +164,7 @@ class Darkroom:
         veiled = self._focus and self.settings.safelight_off_for_focus
         with suppress(LamphouseError):
             if self._keeper:
-                self._keeper.safelight(not veiled and paper_out.bears_red(self.out))
+                self._keeper.safelight(not veiled and bears_red(self.out))
 
     # ── the keeper ───────────────────────────────────────────────────────────
 

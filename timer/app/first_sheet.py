@@ -8,9 +8,10 @@ from timer.app.notebooks import existing
 from timer.craft import heads
 from timer.craft.lights import Lights, amounts
 from timer.documents.files import is_there
+from timer.documents.folders import notebook_file
 from timer.documents.recipe import Filters, Recipe
 from timer.documents.recipe_light import setting_of, with_setting
-from timer.documents.settings import Head, notebook_file
+from timer.documents.settings import Head
 from timer.errors import Refused
 from timer.measure.advise import learned_from
 from timer.measure.learned import paper_known

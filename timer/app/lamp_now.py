@@ -10,7 +10,8 @@ from timer.app import notebooks
 from timer.app.between import Between, KeeperLost, between
 from timer.app.lamp import keeper_config
 from timer.craft.lamp_response import LampResponse, order
-from timer.documents.settings import calibrated, load_settings
+from timer.documents.settings import calibrated
+from timer.documents.settings_file import load_settings
 from timer.errors import Refused
 from timer.keeper.claim import holder_of
 from timer.keeper.config import Config
@@ -92,11 +93,12 @@ def refuse_with_paper_out(config: Config) -> None:
 
 
 @contextmanager
-def focus_light(config: Config, seconds: float, hear: Callable[[Between], None]) -> Iterator[None]:
-    """Lit for ``seconds`` at most, and dark after it; refused as ``refuse_with_paper_out``.
+def focus_light(lamp: str | None, seconds: float, hear: Callable[[Between], None]) -> Iterator[None]:
+    """The lamp of the settings, or ``lamp``, lit for ``seconds`` at most, and dark after; as ``refuse_with_paper_out``.
 
     ``hear`` is told of its end, on the thread of the keeper's line.
     """
+    config = keeper_config(load_settings(), lamp=lamp)
     refuse_with_paper_out(config)
     lost = Event()
 

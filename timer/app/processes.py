@@ -7,7 +7,7 @@ from timer.app.baths import Clock
 from timer.craft.processing import Bath, Call, calls
 from timer.craft.stops import minutes
 from timer.documents.bath_process import Process, Processes, baths, process_named, processes
-from timer.documents.settings import folder
+from timer.documents.folders import folder
 from timer.errors import LamphouseError
 
 
@@ -33,6 +33,11 @@ def process_at(name: str, celsius: float | None = None) -> tuple[Process, list[t
         return process, [(bath, calls(bath, process.drain, process.vessel)) for bath in made]
     except ValueError as error:
         raise LamphouseError(f"{name}: {error}") from None
+
+
+def follows_temperature(name: str) -> bool:
+    """Whether process ``name`` has a bath with times for temperatures. LamphouseError when there is no such process."""
+    return any(entry.table for entry in process_called(name).bath)
 
 
 def process_times(name: str, celsius: float | None = None) -> str:

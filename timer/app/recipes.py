@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from timer.app.jobs import Job, example, load_job
-from timer.documents.files import read_text, reason, toml_files
-from timer.documents.settings import folder
-from timer.errors import LamphouseError
+from timer.documents.files import read_text, toml_files
+from timer.documents.folders import folder
+from timer.errors import LamphouseError, reason
 from timer.text import one_line
 
 

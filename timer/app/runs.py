@@ -15,7 +15,7 @@ from timer.app.notebooks import begun
 from timer.craft.lamp_response import LampResponse
 from timer.documents.recipe import Recipe
 from timer.documents.recipe_file import recipe_toml
-from timer.documents.settings import load_settings
+from timer.documents.settings_file import load_settings
 from timer.errors import LamphouseError, Refused
 from timer.keeper.config import Config
 from timer.keeper.host.client import Keeper

@@ -14,23 +14,12 @@ from timer.app.picks import Pick, base_written, dry_down_written, stem_titled, t
 from timer.app.recipes import recipes_folder
 from timer.craft.read_by_area import Way
 from timer.craft.stops import digits, listed
-from timer.documents.files import (
-    MAX_BYTES,
-    edit,
-    free_name,
-    is_there,
-    read_bytes,
-    read_text,
-    reason,
-    remove,
-    write_new,
-    write_over,
-)
+from timer.documents.files import MAX_BYTES, edit, free_name, is_there, read_bytes, read_text, remove, write_new, write_over
 from timer.documents.recipe import PAPERS, Paper, Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.documents.recipe_light import filters_text
 from timer.documents.toml_io import LEXEME
-from timer.errors import LamphouseError, Refused
+from timer.errors import LamphouseError, Refused, reason
 from timer.plans.correct_area import Corrected, correct
 from timer.plans.derive import derive
 from timer.plans.from_areas import printed

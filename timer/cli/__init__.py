@@ -12,9 +12,8 @@ import click
 
 from timer.cli.group import Group
 from timer.cli.plain_stream import wrap_standard_streams
-from timer.documents.files import reason
-from timer.errors import LamphouseError
-from timer.text import one_line, plain
+from timer.errors import LamphouseError, reason
+from timer.text import one_line
 
 SECTIONS = {
     "A strip, a print": {
@@ -139,7 +138,10 @@ def main(arguments: list[str] | None = None) -> Any:
         click.echo(f"Error: {_system_says(error)}", err=True)
         sys.exit(1)
     except Exception as error:
-        click.echo(f"Error: a fault in Lamphouse itself ({error!r}); the lamp is off. {_kept_trace()}", err=True)
+        from timer.app.fault_log import keep_fault
+
+        asks = keep_fault(traceback.format_exc())
+        click.echo(f"Error: a fault in Lamphouse itself ({error!r}); the lamp is off. {asks}", err=True)
         sys.exit(70)
     sys.exit(code if isinstance(code, int) else 0)
 
@@ -148,15 +150,3 @@ def _system_says(error: OSError) -> str:
     """What the machine refused, and of which file, where that is known."""
     name = f"{error.filename}: " if isinstance(error.filename, str) else ""
     return one_line(f"{name}{reason(error)}; the lamp is off")
-
-
-def _kept_trace() -> str:
-    from timer.documents.files import write_over
-    from timer.documents.settings import folder
-
-    try:
-        path = folder("state") / "fault.log"
-        write_over(path, plain(traceback.format_exc()).encode())
-        return f"Please report it with {path}."
-    except (OSError, LamphouseError):
-        return "Please report it."

@@ -8,16 +8,16 @@ import click
 import msgspec
 
 from timer.app import chemistry
-from timer.app.processes import every_process, process_at
+from timer.app.processes import every_process, follows_temperature, process_at
 from timer.cli.group import Group
 from timer.cli.options import json_option, notebook_option
 from timer.cli.plain_stream import act
 from timer.cli.show import echo_json
 from timer.cli.values import NAME, Finite, Whole
-from timer.craft.processing import Bath, Call, Drain, parts, parts_text, total_seconds
+from timer.craft.processing import Bath, Drain, parts, parts_text, total_seconds
 from timer.craft.vessels import CARE, EVEN
-from timer.documents.bath_process import Process
 from timer.errors import Refused
+from timer.notebook.rows import Chemistry
 
 ML = Finite("ml", 0, 50_000, above=True)
 
@@ -149,15 +149,12 @@ def status(as_json: bool, notebook_path: Path | None) -> None:
     _tell(chemistry.standing(notebook_path), as_json)
 
 
-def _at(name: str, celsius: float | None) -> tuple[Process, list[tuple[Bath, tuple[Call, ...]]]]:
-    """As ``process_at``; a temperature that no bath of it has a table for is refused."""
-    found, rows = process_at(name, celsius)
-    if celsius is not None and not any(entry.table for entry in found.bath):
-        raise click.UsageError(f"--celsius would do nothing here: {name} has no bath with a temperature table")
-    return found, rows
+def _refuse_idle_temperature(process: str, celsius: float | None) -> None:
+    if celsius is not None and not follows_temperature(process):
+        raise click.UsageError(f"--celsius would do nothing here: {process} has no bath with a temperature table")
 
 
-def _tell(found: list[chemistry.Chemistry], as_json: bool) -> None:
+def _tell(found: list[Chemistry], as_json: bool) -> None:
     if as_json:
         echo_json([{**msgspec.to_builtins(each), "warning": each.warning} for each in found])
         return
@@ -201,7 +198,8 @@ def show(process: str, celsius: float | None, as_json: bool) -> None:
     Example:
       lamphouse bath show ra4-tray --celsius 22
     """
-    found, rows = _at(process, celsius)
+    _refuse_idle_temperature(process, celsius)
+    found, rows = process_at(process, celsius)
     if as_json:
         echo_json([{**msgspec.to_builtins(b), "calls": msgspec.to_builtins(c)} for b, c in rows])
         return
@@ -242,7 +240,8 @@ def run(process: str, celsius: float | None, speed: float, hands_free: bool) -> 
     Example:
       lamphouse bath run ra4-drum --speed 20 --hands-free
     """
-    _, rows = _at(process, celsius)
+    _refuse_idle_temperature(process, celsius)
+    _, rows = process_at(process, celsius)
     for bath, each in rows:
         if not hands_free:
             click.echo(f"{bath.name}: Enter when you pour")

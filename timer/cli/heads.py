@@ -5,9 +5,10 @@ from typing import Any, TypeVar
 
 import click
 
+from timer.app import head as app_head
 from timer.cli.values import Finite
 from timer.craft.heads import HEADS
-from timer.documents.settings import Head, load_settings
+from timer.documents.settings import Head
 
 HEAD_OPTIONS = {"--head": "head", "--top": "top", "--per-stop": "per_stop"}
 F = TypeVar("F", bound=Callable[..., Any])
@@ -32,10 +33,7 @@ def head_options(command: F) -> F:
 
 
 def chosen(head: str | None, top: float | None, per_stop: float | None) -> Head:
-    """The head as said on the command line, the rest from the settings; a head of another kind has none of theirs."""
-    if per_stop and (head or load_settings().head.kind) != "additive":
+    """As ``app.head.chosen``; a scale for a head that has none is refused."""
+    if per_stop and app_head.chosen(head, top, None).kind != "additive":
         raise click.UsageError("--per-stop would do nothing here: it is the scale of an additive head (--head additive)")
-    mine = load_settings().head
-    if head and head != mine.kind:
-        mine = Head(head)  # type: ignore[arg-type]
-    return Head(mine.kind, top or mine.top, per_stop or mine.per_stop, mine.name)
+    return app_head.chosen(head, top, per_stop)

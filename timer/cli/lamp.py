@@ -100,9 +100,7 @@ def view(lamp: str | None, minutes: float) -> int:
       lamphouse lamp view --minutes 2
     """
     from timer.app.between import Between, FocusLightLeft, FocusLightOver, FootHeld, KeeperLost
-    from timer.app.lamp import keeper_config
     from timer.app.lamp_now import focus_light
-    from timer.documents.settings import load_settings
 
     over = threading.Event()
     caught: list[int] = []
@@ -128,7 +126,7 @@ def view(lamp: str | None, minutes: float) -> int:
 
     for number in (signal.SIGTERM, signal.SIGHUP, signal.SIGINT):
         signal.signal(number, stop)
-    with focus_light(keeper_config(load_settings(), lamp=lamp), minutes * 60, hear):
+    with focus_light(lamp, minutes * 60, hear):
         click.echo(f"LIGHT for {minutes:g} min at most. Enter: off")
         threading.Thread(target=wait_for_enter, daemon=True).start()
         over.wait()

@@ -15,6 +15,8 @@ from timer.cli.options import json_option, notebook_option
 from timer.cli.show import echo_json
 from timer.cli.values import NAME, Finite, Line
 from timer.craft.heads import THREE_LIGHTS
+from timer.craft.layers import LAYERS
+from timer.craft.lights import COLOURS
 
 POSITIVE = Finite("ratio", 0, 1000, above=True)
 
@@ -124,12 +126,12 @@ def _lines(taught: Taught) -> list[str]:
     kind = ", reversal" if taught.reversal else ""
     by = f", by {which.kind or 'densitometer'}"
     error = learned.error
-    columns = ("red", "green", "blue") if which.head in THREE_LIGHTS else ("cyan", "magenta", "yellow")
+    columns = COLOURS if which.head in THREE_LIGHTS else ("cyan", "magenta", "yellow")
     lines = [
         f"{which.name}{box}{kind}{by}: {taught.says}",
         "  layer  " + "".join(f"{name:14}" for name in columns) + "slope",
     ]
-    for j, layer in enumerate(("red", "green", "blue")):
+    for j, layer in enumerate(LAYERS):
         cells = [f"{learned.head[j, k]:5.2f} ± {error[3 * j + k]:.2f}" for k in range(3)]
         cells.append(f"{learned.slope[j]:5.2f} ± {error[9 + j] * learned.slope[j]:.2f}")
         lines.append(f"  {layer:6} " + "".join(f"{cell:14}" for cell in cells).rstrip())

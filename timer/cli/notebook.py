@@ -6,14 +6,12 @@ from typing import Any
 import click
 import msgspec
 
-from timer.app.notebooks import existing
+from timer.app.archive import opened
 from timer.cli import notebook_files
 from timer.cli.group import Group
 from timer.cli.options import json_option, notebook_option
 from timer.cli.show import echo_json, exposure_json, plan_lines, result_lines
 from timer.cli.values import RUN, Finite, Line, Whole
-from timer.notebook import readings as kept_readings
-from timer.notebook import sheets
 from timer.notebook.rows import RunRow
 from timer.plans.stored import plan_json
 from timer.run.session import Result
@@ -46,8 +44,8 @@ def list_runs(most: int, as_json: bool, notebook_path: Path | None) -> None:
     Example:
       lamphouse notebook list --most 50
     """
-    with existing(notebook_path) as notebook:
-        rows = notebook.runs(most)
+    with opened(notebook_path) as archive:
+        rows = archive.runs(most)
     if as_json:
         echo_json([_run_data(row) for row in rows])
         return
@@ -68,17 +66,11 @@ def show_run(run: int, as_json: bool, notebook_path: Path | None) -> None:
     Example:
       lamphouse notebook show 12
     """
-    with existing(notebook_path) as notebook:
-        row, written = notebook.run(run), sheets.sheet(notebook, run)
-        exposures = tuple(notebook.exposures(run))
-        taken = kept_readings.readings(notebook, run)
+    with opened(notebook_path) as archive:
+        row, about = archive.run(run), archive.about(run)
+        exposures, taken = tuple(archive.exposures(run)), archive.readings(run)
     # Only the light matters to the lines; an open state is shown by its own word above them.
     result = Result(run, State.FINISHED, "", exposures, row.response)
-    about = {
-        key: value
-        for key, value in msgspec.to_builtins(written).items()
-        if key in (*sheets.FIELDS, "rating", "area", "cost")
-    }
     if as_json:
         made = [exposure_json(each, result) for each in exposures]
         measured = msgspec.to_builtins(taken)
@@ -114,8 +106,8 @@ def find(words: tuple[str, ...], most: int, as_json: bool, notebook_path: Path |
     Example:
       lamphouse notebook find coat "roll 14"
     """
-    with existing(notebook_path) as notebook:
-        found = sheets.search(notebook, " ".join(words), most)
+    with opened(notebook_path) as archive:
+        found = archive.sheets(" ".join(words), most)
     if as_json:
         echo_json(msgspec.to_builtins(found))
         return
@@ -156,8 +148,8 @@ def write(run: int, as_json: bool, notebook_path: Path | None, **changes: Any) -
     """
     if not any(value is not None for value in changes.values()):
         raise click.UsageError('say what to write, like --rating 4 or --notes "the window holds"')
-    with existing(notebook_path, to_write=True) as notebook:
-        after = sheets.write_on(notebook, run, changes)
+    with opened(notebook_path, to_write=True) as archive:
+        after = archive.write_on(run, changes)
     if as_json:
         echo_json(msgspec.to_builtins(after))
     else:
@@ -176,8 +168,8 @@ def compare(one: int, other: int, as_json: bool, notebook_path: Path | None) -> 
     Example:
       lamphouse notebook compare 11 12
     """
-    with existing(notebook_path) as notebook:
-        rows = sheets.compare(notebook, one, other)
+    with opened(notebook_path) as archive:
+        rows = archive.differences(one, other)
     if as_json:
         echo_json([{"what": what, "first": first, "second": second} for what, first, second in rows])
         return
@@ -200,8 +192,8 @@ def account(words: tuple[str, ...], as_json: bool, notebook_path: Path | None) -
       lamphouse notebook account
       lamphouse notebook account "roll 14"
     """
-    with existing(notebook_path) as notebook:
-        found = sheets.account(notebook, " ".join(words))
+    with opened(notebook_path) as archive:
+        found = archive.account(" ".join(words))
     per = found.sheets_per_keeper
     if as_json:
         echo_json({**msgspec.to_builtins(found), "sheets_per_keeper": per})
