@@ -68,6 +68,15 @@ def test_a_sheet_too_large_is_said_before_paper_is_cut(lamphouse: Run, home: Pat
     assert vessel_note(load_job(path)) == []
 
 
+def test_vessels_that_cannot_be_read_warn_and_stop_no_print(lamphouse: Run, home: Path, tmp_path: Path) -> None:
+    path = tmp_path / "stair.toml"
+    path.write_text(RECIPE)
+    (home / "vessels.toml").write_text("drums = 3\n")
+    said = lamphouse("print", str(path), "--show").stdout
+    assert "vessels.toml" in said and "light in all" in said
+    assert json.loads(lamphouse("check", str(path), "--json").stdout)["ok"]
+
+
 def test_bad_measures(lamphouse: Run, home: Path) -> None:
     assert "not a length" in lamphouse("vessel", "drum", "x", "--length", "long", "--round", "3", check=2).stderr
     assert "50 to 2000 mm" in lamphouse("vessel", "drum", "x", "--length", "3cm", "--round", "30cm", check=1).stderr

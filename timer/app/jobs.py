@@ -2,7 +2,6 @@
 
 import hashlib
 from dataclasses import dataclass
-from importlib.resources import files
 from pathlib import Path
 
 from timer.app.picks import Pick, file_name
@@ -65,6 +64,8 @@ def load_job(path: Path) -> Job:
 
 def example() -> Job:
     """The print of the recipe that ships."""
+    from importlib.resources import files  # for the start-up time: of the example alone
+
     text = (files("timer") / "documents" / "example.toml").read_text(encoding="utf-8")
     recipe = parse_recipe(text, "the example")
     return Job(print_plan(recipe), text, None, recipe)

@@ -21,14 +21,16 @@ from timer.keeper.host.open import open_keeper
 from timer.keeper.local.memory import memory_file, recollect
 from timer.keeper.runtime import runtime_dir
 from timer.keeper.wire import messages
+from timer.notebook.light import Light
+from timer.run.evidence import from_memory
 
 
 @dataclass(frozen=True)
 class LampStatus:
     """Who holds the lamp (0: nobody), whether it is lit (None: nobody can tell) and how that is known.
 
-    ``ordered_s``, ``given_s``: seconds of the last exposure that its keeper remembers; None where there is none, or where
-    it was cut off.
+    ``ordered_s``: seconds of the last exposure that its keeper remembers, None where there is none. ``given_s``: the least
+    and the most of what it gave; the most is None while it is lit, and where nobody saw its end.
     """
 
     lamp: str
@@ -39,7 +41,7 @@ class LampStatus:
     ceiling_s: float
     calibrated: bool
     ordered_s: float | None = None
-    given_s: float | None = None
+    given_s: tuple[float, float | None] = (0.0, None)
 
 
 def lamp_status(lamp: str | None = None) -> LampStatus:
@@ -58,8 +60,12 @@ def lamp_status(lamp: str | None = None) -> LampStatus:
         settings.ceiling_s,
         calibrated(settings),
         last.ordered_us / 1e6 if last else None,
-        last.lamp_us(last.off_ns - last.on_ns) / 1e6 if last and last.off_ns else None,
+        _given_s(from_memory(last, last.ordered_us)) if last else (0.0, None),
     )
+
+
+def _given_s(light: Light) -> tuple[float, float | None]:
+    return light.low_us / 1e6, None if light.high_us is None else light.high_us / 1e6
 
 
 def switch_off(lamp: str | None = None) -> tuple[str, Darkened]:

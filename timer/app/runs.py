@@ -1,6 +1,7 @@
 """A run as a command asks for it: on the lamp that the settings have, with the paper that lies out in view.
 
-The screen holds its keeper and its paper itself (``darkroom``); what both need of an interrupted sheet is here.
+The screen holds its keeper and its paper itself (``darkroom``); what both need of an interrupted sheet is here. What is
+imported within a function is for the start-up time: most runs resume nothing.
 """
 
 from collections.abc import Iterator
@@ -8,9 +9,7 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
-from timer.app.archive import Archive
 from timer.app.lamp import keeper_config, response
-from timer.app.lamp_now import user_of
 from timer.app.notebooks import begun
 from timer.craft.lamp_response import LampResponse
 from timer.documents.recipe import Recipe
@@ -120,6 +119,8 @@ def resumed(
     run: int | None, *, share: float | None, lamp: str | None, notebook_path: Path | None
 ) -> tuple[RunRow, Plan, list[LightGiven]]:
     """An interrupted run, the plan of its rest, what its steps had. LamphouseError as ``interrupted`` and ``rest_of``."""
+    from timer.app.lamp_now import user_of
+
     with begun(notebook_path) as notebook:
         row = interrupted(notebook, run)
         config = keeper_config(load_settings(), lamp=lamp or row.lamp or None)
@@ -132,6 +133,8 @@ def resumed(
 
 def given_up(run: int | None, notebook_path: Path | None) -> RunRow:
     """Give the interrupted run up; which it was. LamphouseError as ``interrupted``."""
+    from timer.app.archive import Archive
+
     with begun(notebook_path) as notebook:
         row = interrupted(notebook, run)
         Archive(notebook).give_up(row)

@@ -2,7 +2,6 @@
 
 from dataclasses import replace
 
-from timer.app.processes import process_called
 from timer.craft.enlargement import parse_sheet
 from timer.craft.vessels import USED_UP_ML, Filling, Fit, Vessel, check, filling, fit, unmeasured
 from timer.documents.vessels import drop_vessel, keep_vessel, load_vessels, vessel_named
@@ -59,6 +58,8 @@ def solution(
     calculated. Refused when it cannot be.
     """
     if process is not None:
+        from timer.app.processes import process_called  # for the start-up time: few say one
+
         own = process_called(process)
         vessel = own.in_vessel or own.vessel
         per_unit = own.ml_per_8x10 if per_unit is None else per_unit

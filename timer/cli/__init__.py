@@ -11,7 +11,7 @@ from typing import Any
 import click
 
 from timer.cli.group import Group
-from timer.cli.plain_stream import wrap_standard_streams
+from timer.cli.plain_stream import open_closed_streams, wrap_standard_streams
 from timer.errors import LamphouseError, reason
 from timer.text import one_line
 
@@ -109,6 +109,7 @@ def help_text() -> str:
 
 def main(arguments: list[str] | None = None) -> Any:
     """Run the command line and end the process: 0, 1 (refused, failed), 2 (wrong call), 128 + a signal's number."""
+    open_closed_streams()
     wrap_standard_streams()
     try:
         code = cli.main(args=arguments, prog_name="lamphouse", standalone_mode=False)

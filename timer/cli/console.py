@@ -163,18 +163,28 @@ def _key(session: Session, key: str, read: Presses, *, live: bool) -> Presses:
 
 @contextmanager
 def single_keys(fd: int) -> Iterator[None]:
-    """Within it each key of terminal ``fd`` is read as it is pressed; a pipe or a file is left as it is."""
+    """Within it each key of terminal ``fd`` is read as it is pressed; a pipe or a file is left as it is.
+
+    Also after Ctrl-Z and fg: the shell has put its own ways back meanwhile, in which Space is not read before Enter.
+    """
     if not os.isatty(fd):
         yield
         return
     import termios
     import tty
 
+    def again(*_: Any) -> None:
+        with suppress(OSError, termios.error):
+            if os.tcgetpgrp(fd) == os.getpgrp():  # one that goes on in the background would only be stopped again
+                tty.setcbreak(fd)
+
     before = termios.tcgetattr(fd)
     tty.setcbreak(fd)
+    continued = signal.signal(signal.SIGCONT, again)
     try:
         yield
     finally:
+        signal.signal(signal.SIGCONT, continued)
         with suppress(termios.error):  # the terminal may be gone: then there is nothing to put back
             termios.tcsetattr(fd, termios.TCSADRAIN, before)
 

@@ -63,10 +63,13 @@ def status(lamp: str | None, as_json: bool) -> None:
       lamphouse lamp status
     """
     from timer.app.lamp_now import lamp_status
+    from timer.notebook.light import range_text
 
     now = lamp_status(lamp)
     if as_json:
-        last = None if now.ordered_s is None else {"ordered_s": now.ordered_s, "given_s": now.given_s}
+        least, most = now.given_s
+        given = {"given_s": most if least == most else None, "given_range_s": now.given_s}
+        last = None if now.ordered_s is None else {"ordered_s": now.ordered_s, **given}
         about = {name: value for name, value in asdict(now).items() if name not in ("ordered_s", "given_s")}
         echo_json({**about, "keeper": now.keeper or None, "guard": now.guard or None, "last": last})
         return
@@ -77,8 +80,8 @@ def status(lamp: str | None, as_json: bool) -> None:
     click.echo(f"longest light at once: {now.ceiling_s:g} s")
     click.echo(f"lamp response: {'calibrated' if now.calibrated else 'not calibrated, taken as instant'}")
     if now.ordered_s is not None:
-        given = "cut off" if now.given_s is None else f"{now.given_s:.3f} s given"
-        click.echo(f"last exposure: {now.ordered_s:.3f} s ordered, {given}")
+        so_far = " so far" if now.lit and now.given_s[1] is None else ""
+        click.echo(f"last exposure: {now.ordered_s:.3f} s ordered, {range_text(*now.given_s, 3)} s given{so_far}")
 
 
 @command.command("view")

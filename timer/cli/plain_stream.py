@@ -32,13 +32,21 @@ class PlainStream:
         return getattr(self._out, name)
 
 
-def wrap_standard_streams() -> None:
-    """Put a PlainStream before standard output and error; a character that their encoding lacks is a question mark.
+def open_closed_streams() -> None:
+    """A standard stream that was closed before this program began goes nowhere, and no file of ours gets its number: what
+    is printed there would end up in the notebook."""
+    for number, (name, mode) in enumerate((("stdin", "r"), ("stdout", "w"), ("stderr", "w"))):
+        if getattr(sys, name) is None:
+            nowhere = os.open(os.devnull, os.O_RDWR)
+            if nowhere != number:
+                os.dup2(nowhere, number)
+                os.close(nowhere)
+            os.set_inheritable(number, True)
+            setattr(sys, name, os.fdopen(number, mode, closefd=False))
 
-    Who closed the standard input has one that has ended: a run is left at its first question, dark.
-    """
-    if sys.stdin is None:
-        sys.stdin = open(os.devnull, encoding="utf-8")  # noqa: SIM115  # as long as the process
+
+def wrap_standard_streams() -> None:
+    """Put a PlainStream before standard output and error; a character that their encoding lacks is a question mark."""
     for name in ("stdout", "stderr"):
         out = getattr(sys, name)
         if out is None or isinstance(out, PlainStream):

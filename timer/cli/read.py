@@ -8,9 +8,7 @@ from typing import Any
 import click
 import msgspec
 
-from timer.app.archive import opened
 from timer.app.jobs import Job
-from timer.app.reading import begun_for, write_way
 from timer.cli.options import json_option, notebook_option, refuse_idle
 from timer.cli.show import echo_json
 from timer.cli.values import FILE, SECONDS, Whole, as_stops
@@ -110,6 +108,8 @@ def command(
     except ValueError as error:
         raise Refused(str(error)) from None
     if output and test.run:
+        from timer.app.archive import opened
+
         with opened(notebook_path, to_write=True) as archive:
             archive.mark_read(test.run)
 
@@ -155,6 +155,9 @@ def _at(place: str, of: str = "") -> Fraction:
 
 def _of_notebook(alone: list[str], notebook_path: Path | None) -> _Test:
     """The strip that a run's number stands for."""
+    from timer.app.archive import opened
+    from timer.app.reading import begun_for
+
     if alone and not (alone[0].isdecimal() and alone[0].isascii() and 0 < int(alone[0][:19]) < 2**63):
         raise click.UsageError(f"{alone[0]!r} is no run's number; areas are read from a strip of the notebook, like 12")
     with opened(notebook_path, instead="say how the strip was made with --from SECONDS") as archive:
@@ -236,6 +239,8 @@ def _way_json(way: Way) -> dict[str, Any]:
 
 
 def _written(way: Way, test: _Test, title: str | None, output: Path) -> str:
+    from timer.app.reading import begun_for, write_way
+
     begin = test.recipe or begun_for(test.job, title or output.stem.capitalize())
     if title:
         begin = msgspec.structs.replace(begin, title=title)

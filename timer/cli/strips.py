@@ -5,7 +5,6 @@ from pathlib import Path
 import click
 import msgspec
 
-from timer.app.archive import opened
 from timer.cli.options import json_option, notebook_option
 from timer.cli.show import echo_json
 from timer.cli.values import RUN
@@ -26,6 +25,8 @@ def command(done: int | None, again: int | None, as_json: bool, notebook_path: P
       lamphouse strips
       lamphouse strips --done 12
     """
+    from timer.app.archive import opened
+
     if done is not None and done == again:
         raise click.UsageError(f"run {done} is either taken off the list (--done) or put back (--again), not both")
     with opened(notebook_path, to_write=done is not None or again is not None) as archive:

@@ -15,7 +15,6 @@ def open_box(notebook: Notebook, kind: str, run: int | None = None) -> int:
 
     ``run``: whose sheet comes out again, of one that was in its box for a while.
     """
-    notebook.still_there()
     with notebook.commit():
         return notebook.write("INSERT INTO paper_out (kind, since, run) VALUES (?, ?, ?)", (kind, _now(), run))
 

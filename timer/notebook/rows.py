@@ -10,7 +10,6 @@ import msgspec
 
 from timer.craft.lamp_response import INSTANT, LampResponse
 from timer.documents.recipe import PAPERS, Recipe
-from timer.documents.recipe_file import parse_recipe
 from timer.errors import LamphouseError, NotebookError
 from timer.keeper.local.memory import boot_name
 from timer.notebook import columns, old_words
@@ -169,6 +168,8 @@ class TestSheet:
     @property
     def recipe(self) -> Recipe | None:
         """What it was made for; None where that is not known, or is of an older Lamphouse and no recipe any more."""
+        from timer.documents.recipe_file import parse_recipe  # for the start-up time: few rows are tests
+
         try:
             return parse_recipe(self.made_for) if self.made_for else None
         except LamphouseError:
