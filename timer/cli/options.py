@@ -25,7 +25,7 @@ RUN_ONLY = {f"--{name}": name for name in ("show", "advance", "pause", "speed", 
 """What only a command that gives light has a use for."""
 
 
-def typed(name: str) -> bool:
+def was_given(name: str) -> bool:
     """Whether the option of this parameter stood on the command line, be it at its default."""
     return click.get_current_context().get_parameter_source(name) is click.core.ParameterSource.COMMANDLINE
 
@@ -37,7 +37,7 @@ def refuse_idle(names: Mapping[str, str] | str, why: str) -> None:
     """
     one = {names: names.lstrip("-").replace("-", "_")} if isinstance(names, str) else names
     for option, name in one.items():
-        if typed(name):
+        if was_given(name):
             raise click.UsageError(f"{option} would do nothing here: {why}")
 
 

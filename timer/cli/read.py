@@ -92,7 +92,10 @@ def command(
             f"the strip is either run {alone[0]} of the notebook, or one made --from or --around a time; not both"
         )
     if made is None:
-        refuse_idle({"--step": "step", "--patches": "count"}, "the notebook knows how its strip was made")
+        refuse_idle(
+            {"--step": "step", "--patches": "count"},
+            "a strip of the notebook has its own patches; --step and --patches are for one made --from or --around a time",
+        )
     else:
         refuse_idle({"--notebook": "notebook_path"}, "the strip is one made --from or --around a time")
     if output is None:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from timer.cli.heads import chosen, head_options
-from timer.cli.options import json_option, notebook_option, refuse_idle, typed
+from timer.cli.options import json_option, notebook_option, refuse_idle, was_given
 from timer.cli.show import echo_json
 from timer.cli.values import FILE, RUN, Finite, Line, Whole
 
@@ -90,7 +90,7 @@ def command(
     from timer.app.next_sheet import Look, solve
     from timer.app.solving import is_as_printed
 
-    looked = through is not None or typed("darker") or patch is not None
+    looked = through is not None or was_given("darker") or patch is not None
     found, says = solve(
         notebook_path,
         runs,
