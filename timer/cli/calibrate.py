@@ -12,9 +12,7 @@ from timer.cli.values import FILE, RUN, SECONDS, Finite, Whole
 from timer.craft.lamp_calibrate import (
     INSTANT_S,
     error_of_prints,
-    response_from_doses,
     response_from_prints,
-    rise_range,
     shorter_from_prints,
     stops_of_error,
     with_recovery,
@@ -35,10 +33,6 @@ keep_option = click.option("--keep", is_flag=True, help="Write it into the setti
 
 
 BURSTS_S = Finite("seconds", HEATED_S, 60)
-GAINED = 0.01
-"""Of a long light's time: what an LED, brightest cold, may give more than steady light."""
-SPLIT_S, SUM_S, FINE_STEP_S = 0.010, 0.003, 0.002
-"""How far delay and rise, and their sum, may be unsure before it is said; and how finely to record, then."""
 
 
 @click.group("calibrate", cls=Group)
@@ -199,61 +193,15 @@ def trace(
       lamphouse calibrate trace long.csv short.csv --again again.csv \\
           --use graded --keep
     """
-    from timer.app.lamp_calibration import trace_at
-    from timer.craft import traces
+    from timer.app.lamp_traces import from_traces
 
     if again_file is None and was_given("again_on"):
         raise click.UsageError("--again-on is for a trace of several lights: give it with --again")
-    if long_on < 4:
-        raise Refused(f"a long light of {long_on:g} s does not become steady; give the lamp 4 s or more")
-    long, short = trace_at(long_file), trace_at(short_file)
-    try:
-        traces.check_length(long, long_on)
-        full = traces.steady_light(long)
-        lost = long_on - traces.dose_of(long, full)
-        if lost < -GAINED * long_on:
-            raise ValueError(
-                f"the light gave {long_on - lost:.2f} s of its steady light in {long_on:g} s: is --on the time it was on? A "
-                "lamp that is brighter at first than later is none that a time offset repairs"
-            )
-    except ValueError as error:
-        raise Refused(f"{long_file}: {error}") from None
-    try:
-        traces.check_length(short, short_on)
-        doses = lost, short_on, traces.dose_of(short, full)
-        found = response_from_doses(*doses)
-    except ValueError as error:
-        raise Refused(f"{short_file}: {error}") from None
-    measured: list[tuple[float, float]] = []
-    if again_file:
-        try:
-            measured = traces.warm_starts(trace_at(again_file), full, again_on, found)
-            found = with_recovery(found, [rest for rest, _ in measured], [less for _, less in measured])
-        except ValueError as error:
-            raise Refused(f"{again_file}: {error}") from None
-    doubts = traces.doubt_of(long, full), traces.doubt_of(short, full)
-    notes = _unsure(found, doses, doubts, max(traces.step_of(long), traces.step_of(short)))
-    _tell(found, use, keep, as_json, notes, warm=again_file is not None)
+    traced = from_traces(long_file, long_on, short_file, short_on, again_file, again_on)
+    _tell(traced.response, use, keep, as_json, traced.notes, warm=again_file is not None)
     if not as_json:
-        for rest, less in measured if found.lag > INSTANT_S else ():
+        for rest, less in traced.starts if traced.response.lag > INSTANT_S else ():
             click.echo(f"after {rest:5.2f} s of rest a start loses {round(less * 1000, 1) + 0.0:5.1f} ms less than cold")
-
-
-def _unsure(
-    found: LampResponse, doses: tuple[float, float, float], doubts: tuple[float, float], step: float
-) -> tuple[str, ...]:
-    """What the recordings leave open, with the figures: the sum by the doubt of the long one, its parts by both."""
-    least, most = rise_range(*doses, sum(doubts))
-    split = max(found.rise - least, most - found.rise)
-    if found.lag <= INSTANT_S or (split <= SPLIT_S and doubts[0] <= SUM_S):
-        return ()
-    fewer = f", with readings {step * 1000:.3g} ms apart" if step > 1.5 * FINE_STEP_S else ""
-    better = f"record every {FINE_STEP_S * 1000:g} ms" if fewer else f"measure a short light of {doses[1] / 2:.2g} s"
-    return (
-        f"The rise may be anything from {least * 1000:.0f} to {most * 1000:.0f} ms by these recordings{fewer}; delay and "
-        f"rise together are known to {max(0.1, doubts[0] * 1000):.2g} ms. Lights of {doses[1]:g} s and more do not mind; "
-        f"for shorter ones, {better}.",
-    )
 
 
 def _tell(
