@@ -22,7 +22,8 @@ class Asked:
     """How a scan is read. ``boxes``: by sample, where they are not found: left, top, width, height in pixels of the file.
 
     ``tablet``: densities of a step tablet in the scan, in order; ``printed``: of one that the sheet is a print of.
-    ``curve``: srgb, linear or an exponent, empty for what the file says itself; ``reversal``: paper that gets lighter with light.
+    ``curve``: srgb, linear or an exponent, empty for what the file says itself; ``reversal``: paper that gets lighter with
+    light.
     """
 
     boxes: Mapping[str, tuple[int, int, int, int]]
