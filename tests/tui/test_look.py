@@ -199,15 +199,17 @@ async def test_by_foot_alone_from_a_light_that_was_darkened(home: Path, witness:
         await until(pilot, lambda: "missing" in text_of(app, "hands"))
         assert "pedal held: to the box" in next_action(app)
         given = len(witness.edges)
+        page._dark_since += 60.0
         await hold()  # too soon: it was meant for the light
         assert page.stage == "run"
-        page._dark_since -= 2.0
+        page._dark_since -= 63.0  # more than the two seconds that it must have been dark
         await hold()
         await until(pilot, lambda: page.stage == "cover")
         check(app, "cover")
+        page._dark_since += 60.0
         await hold()
         assert page.stage == "cover" and app.paper_out
-        page._dark_since -= 2.0
+        page._dark_since -= 63.0
         await hold()
         await until(pilot, lambda: app.room is Room.WHITE)
         for then in ("back", "run"):
