@@ -18,7 +18,7 @@ PLACES = {
     "negatives": "tui.screens.negatives:Negatives",
     "edit": "tui.screens.edit_recipe:EditRecipe",
     "outlines": "tui.screens.outlines:Outlines",
-    "correct": "tui.screens.change_recipe:Correct",
+    "correct": "tui.screens.correct:Correct",
     "test sheet": "tui.screens.test_sheet:TestSheet",
     "to read": "tui.screens.to_read:ToRead",
     "unfinished": "tui.screens.unfinished:Unfinished",

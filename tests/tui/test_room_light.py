@@ -24,7 +24,8 @@ from tui.page import Page
 from tui.room_light import RoomFilter
 from tui.rooms import BLACK, LEVELS, Room, red_of, room_for
 from tui.screens.baths import Baths
-from tui.screens.change_recipe import ChangeRecipe, Correct
+from tui.screens.change_recipe import ChangeRecipe
+from tui.screens.correct import Correct
 from tui.screens.edit_recipe import EditRecipe
 from tui.screens.expose import Expose
 from tui.screens.help import Help

@@ -26,7 +26,7 @@ from timer.notebook.readings import take_readings
 from timer.notebook.rows import ExposureRow
 from timer.plans.test_sheets import ring_plan
 from tui.app import LamphouseApp
-from tui.screens.change_recipe import Correct
+from tui.screens.correct import Correct
 from tui.screens.expose import Expose
 from tui.screens.look_back import LookBack
 from tui.screens.notebook import NotebookPage
