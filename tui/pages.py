@@ -13,6 +13,7 @@ PLACES = {
     "prepare": "tui.screens.prepare:Prepare",
     "expose": "tui.screens.expose:Expose",
     "solve": "tui.screens.solve:Solve",
+    "scan": "tui.screens.scan:ScanPage",
     "look back": "tui.screens.look_back:LookBack",
     "change": "tui.screens.change_recipe:ChangeRecipe",
     "negatives": "tui.screens.negatives:Negatives",

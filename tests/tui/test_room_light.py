@@ -37,6 +37,7 @@ from tui.screens.outlines import Outlines
 from tui.screens.picture import Picture
 from tui.screens.prepare import Prepare
 from tui.screens.reprint import Reprint
+from tui.screens.scan import ScanPage
 from tui.screens.solve import Solve
 from tui.screens.test_sheet import TestSheet
 from tui.screens.to_read import ToRead
@@ -156,6 +157,7 @@ def _pages(job: Job) -> dict[str, Callable[[], Page]]:
         "areas": lambda: Outlines(job),
         "solve": lambda: Solve(job, 1),
         "solve a test": lambda: Solve(StripChoice(paper="ra4", made_for=job).job(), 1),
+        "scan": lambda: ScanPage(job, 1),
         "test sheet": lambda: TestSheet(job),
         "to read": ToRead,
         "picture": lambda: Picture(job),

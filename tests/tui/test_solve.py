@@ -210,7 +210,7 @@ async def test_a_look_is_chosen_taken_and_taken_back(home: Path) -> None:
         await press(app, pilot, "u")
         assert read(app, run) == {} and "no readings yet" in text_of(app, "says")
         await press(app, pilot, "u")
-        assert "no look was taken here" in app.said.trouble
+        assert "nothing was taken here" in app.said.trouble
         await press(app, pilot, "a", *"grey", "enter")
         assert "is not a density" in text_of(app, "news")
 
