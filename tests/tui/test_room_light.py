@@ -370,3 +370,15 @@ def test_backlight_and_leds_are_put_out_and_back(tmp_path: Path) -> None:
     assert (led / "trigger").read_text() == "mmc0"
     assert Shine(tmp_path / "none").lights() == []
     assert not Shine(tmp_path / "none").can_put_out_panel
+
+
+@pytest.mark.parametrize("term", ["xterm-mono", "screen-m", "vt100", "vt220", "vt100-am", "linux-m"])
+def test_a_terminal_of_one_colour_is_refused(term: str) -> None:
+    """terminfo has none of max_colors for these (infocmp -1 xterm-mono): what is called red there shows as their own."""
+    assert terminal.depth_of({"TERM": term}) is terminal.depth_of({"TERM": term, "COLORTERM": "truecolor"})
+    assert terminal.depth_of({"TERM": term}) is terminal.Depth.NONE
+
+
+@pytest.mark.parametrize("term", ["xterm", "vte-256color", "vtnt", "tmux", "linux", "xterm-monokai"])
+def test_others_are_not(term: str) -> None:
+    assert terminal.depth_of({"TERM": term}) is not terminal.Depth.NONE

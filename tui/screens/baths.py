@@ -72,8 +72,11 @@ class Baths(TypingPage):
             return self.next_action(self.entry_foot())
         waiting = bool(one and one.at and one.poured is None)
         what = f"Enter or pedal: {one.at.name} is in   " if waiting and one and one.at else ""
+        if self.size.width < WIDE:
+            return self.next_action(f"{what.rstrip() or 'a new  h hands-free'}\na h new  x none  <-> process  t degrees")
+        keys = "a: new clock   h: new, hands-free   x: remove"
         return self.next_action(
-            f"{what}a: new clock   h: new, hands-free   x: remove\n"
+            f"{what if len(what) + len(keys) <= self.size.width else ''}{keys}\n"
             "up down: clock   left right: process, t: temperature of the new clock"
         )
 

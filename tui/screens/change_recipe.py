@@ -8,12 +8,16 @@ from dataclasses import dataclass, replace
 from timer.app.jobs import Job
 from timer.documents.calibrations import box_named, head_exponent
 from timer.documents.recipe import GRADES
+from timer.errors import Refused
+from timer.plans.magnification import magnification_of
 from timer.plans.recipe_change import RecipeChange
 from tui.change_page import ChangePage
 from tui.sheet_sizes import SIZE_LIKE, sizes_with, typed_size
 
 APERTURES = (2.8, 4.0, 5.6, 8.0, 11.0, 16.0, 22.0)
 SPEEDS = (50.0, 64.0, 80.0, 100.0, 125.0, 160.0, 200.0, 250.0, 320.0, 400.0, 500.0, 640.0)
+
+UNKNOWN = "How large is it now? e on the first page, row sheet: type the negative's size and the sheet, like 24x36mm_18x24cm"
 
 
 @dataclass(frozen=True)
@@ -64,6 +68,12 @@ class ChangeRecipe(ChangePage[Place]):
     def _sheet_typed(self, text: str) -> None:
         if text:
             self.change(replace(self.now, sheet=typed_size(text)))
+
+    def outcome(self) -> list[str]:
+        stands = self.recipe.enlargement
+        if self.now.sheet != self.opened.sheet and not (magnification_of(stands) or stands.lens_to_paper_mm):
+            raise Refused(UNKNOWN)
+        return super().outcome()
 
     def more(self) -> list[str]:
         _, says = self.context.darkroom.corrections()

@@ -24,7 +24,7 @@ from tui.page import TALL, first_shown
 from tui.plan_rows import job_rows, total
 from tui.typing_page import TypingPage
 from tui.widgets.job_sheet import JobSheet
-from tui.widgets.lines import lines_of
+from tui.widgets.lines import cut, lines_of, whole
 from tui.widgets.sheet import least_width
 from tui.widgets.timeline import Timeline
 
@@ -133,9 +133,11 @@ class Prepare(TypingPage):
             table = [total(job.plan)]
         self.query_one("#columns").styles.layout = "horizontal" if self.roomy and beside else "vertical"
         self.query_one("#plan", Static).update("\n".join(table))
-        notes = [note for note in job.plan.notes if not note.startswith("made for")] + self._notes(job)
+        wide = self.size.width - LIST_WIDE - EDGES if self.roomy else self.size.width
+        notes = self._notes(job)
+        if self.roomy:  # the table is whole, whatever there is to be said
+            notes = whole(notes, wide, max(2, self.query_one("#work").size.height - ABOVE - len(table)))
         self.query_one("#advice", Static).update("\n".join(notes))
-        wide = self.size.width - LIST_WIDE - EDGES
         left = self.query_one("#work").size.height - ABOVE - len(table) - sum(lines_of(note, wide) for note in notes)
         self.query_one(JobSheet).set_class(not beside and left < LEAST_SHEET, "-none")  # the table goes before a drawing
         self.query_one("#timeline", Timeline).show(job.plan)
@@ -178,14 +180,14 @@ class Prepare(TypingPage):
         room = max(3, self.query_one("#list").size.height - len(head))
         at = self.at + (self.at > 0)
         first = first_shown(at, len(rows), room)
-        return [_cut(row, LIST_WIDE) for row in [*head, *rows[first : first + room]]]
+        return [cut(row, LIST_WIDE) for row in [*head, *rows[first : first + room]]]
 
     def _title(self, job: Job) -> str:
         """Its title; of two that share one, with the name of its file."""
         alike = sum(other.plan.title == job.plan.title for other in self.jobs)
         file = Path(job.name).stem
         title = job.plan.title
-        return title if alike < 2 else f"{_cut(title, max(6, LIST_WIDE - 5 - len(file)))} ({file})"
+        return title if alike < 2 else f"{cut(title, max(6, LIST_WIDE - 5 - len(file)))} ({file})"
 
     def _draw_sheet(self, job: Job) -> None:
         if self.is_attached and self.at <= len(self.jobs) and self.roomy:
@@ -205,14 +207,15 @@ class Prepare(TypingPage):
         darkroom = self.context.darkroom
         written = [f"{darkroom.written_last.says}   u: take it back"] if darkroom.written_last else []
         lamp = [f"lamp response: {'as calibrated' if darkroom.is_calibrated else 'not calibrated'}"]
-        return [
+        return [  # what may have to go for want of room is last
+            *([self.says] if self.says else []),
+            *written,
             *darkroom.too_long(job.plan),
+            *(note for note in job.plan.notes if not note.startswith("made for")),
             *darkroom.vessel_note(job),
             *darkroom.short_light(job.plan),
-            *lamp,
             *self.context.cautions(job.plan.paper),
-            *written,
-            *([self.says] if self.says else []),
+            *lamp,
         ]
 
     @property
@@ -435,7 +438,3 @@ class Prepare(TypingPage):
 
     def dark(self) -> None:
         self._next()
-
-
-def _cut(text: str, width: int) -> str:
-    return text if len(text) <= width else f"{text[: width - 1]}…"
