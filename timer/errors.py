@@ -1,4 +1,4 @@
-"""The one exception that reaches the printer: a single sentence and, behind it, an exit code."""
+"""The one exception that reaches the printer: a single sentence and, behind it, an exit code; and what the system says."""
 
 from timer.text import one_line
 
@@ -23,3 +23,8 @@ class KeeperError(LamphouseError):
 
 class NotebookError(LamphouseError):
     """The notebook cannot be read or written."""
+
+
+def reason(error: Exception) -> str:
+    """What the system says, in small letters: ``no such file or directory``."""
+    return ((error.strerror if isinstance(error, OSError) else None) or str(error)).lower()

@@ -21,12 +21,11 @@ from textual.widget import Widget
 
 from timer.app.between import Between, FocusLightLeft, FocusLightOver, FootHeld, FootPressed, KeeperLost
 from timer.app.darkroom import Darkroom
-from timer.app.jobs import Job, StripChoice
-from timer.documents.files import write_over
-from timer.documents.settings import folder
+from timer.app.fault_log import keep_fault
+from timer.app.jobs import Job
+from timer.app.strip_choice import StripChoice
 from timer.errors import KeeperError, LamphouseError, Refused
 from timer.notebook.rows import RunRow
-from timer.text import plain
 from tui import pages, terminal, watchdog
 from tui.bath_clocks import BathClocks
 from tui.driver import RoomDriver
@@ -266,17 +265,15 @@ class LamphouseApp(App[int]):
         """A crash report goes to a file: printed, it would be blue and yellow, with paper out or not."""
         if not self._exit_renderables:
             return
-        path = folder("state") / "fault.log"
         report = io.StringIO()
         for renderable in self._exit_renderables:
             from rich.console import Console  # only for a fault of our own
 
             Console(file=report, no_color=True, width=120).print(renderable)
         self._exit_renderables.clear()
-        with suppress(LamphouseError):
-            write_over(path, plain(report.getvalue()).encode())
+        asks = keep_fault(report.getvalue())
         if not self.paper_out:
-            sys.stderr.write(f"Error: a fault in Lamphouse itself; the lamp is off. Please report it with {path}.\n")
+            sys.stderr.write(f"Error: a fault in Lamphouse itself; the lamp is off. {asks}\n")
 
     # ── what the keeper says between runs ────────────────────────────────────
 

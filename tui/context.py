@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Any, Protocol
 
 from timer.app.darkroom import Darkroom
-from timer.app.jobs import Job, StripChoice
+from timer.app.jobs import Job
+from timer.app.strip_choice import StripChoice
 from timer.notebook.rows import RunRow
 from tui.bath_clocks import BathClocks
 from tui.focus_light import FocusLight

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from timer.craft.stops import listed
-from timer.notebook.paper_out import SAFELIGHT_KINDS
+from timer.notebook.rows import SAFELIGHT_KINDS
 from timer.plans.model import Mark, Step
 from timer.run import states
 

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from enum import Enum
 
-from timer.notebook.paper_out import PaperOut, bears_red
+from timer.notebook.rows import PaperOut, bears_red
 
 
 class Room(Enum):

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 
 from textual.filter import LineFilter
 
-from timer.notebook.paper_out import SAFELIGHT_KINDS, PaperOut
+from timer.notebook.rows import SAFELIGHT_KINDS, PaperOut
 from tui import terminal
 from tui.room_light import PlainFilter, RoomFilter
 from tui.rooms import BLACK, LEVELS, Room, red_of, room_for, shown

@@ -9,8 +9,9 @@ from pathlib import Path
 import pytest
 
 from timer.app import writing
-from timer.app.jobs import Job, StripChoice, load_job
+from timer.app.jobs import Job, load_job
 from timer.app.reading import in_its_file, job_of_test
+from timer.app.strip_choice import StripChoice
 from timer.craft.read_by_area import ways
 from timer.documents.recipe_file import parse_recipe
 from timer.errors import LamphouseError

@@ -1,5 +1,6 @@
 """What a test says goes into the print that it was made for, where it is said to go, and can be taken back."""
 
+import hashlib
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
@@ -7,10 +8,13 @@ from pathlib import Path
 import pytest
 
 from timer.app import writing
-from timer.app.jobs import Job, StripChoice, load_job
+from timer.app.archive import Archive
+from timer.app.jobs import Job, load_job
 from timer.app.picks import Pick, file_name, titled
+from timer.app.strip_choice import StripChoice
 from timer.documents.recipe_file import load_recipe
 from timer.errors import LamphouseError
+from timer.notebook.store import Notebook
 from timer.plans.recipe_change import RecipeChange
 
 RECIPE = """# my own
@@ -36,6 +40,17 @@ def bw(home: Path) -> Job:
     path = home / "stair.toml"
     path.write_text(RECIPE.format(kind="bw", filters='grade = "2"'))
     return load_job(path)
+
+
+def test_what_a_recipe_came_from(bw: Job, home: Path) -> None:
+    """Of a file its name, of a sheet of the notebook its run; and in both the mark of the text that it was made of."""
+    mark = hashlib.sha256(bw.text.encode()).hexdigest()
+    with Notebook(home / "notebook.db") as notebook:
+        run = notebook.begin_run(bw.plan, recipe=bw.text)
+        again = Archive(notebook).again(notebook.run(run))
+    for job, source in ((bw, "stair.toml"), (again, f"run {run}")):
+        made = writing.derived(job, RecipeChange(grade="3")).recipe.derived
+        assert made and (made.title, made.file, made.sha256) == ("Stair well", source, mark)
 
 
 def test_a_strips_time_goes_into_its_print_in_one_line(bw: Job) -> None:

@@ -5,6 +5,7 @@ how known, how kept; then resume, and say how far all the light there was is off
     python -m tests.benchmarks.kill_points --points 300 --lamp gpio
     python -m tests.benchmarks.kill_points --points 300 --lamp controller     # in its simulator; also mute, and reset
     python -m tests.benchmarks.kill_points --points 300 --frames              # on a link that loses and doubles frames
+    python -m tests.benchmarks.kill_points --points 80 --around               # the notebook held, the runtime folder gone
 
 "off" is how far the light of any exposure that the wire saw lies outside what the notebook says after the next start;
 "sum off", of all light with what was resumed, by more than the ranges allow, and than edges came late as booked. Of the controller, dark is by its own clock.
@@ -22,12 +23,14 @@ from pathlib import Path
 from typing import Any
 
 from tests.tools import stall
-from tests.tools.kill import BOARD, PAIRS, PROCESSES, Frames, Outcome, fault_once
+from tests.tools.kill import AROUND, BOARD, PAIRS, PROCESSES, Frames, Outcome, fault_once
 from tests.tools.witness import on_time
 
 VICTIMS = (*PROCESSES, *PAIRS)
 LOST, DOUBLED = (0.02, 0.25), (0.0, 0.2)
 """Shares of frames, from and to."""
+HELD_S = (0.5, 9.0)
+"""How long another program holds the notebook; a program of ours waits for five seconds."""
 
 
 def summary(outcomes: list[Outcome]) -> dict[str, dict[str, Any]]:
@@ -56,6 +59,14 @@ def summary(outcomes: list[Outcome]) -> dict[str, dict[str, Any]]:
     return out
 
 
+def around(n: int, folder: Path, chance: random.Random, lamp: str) -> Outcome:
+    """The ``n``-th fault of what is around a run: each in turn."""
+    victim = AROUND[n % len(AROUND)]
+    return fault_once(
+        folder, victim, chance, stop_s=chance.uniform(*HELD_S) if victim == "lock" else 0.0, lamp=lamp, resumed=True
+    )
+
+
 def point(n: int, folder: Path, chance: random.Random, lamp: str, disk: stall.Disk | None, *, frames: bool) -> Outcome:
     """The ``n``-th fault: killed and stopped in turn, each victim in turn, every tenth the disk."""
     stop_s = chance.uniform(0.1, 5.0) if n % 2 else 0.0
@@ -81,6 +92,7 @@ def main() -> None:
         "--lamp", choices=["simulated", "gpio", "controller"], default="simulated", help="gpio: on mock pins"
     )
     parser.add_argument("--frames", action="store_true", help="lost and doubled, on the link between program and keeper")
+    parser.add_argument("--around", action="store_true", help="what is around a run fails, not its processes alone")
     parser.add_argument("--json", action="store_true")
     options = parser.parse_args()
     outcomes = []
@@ -93,7 +105,10 @@ def main() -> None:
             print(f"no stalls of the disk: {no_stalls}", file=sys.stderr)
         for n in range(options.first, options.first + options.points):
             place, chance = Path(folder) / str(n), random.Random(f"{options.seed} {n}")
-            outcome = point(n, place, chance, options.lamp, slow, frames=options.frames)
+            if options.around:
+                outcome = around(n, place, chance, options.lamp)
+            else:
+                outcome = point(n, place, chance, options.lamp, slow, frames=options.frames)
             outcomes.append(outcome)
             shutil.rmtree(place)
             if outcome.off_ms > 1 or (outcome.sum_off_ms or 0) > 5 or outcome.finished_wrongly or outcome.hung:

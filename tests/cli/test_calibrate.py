@@ -11,7 +11,8 @@ from timer.app.keep_lamp import keep_response
 from timer.app.lamp import response
 from timer.bench import lamps
 from timer.craft.lamp_response import LampResponse, shortening
-from timer.documents.settings import Response, Settings, UseResponse, layers, load_settings, response_for
+from timer.documents.settings import Response, Settings, UseResponse, layers, response_for
+from timer.documents.settings_file import load_settings
 from timer.plans.lamp_calibration import calibration_plan, long_exposure, rungs
 from timer.plans.strip import strip_plan
 

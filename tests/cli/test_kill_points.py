@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.tools.kill import PAIRS, PROCESSES, Frames, fault_once
+from tests.tools.kill import AROUND, PAIRS, PROCESSES, Frames, fault_once
 
 SLOW_MACHINE_MS = 25.0  # beyond what is claimed: this is not the benchmark, only that nothing is wildly off
 
@@ -18,6 +18,18 @@ def test_any_moment(tmp_path: Path, home: Path, victim: str, stop_s: float) -> N
     assert outcome.off_ms < SLOW_MACHINE_MS
     assert outcome.committed_kept
     assert not outcome.finished_wrongly
+
+
+@pytest.mark.parametrize("victim", AROUND)
+def test_any_moment_of_what_is_around_a_run(tmp_path: Path, home: Path, victim: str) -> None:
+    """And what is missing is given. The notebook is held for longer than a program of ours waits for it."""
+    stop_s = 6.0 if victim == "lock" else 0.0
+    outcome = fault_once(tmp_path / "k", victim, random.Random(victim), stop_s=stop_s, resumed=True)
+    assert outcome.off_ms < SLOW_MACHINE_MS
+    assert outcome.sum_off_ms is None or outcome.sum_off_ms < SLOW_MACHINE_MS
+    assert outcome.committed_kept
+    assert not outcome.finished_wrongly
+    assert not outcome.hung
 
 
 @pytest.mark.parametrize(

@@ -12,8 +12,8 @@ from tests.cli.test_solve import AIM, FIRST, QUICK, cgats, plain_print
 from tests.conftest import Run
 from tests.measure.test_learned import a_print, first_sheet, made
 from tests.tools.dark_paper import Darkroom
-from timer.documents.calibrations import load_corrections
-from timer.documents.measured_file import Reading
+from timer.documents.calibrations_file import load_corrections
+from timer.documents.reading import Reading
 from timer.documents.recipe_file import load_recipe
 from timer.measure.crossover import second_grey, second_grey_line
 from timer.notebook.readings import take_readings

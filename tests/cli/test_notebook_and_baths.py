@@ -101,6 +101,7 @@ def test_baths(lamphouse: Run, home: Path) -> None:
     assert "drain" in lamphouse("bath", "show", "ra4-drum").stdout
     at_28 = lamphouse("bath", "show", "ra4-tray", "--celsius", "28.5").stdout
     assert "developer: 85 s, 28.5 °C" in at_28  # half-way from 24 °C, 120 s to 33 °C, 60 s in log time
+    assert "stop: 30 s; " in at_28  # it has one time, and nothing is known of its temperature
     assert "over" in lamphouse("bath", "run", "ra4-drum", "--speed", "500", "--hands-free").stdout
 
 

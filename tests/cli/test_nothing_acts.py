@@ -11,7 +11,7 @@ import pytest
 from tests.conftest import Run, write_recipe
 from tests.fuzz.judge import faults_of
 from tests.fuzz.notebooks import good_book
-from timer.cli.notebook_files import spreadsheet_cell
+from timer.app.notebook_files import spreadsheet_cell
 from timer.notebook.store import Notebook
 from timer.text import UNFIT
 

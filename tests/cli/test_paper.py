@@ -13,7 +13,7 @@ import pytest
 from tests.conftest import Run
 from tests.tools.witness import Witness
 from timer.app.lamp import keeper_config
-from timer.documents.settings import load_settings
+from timer.documents.settings_file import load_settings
 from timer.keeper.claim import Claim
 from timer.notebook import paper_out
 from timer.notebook.store import Notebook

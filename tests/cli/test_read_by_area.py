@@ -89,7 +89,7 @@ def test_what_cannot_be_read_is_said(lamphouse: Run, arguments: tuple[str, ...],
 
 def test_a_print_is_no_strip_and_a_torn_one_is_not_read(lamphouse: Run, home: Path, recipe_file: Path) -> None:
     lamphouse("print", str(recipe_file), "--advance", "auto", "--pause", "0", "--speed", "200")
-    assert "is not a strip" in lamphouse("read", "1", "window=2", check=1).stderr
+    assert "is no test" in lamphouse("read", "1", "window=2", check=1).stderr
     assert "is no test" in lamphouse("strips", "--done", "1", check=1).stderr
     with Notebook(home / "notebook.db") as notebook:
         notebook.begin_run(strip_plan(3.0, Fraction(1, 3), 3, "cover"))

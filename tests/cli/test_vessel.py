@@ -4,7 +4,7 @@ import json
 from pathlib import Path
 
 from tests.conftest import Run
-from timer.app.darkroom import Darkroom
+from timer.app.cautions import vessel_note
 from timer.app.jobs import load_job
 from timer.documents.bath_process import processes
 
@@ -63,13 +63,18 @@ def test_a_sheet_too_large_is_said_before_paper_is_cut(lamphouse: Run, home: Pat
     lamphouse("vessel", "drum", "tube", "--length", "345", "--round", "285")
     assert "12x16in fits into no drum or tray of yours (tube)" in lamphouse("print", str(path), "--show").stdout
     assert "fits into no drum" in lamphouse("check", str(path)).stdout
-    darkroom = Darkroom(lambda event: None)
-    try:
-        assert "fits into no drum" in darkroom.vessel_note(load_job(path))[0]
-        lamphouse("vessel", "tray", "big", "--bottom", "32cm", "43cm")
-        assert darkroom.vessel_note(load_job(path)) == []
-    finally:
-        darkroom.close()
+    assert "fits into no drum" in vessel_note(load_job(path))[0]
+    lamphouse("vessel", "tray", "big", "--bottom", "32cm", "43cm")
+    assert vessel_note(load_job(path)) == []
+
+
+def test_vessels_that_cannot_be_read_warn_and_stop_no_print(lamphouse: Run, home: Path, tmp_path: Path) -> None:
+    path = tmp_path / "stair.toml"
+    path.write_text(RECIPE)
+    (home / "vessels.toml").write_text("drums = 3\n")
+    said = lamphouse("print", str(path), "--show").stdout
+    assert "vessels.toml" in said and "light in all" in said
+    assert json.loads(lamphouse("check", str(path), "--json").stdout)["ok"]
 
 
 def test_bad_measures(lamphouse: Run, home: Path) -> None:

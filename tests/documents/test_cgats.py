@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from timer.documents.cgats import parse
-from timer.documents.measured_file import Reading, read_samples
+from timer.documents.measured_file import read_samples
+from timer.documents.reading import Reading
 from timer.errors import LamphouseError
 
 WEDGE = """CGATS.17

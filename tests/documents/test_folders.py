@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 
 from timer.app.lamp import keeper_config
-from timer.documents.settings import Settings, folder
+from timer.documents.folders import folder
+from timer.documents.settings import Settings
 from timer.errors import KeeperError
 from timer.keeper.config import Config
 from timer.keeper.runtime import runtime_dir

@@ -8,8 +8,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from timer.craft.bw_curve import iso_points
-from timer.documents import paper_curves as documents
-from timer.documents.paper_curves import KeptCurve, comparable, curve_named, forget_curves, keep_curve, load_curves
+from timer.documents import paper_curves_file as documents
+from timer.documents.paper_curves import KeptCurve, comparable, curve_named
+from timer.documents.paper_curves_file import forget_curves, keep_curve, load_curves
 from timer.errors import LamphouseError
 
 X, D = (0.0, 0.3, 0.6, 0.9, 1.2, 1.5), (0.06, 0.08, 0.3, 1.1, 1.9, 2.0)

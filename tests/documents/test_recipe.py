@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from timer.documents.recipe import Recipe
-from timer.documents.recipe_file import load_recipe, parse_recipe, recipe_schema
+from timer.documents.recipe_file import load_recipe, parse_recipe
+from timer.documents.recipe_schema import recipe_schema
 from timer.errors import LamphouseError
 
 HEAD = 'recipe = 1\ntitle = "Gate"\nbase_s = 16\n'

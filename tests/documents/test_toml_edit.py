@@ -9,8 +9,9 @@ from hypothesis import strategies as st
 
 from tests.conftest import write_recipe
 from timer.app import writing
-from timer.app.jobs import StripChoice, load_job
+from timer.app.jobs import load_job
 from timer.app.picks import Pick
+from timer.app.strip_choice import StripChoice
 from timer.documents.recipe_file import parse_recipe
 from timer.documents.toml_edit import with_number
 

@@ -65,7 +65,9 @@ def test_a_lossy_line_gives_every_light_once_and_exactly(bench: Bench) -> None:
                 KeeperError, Refused
             ):  # silent in four tries, or the one before is still lit: it may or may not have been lit, and the pins tell
                 keeper.expose(name, us, now=True)
-            time.sleep(0.12)
+            over = bench.now_ns() + 120_000_000  # by the board's own time: a busy machine simulates it slowly
+            while bench.now_ns() < over:
+                time.sleep(0.01)
             asked.append(us)
     assert link.noise >= 5  # that the line was lossy at all; how often depends on how the bytes fell
     seen = [ns / 1000 for ns in bench.witness.exposures_ns()]
@@ -399,7 +401,7 @@ def test_lamp_off_makes_it_dark_while_another_program_has_the_line(home: Path, b
             [sys.executable, "-m", "timer.cli", "lamp", "off"], check=True, capture_output=True, timeout=30,
             env={**os.environ, "LAMPHOUSE_HOME": str(home)},
         )  # fmt: skip
-        bench.witness.wait(False, 1)
+        bench.witness.wait(False)
         # Two read the line now, and the other may have had the word: the client knows that one is missing.
         bench.until((messages.Dark, Missed))
         assert keeper.record(name).why == EndReason.HALTED

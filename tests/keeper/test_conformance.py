@@ -1,6 +1,7 @@
 """One contract, one suite, run against every keeper: each test gets a client on a running one, and sees its pins."""
 
 import os
+import select
 import time
 from collections.abc import Iterator
 from dataclasses import replace
@@ -109,20 +110,33 @@ def test_signals_are_dark_then_reported(local: OurRig, number: int) -> None:
     assert local.heard_of(Lost)
 
 
+def _killed(process: int) -> int:
+    """Kill ``process``; a moment (ns, monotonic) at which it had not ended yet: the last that we have seen."""
+    watch = os.pidfd_open(process)
+    lived_ns = now_ns = time.monotonic_ns()
+    os.kill(process, 9)
+    try:
+        while not select.select([watch], [], [], 0)[0]:  # it lived when this was asked, and so at the moment before
+            lived_ns, now_ns = now_ns, time.monotonic_ns()
+    finally:
+        os.close(watch)
+    return lived_ns
+
+
 def test_a_killed_keeper_is_dark_and_the_host_knows_when(local: OurRig) -> None:
     name = next(NAMES)
     local.keeper.expose(name, 9_000_000, now=True)
     local.witness.wait(True)
     time.sleep(0.1)
-    os.kill(local.keeper.hello.process, 9)
-    local.witness.wait(False, 1)
+    lived_ns = _killed(local.keeper.hello.process)
+    local.witness.wait(False)
     (lost,) = local.heard_of(Lost)
     assert isinstance(lost, Lost)
     (seen,) = local.witness.exposures_ns()
     kept = local.remembered(name)
     assert kept.why is None
     assert kept.alive_ns - kept.on_ns <= seen + TOLERANCE_US * 1000
-    assert kept.proven_ns - kept.on_ns >= seen - TOLERANCE_US * 1000
+    assert kept.proven_ns >= lived_ns  # and not by the witness's stamp, which is late where the machine is busy
     assert kept.proven_ns - kept.alive_ns < 250_000_000
     with pytest.raises(KeeperError):
         local.keeper.halt()
@@ -168,7 +182,7 @@ def test_a_pedal_held_at_the_start_is_not_a_press(tmp_path: Path, monkeypatch: p
     time.sleep(0.2)
     assert not rig.witness.edges
     rig.witness.tell("P0")
-    time.sleep(0.35)
+    time.sleep(1.0)  # the rest that a press needs is 0.3 s, and the thread that reads the wire may be late for its beginning
     rig.witness.tell("P1")
     rig.witness.wait(True)
     rig.close()

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import settings
@@ -19,7 +20,7 @@ MS = 1_000_000
 class Bench:
     """A core, its board, a clock, and what it sent."""
 
-    def __init__(self, path: Path, **options: int | bool) -> None:
+    def __init__(self, path: Path, **options: Any) -> None:
         self.now = 1_000 * MS
         self.lit = False
         self.edges: list[tuple[bool, int]] = []
@@ -27,7 +28,7 @@ class Bench:
         self.sounds: list[int] = []
         self.path = path
         self.memory = Memory(path)
-        self.core = Core(self, self.memory, lambda: self.now, lambda message, _: self.sent.append(message), **options)  # type: ignore[arg-type]
+        self.core = Core(self, self.memory, lambda: self.now, lambda message, _: self.sent.append(message), **options)
         self.number = 0
 
     def lamp(self, on: bool) -> int:
@@ -74,7 +75,7 @@ def make(tmp_path: Path) -> Iterator[Callable[..., Bench]]:
     """Makes benches on one memory, and closes them."""
     made: list[Bench] = []
 
-    def bench(**options: int | bool) -> Bench:
+    def bench(**options: Any) -> Bench:
         made.append(Bench(tmp_path / "memory", **options))
         return made[-1]
 
@@ -96,6 +97,58 @@ def test_an_exposure_carries_its_end(bench: Bench) -> None:
     assert bench.events(messages.Dark) == [
         messages.Dark(1, 2_000_000, on // 1000, off // 1000, messages.EndReason.COMPLETE, 0)
     ]
+
+
+class Sleeping:
+    """For how long the machine has slept, in ns."""
+
+    def __init__(self) -> None:
+        self.ns = 0
+
+    def __call__(self) -> int:
+        return self.ns
+
+
+def test_a_machine_that_sleeps_in_a_light_has_given_all_of_it(make: Callable[..., Bench]) -> None:
+    """The monotonic clock stands in a sleep (clock_gettime(2)) and the lamp does not: 0.5 s, 60 s asleep, and no more of it."""
+    asleep = Sleeping()
+    bench = make(slept=asleep)
+    bench.say(messages.Arm(1, 2_000_000, True))
+    bench.pass_time(500)
+    asleep.ns = 60_000 * MS
+    bench.pass_time(3000)
+    (_, on), (_, off) = bench.edges
+    assert off - on <= 510 * MS  # by the clock that stood
+    (dark,) = bench.events(messages.Dark)
+    assert isinstance(dark, messages.Dark)
+    assert dark.why == messages.EndReason.LATE
+    assert dark.off_us - dark.on_us == pytest.approx(60_500_000, abs=10_000)
+    record = bench.say(messages.AskRecord(1))
+    assert isinstance(record, messages.ExposureRecord)
+    assert record.off_us == dark.off_us
+    assert bench.memory.last_light.off_ns == off  # from which its rest is counted
+
+
+def test_a_sleep_before_a_light_is_none_of_it(make: Callable[..., Bench]) -> None:
+    asleep = Sleeping()
+    bench = make(slept=asleep)
+    asleep.ns = 60_000 * MS
+    bench.say(messages.Arm(1, 2_000_000, True))
+    bench.pass_time(3000)
+    (dark,) = bench.events(messages.Dark)
+    assert isinstance(dark, messages.Dark)
+    assert (dark.why, dark.off_us - dark.on_us) == (messages.EndReason.COMPLETE, 2_000_000)
+
+
+def test_a_focus_light_ends_with_a_sleep(make: Callable[..., Bench]) -> None:
+    asleep = Sleeping()
+    bench = make(slept=asleep)
+    bench.say(messages.FocusLight(60_000_000))
+    bench.pass_time(500)
+    assert bench.lit
+    asleep.ns = 10_000 * MS
+    bench.pass_time(10)
+    assert not bench.lit
 
 
 def test_cues_are_timed_and_ticks_do_not_hide_them(bench: Bench) -> None:

@@ -202,3 +202,16 @@ def test_a_guard_that_is_mute_is_not_waited_for() -> None:
     assert not _at_it(memory.Now(0, mine, 0, True, 0, now - round(GUARD_S * S) - 1))
     assert not _at_it(memory.Now(0, 0, 0, True, 0, now))
     assert not _at_it(memory.Now(0, mine, 0, False, 0, now))
+
+
+def test_a_guard_that_dies_with_words_unread_is_a_guard_that_is_gone(watched: Callable[..., Watched]) -> None:
+    """Its end is an error then, and no end of file (unix(7)): the keeper must say what is so, and stay to say it."""
+    rig = watched()
+    os.kill(rig.keeper.hello.guard, signal.SIGSTOP)
+    rig.keeper.expose(rig.name, 60_000_000, now=False)  # it is told to watch, and does not read it
+    os.kill(rig.keeper.hello.guard, signal.SIGKILL)
+    (fault,) = rig.heard_of(messages.Fault)
+    assert isinstance(fault, messages.Fault)
+    assert "guard" in fault.text
+    assert rig.keeper.record(rig.name).known is False
+    assert not rig.witness.lit

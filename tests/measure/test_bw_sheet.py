@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 
 from timer.bench import paper
-from timer.documents.measured_file import Reading
+from timer.documents.reading import Reading
 from timer.documents.recipe import Burn, Dodge, Enlargement, Filters, Flash, Paper, Recipe
 from timer.documents.recipe_light import Pass
 from timer.errors import Refused

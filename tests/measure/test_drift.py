@@ -9,7 +9,7 @@ from PIL import Image
 
 from tests.measure.test_learned import MINE, a_print, made
 from timer.craft.control import ACT
-from timer.documents.measured_file import Reading
+from timer.documents.reading import Reading
 from timer.errors import Refused
 from timer.measure.drift import drift
 from timer.measure.drift_plot import HIGH, WIDE, drift_plot

@@ -11,7 +11,7 @@ import pytest
 from tests.tools.dark_paper import Darkroom
 from timer.craft.filters import Pack
 from timer.craft.lights import Lights
-from timer.documents.measured_file import Reading
+from timer.documents.reading import Reading
 from timer.documents.recipe import Derived, Enlargement, Filters, Paper, Recipe
 from timer.documents.recipe_file import recipe_toml
 from timer.documents.settings import Head

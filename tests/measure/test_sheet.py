@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from timer.craft.filters import Pack
 from timer.craft.lights import Lights
 from timer.craft.solve import Reading as Solved
-from timer.documents.measured_file import Reading
+from timer.documents.reading import Reading
 from timer.errors import Refused
 from timer.measure import sheet
 from timer.measure.sheet import Given, Sheet

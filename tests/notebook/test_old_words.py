@@ -8,6 +8,7 @@ import pytest
 from timer.documents.recipe_file import parse_recipe
 from timer.errors import LamphouseError
 from timer.notebook import backup, old_words, paper_out
+from timer.notebook.rows import bears_red
 from timer.notebook.store import Notebook
 from timer.plans.print import print_plan
 from timer.plans.stored import encode_plan, plan_hash
@@ -47,7 +48,7 @@ def test_paper_that_lay_out_in_old_words_is_as_safe_as_before(tmp_path: Path) ->
     paper_out.open_box(notebook, "silver")
     (out,) = paper_out.all_out(notebook)
     assert out.kind == "bw" and str(out).startswith("black-and-white paper, since")
-    assert paper_out.bears_red([out])
+    assert bears_red([out])
     notebook.close()
 
 

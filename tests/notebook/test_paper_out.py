@@ -8,6 +8,7 @@ import pytest
 from timer.documents.recipe_file import parse_recipe
 from timer.errors import NotebookError
 from timer.notebook import paper_out
+from timer.notebook.rows import bears_red
 from timer.notebook.store import Notebook
 from timer.plans.print import print_plan
 
@@ -25,7 +26,7 @@ def test_out_until_the_word(notebook: Notebook) -> None:
     (out,) = paper_out.all_out(notebook)
     assert (out.kind, out.run) == ("bw", None)
     assert len(out.clock) == 5
-    assert paper_out.bears_red([out])
+    assert bears_red([out])
     paper_out.cover(notebook)
     assert paper_out.all_out(notebook) == ()
     notebook.close()
@@ -70,14 +71,14 @@ def test_a_kind_that_is_none_bears_no_light(notebook: Notebook, kind: object) ->
     paper_out.open_box(notebook, "bw")
     with notebook.commit():
         notebook.write("UPDATE paper_out SET kind = ?", (kind,))
-    assert not paper_out.bears_red(paper_out.all_out(notebook))
+    assert not bears_red(paper_out.all_out(notebook))
     notebook.close()
 
 
 def test_several_kinds_and_one_of_them_covered(notebook: Notebook) -> None:
     paper_out.open_box(notebook, "bw")
     second = paper_out.open_box(notebook, "ra4")
-    assert not paper_out.bears_red(paper_out.all_out(notebook))
+    assert not bears_red(paper_out.all_out(notebook))
     paper_out.cover(notebook, second)
     assert [paper.kind for paper in paper_out.all_out(notebook)] == ["bw"]
     notebook.close()

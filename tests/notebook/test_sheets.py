@@ -1,6 +1,5 @@
 import sqlite3
 import threading
-import time
 from fractions import Fraction
 from pathlib import Path
 
@@ -117,17 +116,18 @@ def test_a_migration_that_fails_changes_nothing(tmp_path: Path, monkeypatch: pyt
 
 
 def test_export_while_a_run_writes_then_import_elsewhere(notebook: Notebook, tmp_path: Path) -> None:
-    stop = threading.Event()
+    stop, twice = threading.Event(), threading.Event()
 
     def keep_writing() -> None:
         busy = Notebook(notebook.path)
         while not stop.is_set():
-            busy.begin_run(PLAN)
+            if busy.begin_run(PLAN) > 1:
+                twice.set()
         busy.close()
 
     thread = threading.Thread(target=keep_writing)
     thread.start()
-    time.sleep(0.1)
+    assert twice.wait(60)
     count = backup.export(notebook, tmp_path / "copy.db")
     stop.set()
     thread.join()

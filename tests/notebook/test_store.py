@@ -1,4 +1,5 @@
 import sqlite3
+from collections.abc import Iterator
 from fractions import Fraction
 from pathlib import Path
 
@@ -152,3 +153,68 @@ def test_a_writer_that_fails_in_a_way_nobody_thought_of_says_so_too() -> None:
     writer.submit(lambda: [][0])
     writer.finish()
     assert "IndexError" in str(failures[0])
+
+
+def test_after_a_failure_the_writer_still_tries_what_must_be_kept() -> None:
+    """Another program held the notebook for a while: what the light gave is not lost with what was certain of it before."""
+    done: list[str] = []
+    failures: list[LamphouseError] = []
+    writer = Writer(failures.append)
+
+    def fail() -> None:
+        raise NotebookError("another program holds it")
+
+    writer.submit(fail)
+    writer.submit(lambda: done.append("progress"))
+    writer.submit(lambda: done.append("fact"), lambda: done.append("then"), final=True)
+    writer.submit(fail, final=True)
+    writer.finish()
+    assert done == ["fact"]
+    assert [str(failure) for failure in failures] == ["another program holds it"]
+    assert writer.error is failures[0]
+
+
+@pytest.fixture
+def notebook(tmp_path: Path) -> Iterator[Notebook]:
+    with Notebook(tmp_path / "n.db") as opened:
+        yield opened
+
+
+def _broken_off(notebook: Notebook) -> int:
+    run = notebook.begin_run(PLAN)
+    notebook.intend(new_row(run, 0, 1, "x", 1.0, 1_000_000))
+    notebook.fact(run, 0, 400_000, 400_000, "signal")
+    return run
+
+
+def test_a_program_that_was_stopped_for_long_does_not_offer_its_sheet_again(notebook: Notebook) -> None:
+    """Stopped with its run paused, its keeper ended, the sheet resumed and finished; then it goes on, and says how it ended."""
+    first = _broken_off(notebook)
+    second = notebook.begin_run(PLAN, continues=first)
+    notebook.end_run(second, "finished", "")
+    notebook.end_run(first, "failed", "the lamp was switched off from elsewhere")
+    assert notebook.run(first).state == "continued"
+    assert notebook.unfinished() == []
+
+
+def test_a_sheet_that_was_given_up_stays_so_unless_it_is_finished(notebook: Notebook) -> None:
+    run = _broken_off(notebook)
+    notebook.end_run(run, "forgotten", "given up by you")
+    notebook.end_run(run, "stopped", "stopped by you")
+    assert notebook.run(run).state == "forgotten"
+    notebook.end_run(run, "finished", "")
+    assert notebook.run(run).state == "finished"
+
+
+@pytest.mark.parametrize("how", ["continued", "finished", "forgotten"])
+def test_what_a_sheet_lacks_is_given_once(notebook: Notebook, how: str) -> None:
+    """Two that resume it: the one that comes later has counted before the other began."""
+    first = _broken_off(notebook)
+    if how == "continued":
+        notebook.begin_run(PLAN, continues=first)
+    else:
+        notebook.end_run(first, how, "")
+    before = len(notebook.runs())
+    with pytest.raises(NotebookError, match="no unfinished sheet"):
+        notebook.begin_run(PLAN, continues=first)
+    assert len(notebook.runs()) == before

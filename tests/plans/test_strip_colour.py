@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.conftest import Run
-from timer.app.jobs import Job, StripChoice
+from timer.app.jobs import Job
+from timer.app.strip_choice import StripChoice
 from timer.bench import lamps
 from timer.craft.lamp_response import INSTANT, LampResponse, on_time
 from timer.craft.layers import LAYERS, TYPICAL, shift_cc, shift_from_long, shifts

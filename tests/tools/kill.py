@@ -1,14 +1,17 @@
 """Kill or stop an app, its keeper, its guard or any two of them at a moment of chance, stall the disk under all of them,
-silence or reset a microcontroller, lose and double frames; and compare what is said with what the wire saw.
+take away what is around them, silence or reset a microcontroller, lose and double frames; and compare what is said with
+what the wire saw.
 """
 
 import math
 import os
 import random
+import shutil
 import signal
 import sqlite3
 import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
@@ -39,6 +42,9 @@ PROCESSES = ("app", "keeper", "guard")
 PAIRS = ("app+keeper", "app+guard", "keeper+guard")
 BOARD = ("app", "line", "board")
 """What can fail with a microcontroller: "line" is one that is not heard for a while, "board" one that is reset."""
+AROUND = ("lock", "runtime", "runtime+keeper", "runtime+app+keeper")
+"""What can fail around a run: "lock" is another program that holds the notebook, "runtime" the keeper's folder in memory,
+which goes with the printer's last log-in, alone or before processes are killed."""
 LATE_S = 0.021
 """An end that is later than this is never called complete (design), and a millisecond."""
 LONGEST_S = 60.0
@@ -100,12 +106,13 @@ class _Scene:
     @property
     def config(self) -> Config:
         os.environ["LAMPHOUSE_HOME"] = str(self.home)
+        os.environ["LAMPHOUSE_RUNTIME"] = self.around["LAMPHOUSE_RUNTIME"]
         port = self.board.port if self.board else ""
         return keeper_config(Settings(pins=Pins(lamp=LAMP), port=port), lamp=self.lamp)
 
     @property
     def memory(self) -> Path:
-        return memory_file(runtime_dir(), self.config.lamp_key)
+        return memory_file(Path(self.around["LAMPHOUSE_RUNTIME"]), self.config.lamp_key)
 
     def now_ns(self) -> int:
         """By the clock that the witness's edges are stamped with: ours, or the board's."""
@@ -124,7 +131,9 @@ def _scene(folder: Path, chance: random.Random, lamp: str, disk: Disk | None, fr
     home = disk.folder / folder.name if disk else folder
     home.mkdir(exist_ok=True)
     witness = Witness(folder / "w")
-    around = {**os.environ, "LAMPHOUSE_HOME": str(home), "LAMPHOUSE_WIRE": str(witness.path)}
+    runtime = Path(tempfile.mkdtemp(prefix="lh-", dir=runtime_dir()))  # in memory, and nobody else's
+    own = {"LAMPHOUSE_HOME": str(home), "LAMPHOUSE_WIRE": str(witness.path), "LAMPHOUSE_RUNTIME": str(runtime)}
+    around, before = {**os.environ, **own}, os.environ.get("LAMPHOUSE_RUNTIME")
     board = None
     try:
         if lamp == "gpio":
@@ -138,6 +147,10 @@ def _scene(folder: Path, chance: random.Random, lamp: str, disk: Disk | None, fr
         if board:
             board.close()
         witness.close()
+        os.environ.pop("LAMPHOUSE_RUNTIME", None)
+        if before is not None:
+            os.environ["LAMPHOUSE_RUNTIME"] = before
+        shutil.rmtree(runtime, ignore_errors=True)
 
 
 def fault_once(
@@ -151,9 +164,9 @@ def fault_once(
     frames: Frames | None = None,
     resumed: bool = False,
 ) -> Outcome:
-    """One run, one fault; ``victim`` is one of PROCESSES or PAIRS (of BOARD on a controller), "disk", or "" for nobody.
+    """One run, one fault; ``victim`` is one of PROCESSES, PAIRS or AROUND (of BOARD on a controller), "disk", or "" for nobody.
 
-    ``stop_s``: stopped for so long, 0: killed. ``lamp``: simulated, gpio on mock pins of a third party, or the controller
+    ``stop_s``: stopped, or the notebook held, for so long, 0: killed. ``lamp``: simulated, gpio on mock pins of a third party, or the controller
     in its simulator. ``disk`` is where everything of the run is kept, if it is to stall. ``frames``: the link's faults, in
     this run and in those that give what it lacks, if it is to be ``resumed``.
     """
@@ -216,6 +229,13 @@ def _do(scene: _Scene, victim: str, processes: dict[str, int], stop_s: float, di
         return 0.0
     if not victim:
         return 0.0
+    if victim == "lock":
+        _hold(scene.home / "notebook.db", stop_s)
+        return 0.0
+    if "runtime" in victim:
+        shutil.rmtree(scene.around["LAMPHOUSE_RUNTIME"])
+    if victim == "runtime":
+        return 0.0
     if victim == "board":
         scene.witness.tell("R")
         return 0.0
@@ -234,6 +254,16 @@ def _do(scene: _Scene, victim: str, processes: dict[str, int], stop_s: float, di
         for name in names:
             _send(processes[name], signal.SIGCONT)
     return dark_ms
+
+
+def _hold(notebook: Path, seconds: float) -> None:
+    """As another program does that writes for so long."""
+    db = sqlite3.connect(notebook, isolation_level=None, timeout=10)
+    try:
+        db.execute("BEGIN IMMEDIATE")
+        time.sleep(seconds)
+    finally:
+        db.close()
 
 
 def _dark_after_ms(witness: Witness, fault_ns: int) -> float:

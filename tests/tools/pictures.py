@@ -14,7 +14,7 @@ from functools import partial
 from pathlib import Path
 
 from tests.tui.stage import next_action, press, stage, text_of, to_easel, until
-from timer.app.jobs import StripChoice
+from timer.app.strip_choice import StripChoice
 from tui.app import LamphouseApp
 from tui.screens.look_back import LookBack
 

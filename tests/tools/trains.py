@@ -14,7 +14,7 @@ from textual.events import Key
 
 from tests.tools.witness import Witness
 from tests.tui.stage import press, stage, to_easel
-from timer.app.jobs import StripChoice
+from timer.app.strip_choice import StripChoice
 from timer.run.session import HANDS_S
 
 KINDS = ("tap", "doubled", "held", "pedal", "pedal bounced", "pedal held", "keyboard pedal", "keyboard pedal held", "both")

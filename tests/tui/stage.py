@@ -9,7 +9,7 @@ from pathlib import Path
 from textual.pilot import Pilot
 from textual.widgets import Static
 
-from timer.app.jobs import StripChoice
+from timer.app.strip_choice import StripChoice
 from tui.app import LamphouseApp
 from tui.screens.expose import Expose
 from tui.shine import Shine

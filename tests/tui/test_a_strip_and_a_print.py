@@ -8,7 +8,7 @@ import pytest
 
 from tests.tools.witness import Witness
 from tests.tui.stage import cells, next_action, press, recipe_in, screen_text, stage, text_of, to_easel, until
-from timer.app.jobs import StripChoice
+from timer.app.strip_choice import StripChoice
 from timer.documents.recipe_file import load_recipe
 from tui.rooms import Room
 from tui.screens.expose import Expose
@@ -248,7 +248,7 @@ async def test_a_damaged_recipe_is_not_offered_and_the_example_is(home: Path) ->
 
 
 def test_between_two_patches_is_counted_in_stops() -> None:
-    from timer.app.jobs import StripChoice
+    from timer.app.strip_choice import StripChoice
 
     plan = StripChoice(seconds=8.0, patches=5).job().plan
     assert chosen_seconds(plan, 0) == 8.0

@@ -8,7 +8,8 @@ import pytest
 from textual.pilot import Pilot
 
 from tests.tui.stage import next_action, press, recipe_in, screen_text, stage, text_of, until
-from timer.app.jobs import Job, StripChoice, load_job
+from timer.app.jobs import Job, load_job
+from timer.app.strip_choice import StripChoice
 from timer.documents.recipe import Filters
 from timer.documents.recipe_file import load_recipe
 from timer.documents.recipe_light import filters_text

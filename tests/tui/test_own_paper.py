@@ -4,7 +4,8 @@ from pathlib import Path
 
 from tests.conftest import write_recipe
 from tests.tui.stage import press, stage, text_of, until
-from timer.documents.paper_curves import KeptCurve, curves_file, keep_curve
+from timer.documents.paper_curves import KeptCurve
+from timer.documents.paper_curves_file import curves_file, keep_curve
 from tui.screens.change_recipe import ChangeRecipe
 from tui.screens.picture import Picture
 

@@ -14,10 +14,10 @@ from textual.events import Key
 from tests.tools.trains import held, trains
 from tests.tools.witness import Witness
 from tests.tui.stage import next_action, press, recipe_in, stage, text_of, to_easel, to_light, until
-from timer.app.jobs import StripChoice
 from timer.app.lamp import keeper_config
+from timer.app.strip_choice import StripChoice
 from timer.documents.recipe_file import load_recipe
-from timer.documents.settings import load_settings
+from timer.documents.settings_file import load_settings
 from timer.keeper.claim import Claim
 from timer.notebook import paper_out
 from timer.notebook.store import Notebook

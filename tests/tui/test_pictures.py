@@ -8,7 +8,7 @@ import pytest
 from textual.pilot import Pilot
 
 from tests.tui.stage import cells, press, text_of, to_easel, until
-from timer.app.jobs import StripChoice
+from timer.app.strip_choice import StripChoice
 from tui.app import LamphouseApp
 from tui.page import TALL
 from tui.shine import Shine

@@ -5,7 +5,8 @@ from pathlib import Path
 import pytest
 
 from tests.tui.stage import next_action, press, recipe_in, stage, text_of, until
-from timer.app.jobs import StripChoice, load_job, questions
+from timer.app.jobs import load_job, questions
+from timer.app.strip_choice import StripChoice
 from tui.screens.edit_recipe import EditRecipe
 from tui.screens.expose import Expose
 from tui.screens.look_back import LookBack

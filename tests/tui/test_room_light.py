@@ -13,10 +13,9 @@ from tests.tools.terminal import DEPTHS
 from tests.tools.terminal_model import Model
 from tests.tools.witness import Witness
 from tests.tui.stage import cells, next_action, press, recipe_in, screen_text, stage, text_of, to_easel, to_light, until
-from timer.app.jobs import Job, StripChoice, load_job
-from timer.notebook import paper_out
-from timer.notebook.paper_out import PaperOut
-from timer.notebook.rows import RunRow
+from timer.app.jobs import Job, load_job
+from timer.app.strip_choice import StripChoice
+from timer.notebook.rows import SAFELIGHT_KINDS, PaperOut, RunRow
 from timer.plans.recipe_rows import empty
 from tui import terminal
 from tui.app import LamphouseApp
@@ -296,7 +295,7 @@ def test_every_level_is_red_on_a_console_of_16_and_a_terminal_of_256_colours() -
 )
 def test_red_is_only_for_papers_that_all_bear_it(kinds: list[str], room: Room) -> None:
     assert room_for([PaperOut(n, kind, "", None) for n, kind in enumerate(kinds)]) is room
-    assert {"bw"} == paper_out.SAFELIGHT_KINDS
+    assert {"bw"} == SAFELIGHT_KINDS
 
 
 @pytest.mark.parametrize("depth", DEPTHS)

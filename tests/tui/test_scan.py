@@ -99,6 +99,11 @@ async def test_a_name_is_typed_and_a_box_marked(home: Path, tmp_path: Path) -> N
         await press(app, pilot, "n", *f"{tmp_path}/of_the_day.png", "enter")
         await until(pilot, lambda: "nothing to compare with" in text_of(app, "list"), 30)
         assert "say t: " in text_of(app, "list") and "--" not in text_of(app, "list")
+        await press(app, pilot, "b", *"9=200,180,60,60", "enter")
+        await until(pilot, lambda: "no patch '9'; its patches are 1 to 5" in text_of(app, "list"), 30)
+        assert "nothing is read" in next_action(app)
+        await press(app, pilot, "o", "n", *f"{tmp_path}/of_the_day.png", "enter")
+        await until(pilot, lambda: "nothing to compare with" in text_of(app, "list"), 30)
         await press(app, pilot, "b", *"aim=200,180,60,60", "enter")  # on the first patch
         await until(pilot, lambda: "take these 6 readings" in next_action(app), 30)
         assert "aim" in text_of(app, "list")
@@ -160,7 +165,7 @@ async def test_with_paper_out_no_scan_is_drawn(home: Path) -> None:
 
 
 def test_a_box_and_a_tablet_are_read_or_refused_in_a_sentence() -> None:
-    assert parse_box("3=1200, 800,150,150") == ("3", (1200.0, 800.0, 150.0, 150.0))
+    assert parse_box("3=1200, 800,150,150") == ("3", (1200, 800, 150, 150))
     assert parse_tablet("0.05 0.20 0.35") == (0.05, 0.20, 0.35)
     assert parse_tablet("") == ()
     for text in ("3", "3=1,2,3", "=1,2,3,4", "3=a,b,c,d"):

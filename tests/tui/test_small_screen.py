@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 
 from tests.tui.stage import next_action, press, recipe_in, screen_text, stage, text_of, until
-from timer.app.jobs import StripChoice, load_job
+from timer.app.jobs import load_job
+from timer.app.strip_choice import StripChoice
 from timer.craft.filters import Pack
 from timer.documents.recipe import Filters
 from timer.notebook.rows import new_row

@@ -18,7 +18,7 @@ from timer.app.jobs import Job, load_job
 from timer.app.picks import picks_of
 from timer.app.reading import kept_for
 from timer.craft.filters import Pack, parse_pack
-from timer.documents.measured_file import Reading
+from timer.documents.reading import Reading
 from timer.documents.recipe import Recipe
 from timer.documents.recipe_file import load_recipe
 from timer.documents.recipe_light import setting_of

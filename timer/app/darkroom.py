@@ -14,12 +14,15 @@ from typing import TYPE_CHECKING
 
 from timer.app.archive import Archive
 from timer.app.between import Between, FocusLightOver, KeeperLost, between
-from timer.app.jobs import Job, Recipes, find_recipes
+from timer.app.jobs import Job
 from timer.app.lamp import keeper_config, response
-from timer.documents.calibrations import Corrections, load_corrections
+from timer.app.recipes import Recipes, find_recipes
+from timer.documents.calibrations import Corrections
+from timer.documents.calibrations_file import load_corrections
+from timer.documents.folders import folder, notebook_file
 from timer.documents.recipe_file import parse_recipe
-from timer.documents.settings import Settings, calibrated, folder, load_settings, notebook_file
-from timer.documents.vessels import load_vessels, too_large
+from timer.documents.settings import Settings, calibrated
+from timer.documents.settings_file import load_settings
 from timer.errors import KeeperError, LamphouseError, Refused
 from timer.keeper import off_mark
 from timer.keeper.claim import Claim, holder_of
@@ -27,8 +30,7 @@ from timer.keeper.host.client import Heard, Keeper
 from timer.keeper.host.darken import make_dark
 from timer.keeper.host.open import open_keeper
 from timer.notebook import in_use, paper_out
-from timer.notebook.paper_out import PaperOut
-from timer.notebook.rows import RunRow
+from timer.notebook.rows import SAFELIGHT_KINDS, PaperOut, RunRow, bears_red
 from timer.notebook.store import Notebook
 from timer.plans.limits import short_light, too_long
 from timer.plans.model import Plan
@@ -136,7 +138,7 @@ class Darkroom:
         keeper = self.keeper()
         keeper.halt()
         self._focus = False
-        keeper.safelight(kind in paper_out.SAFELIGHT_KINDS)
+        keeper.safelight(kind in SAFELIGHT_KINDS)
         try:
             paper_out.open_box(self.notebook, kind, run or None)
         finally:
@@ -162,7 +164,7 @@ class Darkroom:
         veiled = self._focus and self.settings.safelight_off_for_focus
         with suppress(LamphouseError):
             if self._keeper:
-                self._keeper.safelight(not veiled and paper_out.bears_red(self.out))
+                self._keeper.safelight(not veiled and bears_red(self.out))
 
     # ── the keeper ───────────────────────────────────────────────────────────
 
@@ -244,15 +246,6 @@ class Darkroom:
         """Whether the lamp's response was measured; else it is taken as instant."""
         return calibrated(self.settings)
 
-    def vessel_note(self, job: Job) -> list[str]:
-        """A warning when the sheet of ``job`` fits into no drum or tray of the printer's."""
-        sheet = job.recipe.enlargement.sheet if job.recipe else ""
-        try:
-            warning = too_large(sheet, load_vessels())
-        except LamphouseError as error:
-            warning = str(error)
-        return [warning] if warning else []
-
     def corrections(self) -> tuple[Corrections, str]:
         """What the printer has measured, heads and boxes; or none, and the sentence that says why they cannot be read."""
         try:
@@ -300,19 +293,16 @@ class Darkroom:
     def give_up(self, row: RunRow) -> None:
         """The printer gives ``row`` up: it is not offered again."""
         self.must_be_ours()
-        self.notebook.end_run(row.id, "forgotten", "given up by you")
+        self.archive.give_up(row)
 
     def rest(self, row: RunRow, share: float | None = None) -> tuple[Job, list[str]]:
-        """What ``row`` lacks, as a job, and in words what its steps had. LamphouseError as ``resume.rest``.
+        """What ``row`` lacks, as a job, and in words what its steps had. LamphouseError as ``runs.rest_of``.
 
         ``share``: where the light given is only known to lie in a range, which point of it to believe.
         """
-        from timer.run.resume import record_lookup, rest, same_lamp
+        from timer.app.runs import rest_of
 
-        config = keeper_config(self.settings)
-        same_lamp(row, config)
-        with record_lookup(self.notebook, row, config, self._keeper) as look_up:
-            plan, had = rest(self.notebook, row, look_up, share=share)
+        plan, had = rest_of(self.notebook, row, keeper_config(self.settings), self._keeper, share)
         recipe = parse_recipe(row.recipe, f"the recipe of run {row.id}") if row.recipe else None
         return Job(plan, row.recipe, None, recipe), [f"{row.plan.steps[h.step].area} had {h.text()} s" for h in had]
 

@@ -13,7 +13,9 @@ from typing import Literal
 
 from timer.app import machine
 from timer.app.lamp import keeper_config
-from timer.documents.settings import Settings, calibrated, folder
+from timer.documents.folders import folder
+from timer.documents.settings import Settings, calibrated
+from timer.documents.settings_file import load_settings
 from timer.errors import KeeperError, LamphouseError
 from timer.keeper.boards.line import check_lamp_pin, load_gpiod
 from timer.keeper.boards.outlives import outputs_outlive
@@ -33,8 +35,10 @@ class Finding:
     says: str
 
 
-def examine(settings: Settings, *, lamp: str | None = None, sys_root: Path = Path("/sys")) -> list[Finding]:
-    """Every finding, for the lamp of the settings or ``lamp``. A keeper is started, dark; no light is given."""
+def examine(settings: Settings | None = None, *, lamp: str | None = None, sys_root: Path = Path("/sys")) -> list[Finding]:
+    """Every finding, for the lamp of the settings (None: the printer's own) or ``lamp``. A keeper is started, dark; no light
+    is given."""
+    settings = settings or load_settings()
     config = keeper_config(settings, lamp=lamp)
     found = [_realtime(), _memory(), _runtime()]
     holder = _holder(config)

@@ -6,7 +6,8 @@ from pathlib import Path
 
 from timer.craft.lamp_response import LampResponse
 from timer.documents.files import edit, is_there, read_text
-from timer.documents.settings import Response, Settings, UseResponse, folder
+from timer.documents.folders import folder
+from timer.documents.settings import Response, Settings, UseResponse
 from timer.documents.toml_io import decode_toml
 from timer.errors import LamphouseError
 

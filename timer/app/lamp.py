@@ -4,7 +4,8 @@ import os
 from pathlib import Path
 
 from timer.craft.lamp_response import LampResponse
-from timer.documents.settings import Settings, UseResponse, folder, in_seconds
+from timer.documents.folders import folder
+from timer.documents.settings import Settings, UseResponse, in_seconds
 from timer.errors import LamphouseError
 from timer.keeper import off_mark
 from timer.keeper.boards.open import OWN_LAMPS, lamps

@@ -10,7 +10,8 @@ from timer.app import notebooks
 from timer.app.between import Between, KeeperLost, between
 from timer.app.lamp import keeper_config
 from timer.craft.lamp_response import LampResponse, order
-from timer.documents.settings import calibrated, load_settings
+from timer.documents.settings import calibrated
+from timer.documents.settings_file import load_settings
 from timer.errors import Refused
 from timer.keeper.claim import holder_of
 from timer.keeper.config import Config
@@ -20,14 +21,16 @@ from timer.keeper.host.open import open_keeper
 from timer.keeper.local.memory import memory_file, recollect
 from timer.keeper.runtime import runtime_dir
 from timer.keeper.wire import messages
+from timer.notebook.light import Light
+from timer.run.evidence import from_memory
 
 
 @dataclass(frozen=True)
 class LampStatus:
     """Who holds the lamp (0: nobody), whether it is lit (None: nobody can tell) and how that is known.
 
-    ``ordered_s``, ``given_s``: seconds of the last exposure that its keeper remembers; None where there is none, or where
-    it was cut off.
+    ``ordered_s``: seconds of the last exposure that its keeper remembers, None where there is none. ``given_s``: the least
+    and the most of what it gave; the most is None while it is lit, and where nobody saw its end.
     """
 
     lamp: str
@@ -38,7 +41,7 @@ class LampStatus:
     ceiling_s: float
     calibrated: bool
     ordered_s: float | None = None
-    given_s: float | None = None
+    given_s: tuple[float, float | None] = (0.0, None)
 
 
 def lamp_status(lamp: str | None = None) -> LampStatus:
@@ -57,8 +60,12 @@ def lamp_status(lamp: str | None = None) -> LampStatus:
         settings.ceiling_s,
         calibrated(settings),
         last.ordered_us / 1e6 if last else None,
-        last.lamp_us(last.off_ns - last.on_ns) / 1e6 if last and last.off_ns else None,
+        _given_s(from_memory(last, last.ordered_us)) if last else (0.0, None),
     )
+
+
+def _given_s(light: Light) -> tuple[float, float | None]:
+    return light.low_us / 1e6, None if light.high_us is None else light.high_us / 1e6
 
 
 def switch_off(lamp: str | None = None) -> tuple[str, Darkened]:
@@ -92,11 +99,12 @@ def refuse_with_paper_out(config: Config) -> None:
 
 
 @contextmanager
-def focus_light(config: Config, seconds: float, hear: Callable[[Between], None]) -> Iterator[None]:
-    """Lit for ``seconds`` at most, and dark after it; refused as ``refuse_with_paper_out``.
+def focus_light(lamp: str | None, seconds: float, hear: Callable[[Between], None]) -> Iterator[None]:
+    """The lamp of the settings, or ``lamp``, lit for ``seconds`` at most, and dark after; as ``refuse_with_paper_out``.
 
     ``hear`` is told of its end, on the thread of the keeper's line.
     """
+    config = keeper_config(load_settings(), lamp=lamp)
     refuse_with_paper_out(config)
     lost = Event()
 

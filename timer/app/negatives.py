@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from timer.app.jobs import SETTLED_S, Broken, job_or_fault, meant_as_recipe, recipes_folder
+from timer.app.recipes import SETTLED_S, Broken, job_or_fault, meant_as_recipe, recipes_folder
 from timer.craft.stops import digits
 from timer.documents.files import MAX_BYTES, read_text, toml_files
 from timer.documents.recipe_light import filters_text

@@ -3,9 +3,10 @@
 from pathlib import Path
 
 from timer.documents.files import is_there
-from timer.documents.settings import notebook_file
+from timer.documents.folders import notebook_file
 from timer.errors import NotebookError
 from timer.notebook import paper_out
+from timer.notebook.rows import PaperOut
 from timer.notebook.store import Notebook
 
 BEGUN_WITH = "it is begun with the first strip or print"
@@ -24,7 +25,7 @@ def begun(path: Path | None = None) -> Notebook:
     return Notebook(path or notebook_file())
 
 
-def out(path: Path | None = None) -> tuple[paper_out.PaperOut, ...]:
+def out(path: Path | None = None) -> tuple[PaperOut, ...]:
     """The paper that is out; none where there is no notebook yet."""
     chosen = path or notebook_file()
     if not is_there(chosen):

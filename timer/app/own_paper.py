@@ -7,7 +7,8 @@ import math
 from dataclasses import replace
 
 from timer.craft.bw_curve import PaperCurve, iso_points, rounded_r
-from timer.documents.paper_curves import comparable, curve_named, curves_file, load_curves
+from timer.documents.paper_curves import comparable, curve_named
+from timer.documents.paper_curves_file import curves_file, load_curves
 from timer.documents.recipe import Recipe
 from timer.plans.model import Plan
 from timer.plans.recipe_change import RecipeChange

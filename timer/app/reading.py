@@ -1,16 +1,21 @@
 """Tests that wait in the notebook, taken up again days later as what they were: a plan, and the print they were made for."""
 
 from dataclasses import replace
+from pathlib import Path
 
-from timer.app.jobs import Job, find_recipes
+from timer.app.jobs import Job
 from timer.app.picks import picks_of
-from timer.documents.recipe import Recipe
+from timer.app.recipes import find_recipes
+from timer.craft.read_by_area import Way
+from timer.documents.files import must_be_free, write_new
+from timer.documents.recipe import Paper, Recipe
 from timer.documents.recipe_file import recipe_toml
 from timer.errors import LamphouseError
 from timer.notebook import to_read
 from timer.notebook.store import Notebook
+from timer.plans.from_areas import printed
 from timer.plans.print import print_plan
-from timer.plans.split_grade import split_recipe
+from timer.plans.split_grade import split_in, split_recipe
 
 
 def job_of_test(notebook: Notebook, run: int) -> Job:
@@ -25,6 +30,25 @@ def job_of_test(notebook: Notebook, run: int) -> Job:
     recipe = test.recipe
     made_for = Job(print_plan(recipe), test.made_for, None, recipe) if recipe else None
     return Job(row.plan, made_for=made_for, picks=picks_of(row.plan, recipe, recipe.filters.head if recipe else ""))
+
+
+def begun_for(test: Job, title: str, negative: str = "") -> Recipe:
+    """The recipe that what is read of ``test`` changes: its print's, or one with nothing in it yet."""
+    if test.made_for and test.made_for.recipe:
+        return test.made_for.recipe
+    kind = test.plan.paper or "bw"
+    return Recipe(recipe=1, title=title[:60], base_s=1.0, paper=Paper(kind), negative=negative)  # type: ignore[arg-type]
+
+
+def write_way(output: Path, test: Job, way: Way, begin: Recipe, source: str) -> str:
+    """Write, at ``output``, ``begin`` printed the ``way`` that was read from ``test``, which is called ``source``; the text.
+
+    LamphouseError, and nothing written, where the name is taken or the print could not be made.
+    """
+    must_be_free(output)
+    text = recipe_toml(printed(way, begin, split_in(test.plan, begin), source))
+    write_new(output, text.encode())
+    return text
 
 
 def for_its_file(test: Job) -> Job:

@@ -15,11 +15,9 @@ from timer.app.writing import Written
 from timer.craft.filters import Pack
 from timer.craft.read_by_area import Way
 from timer.documents.recipe import Recipe
-from timer.documents.recipe_file import recipe_toml
 from timer.errors import LamphouseError
 from timer.notebook import readings, sheets, to_read
 from timer.notebook.store import Notebook
-from timer.plans.print import print_plan
 from timer.plans.recipe_change import DerivedRecipe, RecipeChange
 
 
@@ -45,10 +43,8 @@ class RecipeBook:
         return writing.derived(job, target)
 
     def at_size(self, job: Job, sheet: str) -> tuple[Job, tuple[str, ...]]:
-        """``job`` on another size of sheet, and each step of the arithmetic in words. LamphouseError when it cannot be."""
-        moved = writing.derived(job, RecipeChange(sheet=sheet))
-        made = Job(print_plan(moved.recipe), recipe_toml(moved.recipe), None, moved.recipe)
-        return made, (*moved.says, *(f"- {line}" for line in moved.advice))
+        """``job`` on another size of sheet, as ``writing.at_size``."""
+        return writing.at_size(job, RecipeChange(sheet=sheet))
 
     def write_derived(self, job: Job, target: RecipeChange, word: str) -> Job:
         """As ``writing.derive``; ``undo`` takes it back."""

@@ -11,14 +11,14 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from timer.app.jobs import recipes_folder
+from timer.app.recipes import recipes_folder
 from timer.documents.files import free_name
 from timer.errors import LamphouseError
 from timer.plans.model import Plan
 from timer.text import one_line
 
 if TYPE_CHECKING:
-    from timer.documents.measured_file import Reading
+    from timer.documents.reading import Reading
     from timer.measure.picture import Picture
     from timer.measure.scan import Scan
 
@@ -31,13 +31,15 @@ BOX_LIKE = "patch=left,top,width,height in pixels, like aim=1200,800,150,150"
 TABLET_LIKE = "densities of the tablet's steps, like 0.05_0.20_0.35"
 MOST_STEPS = 60
 
-Corners = tuple[float, float, float, float]
+Corners = tuple[int, int, int, int]
+"""Left, top, width and height in pixels of the file."""
+Share = tuple[float, float, float, float]
 RGB = tuple[int, int, int]
 
 
 @dataclass(frozen=True)
 class HowToRead:
-    """``boxes``: left, top, width, height in pixels of the file, by sample, where the printer has put them himself."""
+    """``boxes``: by sample, where the printer has put them; ``tablet``: densities of a step tablet in the scan, if any."""
 
     curve: str = "srgb"
     tablet: tuple[float, ...] = ()
@@ -65,7 +67,7 @@ class ScanRead:
             rows.append(f"{patch.sample:8}{red:5.2f}  {green:5.2f}  {blue:5.2f}")
         return rows
 
-    def places(self) -> dict[str, Corners]:
+    def places(self) -> dict[str, Share]:
         """Each box by its name: left, top, right, bottom as shares of the picture."""
         high, wide = self.picture.values.shape[:2]
         named = [(patch.sample, patch.box) for patch in self.scan.patches]
@@ -109,15 +111,19 @@ def file_named(text: str) -> Path:
     raise LamphouseError(f"no file {one_line(text, 80)!r}; give its whole path, or copy it to {recipes_folder()}")
 
 
-def read(path: Path, plan: Plan, how: HowToRead) -> ScanRead:
-    """Densities of the patches of ``plan`` on the scan at ``path``. LamphouseError in one sentence where there are none."""
+def read(path: Path, run: int, plan: Plan, how: HowToRead) -> ScanRead:
+    """Densities of the patches of sheet ``run``, made by ``plan``, on the scan at ``path``. LamphouseError in one sentence
+    where there are none."""
+    from timer.app.scanning import Asked, must_be_samples
     from timer.measure.find import Box
     from timer.measure.picture import load
     from timer.measure.scan import read_scan, scaled
 
+    asked = Asked(how.boxes, how.tablet or None, curve=how.curve)
+    must_be_samples(run, plan, asked)
     picture = load(path)
-    boxes = {name: scaled(Box(*corners), 1 / picture.scale) for name, corners in how.boxes.items()}
-    return ScanRead(path, how, read_scan(picture, plan, boxes, curve=how.curve, tablet=how.tablet or None), picture)
+    boxes = {name: scaled(Box(*corners), 1 / picture.scale) for name, corners in asked.boxes.items()}
+    return ScanRead(path, how, read_scan(picture, plan, boxes, curve=asked.curve, tablet=asked.tablet), picture)
 
 
 def scan_now(run: int) -> tuple[Path, tuple[str, ...]]:
@@ -133,7 +139,7 @@ def parse_box(text: str) -> tuple[str, Corners]:
     found = _BOX.fullmatch(text.replace(" ", ""))
     if not found:
         raise ValueError(f"{one_line(text, 80)!r} is no box; write {BOX_LIKE}")
-    left, top, width, height = (float(n) for n in found.groups()[1:])
+    left, top, width, height = (int(n) for n in found.groups()[1:])
     return found[1].lower(), (left, top, width, height)
 
 

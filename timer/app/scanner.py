@@ -7,8 +7,8 @@ from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
-from timer.documents.files import must_be_free, part_beside, put_in_place, reason
-from timer.errors import LamphouseError
+from timer.documents.files import must_be_free, part_beside, put_in_place
+from timer.errors import LamphouseError, reason
 from timer.text import one_line
 
 LONGEST_S = 900

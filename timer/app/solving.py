@@ -5,6 +5,7 @@ What ``lamphouse solve`` and the screen's page ask for. The notebook's readings 
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import msgspec
 
@@ -14,15 +15,15 @@ from timer.craft.filters import Pack
 from timer.craft.learn import Learned
 from timer.craft.lights import Lights
 from timer.craft.solve import Reading
-from timer.documents.calibrations import forgotten_since
+from timer.documents.calibrations_file import forgotten_since
 from timer.documents.recipe import Filters, Recipe
 from timer.documents.recipe_file import parse_recipe
 from timer.documents.recipe_light import passes
 from timer.documents.settings import Head
 from timer.errors import LamphouseError, Refused
-from timer.measure.advise import STRIP, Advice, advise, as_kept, sentence, strip_step
+from timer.measure.advise import STRIP, Advice, advice_json, advise, as_kept, sentence, strip_command, strip_step
 from timer.measure.aperture import at_one_aperture
-from timer.measure.crossover import SecondGrey, second_grey, second_grey_line
+from timer.measure.crossover import SecondGrey, second_grey, second_grey_json, second_grey_line
 from timer.measure.learned import KINDS, known, old_sheets, which_of
 from timer.measure.next_recipe import next_recipe
 from timer.measure.scales import LEGEND, scales
@@ -70,6 +71,15 @@ class Solved:
     def says(self) -> str:
         """One sentence in a printer's order."""
         return sentence(self.advice)
+
+    @property
+    def bracket(self) -> str:
+        """The command that prints a strip about the next sheet; empty where the last one is right, or all is known."""
+        return strip_command(self.advice) if self.advice.strip and not self.advice.right else ""
+
+    def data(self) -> dict[str, Any]:
+        """All of it for JSON."""
+        return {**advice_json(self.advice), "second_greys": [second_grey_json(grey) for grey in self.others]}
 
     def table(self) -> list[str]:
         """What was read, aim and next sheet, a line each."""

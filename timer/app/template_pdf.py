@@ -4,11 +4,12 @@ from pathlib import Path
 
 from fpdf import FPDF
 
-from timer.app.jobs import Job, recipes_folder
+from timer.app.jobs import Job
+from timer.app.recipes import recipes_folder
 from timer.app.writing import make_folder
 from timer.craft.enlargement import parse_sheet
 from timer.craft.template import FOOT, MARGIN, OVERLAP, PAGES, PLAY, Box, Template, Tile, Tiling, template, tiling
-from timer.documents.files import free_name, write_new
+from timer.documents.files import free_name, must_be_free, write_new
 from timer.documents.pdf_text import pdf_text
 from timer.documents.recipe import Recipe
 from timer.errors import LamphouseError
@@ -60,6 +61,13 @@ def write(job: Job, page: str = "a4") -> tuple[Path, int]:
     path, _ = free_name(place, f"{Path(job.name).stem}-template", ".pdf")
     write_new(path, data)
     return path, len(pages.tiles)
+
+
+def write_at(output: Path, recipe: Recipe, page: str = "a4") -> None:
+    """Write the template of ``recipe`` as the file that a command names. LamphouseError, and no file, where the name is
+    taken; ValueError as ``as_pdf``."""
+    must_be_free(output)
+    write_new(output, as_pdf(recipe, page))
 
 
 def settings(made: Template) -> list[tuple[str, str]]:

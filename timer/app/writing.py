@@ -1,6 +1,5 @@
 """A print's recipe written: changed in one line, or made beside another as one of its own; and taken back again."""
 
-import hashlib
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -9,18 +8,19 @@ from pathlib import Path
 import msgspec
 
 from timer.app import picks
-from timer.app.jobs import Job, load_job, recipes_folder
+from timer.app.jobs import Job, load_job
 from timer.app.own_paper import with_own_grade
 from timer.app.picks import Pick, base_written, dry_down_written, stem_titled, through_pack, titled
+from timer.app.recipes import recipes_folder
 from timer.craft.read_by_area import Way
 from timer.craft.stops import digits, listed
-from timer.documents.files import MAX_BYTES, edit, free_name, is_there, read_bytes, read_text, reason, remove, write_new
+from timer.documents.files import MAX_BYTES, edit, free_name, is_there, read_bytes, read_text, remove, write_new, write_over
 from timer.documents.recipe import PAPERS, Paper, Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.documents.recipe_light import filters_text
 from timer.documents.toml_io import LEXEME
-from timer.errors import LamphouseError, Refused
-from timer.plans.correct_area import correct
+from timer.errors import LamphouseError, Refused, reason
+from timer.plans.correct_area import Corrected, correct
 from timer.plans.derive import derive
 from timer.plans.from_areas import printed
 from timer.plans.print import print_plan
@@ -47,10 +47,20 @@ class Written:
 
 def derived(job: Job, target: RecipeChange) -> DerivedRecipe:
     """The recipe that ``target`` would make of it. LamphouseError when something needed is not known."""
-    if not job.recipe:
-        raise LamphouseError("only a print has a recipe to change")
-    name = job.path.name if job.path else "the example"
-    return derive(job.recipe, with_own_grade(job.recipe, target), file=name, sha256=_mark(job))
+    recipe = job.print_recipe
+    return derive(recipe, with_own_grade(recipe, target), file=job.source, sha256=job.sha256)
+
+
+def at_size(job: Job, target: RecipeChange) -> tuple[Job, tuple[str, ...]]:
+    """What ``target`` makes of ``job``, and each step of the arithmetic in words; nothing is written. As ``derived``."""
+    moved = derived(job, target)
+    made = Job(print_plan(moved.recipe), recipe_toml(moved.recipe), None, moved.recipe)
+    return made, (*moved.says, *(f"- {line}" for line in moved.advice))
+
+
+def write_at(path: Path, recipe: Recipe, *, over: bool = False) -> None:
+    """Write ``recipe`` as the file that a command names; ``over`` what is there. LamphouseError, and no file, otherwise."""
+    (write_over if over else write_new)(path, recipe_toml(recipe).encode())
 
 
 def write_derived(job: Job, target: RecipeChange, word: str) -> tuple[Job, Written]:
@@ -73,7 +83,7 @@ def take(test: Job, pick: Pick) -> tuple[Job, Written]:
         says = ", then ".join(f"{digits(seconds)} s {filters_text(filters) or 'no filter'}" for seconds, filters in both)
         return made, replace(written, says=f"{written.path.name}: {says} ({made.plan.title})")
     if pick.pack:
-        return _write_own(job, through_pack(recipe, pick, job.name, _mark(job)), pick.pack)
+        return _write_own(job, through_pack(recipe, pick, job.name, job.sha256), pick.pack)
     percent = pick.dry_down
     if percent is not None:
         what = f"dry-down {recipe.dry_down_percent:g} to {percent:g} %"
@@ -111,12 +121,14 @@ def made_for_new(test: Job, negative: str) -> Job:
     return replace(test, made_for=Job(print_plan(recipe), "", None, recipe))
 
 
+def corrected(job: Job, asked: list[tuple[str, Fraction]], *, exact: bool) -> Corrected:
+    """``job``'s recipe with each area of ``asked`` so many stops darker; nothing is written. As ``correct_area.correct``."""
+    return correct(job.print_recipe, asked, file=job.source, sha256=job.sha256, exact=exact)
+
+
 def write_corrected(job: Job, asked: list[tuple[str, Fraction]]) -> tuple[Job, Written]:
     """Write ``job``'s recipe with each area of ``asked`` exactly so many stops darker, as a recipe of its own."""
-    if not job.recipe:
-        raise LamphouseError("only a print has a recipe to change")
-    name = job.path.name if job.path else "the example"
-    return _write_own(job, correct(job.recipe, asked, file=name, sha256=_mark(job), exact=True).recipe, "corrected")
+    return _write_own(job, corrected(job, asked, exact=True).recipe, "corrected")
 
 
 def undo(written: Written) -> str:
@@ -214,10 +226,6 @@ def _write_new(recipe: Recipe) -> tuple[Job, Written]:
 
 def _has_file(job: Job) -> bool:
     return job.path is not None and is_there(job.path)
-
-
-def _mark(job: Job) -> str:
-    return hashlib.sha256(job.text.encode()).hexdigest()
 
 
 def _base(job: Job) -> str:

@@ -11,10 +11,9 @@ from typing import Any
 
 import click
 
-from timer.cli.plain_stream import wrap_standard_streams
-from timer.documents.files import reason
-from timer.errors import LamphouseError
-from timer.text import one_line, plain
+from timer.cli.plain_stream import open_closed_streams, wrap_standard_streams
+from timer.errors import LamphouseError, reason
+from timer.text import one_line
 
 COMMANDS = {
     "strip": ("timer.cli.strip", "a test strip: list it, or run it"),
@@ -94,6 +93,7 @@ def help_text() -> str:
 
 def main(arguments: list[str] | None = None) -> Any:
     """Run the command line and end the process: 0, 1 (refused, failed), 2 (wrong call), 128 + a signal's number."""
+    open_closed_streams()
     wrap_standard_streams()
     try:
         code = cli.main(args=arguments, prog_name="lamphouse", standalone_mode=False)
@@ -121,7 +121,10 @@ def main(arguments: list[str] | None = None) -> Any:
         click.echo(f"Error: {_system_says(error)}", err=True)
         sys.exit(1)
     except Exception as error:
-        click.echo(f"Error: a fault in Lamphouse itself ({error!r}); the lamp is off. {_kept_trace()}", err=True)
+        from timer.app.fault_log import keep_fault
+
+        asks = keep_fault(traceback.format_exc())
+        click.echo(f"Error: a fault in Lamphouse itself ({error!r}); the lamp is off. {asks}", err=True)
         sys.exit(70)
     sys.exit(code if isinstance(code, int) else 0)
 
@@ -130,15 +133,3 @@ def _system_says(error: OSError) -> str:
     """What the machine refused, and of which file, where that is known."""
     name = f"{error.filename}: " if isinstance(error.filename, str) else ""
     return one_line(f"{name}{reason(error)}; the lamp is off")
-
-
-def _kept_trace() -> str:
-    from timer.documents.files import write_over
-    from timer.documents.settings import folder
-
-    try:
-        path = folder("state") / "fault.log"
-        write_over(path, plain(traceback.format_exc()).encode())
-        return f"Please report it with {path}."
-    except (OSError, LamphouseError):
-        return "Please report it."

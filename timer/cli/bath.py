@@ -1,6 +1,5 @@
 """``lamphouse bath``: volumes, chemistry, processes, and their clock at the console."""
 
-import dataclasses
 import sys
 import time
 from pathlib import Path
@@ -8,17 +7,15 @@ from pathlib import Path
 import click
 import msgspec
 
-from timer.app.notebooks import begun
+from timer.app import chemistry
+from timer.app.processes import every_process, process_at
 from timer.cli.options import Finite, Line, json_option, notebook_option
 from timer.cli.plain_stream import act
 from timer.cli.show import echo_json
-from timer.craft.enlargement import parse_sheet
-from timer.craft.processing import Bath, Drain, calls, parts, parts_text, total_seconds
-from timer.craft.vessels import CARE, EVEN, UNIT_MM2
-from timer.documents.bath_process import Process, baths, process_named, processes
-from timer.documents.settings import folder
+from timer.craft.processing import Bath, Drain, parts, parts_text, total_seconds
+from timer.craft.vessels import CARE, EVEN
 from timer.errors import Refused
-from timer.notebook import chemistry
+from timer.notebook.rows import Chemistry
 
 ML = Finite(min=0, min_open=True, max=50_000)
 
@@ -59,34 +56,18 @@ def show_volume(
       lamphouse bath volume --sheet 10x12in --vessel drum
       lamphouse bath volume --sheet 5x7in --sheets 3 --vessel tube
     """
-    from timer.craft.vessels import USED_UP_ML, filling, fit, unmeasured
-    from timer.documents.vessels import load_vessels, vessel_named
+    from timer.app.vessels import KINDS, solution
+    from timer.craft.vessels import USED_UP_ML
 
     if (vessel is None) == (process is None):
         raise click.UsageError("say --vessel drum, --vessel tray or the name of your own, or --process NAME")
-    if process is not None:
-        own = process_named(process, folder("data") / "processes")
-        vessel = own.in_vessel or own.vessel
-        per_unit = own.ml_per_8x10 if per_unit is None else per_unit
-        least = own.least_ml if least is None else least
-    try:
-        size = parse_sheet(sheet)
-        if vessel in ("drum", "tray"):
-            found = unmeasured("drum" if vessel == "drum" else "tray", size, count)
-        else:
-            found = vessel_named(vessel or "", load_vessels())
-        if least is not None:
-            found = dataclasses.replace(found, least=least)
-        made = filling(found, size, count, per_unit=USED_UP_ML if per_unit is None else per_unit)
-    except ValueError as error:
-        raise Refused(str(error)) from None
-    way = fit(found, size).way
+    found, made, way = solution(sheet, count, vessel, process, per_unit, least)
     if as_json:
         data = {"ml": made.ml, "wets_ml": round(made.wets, 1), "uses_ml": round(made.uses, 1)}
         echo_json(data | {"area_8x10": round(made.area, 4), "vessel": found.name, "way": way, "why": made.why})
         return
     click.echo(f"{made.ml:.0f} ml into {found.name}{f', {way}' if way else ''}: {made.why}.")
-    if vessel in ("drum", "tray"):
+    if vessel in KINDS:
         click.echo("Measure your own once for exact figures: lamphouse vessel --help")
     if per_unit is None:
         click.echo(
@@ -118,9 +99,7 @@ def mixing(ratio: str, ml: float, as_json: bool) -> None:
 @notebook_option
 def mix(name: str, ml: float, capacity: float | None, as_json: bool, notebook_path: Path | None) -> None:
     """Say that bath NAME is freshly mixed, and start counting its use."""
-    with begun(notebook_path) as notebook:
-        made = chemistry.mix(notebook, name, ml, capacity)
-    _tell([made], as_json)
+    _tell([chemistry.mixed(notebook_path, name, ml, capacity)], as_json)
 
 
 @command.command("use")
@@ -134,13 +113,7 @@ def use(name: str, sheet: str | None, area: float | None, count: int, as_json: b
     """Count paper that went through bath NAME; warns when it is nearly exhausted."""
     if (sheet is None) == (area is None):
         raise click.UsageError("say --sheet 8x10in, or --area 0.25 for a test piece")
-    try:
-        each = area if area is not None else parse_sheet(sheet or "").area / UNIT_MM2
-    except ValueError as error:
-        raise Refused(str(error)) from None
-    with begun(notebook_path) as notebook:
-        found = chemistry.use(notebook, name, each * count)
-    _tell([found], as_json)
+    _tell([chemistry.used(notebook_path, name, area if area is not None else sheet or "", count)], as_json)
 
 
 @command.command("status")
@@ -148,21 +121,10 @@ def use(name: str, sheet: str | None, area: float | None, count: int, as_json: b
 @notebook_option
 def status(as_json: bool, notebook_path: Path | None) -> None:
     """List the mixed baths, and how much paper each has had."""
-    with begun(notebook_path) as notebook:
-        found = chemistry.all_standing(notebook)
-    _tell(found, as_json)
+    _tell(chemistry.standing(notebook_path), as_json)
 
 
-def _at(process: str, celsius: float | None) -> tuple[Process, list[Bath]]:
-    """A process by name, and its baths, at ``celsius`` where they have a temperature table."""
-    found = process_named(process, folder("data") / "processes")
-    try:
-        return found, baths(found, {b.name: celsius for b in found.bath} if celsius is not None else {})
-    except ValueError as error:
-        raise Refused(str(error)) from None
-
-
-def _tell(found: list[chemistry.Chemistry], as_json: bool) -> None:
+def _tell(found: list[Chemistry], as_json: bool) -> None:
     if as_json:
         echo_json([{**msgspec.to_builtins(each), "warning": each.warning} for each in found])
         return
@@ -178,7 +140,7 @@ def _tell(found: list[chemistry.Chemistry], as_json: bool) -> None:
 @command.command("list")
 def listing() -> None:
     """List the processes: those that ship, and your own."""
-    found = processes(folder("data") / "processes")
+    found = every_process()
     for name, process in found.good.items():
         click.echo(f"{name:16} {process.title}  ({process.source})")
     for name, says in found.broken.items():
@@ -191,11 +153,7 @@ def listing() -> None:
 @json_option
 def show(process: str, celsius: float | None, as_json: bool) -> None:
     """List the calls of PROCESS, bath by bath, with its sources."""
-    found, made = _at(process, celsius)
-    try:
-        rows = [(bath, calls(bath, found.drain, found.vessel)) for bath in made]
-    except ValueError as error:
-        raise Refused(str(error)) from None
+    found, rows = process_at(process, celsius)
     if as_json:
         echo_json([{**msgspec.to_builtins(b), "calls": msgspec.to_builtins(c)} for b, c in rows])
         return
@@ -236,14 +194,14 @@ def run(process: str, celsius: float | None, speed: float, hands_free: bool) -> 
     Example:
       lamphouse bath run ra4-drum --speed 20 --hands-free
     """
-    found, made = _at(process, celsius)
-    for bath in made:
+    _, rows = process_at(process, celsius)
+    for bath, each in rows:
         if not hands_free:
             click.echo(f"{bath.name}: Enter when you pour")
             if not sys.stdin.readline():
                 return
         began = time.monotonic()
-        for call in calls(bath, found.drain, found.vessel):
+        for call in each:
             time.sleep(max(0.0, began + call.at / speed - time.monotonic()))
             click.echo(f"  {call.at:6.0f} s  {call.say}")
             act(sys.stdout, "\a")

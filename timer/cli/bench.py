@@ -8,7 +8,6 @@ import click
 from timer.cli.options import Finite, json_option
 from timer.cli.show import echo_json
 from timer.documents.settings import Bulb
-from timer.errors import Refused
 
 NAMES = tuple(name for name in get_args(Bulb) if name != "instant")
 USES = ("graded", "soft", "hard", "blue", "green", "red")
@@ -86,8 +85,7 @@ def trace(lamp: str, band: str, on: float, rests: str, step: float, mains: float
       lamphouse bench trace --on 8 -o long.csv
       lamphouse bench trace --on 2 --rests 0.5,1,3,8 -o again.csv
     """
-    from timer.bench import filament, lamps
-    from timer.documents.files import write_new
+    from timer.app.modelled_lamp import recording
 
     try:
         gaps = [float(part) for part in rests.split(",")] if rests else []
@@ -95,20 +93,11 @@ def trace(lamp: str, band: str, on: float, rests: str, step: float, mains: float
         gaps = [0.0]
     if not all(0.05 <= gap <= 60 for gap in gaps):
         raise click.UsageError(f"--rests are seconds of dark from 0.05 to 60, like 0.5,1,3, not {rests!r}")
-    begin, lights = 0.5, []
-    for gap in (*gaps, 0.0):
-        lights.append((begin, begin + on))
-        begin += on + gap
-    try:
-        times, values = lamps.trace(lamp, lights, band, begin + 1.5, step=step, supply=filament.Supply(level=mains))
-    except ValueError as error:
-        raise Refused(str(error)) from None
-    text = "seconds,light\n" + "".join(f"{t:.4f},{v:.6f}\n" for t, v in zip(times, values, strict=True))
+    text = recording(lamp, band, on, gaps, step_s=step, mains=mains, output=output)
     if output is None:
         click.echo(text, nl=False)
         return
-    write_new(output, text.encode())
-    click.echo(f"Written to {output}: {len(lights)} light{'s' if gaps else ''} of {on:g} s.")
+    click.echo(f"Written to {output}: {len(gaps) + 1} light{'s' if gaps else ''} of {on:g} s.")
 
 
 @command.command("response")

@@ -1,8 +1,5 @@
 """``lamphouse calibrate``: your own lamp's response, by print or by light sensor."""
 
-import csv
-import io
-import math
 from pathlib import Path
 from typing import Any
 
@@ -22,7 +19,7 @@ from timer.craft.lamp_calibrate import (
 )
 from timer.craft.lamp_response import HEATED_S, LampResponse
 from timer.craft.stops import digits
-from timer.errors import LamphouseError, Refused
+from timer.errors import Refused
 
 USES = ("graded", "soft", "hard", "colour", "red", "green", "blue")
 use_option = click.option(
@@ -42,8 +39,6 @@ def _given(name: str) -> bool:
 
 
 BURSTS_S = Finite(min=HEATED_S, max=60)
-TRACE_BYTES, TRACE_ROWS = 8 * 2**20, 500_000
-"""The longest recording that is read: four minutes at 2000 readings a second; some 100 MB of memory."""
 GAINED = 0.01
 """Of a long light's time: what an LED, brightest cold, may give more than steady light."""
 SPLIT_S, SUM_S, FINE_STEP_S = 0.010, 0.003, 0.002
@@ -81,7 +76,6 @@ def by_print(bursts: int, seconds: float, near: float | None, warm: bool, **opti
       lamphouse calibrate print --near 2.85
     """
     from timer.cli.console import carry_out
-    from timer.documents.settings import load_settings
     from timer.plans.lamp_calibration import calibration_plan
 
     try:
@@ -89,7 +83,7 @@ def by_print(bursts: int, seconds: float, near: float | None, warm: bool, **opti
     except ValueError as error:
         raise Refused(str(error)) from None
     # What is calibrated must not be corrected already.
-    return carry_out(plan, load_settings(), lamp_response=LampResponse(), **options)
+    return carry_out(plan, lamp_response=LampResponse(), **options)
 
 
 @command.command("match")
@@ -127,17 +121,20 @@ def match(
       lamphouse calibrate match --run 41 --patch 5.5 --keep
       lamphouse calibrate match --long 3.15 --rest 1 --keep
     """
+    from timer.app.lamp_calibration import cold_response, match_on_sheet
+
     if run is not None and patch is not None and long_s is None:
         if _given("bursts") or _given("seconds"):
             raise click.UsageError("the notebook knows the bursts of --run: leave --bursts and --seconds away")
-        bursts, seconds, long_s = _on_sheet(run, patch, notebook_path, warm=rest is not None)
+        found_match = match_on_sheet(run, patch, notebook_path, warm=rest is not None)
+        bursts, seconds, long_s = found_match.bursts, found_match.seconds, found_match.long_s
     elif long_s is None or run is not None or patch is not None:
         raise click.UsageError("say which exposure matched: --long SECONDS, or --run and --patch of the sheet")
     try:
         if rest is None:
             found = response_from_prints(bursts, seconds, long_s)
         else:
-            cold = _kept(use)
+            cold = cold_response("" if use == "graded" else use)
             found = with_recovery(cold, [rest], [shorter_from_prints(cold, bursts, seconds, long_s)])
     except ValueError as error:
         raise Refused(str(error)) from None
@@ -150,38 +147,6 @@ def match(
         )
 
 
-def _on_sheet(run: int, patch: float, notebook_path: Path | None, *, warm: bool) -> tuple[int, float, float]:
-    """Bursts, their seconds, and the long exposure at ``patch`` of a calibration sheet in the notebook."""
-    from timer.app.notebooks import existing
-
-    with existing(notebook_path) as notebook:
-        plan = notebook.run(run).plan
-    bursts = [step.seconds for step in plan.steps if step.do == "expose" and step.area == "patch 1"]
-    longs = [each.seconds for each in plan.patches[1:]]
-    if len(bursts) < 2 or not plan.title.startswith("lamp calibration"):
-        raise Refused(f"run {run} is no calibration sheet, but {plan.title!r}")
-    if warm != plan.title.startswith("lamp calibration, warm"):
-        raise Refused(
-            f"run {run} was made cold, and --rest is for a sheet made with --warm: leave it away"
-            if warm
-            else f"run {run} was made with --warm: say --rest, the seconds of dark between its bursts"
-        )
-    if patch > len(longs) + 1:
-        raise Refused(f"run {run} has patches 2 to {len(longs) + 1}, not {patch:g}")
-    low = min(int(patch), len(longs)) - 2 if len(longs) > 1 else 0
-    return len(bursts), bursts[0], longs[low] + (patch - 2 - low) * (longs[low + 1] - longs[low])
-
-
-def _kept(use: str) -> LampResponse:
-    """The cold response that the settings have for ``use``."""
-    from timer.documents.settings import load_settings, response_for
-
-    kept = response_for(load_settings(), "" if use == "graded" else use)
-    if kept.lag <= 0:
-        raise Refused("a warm start is measured on top of a cold one: make that sheet first, and keep its match")
-    return LampResponse(kept.delay, kept.rise)
-
-
 @command.command("lights")
 @run_options
 def lights(**options: Any) -> int:
@@ -192,10 +157,9 @@ def lights(**options: Any) -> int:
       lamphouse calibrate lights --show
     """
     from timer.cli.console import carry_out
-    from timer.documents.settings import load_settings
     from timer.plans.lamp_calibration import sensor_plan
 
-    return carry_out(sensor_plan(), load_settings(), lamp_response=LampResponse(), **options)
+    return carry_out(sensor_plan(), lamp_response=LampResponse(), **options)
 
 
 @command.command("trace")
@@ -228,20 +192,14 @@ def trace(
     Example:
       lamphouse calibrate trace long.csv short.csv --again again.csv --use graded --keep
     """
+    from timer.app.lamp_calibration import trace_at
     from timer.craft import traces
-
-    def of(path: Path) -> traces.Trace:
-        times, values = _columns(path)
-        try:
-            return traces.read(times, values)
-        except ValueError as error:
-            raise Refused(f"{path}: {error}") from None
 
     if again_file is None and _given("again_on"):
         raise click.UsageError("--again-on is for a trace of several lights: give it with --again")
     if long_on < 4:
         raise Refused(f"a long light of {long_on:g} s does not become steady; give the lamp 4 s or more")
-    long, short = of(long_file), of(short_file)
+    long, short = trace_at(long_file), trace_at(short_file)
     try:
         traces.check_length(long, long_on)
         full = traces.steady_light(long)
@@ -262,7 +220,7 @@ def trace(
     measured: list[tuple[float, float]] = []
     if again_file:
         try:
-            measured = traces.warm_starts(of(again_file), full, again_on, found.lag)
+            measured = traces.warm_starts(trace_at(again_file), full, again_on, found.lag)
             found = with_recovery(found, [rest for rest, _ in measured], [less for _, less in measured])
         except ValueError as error:
             raise Refused(f"{again_file}: {error}") from None
@@ -289,34 +247,6 @@ def _unsure(
         f"rise together are known to {max(0.1, doubts[0] * 1000):.2g} ms. Lights of {doses[1]:g} s and more do not mind; "
         f"for shorter ones, {better}.",
     )
-
-
-def _columns(path: Path) -> tuple[list[float], list[float]]:
-    from timer.documents.files import read_text
-
-    times: list[float] = []
-    values: list[float] = []
-    rows = csv.reader(io.StringIO(read_text(path, TRACE_BYTES), newline=None))
-    try:
-        for row in rows:
-            if not row or row[0].lstrip().startswith("#"):
-                continue
-            try:
-                time, value = float(row[0]), float(row[1])
-                if not (math.isfinite(time) and math.isfinite(value)):
-                    raise ValueError
-            except (ValueError, IndexError):
-                if not times and rows.line_num <= 3:
-                    continue  # a heading
-                where = f"{path}, line {rows.line_num}"
-                raise LamphouseError(f"{where}: wants two numbers, seconds and light, with a comma") from None
-            if len(times) == TRACE_ROWS:
-                raise LamphouseError(f"{path}: more than {TRACE_ROWS:,} readings; record less often, every 2 ms does")
-            times.append(time)
-            values.append(value)
-    except csv.Error as error:
-        raise LamphouseError(f"{path}: not a table of two columns: {error}") from None
-    return times, values
 
 
 def _tell(
@@ -358,26 +288,18 @@ def by_dose(seconds: float, port: str, as_json: bool) -> None:
     Example:
       lamphouse calibrate dose --seconds 10
     """
-    from dataclasses import replace
-
-    from timer.app.lamp import keeper_config, response
-    from timer.app.lamp_now import count_light
-    from timer.documents.settings import calibrated, load_settings
+    from timer.app.lamp_calibration import count
     from timer.plans.lamp_calibration import COLD_S
 
-    settings = load_settings()
-    lamp = response(settings)
-    counts = count_light(replace(keeper_config(settings, lamp="controller"), port=port or settings.port), seconds, lamp)
-    if counts < 100 * seconds:
-        raise LamphouseError("the light sensor saw too little; check that it is on A0 and sees the lamp")
-    per_s = counts / seconds
+    found = count(seconds, port)
+    per_s = found.counts / seconds
     note = ""
-    if not calibrated(settings):
+    if not found.calibrated:
         note = "The lamp is not calibrated: what it loses at the start was counted as if it were light."
-    elif lamp.lag > INSTANT_S and not lamp.less:
+    elif found.lamp.lag > INSTANT_S and not found.lamp.less:
         note = f"This is for a lamp that was dark for {COLD_S} s before: how less is lost by a warm one is not calibrated."
     if as_json:
-        echo_json({"counts": counts, "counts_per_s": per_s, "notes": [note] if note else []})
+        echo_json({"counts": found.counts, "counts_per_s": per_s, "notes": [note] if note else []})
         return
     click.echo(f"Put this into the settings:\n\ncounts_per_s = {per_s:.1f}")
     if note:

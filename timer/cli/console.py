@@ -10,43 +10,35 @@ import sys
 import threading
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
-from dataclasses import replace
+from contextlib import contextmanager, nullcontext, suppress
+from pathlib import Path
 from typing import Any
 
 import click
 
-from timer.app.lamp import keeper_config, response
-from timer.app.notebooks import begun
+from timer.app.cautions import within_limits
+from timer.app.runs import Wanted, begin
 from timer.cli.plain_stream import act
 from timer.cli.show import echo_json, echo_plan, result_lines, run_json
 from timer.craft.lamp_response import LampResponse
 from timer.craft.stops import listed
-from timer.documents.settings import Settings, load_settings
-from timer.errors import LamphouseError, Refused
-from timer.notebook import paper_out
-from timer.notebook.store import Notebook
-from timer.plans.limits import check_limits, short_light
+from timer.documents.recipe import Recipe
 from timer.plans.model import Plan
 from timer.run import presses, states
 from timer.run.cues import Cued
 from timer.run.presses import Means, Presses
-from timer.run.session import HANDS_S, Result, Session
+from timer.run.session import Result, Session
 
 KEYS = "Enter or pedal: light   space: dark now   q: leave"
 
 
 def carry_out_within_limits(plan: Plan, **options: Any) -> int:
     """``carry_out`` by the printer's own settings; LamphouseError if they do not allow the plan, shown or run."""
-    settings = load_settings()
-    check_limits(plan, settings.ceiling_s, response(settings, plan))
-    warned = replace(plan, notes=(*plan.notes, *short_light(plan, response(settings, plan))))
-    return carry_out(warned, settings, **options)
+    return carry_out(within_limits(plan), **options)
 
 
 def carry_out(
     plan: Plan,
-    settings: Settings,
     *,
     show: bool = False,
     as_json: bool = False,
@@ -54,9 +46,9 @@ def carry_out(
     pause: float = 2.0,
     speed: float = 1.0,
     lamp: str | None = None,
-    notebook_path: Any = None,
+    notebook_path: Path | None = None,
     recipe: str = "",
-    made_for: str = "",
+    made_for: Recipe | None = None,
     continues: int | None = None,
     lamp_response: LampResponse | None = None,
 ) -> int:
@@ -64,43 +56,21 @@ def carry_out(
     if show:
         echo_plan(plan, as_json=as_json)
         return 0
-    config = keeper_config(settings, lamp=lamp, speed=speed)
-    if speed != 1 and config.lamp != "simulated":
-        raise Refused("--speed is a time-lapse of the simulated lamp; a real one takes its time")
-    with begun(notebook_path) as notebook:
-        _refuse_beside_another_sheet(notebook, continues)
-        screen = _Screen(sys.stderr if as_json else sys.stdout, speed)
-        alone = advance == "auto" and not sys.stdin.isatty()
+    by_press = advance == "press"
+    wanted = Wanted(
+        plan, recipe, made_for, None if by_press else pause, speed, lamp, notebook_path, continues, lamp_response
+    )
+    screen = _Screen(sys.stderr if as_json else sys.stdout, speed)
+    alone = not by_press and not sys.stdin.isatty()
 
-        def shown(run: states.Run, what: states.Event | Cued) -> None:
-            screen.show(run, what)
-            if alone and run.state is states.State.PAUSED:
-                session.leave("it went dark before its time, and nobody is at the keys to go on")
+    def shown(run: states.Run, what: states.Event | Cued) -> None:
+        screen.show(run, what)
+        if alone and run.state is states.State.PAUSED:
+            session.leave("it went dark before its time, and nobody is at the keys to go on")
 
-        session = Session(
-            plan,
-            notebook,
-            config,
-            response(settings, plan) if lamp_response is None else lamp_response,
-            shown,
-            auto=pause / speed if advance == "auto" else None,
-            recipe=recipe,
-            made_for=made_for,
-            head=settings.head.name,
-            continues=continues,
-            hands_s=HANDS_S / speed if advance == "press" else 0.0,
-        )
-        screen.line("\n".join(["", plan.title, *plan.notes, ""]) + (KEYS if advance == "press" else ""))
-        lies_out = bool(paper_out.all_out(notebook))
-        opened = paper_out.open_box(notebook, plan.paper) if plan.paper and not lies_out else 0
-        try:
-            result, caught = _run(session, advance)
-        finally:
-            # At the console the lights are on: what was done with this sheet was done with that in view. One that lay
-            # out before waits for the printer's word.
-            with suppress(LamphouseError):
-                if opened:
-                    paper_out.cover(notebook, opened)
+    with begin(wanted, shown) as (session, lies_out):
+        screen.line("\n".join(["", plan.title, *plan.notes, ""]) + (KEYS if by_press else ""))
+        result, caught = _run(session, keys=not alone)
     screen.end()
     if lies_out:
         click.echo("Paper is out as it was: say `lamphouse paper covered` when it is.", err=True)
@@ -113,21 +83,13 @@ def carry_out(
     return 128 + caught[0] if caught else 0 if result.state is states.State.FINISHED else 1
 
 
-def _refuse_beside_another_sheet(notebook: Notebook, continues: int | None) -> None:
-    """Light is for the sheet that lies out, if one does, and for no other."""
-    other = next((paper for paper in paper_out.all_out(notebook) if paper.run != continues or continues is None), None)
-    if other:
-        rest = f"`lamphouse resume {other.run}` gives it what it lacks; or " if other.run else ""
-        raise Refused(f"{other} is out: {rest}cover it and say `lamphouse paper covered`")
-
-
 STOPPED_BY: dict[int, str] = {
     signal.SIGTERM: "stopped by the system (SIGTERM)",
     signal.SIGHUP: "stopped: its terminal was closed",
 }
 
 
-def _run(session: Session, advance: str) -> tuple[Result, list[int]]:
+def _run(session: Session, *, keys: bool) -> tuple[Result, list[int]]:
     """Run ``session`` with the keyboard and the signals at it; the signals that came."""
     caught: list[int] = []
 
@@ -138,7 +100,7 @@ def _run(session: Session, advance: str) -> tuple[Result, list[int]]:
     signals = (signal.SIGTERM, signal.SIGHUP, signal.SIGINT)
     before = {number: signal.signal(number, stop) for number in signals}
     try:
-        with _keyboard(session, advance):
+        with _keyboard(session) if keys else nullcontext():
             return session.go(), caught
     finally:
         for number, handler in before.items():
@@ -146,11 +108,8 @@ def _run(session: Session, advance: str) -> tuple[Result, list[int]]:
 
 
 @contextmanager
-def _keyboard(session: Session, advance: str) -> Iterator[None]:
+def _keyboard(session: Session) -> Iterator[None]:
     """Keys to the session, on a thread; the terminal is put back as it was."""
-    if advance == "auto" and not sys.stdin.isatty():
-        yield
-        return
     import select
 
     fd = sys.stdin.fileno()
@@ -201,18 +160,28 @@ def _key(session: Session, key: str, read: Presses, *, live: bool) -> Presses:
 
 @contextmanager
 def single_keys(fd: int) -> Iterator[None]:
-    """Within it each key of terminal ``fd`` is read as it is pressed; a pipe or a file is left as it is."""
+    """Within it each key of terminal ``fd`` is read as it is pressed; a pipe or a file is left as it is.
+
+    Also after Ctrl-Z and fg: the shell has put its own ways back meanwhile, in which Space is not read before Enter.
+    """
     if not os.isatty(fd):
         yield
         return
     import termios
     import tty
 
+    def again(*_: Any) -> None:
+        with suppress(OSError, termios.error):
+            if os.tcgetpgrp(fd) == os.getpgrp():  # one that goes on in the background would only be stopped again
+                tty.setcbreak(fd)
+
     before = termios.tcgetattr(fd)
     tty.setcbreak(fd)
+    continued = signal.signal(signal.SIGCONT, again)
     try:
         yield
     finally:
+        signal.signal(signal.SIGCONT, continued)
         with suppress(termios.error):  # the terminal may be gone: then there is nothing to put back
             termios.tcsetattr(fd, termios.TCSADRAIN, before)
 

@@ -1,6 +1,5 @@
 """``lamphouse correct``."""
 
-import hashlib
 import re
 from difflib import get_close_matches
 from pathlib import Path
@@ -9,12 +8,12 @@ from typing import Any
 import click
 import msgspec
 
+from timer.app.jobs import load_job
 from timer.app.picks import titled
+from timer.app.writing import corrected, write_at
 from timer.cli.options import json_option
 from timer.cli.show import echo_json
-from timer.documents.files import must_be_free, read_text, write_new, write_over
-from timer.documents.recipe_file import parse_recipe, recipe_toml
-from timer.plans.correct_area import PRINT, Amount, Correction, areas_of, correct, parse_correction
+from timer.plans.correct_area import PRINT, Amount, Correction, areas_of, parse_correction
 from timer.text import unfit
 
 
@@ -39,10 +38,8 @@ def command(
       lamphouse correct stair.toml "window +1/3"
       lamphouse correct stair.toml "window +1/3" "wall -1/6" "print -1/12" -o stair-2.toml
     """
-    text = read_text(recipe)
-    before = parse_recipe(text, str(recipe))
-    if output and not force:
-        must_be_free(output)
+    job = load_job(recipe)
+    before = job.print_recipe
     try:
         asked = [parse_correction(said) for said in corrections]
     except ValueError as error:
@@ -50,11 +47,10 @@ def command(
     for area, _ in asked:
         if len(area) > 60 or unfit(area):
             raise click.UsageError(f"{area[:20]!r} is not a name for an area; write up to 60 letters of plain text")
-    mark = hashlib.sha256(text.encode()).hexdigest()
-    made = correct(before, asked, file=recipe.name, sha256=mark, exact=exact)
+    made = corrected(job, asked, exact=exact)
     if output:
         after = msgspec.structs.replace(made.recipe, title=titled(before.title, "corrected", _number(before.title)))
-        (write_over if force else write_new)(output, recipe_toml(after).encode())
+        write_at(output, after, over=force)
     if as_json:
         echo_json({"base_s": made.recipe.base_s, "corrections": [_json(each) for each in made.corrections]})
         return

@@ -2,15 +2,12 @@
 
 import tempfile
 from fractions import Fraction
-from importlib.resources import files
 
 import click
 
+from timer.app.jobs import example
 from timer.cli.console import carry_out
 from timer.cli.options import Finite
-from timer.documents.recipe_file import parse_recipe
-from timer.documents.settings import Settings
-from timer.plans.print import print_plan
 from timer.plans.strip import strip_plan
 
 
@@ -31,10 +28,10 @@ def command(speed: float) -> int:
     Example:
       lamphouse demo --speed 30
     """
-    text = (files("timer") / "documents" / "example.toml").read_text(encoding="utf-8")
+    ours = example()
     plans = [
         (strip_plan(8.0, Fraction(1, 3), 5, "cover", paper="bw"), ""),
-        (print_plan(parse_recipe(text, "the example")), text),
+        (ours.plan, ours.text),
     ]
     click.echo(f"The simulated lamp, {speed:g} times as fast as a real one. No light is switched on your bench.")
     with tempfile.TemporaryDirectory(prefix="lamphouse-demo-") as folder:
@@ -42,7 +39,7 @@ def command(speed: float) -> int:
 
         os.environ["LAMPHOUSE_HOME"] = folder
         for plan, recipe in plans:
-            code = carry_out(plan, Settings(), advance="auto", speed=speed, lamp="simulated", recipe=recipe)
+            code = carry_out(plan, advance="auto", speed=speed, lamp="simulated", recipe=recipe)
             if code:
                 return code
         from timer.app.notebooks import existing

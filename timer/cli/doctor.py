@@ -18,9 +18,8 @@ def command(lamp: str | None, as_json: bool) -> int:
       lamphouse doctor --lamp gpio
     """
     from timer.app.doctor import examine
-    from timer.documents.settings import load_settings
 
-    found = examine(load_settings(), lamp=lamp)
+    found = examine(lamp=lamp)
     if as_json:
         echo_json(msgspec.to_builtins(found))
     else:

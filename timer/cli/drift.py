@@ -39,19 +39,9 @@ def command(
       lamphouse drift
       lamphouse drift "grey card, roll 3" -o drift.png
     """
-    from timer.app.notebooks import existing
-    from timer.documents.files import must_be_free, write_new
-    from timer.documents.settings import load_settings
-    from timer.measure.drift import drift
+    from timer.app.drift import drift_of
 
-    if output:
-        must_be_free(output)
-    with existing(notebook_path) as notebook:
-        found = drift(notebook, negative, load_settings().head, aim, since)
-    if output:
-        from timer.measure.drift_plot import drift_plot
-
-        write_new(output, drift_plot(found))
+    found = drift_of(negative, aim, since, output, notebook_path)
     if as_json:
         echo_json(_data(found))
         return

@@ -2,10 +2,10 @@
 
 import click
 
+from timer.app.calibrations import curve_of
 from timer.cli.show import echo_json
 from timer.craft.bw_grade import dry_down
 from timer.craft.stops import stops_text
-from timer.documents.paper_curves import curve_named, curves_file, load_curves, none_kept
 from timer.errors import Refused
 
 MOST_PAIRS = 60
@@ -13,10 +13,7 @@ MOST_PAIRS = 60
 
 def from_readings(wet: str, dry: str, paper: str, grade: str, *, as_json: bool) -> None:
     """Say how much less light makes the dry print what it was wet. Refused in one sentence."""
-    kept = load_curves(curves_file())
-    mine = curve_named(kept, paper, grade)
-    if not mine:
-        raise Refused(none_kept(kept, paper, grade))
+    mine = curve_of(paper, grade)
     pairs = list(zip(_densities("--wet", wet), _densities("--dry", dry), strict=False))
     if len(_densities("--wet", wet)) != len(_densities("--dry", dry)):
         raise Refused("--wet and --dry need as many densities, of the same places in the same order")

@@ -4,12 +4,13 @@ from typing import Any, NoReturn
 
 import click
 
-from timer.cli.heads import chosen, head_options
+from timer.app.head import chosen
+from timer.cli.heads import head_options
 from timer.cli.options import SECONDS, Finite, json_option
 from timer.cli.show import echo_json
 from timer.craft import filters as colour_filters
 from timer.craft import heads
-from timer.craft.lights import Lights, amounts, as_pack
+from timer.craft.lights import COLOURS, Lights, amounts, as_pack
 from timer.craft.stops import digits
 from timer.documents.settings import Head
 from timer.errors import Refused
@@ -20,7 +21,7 @@ from timer.plans.recipe_change import times
 def as_dict(setting: heads.Setting) -> dict[str, float]:
     """``setting`` for JSON: red, green and blue of three lights, or c, m and y in CC."""
     if isinstance(setting, Lights):
-        return dict(zip(("red", "green", "blue"), amounts(setting), strict=True))
+        return dict(zip(COLOURS, amounts(setting), strict=True))
     pack = heads.pack(setting)
     return {"c": pack.c, "m": pack.m, "y": pack.y}
 
@@ -189,7 +190,7 @@ def _lights(before: heads.Setting, after: Lights) -> str:
     assert isinstance(before, Lights)
     moved = [
         f"{'more' if new > old else 'less'} {name}"
-        for name, old, new in zip(("red", "green", "blue"), amounts(before), amounts(after), strict=True)
+        for name, old, new in zip(COLOURS, amounts(before), amounts(after), strict=True)
         if new != old
     ]
     return (" and ".join(moved) or "no change").capitalize()

@@ -7,7 +7,6 @@ import click
 
 from timer.cli.options import Finite
 from timer.craft.heads import HEADS
-from timer.documents.settings import Head, load_settings
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -16,7 +15,7 @@ top_option = click.option("--top", type=TOP, help="Where the head's dials or lev
 
 
 def head_options(command: F) -> F:
-    """--head, --top and --per-stop; what is not said is as the settings have it (``chosen``)."""
+    """--head, --top and --per-stop; what is not said is as the settings have it (``app.head.chosen``)."""
     for option in (
         click.option("--per-stop", type=Finite(min=1, max=1000), help="Additive: steps of its levels that make one stop."),
         top_option,
@@ -28,11 +27,3 @@ def head_options(command: F) -> F:
     ):
         command = option(command)
     return command
-
-
-def chosen(head: str | None, top: float | None, per_stop: float | None) -> Head:
-    """The head as said on the command line, the rest from the settings; a head of another kind has none of theirs."""
-    mine = load_settings().head
-    if head and head != mine.kind:
-        mine = Head(head)  # type: ignore[arg-type]
-    return Head(mine.kind, top or mine.top, per_stop or mine.per_stop, mine.name)

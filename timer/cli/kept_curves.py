@@ -3,11 +3,11 @@
 import click
 import msgspec
 
+from timer.app.calibrations import curves_of, forget_curves_of
 from timer.cli.options import Line, json_option
 from timer.cli.show import echo_json
-from timer.documents.paper_curves import KeptCurve, curves_file, forget_curves, load_curves, none_kept
+from timer.documents.paper_curves import KeptCurve
 from timer.documents.recipe import GRADES
-from timer.errors import Refused
 
 
 @click.command("curve")
@@ -23,14 +23,7 @@ def curve_command(paper: str, grade: str | None, forget: bool, as_json: bool) ->
       lamphouse calibrations curve Pearl
       lamphouse calibrations curve Pearl --grade 2 --forget
     """
-    path = curves_file()
-    if forget:
-        found = forget_curves(path, paper, grade)
-    else:
-        curves = load_curves(path)
-        found = [each for each in curves if each.is_of(paper, grade)]
-        if not found:
-            raise Refused(none_kept(curves, paper, grade))
+    found = forget_curves_of(paper, grade) if forget else curves_of(paper, grade)
     if as_json:
         echo_json({"curves": msgspec.to_builtins(found), "forgotten": forget})
         return

@@ -51,10 +51,13 @@ def off(lamp: str | None, as_json: bool) -> int:
 def status(lamp: str | None, as_json: bool) -> None:
     """Whether the lamp is lit and who holds it, what was given last, and what to know of this machine."""
     from timer.app.lamp_now import lamp_status
+    from timer.notebook.light import range_text
 
     now = lamp_status(lamp)
     if as_json:
-        last = None if now.ordered_s is None else {"ordered_s": now.ordered_s, "given_s": now.given_s}
+        least, most = now.given_s
+        given = {"given_s": most if least == most else None, "given_range_s": now.given_s}
+        last = None if now.ordered_s is None else {"ordered_s": now.ordered_s, **given}
         about = {name: value for name, value in asdict(now).items() if name not in ("ordered_s", "given_s")}
         echo_json({**about, "keeper": now.keeper or None, "guard": now.guard or None, "last": last})
         return
@@ -65,8 +68,8 @@ def status(lamp: str | None, as_json: bool) -> None:
     click.echo(f"longest light at once: {now.ceiling_s:g} s")
     click.echo(f"lamp response: {'calibrated' if now.calibrated else 'not calibrated, taken as instant'}")
     if now.ordered_s is not None:
-        given = "cut off" if now.given_s is None else f"{now.given_s:.3f} s given"
-        click.echo(f"last exposure: {now.ordered_s:.3f} s ordered, {given}")
+        so_far = " so far" if now.lit and now.given_s[1] is None else ""
+        click.echo(f"last exposure: {now.ordered_s:.3f} s ordered, {range_text(*now.given_s, 3)} s given{so_far}")
 
 
 @command.command("view")
@@ -81,9 +84,7 @@ def status(lamp: str | None, as_json: bool) -> None:
 def view(lamp: str | None, minutes: float) -> int:
     """Focus light: on until Enter, or until its time is up. Refused while paper is out."""
     from timer.app.between import Between, FocusLightLeft, FocusLightOver, FootHeld, KeeperLost
-    from timer.app.lamp import keeper_config
     from timer.app.lamp_now import focus_light
-    from timer.documents.settings import load_settings
 
     over = threading.Event()
     caught: list[int] = []
@@ -109,7 +110,7 @@ def view(lamp: str | None, minutes: float) -> int:
 
     for number in (signal.SIGTERM, signal.SIGHUP, signal.SIGINT):
         signal.signal(number, stop)
-    with focus_light(keeper_config(load_settings(), lamp=lamp), minutes * 60, hear):
+    with focus_light(lamp, minutes * 60, hear):
         click.echo(f"LIGHT for {minutes:g} min at most. Enter: off")
         threading.Thread(target=wait_for_enter, daemon=True).start()
         over.wait()

@@ -1,24 +1,21 @@
 """``lamphouse resize``."""
 
-import hashlib
 from pathlib import Path
 from typing import Any
 
 import click
 
-from timer.app.own_paper import with_own_grade
+from timer.app.calibrations import box_kept, exponent_kept
+from timer.app.head import head_of_change
+from timer.app.jobs import load_job
+from timer.app.writing import derived, write_at
 from timer.cli.heads import top_option
 from timer.cli.options import Finite, Line, json_option
 from timer.cli.show import echo_json
 from timer.craft.enlargement import parse_frame, parse_sheet
 from timer.craft.heads import HEADS, parse_setting
-from timer.documents.calibrations import box_named, head_exponent, load_corrections
-from timer.documents.files import read_text, write_new, write_over
 from timer.documents.recipe import GRADES, Filters
-from timer.documents.recipe_file import parse_recipe, recipe_toml
-from timer.documents.settings import folder, load_settings
 from timer.errors import Refused
-from timer.plans.derive import derive
 from timer.plans.recipe_change import RecipeChange, derived_json, described
 
 
@@ -70,14 +67,13 @@ def command(recipe: Path, output: Path | None, force: bool, as_json: bool, **opt
       lamphouse resize coat.toml --sheet 30x40cm --aperture 8 -o coat-30x40.toml
       lamphouse resize coat.toml --pack '70M 45Y' --head dichroic
     """
-    text = read_text(recipe)
-    before = parse_recipe(text, str(recipe))
+    job = load_job(recipe)
+    before = job.print_recipe
     if not any(value not in (None, "") for name, value in options.items() if name != "top"):
         raise click.UsageError("say what is to change, like --sheet 30x40cm or --aperture 5.6")
-    target = with_own_grade(before, _target(options, before.filters))
-    moved = derive(before, target, file=recipe.name, sha256=hashlib.sha256(text.encode()).hexdigest())
+    moved = derived(job, _target(options, before.filters))
     if output:
-        (write_over if force else write_new)(output, recipe_toml(moved.recipe).encode())
+        write_at(output, moved.recipe, over=force)
     if as_json:
         echo_json(derived_json(moved))
         return
@@ -93,14 +89,10 @@ def command(recipe: Path, output: Path | None, force: bool, as_json: bool, **opt
 
 
 def _target(options: dict[str, Any], now: Filters) -> RecipeChange:
-    corrections = load_corrections(folder("config") / "corrections.toml")
-    head, mine = options["head"], load_settings().head
-    kind = head if head in HEADS else ""
-    if not kind and not now.head and options["pack"]:
-        kind = mine.kind
-    top = options["top"] or (mine.top if mine.kind == (kind or now.head) else 0.0)
+    named = options["head"]
+    head = head_of_change(now, named, options["top"], new_pack=bool(options["pack"]))
     try:
-        pack = parse_setting(options["pack"], kind or now.head, now.per_stop) if options["pack"] else None
+        pack = parse_setting(options["pack"], head.kind or now.head, now.per_stop) if options["pack"] else None
     except ValueError as error:
         raise Refused(str(error)) from None
     return RecipeChange(
@@ -116,10 +108,10 @@ def _target(options: dict[str, Any], now: Filters) -> RecipeChange:
         speed=options["speed"],
         grade=options["grade"] or "",
         pack=pack,
-        head=kind,
-        top=top,
-        box=box_named(corrections, options["box"]) if options["box"] else None,
-        exponent=1.0 if not head or head in HEADS else head_exponent(corrections, head),
-        exponent_of=head,
+        head=head.kind,
+        top=head.top,
+        box=box_kept(options["box"]) if options["box"] else None,
+        exponent=1.0 if not named or named in HEADS else exponent_kept(named),
+        exponent_of=named,
         column_mm=options["column"],
     )

@@ -6,12 +6,10 @@ from typing import Any
 import click
 import msgspec
 
-from timer.app.notebooks import existing
+from timer.app.archive import opened
 from timer.cli import notebook_files
 from timer.cli.options import RUN, Finite, Line, json_option, notebook_option
 from timer.cli.show import echo_json, exposure_json, plan_lines, result_lines
-from timer.notebook import readings as kept_readings
-from timer.notebook import sheets
 from timer.notebook.rows import RunRow
 from timer.plans.stored import plan_json
 from timer.run.session import Result
@@ -42,8 +40,8 @@ def command() -> None:
 @notebook_option
 def list_runs(most: int, as_json: bool, notebook_path: Path | None) -> None:
     """List the newest runs."""
-    with existing(notebook_path) as notebook:
-        rows = notebook.runs(most)
+    with opened(notebook_path) as archive:
+        rows = archive.runs(most)
     if as_json:
         echo_json([_run_data(row) for row in rows])
         return
@@ -59,17 +57,11 @@ def list_runs(most: int, as_json: bool, notebook_path: Path | None) -> None:
 @notebook_option
 def show_run(run: int, as_json: bool, notebook_path: Path | None) -> None:
     """Show one run: its plan, and the light of every exposure."""
-    with existing(notebook_path) as notebook:
-        row, written = notebook.run(run), sheets.sheet(notebook, run)
-        exposures = tuple(notebook.exposures(run))
-        taken = kept_readings.readings(notebook, run)
+    with opened(notebook_path) as archive:
+        row, about = archive.run(run), archive.about(run)
+        exposures, taken = tuple(archive.exposures(run)), archive.readings(run)
     # Only the light matters to the lines; an open state is shown by its own word above them.
     result = Result(run, State.FINISHED, "", exposures, row.response)
-    about = {
-        key: value
-        for key, value in msgspec.to_builtins(written).items()
-        if key in (*sheets.FIELDS, "rating", "area", "cost")
-    }
     if as_json:
         made = [exposure_json(each, result) for each in exposures]
         measured = msgspec.to_builtins(taken)
@@ -105,8 +97,8 @@ def find(words: tuple[str, ...], most: int, as_json: bool, notebook_path: Path |
     Example:
       lamphouse notebook find coat "roll 14"
     """
-    with existing(notebook_path) as notebook:
-        found = sheets.search(notebook, " ".join(words), most)
+    with opened(notebook_path) as archive:
+        found = archive.sheets(" ".join(words), most)
     if as_json:
         echo_json(msgspec.to_builtins(found))
         return
@@ -142,8 +134,8 @@ def write(run: int, as_json: bool, notebook_path: Path | None, **changes: Any) -
     """
     if not any(value is not None for value in changes.values()):
         raise click.UsageError('say what to write, like --rating 4 or --notes "the window holds"')
-    with existing(notebook_path, to_write=True) as notebook:
-        after = sheets.write_on(notebook, run, changes)
+    with opened(notebook_path, to_write=True) as archive:
+        after = archive.write_on(run, changes)
     if as_json:
         echo_json(msgspec.to_builtins(after))
     else:
@@ -157,8 +149,8 @@ def write(run: int, as_json: bool, notebook_path: Path | None, **changes: Any) -
 @notebook_option
 def compare(one: int, other: int, as_json: bool, notebook_path: Path | None) -> None:
     """Compare two sheets: what differs."""
-    with existing(notebook_path) as notebook:
-        rows = sheets.compare(notebook, one, other)
+    with opened(notebook_path) as archive:
+        rows = archive.differences(one, other)
     if as_json:
         echo_json([{"what": what, "first": first, "second": second} for what, first, second in rows])
         return
@@ -175,8 +167,8 @@ def compare(one: int, other: int, as_json: bool, notebook_path: Path | None) -> 
 @notebook_option
 def account(words: tuple[str, ...], as_json: bool, notebook_path: Path | None) -> None:
     """Add up sheets, cost and good prints (rated 4 or 5), of all or of those that WORDS find."""
-    with existing(notebook_path) as notebook:
-        found = sheets.account(notebook, " ".join(words))
+    with opened(notebook_path) as archive:
+        found = archive.account(" ".join(words))
     per = found.sheets_per_keeper
     if as_json:
         echo_json({**msgspec.to_builtins(found), "sheets_per_keeper": per})

@@ -46,16 +46,9 @@ def covered(notebook_path: Path | None) -> None:
     Example:
       lamphouse paper covered
     """
-    from timer.app.lamp import keeper_config
-    from timer.app.lamp_now import refuse_beside_a_screen
-    from timer.app.notebooks import begun
-    from timer.documents.settings import load_settings
-    from timer.notebook import paper_out
+    from timer.app import paper as paper_kept
 
-    refuse_beside_a_screen(keeper_config(load_settings()), "say it there: c")
-    with begun(notebook_path) as notebook:
-        out = paper_out.all_out(notebook)
-        paper_out.cover(notebook)
+    out = paper_kept.covered(notebook_path)
     for paper in out:
         click.echo(f"covered: {paper}")
     if not out:

@@ -1,7 +1,5 @@
 """``lamphouse paper-curve``."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -11,13 +9,9 @@ from timer.cli.options import RUN, Finite, Line, json_option, notebook_option
 from timer.cli.show import echo_json
 from timer.craft.stops import digits
 from timer.documents.recipe import GRADES
-from timer.errors import LamphouseError, Refused
 
 if TYPE_CHECKING:
-    from timer.craft.bw_curve import IsoPoints, PaperCurve
-    from timer.documents.paper_curves import KeptCurve
-    from timer.measure.bw_sheet import BwSheet, Point
-    from timer.notebook.store import Notebook
+    from timer.app.paper_curve import Measured
 
 DENSITY = Finite(min=0, max=5)
 MOST_STEPS = 60
@@ -37,12 +31,9 @@ def as_printed(ctx: click.Context, param: click.Parameter, value: str | None) ->
 
 
 def _of_file(name: str) -> dict[str, float]:
-    from timer.documents.files import read_text
-    from timer.documents.measured_file import read_samples
-    from timer.measure.bw_sheet import density_of
+    from timer.app.paper_curve import tablet_of
 
-    found, _, _ = read_samples(read_text(Path(name), instead="latin-1"), name)
-    return {each.sample: density_of(each) for each in found}
+    return tablet_of(Path(name))
 
 
 @click.command("paper-curve")
@@ -95,136 +86,29 @@ def command(
       lamphouse paper-curve 12 --base 0.05 --black 2.08
       lamphouse paper-curve 14 --printed "0.05 0.20 0.35 0.50 0.65 0.80 0.95 1.10 1.25 1.40 1.55 1.70 1.85 2.00"
     """
-    from timer.app.notebooks import existing
-    from timer.documents.files import must_be_free, write_new
-    from timer.documents.paper_curves import curves_file, keep_curve, load_curves
+    from timer.app.paper_curve import Asked, measure_curve
 
-    if output:
-        if output.suffix.lower() != ".png":
-            raise click.UsageError("--output ends in .png: the picture is one")
-        must_be_free(output)
+    if output and output.suffix.lower() != ".png":
+        raise click.UsageError("--output ends in .png: the picture is one")
     if lux is not None and set_up:
         raise click.UsageError("--set-up is for seconds; with --lux a curve is of lux seconds, alike in every set-up")
-    with existing(notebook_path) as notebook:
-        sheets = [_sheet(notebook, run, printed, lux) for run in dict.fromkeys(runs)]
-    found = _measured(sheets, paper, grade, base, black, set_up, lux=lux is not None)
-    path = curves_file()
-    others = [each for each in load_curves(path) if not each.is_of(found.kept.paper, found.kept.grade)]
-    if keep and not found.kept.paper:
-        raise Refused("a curve is kept by its paper: say its name, --paper 'Pearl'")
-    if output:
-        from timer.measure.curve_picture import curve_picture
-
-        unit = ("lux seconds" if found.kept.lux else "seconds") + (", less the tablet's density" if printed else "")
-        write_new(output, curve_picture(found.title, unit, found.curve, found.points, found.iso))
-    old = keep_curve(path, found.kept) if keep else None
+    asked = Asked(paper, grade, base, black, lux, set_up, printed)
+    found = measure_curve(runs, asked, notebook_path, keep=keep, output=output)
     if as_json:
-        echo_json(_data(found, others, output, kept=keep))
+        echo_json(_data(found, output, kept=keep))
         return
-    click.echo("\n".join(_lines(found, others)))
+    click.echo("\n".join(_lines(found)))
     if output:
         click.echo(f"- the curve is drawn in {output}")
     if keep:
+        old = found.instead_of
         instead = f", in the place of that of sheet {', '.join(map(str, old.sheets))}" if old else ""
         click.echo(f"Kept as {found.kept.name}{instead}.")
     else:
         click.echo("Nothing is kept; the same again with --keep.")
 
 
-@dataclass(frozen=True)
-class Measured:
-    """What was found, as it would be kept."""
-
-    kept: "KeptCurve"
-    curve: "PaperCurve"
-    iso: "IsoPoints"
-    points: "tuple[Point, ...]"
-    errors: tuple[float, float]
-    r_net: float | None
-
-    @property
-    def title(self) -> str:
-        """Paper and grade, and R."""
-        from timer.craft.bw_curve import rounded_r
-
-        return f"{self.kept.name or 'Paper'}: ISO R{rounded_r(self.iso.r)}" + self.speed
-
-    @property
-    def speed(self) -> str:
-        """P, where the light is known."""
-        from timer.craft.bw_curve import rounded_p
-
-        return f" P{rounded_p(self.iso.p):g}" if self.kept.lux else ""
-
-
-def _sheet(notebook: "Notebook", run: int, printed: dict[str, float] | None, lux: float | None) -> "BwSheet":
-    from timer.documents.recipe_file import parse_recipe
-    from timer.measure.bw_sheet import bw_sheet
-    from timer.notebook import to_read
-    from timer.notebook.readings import readings
-
-    row = notebook.run(run)
-    if row.damage:
-        raise LamphouseError(f"run {run}: {row.damage}")
-    recipe = parse_recipe(row.recipe) if row.recipe else to_read.find(notebook, run).recipe
-    return bw_sheet(row, notebook.exposures(run), readings(notebook, run), recipe, printed=printed, lux=lux)
-
-
-def _measured(
-    sheets: "Sequence[BwSheet]",
-    paper: str,
-    grade: str | None,
-    base: float | None,
-    black: float | None,
-    set_up: str,
-    *,
-    lux: bool,
-) -> Measured:
-    from datetime import date
-
-    from timer.craft.bw_curve import errors, iso_points
-    from timer.documents.paper_curves import KeptCurve
-    from timer.measure.bw_sheet import curve_of
-
-    grade = _one("grade", [sheet.grade for sheet in sheets], grade)
-    paper = paper or _one("paper", [sheet.paper for sheet in sheets], None)
-    set_up = set_up or _one("set-up", [sheet.set_up for sheet in sheets], None)
-    curve = curve_of(sheets, base=base, black=black)
-    points = tuple(point for sheet in sheets for point in sheet.points)
-    error = max(0.0001, round((sum(point.error**2 for point in points) / len(points)) ** 0.5, 4))
-    try:
-        iso = iso_points(curve)
-    except ValueError as fault:
-        raise Refused(f"sheet {sheets[0].run}: {fault}; ISO's R and P need it") from None
-    try:
-        r_net = iso_points(curve, net=True).r
-    except ValueError:
-        r_net = None
-    rounded = KeptCurve(
-        paper=paper[:60],
-        grade=grade,
-        log_exposure=tuple(round(x, 5) for x in curve.log_exposure),
-        density=tuple(round(d, 4) for d in curve.density),
-        base=round(curve.base, 4),
-        darkest=round(curve.darkest, 4),
-        lux=lux,
-        set_up="" if lux else set_up[:200],
-        sheets=tuple(sheet.run for sheet in sheets),
-        read_on=date.today().isoformat(),
-        error=error,
-    )
-    return Measured(rounded, curve, iso, points, errors(curve, iso, error), r_net)
-
-
-def _one(what: str, theirs: list[str], said: str | None) -> str:
-    """What the sheets say, all alike, or what is ``said`` where they say nothing."""
-    known = {one for one in theirs if one} | ({said} if said else set())
-    if len(known) > 1:
-        raise Refused(f"these are of {len(known)} different {what}s, {' and '.join(sorted(known))}; a curve is of one")
-    return next(iter(known), "")
-
-
-def _lines(found: Measured, others: "Sequence[KeptCurve]") -> list[str]:
+def _lines(found: "Measured") -> list[str]:
     from timer.craft.bw_curve import rounded_p, rounded_r
 
     unit = "log lux s" if found.kept.lux else "  log s"
@@ -250,7 +134,7 @@ def _lines(found: Measured, others: "Sequence[KeptCurve]") -> list[str]:
             f"density 0.6 above the base at {digits(10**iso.speed)} s; a speed P needs the light in lux (--lux), so P is "
             "only a ratio to papers and grades measured in the same set-up"
         )
-    lines += [f"- against {name}: P x {digits(ratio)}" for name, ratio in _ratios(found, others)]
+    lines += [f"- against {name}: P x {digits(ratio)}" for name, ratio in found.ratios()]
     return lines
 
 
@@ -259,15 +143,7 @@ def _whole(number: float) -> str:
     return f"{number:.0f}" if number >= 10 else f"{number:.2g}"
 
 
-def _ratios(found: Measured, others: "Sequence[KeptCurve]") -> list[tuple[str, float]]:
-    from timer.craft.bw_curve import iso_points
-    from timer.documents.paper_curves import comparable
-
-    theirs = [(each.name, iso_points(each.curve)) for each in others if comparable(each, found.kept)]
-    return [(name, found.iso.p / iso.p) for name, iso in theirs]
-
-
-def _data(found: Measured, others: "Sequence[KeptCurve]", picture: Path | None, *, kept: bool) -> dict[str, Any]:
+def _data(found: "Measured", picture: Path | None, *, kept: bool) -> dict[str, Any]:
     from timer.craft.bw_curve import rounded_p, rounded_r
 
     iso, (r_error, p_error) = found.iso, found.errors
@@ -299,7 +175,7 @@ def _data(found: Measured, others: "Sequence[KeptCurve]", picture: Path | None, 
         "p": rounded_p(iso.p) if found.kept.lux else None,
         "p_unrounded": round(iso.p, 2) if found.kept.lux else None,
         "p_log_error": round(p_error, 4),
-        "p_ratios": [{"to": name, "ratio": round(ratio, 4)} for name, ratio in _ratios(found, others)],
+        "p_ratios": [{"to": name, "ratio": round(ratio, 4)} for name, ratio in found.ratios()],
         "picture": str(picture) if picture else None,
         "kept": kept,
     }

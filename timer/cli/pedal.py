@@ -10,7 +10,6 @@ from pathlib import Path
 
 import click
 
-from timer.documents.files import is_there
 from timer.errors import Refused
 
 SHORT_S, LONG_S = 0.15, 1.2
@@ -40,7 +39,7 @@ def _bind(server: socket.socket, path: Path) -> None:
         except OSError:
             if path.is_socket():  # of a pedal that was killed; nothing else that has the name is ours to take away
                 path.unlink()
-            elif is_there(path):
+            elif os.path.lexists(path):
                 raise Refused(f"{path}: exists already, and is no pedal; choose another name") from None
     try:
         server.bind(str(path))

@@ -5,7 +5,8 @@ from typing import Any
 
 import click
 
-from timer.cli.heads import chosen, head_options
+from timer.app.head import chosen
+from timer.cli.heads import head_options
 from timer.cli.options import SECONDS, Finite, Line, run_options
 from timer.craft import heads
 from timer.craft.lights import Lights, amounts
@@ -111,12 +112,14 @@ def first_sheet_command(
       lamphouse first-sheet --pack "60M 50Y" --seconds 10 --head dichroic --show
       lamphouse first-sheet --negative "roll 15/7" --paper-name "lustre" --like lustre
     """
-    from timer.cli.first_sheet import first_sheet_of
+    from timer.app.first_sheet import first_sheet_of
 
     about = About(negative, paper_name=paper_name)
-    plan, made_for = first_sheet_of(
-        chosen(head, top, per_stop), pack, seconds, int(patches or 0), like, target, about, options["notebook_path"]
-    )
+    this, path = chosen(head, top, per_stop), options["notebook_path"]
+    try:
+        plan, made_for = first_sheet_of(this, pack, seconds, int(patches or 0), like, target, about, path)
+    except ValueError as error:
+        raise click.UsageError(str(error)) from None
     return _carry_out(plan, {**options, "made_for": made_for})
 
 

@@ -3,6 +3,7 @@
 Standard output and error are wrapped once, in ``main``. Colour, cursor and bell go through ``act``.
 """
 
+import os
 import sys
 from typing import Any, TextIO
 
@@ -29,6 +30,19 @@ class PlainStream:
 
     def __getattr__(self, name: str) -> Any:
         return getattr(self._out, name)
+
+
+def open_closed_streams() -> None:
+    """A standard stream that was closed before this program began goes nowhere, and no file of ours gets its number: what
+    is printed there would end up in the notebook."""
+    for number, (name, mode) in enumerate((("stdin", "r"), ("stdout", "w"), ("stderr", "w"))):
+        if getattr(sys, name) is None:
+            nowhere = os.open(os.devnull, os.O_RDWR)
+            if nowhere != number:
+                os.dup2(nowhere, number)
+                os.close(nowhere)
+            os.set_inheritable(number, True)
+            setattr(sys, name, os.fdopen(number, mode, closefd=False))
 
 
 def wrap_standard_streams() -> None:

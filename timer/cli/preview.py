@@ -5,23 +5,12 @@ from typing import TYPE_CHECKING
 
 import click
 
-from timer.app.own_paper import own_paper
+from timer.app.preview import FORMS, in_half_blocks, job_at, picture_of
 from timer.cli.options import Finite
 from timer.cli.plain_stream import act
-from timer.documents.files import must_be_free, read_text, write_new, write_over
-from timer.documents.own_picture import picture_path
-from timer.documents.recipe import Recipe
-from timer.documents.recipe_file import parse_recipe
-from timer.errors import LamphouseError
-from timer.plans.model import Plan
-from timer.plans.outlines import labels, outlines, proportion
-from timer.plans.print import print_plan
-from timer.plans.stored import decode_plan
 
 if TYPE_CHECKING:
     from timer.bench.sheet import Picture
-
-PICTURES = {".png": "PNG", ".tif": "TIFF", ".tiff": "TIFF", ".jpg": "JPEG", ".jpeg": "JPEG"}
 
 
 def as_size(ctx: click.Context, param: click.Parameter, value: str) -> tuple[int, int]:
@@ -78,86 +67,34 @@ def command(
     """
     if not output and not terminal:
         raise click.UsageError("say where to, with -o FILE, or --terminal to see it here")
-    if output:
-        if output.suffix.lower() not in PICTURES:
-            raise click.UsageError(f"--output ends in {', '.join(PICTURES)}: by that it is known what picture to write")
-        if not force:
-            must_be_free(output)
-    plan, recipe = _read(source)
-    if as_map and recipe is None:
+    if output and output.suffix.lower() not in FORMS:
+        raise click.UsageError(f"--output ends in {', '.join(FORMS)}: by that it is known what picture to write")
+    job = job_at(source)
+    if as_map and job.recipe is None:
         raise click.UsageError("a printing map is drawn from a recipe, not from a plan")
-    from timer.bench import negative as negatives
-    from timer.bench import sheet
-
-    own = picture_path(recipe, source) if recipe and not negative else None
-    if shown := negative or own:
-        film = negatives.load(shown, *size, positive=positive or not negative)
-    else:
-        film = negatives.own_scene(*size)
-    if as_map and recipe and not negative and (own or not outlines(recipe)):
-        picture = _sheet_of(own, recipe, max(size))
-    else:
-        mine, says = own_paper(plan, recipe)
-        picture = sheet.render(plan, recipe, film, safelight_s=safelight, own=mine)
-        if says:
-            click.echo(says, err=True)
-    if as_map and recipe:
-        picture = sheet.printing_map(picture, recipe, labels(recipe))
-    elif plan.patches and not terminal:
-        picture = sheet.named_patches(picture, plan)
+    picture, says = picture_of(
+        job,
+        size,
+        negative=negative,
+        positive=positive,
+        safelight_s=safelight,
+        as_map=as_map,
+        named=not terminal,
+        output=output,
+        over=force,
+    )
+    if says:
+        click.echo(says, err=True)
     if terminal:
         _show(picture)
     if output:
-        (write_over if force else write_new)(output, _encoded(picture, PICTURES[output.suffix.lower()]))
         click.echo(f"Written to {output}.")
 
 
-def _sheet_of(own: Path | None, recipe: Recipe, longer: int) -> "Picture":
-    """The printer's own picture, or an empty sheet, in the sheet's proportion."""
-    import numpy as np
-
-    from timer.bench.picture import photo
-
-    shape = proportion(recipe)
-    return photo(own, longer, shape) if own else np.full((round(longer / shape), longer, 3), 255, dtype=np.uint8)
-
-
-def _read(source: Path) -> tuple[Plan, Recipe | None]:
-    import msgspec
-
-    text = read_text(source)
-    if text.lstrip().startswith("{"):
-        try:
-            plan = decode_plan(text)
-        except msgspec.DecodeError as error:
-            raise LamphouseError(f"{source}: not a plan: {str(error)[0].lower()}{str(error)[1:]}") from None
-        return plan, None
-    recipe = parse_recipe(text, str(source))
-    return print_plan(recipe), recipe
-
-
-def _encoded(picture: object, form: str) -> bytes:
-    import io
-
-    import numpy as np
-    from PIL import Image
-
-    assert isinstance(picture, np.ndarray)
-    out = io.BytesIO()
-    Image.fromarray(picture).save(out, form)
-    return out.getvalue()
-
-
-def _show(picture: object) -> None:
+def _show(picture: "Picture") -> None:
     import shutil
     import sys
 
-    import numpy as np
-
-    from timer.bench.sheet import half_blocks
-
-    assert isinstance(picture, np.ndarray)
-    width = min(100, shutil.get_terminal_size().columns)
-    for row in half_blocks(picture, width):
+    for row in in_half_blocks(picture, min(100, shutil.get_terminal_size().columns)):
         line = "".join(f"\x1b[38;2;{up[0]};{up[1]};{up[2]};48;2;{low[0]};{low[1]};{low[2]}m▀" for up, low in row)
         act(sys.stdout, line + "\x1b[0m\n")

@@ -6,14 +6,9 @@ from typing import Any
 
 import click
 
-from timer.app.lamp import response
+from timer.app.cautions import said_of_colour, vessel_note
+from timer.app.jobs import load_job
 from timer.cli.options import run_options
-from timer.documents.files import read_text
-from timer.documents.recipe_file import parse_recipe
-from timer.documents.settings import layers, load_settings
-from timer.documents.vessels import load_vessels, too_large
-from timer.plans.print import print_plan
-from timer.plans.strip_colour import with_colour_note
 
 
 @click.command("print")
@@ -28,14 +23,8 @@ def command(recipe: Path, **options: Any) -> int:
       lamphouse print coat.toml
       lamphouse print coat.toml --advance auto --speed 20 --json
     """
-    text = read_text(recipe)
-    parsed = parse_recipe(text, str(recipe))
-    plan = print_plan(parsed)
-    warning = too_large(parsed.enlargement.sheet, load_vessels())
-    if warning:
-        plan = replace(plan, notes=(*plan.notes, warning))
-    settings = load_settings()
-    plan = with_colour_note(plan, response(settings, plan), layers(settings))
+    job = load_job(recipe)
+    plan = said_of_colour(replace(job.plan, notes=(*job.plan.notes, *vessel_note(job))))
     from timer.cli.console import carry_out_within_limits
 
-    return carry_out_within_limits(plan, recipe=text, **options)
+    return carry_out_within_limits(plan, recipe=job.text, **options)

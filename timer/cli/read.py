@@ -8,19 +8,17 @@ from typing import Any
 import click
 import msgspec
 
+from timer.app.jobs import Job
 from timer.cli.options import SECONDS, as_stops, json_option, notebook_option
 from timer.cli.show import echo_json
 from timer.craft.read_by_area import Way, at_an_end, parse_place, ways
 from timer.craft.read_strip import advice, seconds_at
 from timer.craft.stops import digits, format_stops, stops_between, stops_text
 from timer.craft.strip import MAX_PATCHES
-from timer.documents.files import must_be_free, write_new
-from timer.documents.recipe import Paper, Recipe
-from timer.documents.recipe_file import parse_recipe, recipe_toml
-from timer.errors import LamphouseError, Refused
-from timer.plans.from_areas import printed, read
+from timer.documents.recipe import Recipe
+from timer.errors import Refused
+from timer.plans.from_areas import read
 from timer.plans.model import Plan
-from timer.plans.split_grade import split_in
 from timer.plans.strip import strip_plan
 from timer.text import unfit
 
@@ -29,11 +27,11 @@ WAYS = {"burn": "lowest base, with burns", "dodge": "higher base, with dodges", 
 
 @dataclass(frozen=True)
 class _Test:
-    """What is read: a plan with its patches, what it was made for, and how it is called; ``run`` 0 is none."""
+    """What is read, how it is called, and the recipe that it changes, if one is; ``run`` 0 is none."""
 
-    plan: Plan
-    recipe: Recipe | None
+    job: Job
     name: str
+    recipe: Recipe | None = None
     run: int = 0
 
 
@@ -93,12 +91,15 @@ def command(
             _place(plan, _at(alone[0]), as_json=as_json)
             return
         places = [_reading(word) for word in said]
-        test = _Test(plan, None, "a strip") if plan else _of_notebook(alone, notebook_path)
+        test = _Test(Job(plan), "a strip") if plan else _of_notebook(alone, notebook_path)
         _by_area(test, places, way, title, output, as_json=as_json)
     except ValueError as error:
         raise Refused(str(error)) from None
     if output and test.run:
-        _mark_read(test.run, notebook_path)
+        from timer.app.archive import opened
+
+        with opened(notebook_path, to_write=True) as archive:
+            archive.mark_read(test.run)
 
 
 def _how_to(number: str) -> str:
@@ -141,34 +142,23 @@ def _at(place: str, of: str = "") -> Fraction:
 
 
 def _of_notebook(alone: list[str], notebook_path: Path | None) -> _Test:
-    """The strip that a run's number stands for; without one, the newest that was not read yet."""
-    from timer.app.notebooks import existing
-    from timer.notebook import to_read
+    """The strip that a run's number stands for."""
+    from timer.app.archive import opened
+    from timer.app.reading import begun_for
 
     if alone and not (alone[0].isdecimal() and alone[0].isascii() and 0 < int(alone[0][:19]) < 2**63):
         raise click.UsageError(f"{alone[0]!r} is no run's number; areas are read from a strip of the notebook, like 12")
-    with existing(notebook_path, instead="say how the strip was made with --from SECONDS") as notebook:
+    with opened(notebook_path, instead="say how the strip was made with --from SECONDS") as archive:
         if not alone:
-            raise click.UsageError(_which([test.run for test in to_read.waiting(notebook)]))
-        run = notebook.run(int(alone[0]))
-        test = to_read.find(notebook, run.id)
-    if run.damage:
-        raise LamphouseError(f"run {run.id}: {run.damage}")
-    if not run.plan.patches:
-        raise LamphouseError(f"run {run.id} ({run.title}) is not a strip; `lamphouse strips` lists those not read yet")
-    if run.state != "finished":
-        raise LamphouseError(f"run {run.id} did not have all its light ({run.state}), so its patches are not what it says")
-    recipe = test.recipe or _recipe(test.negative or f"From strip {run.id}", run.plan.paper or "bw", test.negative)
-    return _Test(run.plan, recipe, f"strip {run.id}", run.id)
+            raise click.UsageError(_which([test.run for test in archive.tests_to_read()]))
+        run = int(alone[0])
+        job, negative = archive.test_as_made(run), archive.sheet(run).negative
+    return _Test(job, f"strip {run}", begun_for(job, negative or f"From strip {run}", negative), run)
 
 
 def _which(waiting: list[int]) -> str:
     listed = f"; to be read: {', '.join(map(str, waiting))}" if waiting else ""
     return f"which strip? give its run's number, or how it was made with --from SECONDS{listed}"
-
-
-def _recipe(title: str, kind: str, negative: str = "") -> Recipe:
-    return Recipe(recipe=1, title=title[:60], base_s=1.0, paper=Paper(kind), negative=negative)  # type: ignore[arg-type]
 
 
 def _by_area(
@@ -180,9 +170,9 @@ def _by_area(
     *,
     as_json: bool,
 ) -> None:
-    found = read(test.plan, places)
+    found = read(test.job.plan, places)
     offered = ways(found.areas, found.base)
-    ends = at_an_end((*found.areas, *([found.base] if found.base else [])), len(test.plan.patches))
+    ends = at_an_end((*found.areas, *([found.base] if found.base else [])), len(test.job.plan.patches))
     chosen = next((way for way in offered if way.how == wanted), offered[0])
     if wanted and chosen.how not in (wanted, "burn"):
         raise ValueError("with base= the base is as read, one way only; leave --way out, or leave base= out")
@@ -191,7 +181,7 @@ def _by_area(
         ways_json = [_way_json(way) for way in offered]
         areas = [_area_json(area) for area in (*found.areas, *([found.base] if found.base else []))]
         data: dict[str, Any] = {"run": test.run or None, "areas": areas, "ways": ways_json, "notes": list(ends)}
-        echo_json(data | {"chosen": chosen.how, "recipe": recipe_toml(recipe) if recipe else None})
+        echo_json(data | {"chosen": chosen.how, "recipe": recipe})
         return
     for area in (*found.areas, *([found.base] if found.base else [])):
         stops = format_stops(area.stops, signed=True)
@@ -236,19 +226,10 @@ def _way_json(way: Way) -> dict[str, Any]:
     }
 
 
-def _written(way: Way, test: _Test, title: str | None, output: Path) -> Recipe:
-    must_be_free(output)
-    begin = test.recipe or _recipe(title or output.stem.capitalize(), test.plan.paper or "bw")
+def _written(way: Way, test: _Test, title: str | None, output: Path) -> str:
+    from timer.app.reading import begun_for, write_way
+
+    begin = test.recipe or begun_for(test.job, title or output.stem.capitalize())
     if title:
         begin = msgspec.structs.replace(begin, title=title)
-    recipe = printed(way, begin, split_in(test.plan, begin), test.name)
-    write_new(output, recipe_toml(recipe).encode())
-    return parse_recipe(recipe_toml(recipe))
-
-
-def _mark_read(run: int, notebook_path: Path | None) -> None:
-    from timer.app.notebooks import existing
-    from timer.notebook import to_read
-
-    with existing(notebook_path, to_write=True) as notebook:
-        to_read.mark(notebook, run, unread=False)
+    return write_way(output, test.job, way, begin, test.name)

@@ -6,11 +6,7 @@ from typing import Any
 import click
 
 from timer.cli.options import RUN, Finite, run_options
-from timer.documents.files import write_new
-from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.errors import LamphouseError
-from timer.plans.limits import check_limits
-from timer.plans.print import print_plan
 
 
 @click.command("reprint")
@@ -27,28 +23,20 @@ def command(run: int, sheet: str, aperture: float | None, keep: Path | None, **o
       lamphouse reprint 12 --show
       lamphouse reprint 12 --sheet 30x40cm --aperture 8
     """
-    from timer.app.lamp import response
-    from timer.app.notebooks import existing
-    from timer.cli.console import carry_out
-    from timer.documents.settings import load_settings
-    from timer.plans.derive import derive
+    from timer.app.archive import opened
+    from timer.app.writing import at_size, write_at
+    from timer.cli.console import carry_out, carry_out_within_limits
     from timer.plans.recipe_change import RecipeChange
 
-    with existing(options["notebook_path"]) as notebook:
-        row = notebook.run(run)
-    settings = load_settings()
-    if not row.recipe:
+    with opened(options["notebook_path"]) as archive:
+        job = archive.again(archive.run(run))
+    if job.recipe is None:
         if sheet or aperture:
             raise LamphouseError(f"run {run} is a strip, with no recipe to take to another size")
-        return carry_out(row.plan, settings, **options)
-    recipe = parse_recipe(row.recipe, f"the recipe of run {run}")
+        return carry_out(job.plan, **options)
     if sheet or aperture:
-        moved = derive(recipe, RecipeChange(sheet=sheet, aperture=aperture), file=f"run {run}")
-        recipe = moved.recipe
-        click.echo("\n".join([*moved.says, *(f"- {line}" for line in moved.advice)]), err=True)
-    text = recipe_toml(recipe) if sheet or aperture else row.recipe
-    if keep:
-        write_new(keep, text.encode())
-    plan = print_plan(recipe)
-    check_limits(plan, settings.ceiling_s, response(settings, plan))
-    return carry_out(plan, settings, recipe=text, **options)
+        job, says = at_size(job, RecipeChange(sheet=sheet, aperture=aperture))
+        click.echo("\n".join(says), err=True)
+    if keep and job.recipe:
+        write_at(keep, job.recipe)
+    return carry_out_within_limits(job.plan, recipe=job.text, **options)

@@ -5,7 +5,6 @@ from typing import Any
 import click
 
 from timer.cli.options import RUN, run_options
-from timer.errors import LamphouseError
 
 SHARES = {"least": 0.0, "middle": 0.5, "most": 1.0}
 
@@ -28,42 +27,20 @@ def command(run: int | None, assume: str | None, forget: bool, **options: Any) -
       lamphouse resume
       lamphouse resume 12 --assume most
     """
-    from timer.app.lamp import keeper_config
-    from timer.app.lamp_now import user_of
-    from timer.app.notebooks import begun
+    from timer.app.runs import given_up, resumed
     from timer.cli.console import carry_out
-    from timer.documents.settings import load_settings
-    from timer.run.resume import record_lookup, rest, same_lamp
 
-    settings = load_settings()
-    with begun(options["notebook_path"]) as notebook:
-        row = notebook.run(run) if run is not None else next(iter(notebook.unfinished(1)), None)
-        if row is None:
-            raise LamphouseError("nothing was interrupted: there is no unfinished sheet in the notebook")
-        if row.state in ("finished", "continued", "forgotten"):
-            raise LamphouseError(f"run {row.id} is {row.stands}: there is nothing of it to resume")
-        if forget:
-            notebook.end_run(row.id, "forgotten", "given up by you")
-            click.echo(f"run {row.id} ({row.title}) is given up.")
-            return 0
-        config = keeper_config(settings, lamp=options["lamp"] or row.lamp or None)
-        same_lamp(row, config)
-        if other := user_of(config):
-            raise LamphouseError(f"another Lamphouse (process {other}) has the lamp; end it, then resume what it left")
-        with record_lookup(notebook, row, config) as look_up:
-            plan, had = rest(notebook, row, look_up, share=SHARES[assume] if assume else None)
-    options["lamp"] = config.lamp
+    if forget:
+        row = given_up(run, options["notebook_path"])
+        click.echo(f"run {row.id} ({row.title}) is given up.")
+        return 0
+    lamp, path = options["lamp"], options["notebook_path"]
+    row, plan, had = resumed(run, share=SHARES[assume] if assume else None, lamp=lamp, notebook_path=path)
     if not options["as_json"]:
         click.echo(f"run {row.id} of {row.begun[:16].replace('T', ' ')}: {row.title}")
-        for h in had:
-            step = row.plan.steps[h.step]
-            click.echo(f"  {step.area:24} had {h.text(3)} s of {step.seconds:.3f} s")
+        for light in had:
+            step = row.plan.steps[light.step]
+            click.echo(f"  {step.area:24} had {light.text(3)} s of {step.seconds:.3f} s")
         click.echo("")
-    return carry_out(
-        plan,
-        settings,
-        recipe=row.recipe,
-        continues=row.id,
-        lamp_response=row.response,
-        **options,
-    )
+    options["lamp"] = lamp or row.lamp or None
+    return carry_out(plan, recipe=row.recipe, continues=row.id, lamp_response=row.response, **options)

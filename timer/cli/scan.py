@@ -1,7 +1,6 @@
 """``lamphouse scan``."""
 
 import re
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -9,12 +8,9 @@ import click
 
 from timer.cli.options import RUN, Line, json_option, notebook_option
 from timer.cli.show import echo_json
-from timer.errors import Refused
 
 if TYPE_CHECKING:
-    from timer.measure.find import Box
-    from timer.measure.picture import Picture
-    from timer.measure.scan import Scan
+    from timer.app.scanning import ReadScan
 
 _BOX = re.compile(r"([^=]{1,60})=(\d{1,6}),(\d{1,6}),(\d{1,6}),(\d{1,6})")
 _SECOND = re.compile(r"(?<=.)[-_]?(dark|light)$")
@@ -118,29 +114,11 @@ def command(
       lamphouse scan 12 sheet.tif --box aim=2210,640,180,180 --take
       lamphouse scan 12 sheet.tif --tablet "0.06 0.21 0.36 0.51 0.66 0.81 0.96 1.11" --take
     """
-    from timer.app.notebooks import existing
     from timer.app.scanner import scan_to
-    from timer.documents.files import free_name, must_be_free, write_new
-    from timer.measure.drawn import drawn
-    from timer.measure.find import Box
-    from timer.measure.picture import load
-    from timer.measure.scan import read_scan, scaled
-    from timer.measure.sheet import PLACES
-    from timer.notebook.readings import take_readings
+    from timer.app.scanning import Asked, plan_to_read, read_file
 
-    if output:
-        must_be_free(output)
-    with existing(notebook_path) as notebook:
-        plan = notebook.run(run).plan
-    names = {str(patch.patch) for patch in plan.patches} or {str(n) for n in range(1, len(printed or ()) + 1)}
-    others = {"aim"} if plan.paper == "ra4" else {"aim", "base", "black"}
-    places = {f"{name} {place}" for name in names | {"aim"} for place in PLACES}
-    odd = set(boxes) - others - names - places
-    if odd and names:
-        raise Refused(
-            f"sheet {run} has no patch {min(odd)!r}; its patches are 1 to {len(names)}, and there is "
-            f"{' and '.join(map(repr, sorted(others)))}"
-        )
+    asked = Asked(boxes, tablet, printed, curve or ("linear" if scanner else "srgb"), reversal)
+    plan = plan_to_read(run, asked, output, notebook_path)
     notes: tuple[str, ...] = ()
     if scanner:
         file = file or Path(f"scan-{run}.tif")
@@ -148,68 +126,53 @@ def command(
         click.echo(f"scanned into {file}", err=True)
     elif file is None:
         raise click.UsageError("name the scan's FILE, or say --scanner")
-    curve = curve or ("linear" if scanner else "srgb")
-    picture = load(file)
-    by_hand = {name: scaled(Box(*box), 1 / picture.scale) for name, box in boxes.items()}
-    found = read_scan(picture, plan, by_hand, curve=curve, tablet=tablet, reversal=reversal, printed=printed)
-    found = replace(found, notes=(*notes, *found.notes))
-    shown = output or (None if take else free_name(file.parent, f"{file.stem}-boxes", ".png")[0])
-    if shown:
-        named = [(patch.sample, patch.box) for patch in found.patches]
-        named += [(f"step {n}", box) for n, box in enumerate(found.tablet, 1)]
-        write_new(shown, drawn(picture, named, linear=curve == "linear"))
-    if take:
-        with existing(notebook_path, to_write=True) as notebook:
-            take_readings(notebook, run, found.readings())
+    found = read_file(run, plan, file, asked, notes=notes, take=take, output=output, notebook_path=notebook_path)
     if as_json:
-        echo_json(_data(run, found, picture, shown, take))
+        echo_json(_data(run, found, take))
         return
     then = f"lamphouse {'solve' if plan.paper == 'ra4' else 'paper-curve'} {run}" + (" --printed ..." if printed else "")
-    click.echo("\n".join(_lines(run, found, picture, shown, then if take else "")))
+    click.echo("\n".join(_lines(found, f"sheet {run}: `{then}`" if take else "")))
     if scanner and not take:
-        click.echo(f"`lamphouse scan {run} {file} --curve {curve} --take` takes them from this scan.")
+        click.echo(f"`lamphouse scan {run} {file} --curve {asked.curve} --take` takes them from this scan.")
 
 
-def _pixels(box: "Box", picture: "Picture") -> list[int]:
-    return [round(picture.scale * n) for n in (box.left, box.top, box.width, box.height)]
-
-
-def _lines(run: int, found: "Scan", picture: "Picture", shown: Path | None, then: str) -> list[str]:
+def _lines(read: "ReadScan", then: str) -> list[str]:
+    """``then``: into which sheet they were taken, and what is next; empty where nothing was kept."""
     lines = ["sample    red  green   blue   box: x,y,width,height"]
-    for patch in found.patches:
+    samples = read.samples()
+    for patch, pixels, _ in samples:
         red, green, blue = patch.density
-        box = ",".join(map(str, _pixels(patch.box, picture)))
-        lines.append(f"{patch.sample:8}{red:5.2f}  {green:5.2f}  {blue:5.2f}   {box}")
-    lines += [f"- {note}" for note in found.notes]
-    if shown:
-        lines.append(f"- the boxes are drawn in {shown}")
+        lines.append(f"{patch.sample:8}{red:5.2f}  {green:5.2f}  {blue:5.2f}   {','.join(map(str, pixels))}")
+    lines += [f"- {note}" for note in read.scan.notes]
+    if read.shown:
+        lines.append(f"- the boxes are drawn in {read.shown}")
     if then:
-        lines.append(f"{len(found.patches)} readings taken into sheet {run}: `{then}`")
+        lines.append(f"{len(samples)} readings taken into {then}")
     else:
         lines.append("Nothing is kept yet: look at the picture; if the boxes are right, the same again with --take.")
     return lines
 
 
-def _data(run: int, found: "Scan", picture: "Picture", shown: Path | None, taken: bool) -> dict[str, Any]:
+def _data(run: int, read: "ReadScan", taken: bool) -> dict[str, Any]:
     samples = [
         {
             "sample": patch.sample,
             "density": list(patch.density),
-            "box": _pixels(patch.box, picture),
+            "box": pixels,
             "uneven": round(patch.uneven, 3),
             "specks": round(patch.specks, 3),
             "cut": patch.cut,
-            "error": reading.error,
+            "error": error,
         }
-        for patch, reading in zip(found.patches, found.readings(), strict=True)
+        for patch, pixels, error in read.samples()
     ]
     return {
         "run": run,
         "samples": samples,
-        "tablet": [_pixels(box, picture) for box in found.tablet],
-        "follows": round(found.follows, 3),
-        "turned": found.turned,
-        "notes": list(found.notes),
-        "picture": str(shown) if shown else None,
+        "tablet": [read.pixels(box) for box in read.scan.tablet],
+        "follows": round(read.scan.follows, 3),
+        "turned": read.scan.turned,
+        "notes": list(read.scan.notes),
+        "picture": str(read.shown) if read.shown else None,
         "taken": taken,
     }

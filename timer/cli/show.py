@@ -7,7 +7,7 @@ import click
 import msgspec
 
 from timer.craft.stops import listed, stops_text
-from timer.notebook.light import Light, booked, full_seconds
+from timer.notebook.light import WORDS, Light, booked, full_seconds, range_text
 from timer.notebook.rows import ExposureRow
 from timer.plans.model import Plan, Step
 from timer.plans.stored import plan_json
@@ -78,7 +78,7 @@ def exposure_json(row: ExposureRow, result: "Result") -> dict[str, Any]:
     """One exposure for JSON: asked, on-time and delivered in s, and by how many µs its edges missed the order (None when it
     was cut short, or ended by its light)."""
     data: dict[str, Any] = {"label": row.label, "asked_s": row.asked_s}
-    light = booked(row) or Light(row.seen_us, None, "so much or more: `resume` finds out")
+    light = booked(row) or Light(row.seen_us, None, "`resume` finds out")
     low, high = full_seconds(light, result.response, row.dose_s)
     if light.high_us is None or high is None:  # nobody knows how much more it was
         on_s, given, data["delivered_range_s"] = light.low_us / 1e6, low, [low, None]
@@ -97,6 +97,7 @@ def result_lines(result: "Result") -> list[str]:
     lines = [f"run {result.run}: {result.state.value}" + (f" ({result.says})" if result.says != result.state.value else "")]
     for row in result.exposures:
         made = exposure_json(row, result)
-        error = f"  {made['error_us']:+d} µs" if made["error_us"] is not None else f"  {made['why']}"
-        lines.append(f"  {row.label:24} asked {row.asked_s:8.3f} s  given {made['delivered_s']:8.3f} s{error}")
+        low, high = made.get("delivered_range_s", [made["delivered_s"]] * 2)
+        error = f"{made['error_us']:+d} µs" if made["error_us"] is not None else WORDS.get(made["why"], made["why"])
+        lines.append(f"  {row.label:24} asked {row.asked_s:8.3f} s  given {range_text(low, high, 3):>8} s  {error}")
     return lines

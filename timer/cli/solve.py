@@ -5,11 +5,10 @@ from typing import TYPE_CHECKING
 
 import click
 
-from timer.cli.heads import chosen, head_options
+from timer.app.head import chosen
+from timer.cli.heads import head_options
 from timer.cli.options import RUN, Finite, Line, json_option, notebook_option
 from timer.cli.show import echo_json
-from timer.craft.filters import Pack, parse_pack
-from timer.errors import Refused
 
 if TYPE_CHECKING:
     from timer.measure.sheet import Aim, Instrument
@@ -81,50 +80,36 @@ def command(
       lamphouse solve 13 --through 10G --darker 0.1
       lamphouse solve 14 --patch 4          # a ring-around: its fourth print is right
     """
-    from timer.app.notebooks import existing
-    from timer.app.solving import is_as_printed, look_at, next_of, solved
-    from timer.documents.files import must_be_free, write_new
-    from timer.documents.recipe_file import recipe_toml
-    from timer.measure.advise import advice_json, strip_command
-    from timer.measure.crossover import second_grey_json
+    from timer.app.next_sheet import Look, solve
+    from timer.app.solving import is_as_printed
 
-    for path in (output, picture):
-        if path:
-            must_be_free(path)
-    this = chosen(head, top, per_stop)
     looked = through is not None or bool(darker) or patch is not None
-    with existing(notebook_path, to_write=looked) as notebook:
-        if looked:
-            look_at(notebook, runs[-1], _viewing(through or "0"), darker, patch, this.per_stop)
-        found = solved(notebook, runs, this, aim=aim, read_with=read_with, reversal=reversal)
-    advice = found.advice
-    lines = list(advice.notes)
-    if advice.strip and not advice.right:
-        lines.append(f"to bracket it: {strip_command(advice)}")
+    found, says = solve(
+        notebook_path,
+        runs,
+        chosen(head, top, per_stop),
+        look=Look(through or "", darker, patch) if looked else None,
+        aim=aim,
+        read_with=read_with,
+        reversal=reversal,
+        output=output,
+        picture=picture,
+    )
+    if as_json:
+        echo_json(found.data())
+        return
+    lines = list(found.advice.notes)
+    if found.bracket:
+        lines.append(f"to bracket it: {found.bracket}")
     if output and is_as_printed(found):
         lines.append(f"{output} is not written: nothing is to be changed")
     elif output:
-        recipe, says = next_of(found, this)
-        write_new(output, recipe_toml(recipe).encode())
         lines += [says] if says else []
         lines.append(f"written to {output}")
     if picture:
-        from timer.measure.plot import plot
-
-        write_new(picture, plot(advice, found.readings, found.names))
         lines.append(f"drawn in {picture}")
-    if as_json:
-        echo_json({**advice_json(advice), "second_greys": [second_grey_json(grey) for grey in found.others]})
-        return
     click.echo(found.says)
     for line in lines:
         click.echo(f"- {line}")
     if as_table:
         click.echo("\n".join(["", *found.table()]))
-
-
-def _viewing(text: str) -> Pack:
-    try:
-        return parse_pack(text)
-    except ValueError as error:
-        raise Refused(str(error)) from None

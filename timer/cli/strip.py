@@ -7,19 +7,21 @@ from typing import Any
 
 import click
 
-from timer.cli.heads import chosen, head_options
+from timer.app.cautions import said_of_colour
+from timer.app.head import chosen
+from timer.app.jobs import load_job
+from timer.cli.heads import head_options
 from timer.cli.options import SECONDS, Finite, Line, as_stops, run_options
 from timer.craft.heads import parse_setting, within
 from timer.craft.strip import MAX_PATCHES, Way
 from timer.documents.recipe import GRADES, Filters, Recipe
-from timer.documents.recipe_file import load_recipe, recipe_toml
 from timer.documents.recipe_light import Pass, dry_note, passes, with_setting
 from timer.documents.settings import Head
 from timer.errors import Refused
 from timer.plans.recipe_change import described
 from timer.plans.split_grade import second_strip, split_recipe
 from timer.plans.strip import strip_plan
-from timer.plans.strip_colour import usual_way, with_colour_note
+from timer.plans.strip_colour import usual_way
 from timer.plans.strip_target import About, strip_target, usual_paper
 
 
@@ -95,7 +97,7 @@ def command(
         raise click.UsageError("a strip over a first exposure needs its seconds and its grade: --over 12 --over-grade 00")
     if over and not grade:
         raise click.UsageError("say the grade of the strip itself, the second exposure: --grade 5")
-    recipe = load_recipe(target) if target else None
+    recipe = load_job(target).recipe if target else None
     if recipe and first is None and middle is None:
         middle = recipe.base_s
     if (first is None) == (middle is None):
@@ -118,14 +120,10 @@ def command(
     if made_for:
         plan = replace(plan, notes=(*plan.notes, *dry_note(made_for), f"made for: {made_for.title}, {described(made_for)}"))
     if paper == "ra4":
-        from timer.app.lamp import response
-        from timer.documents.settings import layers, load_settings
-
-        settings = load_settings()
-        plan = with_colour_note(plan, response(settings, plan), layers(settings))
+        plan = said_of_colour(plan)
     from timer.cli.console import carry_out_within_limits
 
-    return carry_out_within_limits(plan, made_for=recipe_toml(made_for) if made_for else "", **options)
+    return carry_out_within_limits(plan, made_for=made_for, **options)
 
 
 def _filters(pack: str | None, grade: str | None, head: Head, recipe: Recipe | None) -> Filters | None:

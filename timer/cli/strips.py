@@ -5,11 +5,9 @@ from pathlib import Path
 import click
 import msgspec
 
-from timer.app.notebooks import existing
 from timer.cli.options import RUN, json_option, notebook_option
 from timer.cli.show import echo_json
-from timer.errors import NotebookError
-from timer.notebook import to_read
+from timer.documents.recipe import Recipe
 from timer.plans.recipe_change import described
 
 
@@ -26,22 +24,22 @@ def command(done: int | None, again: int | None, as_json: bool, notebook_path: P
       lamphouse strips
       lamphouse strips --done 12
     """
-    with existing(notebook_path, to_write=done is not None or again is not None) as notebook:
-        for run, unread in ((done, False), (again, True)):
-            if run is not None:
-                if not notebook.run(run).plan.patches:
-                    raise NotebookError(f"run {run} is no test: it has no patches to be read")
-                to_read.mark(notebook, run, unread=unread)
-        found = to_read.waiting(notebook)
+    from timer.app.archive import opened
+
+    with opened(notebook_path, to_write=done is not None or again is not None) as archive:
+        if done is not None:
+            archive.mark_read(done)
+        if again is not None:
+            archive.mark_unread(again)
+        found = archive.tests_to_read()
     if as_json:
-        echo_json([{**msgspec.to_builtins(test), "stands": _stands(test)} for test in found])
+        echo_json([{**msgspec.to_builtins(test), "stands": _stands(test.recipe)} for test in found])
         return
     for test in found:
-        about = ", ".join(part for part in (test.negative, _stands(test)) if part)
+        about = ", ".join(part for part in (test.negative, _stands(test.recipe)) if part)
         click.echo(f"{test.run:5}  {test.begun[:16].replace('T', ' ')}  {test.title}" + (f"  for {about}" if about else ""))
     click.echo("Read one: lamphouse read NUMBER window=4 wall=2.5 -o NAME.toml" if found else "Every test was read.")
 
 
-def _stands(test: to_read.TestSheet) -> str:
-    recipe = test.recipe
+def _stands(recipe: Recipe | None) -> str:
     return f"{recipe.title}: {described(recipe)}" if recipe else ""

@@ -7,8 +7,6 @@ import click
 from timer.cli.options import json_option
 from timer.cli.show import echo_json
 from timer.craft.template import PAGES, tiling
-from timer.documents.files import must_be_free, write_new
-from timer.documents.recipe_file import load_recipe
 from timer.errors import Refused
 
 
@@ -28,21 +26,19 @@ def command(recipe: Path, output: Path | None, page: str, as_json: bool) -> None
       lamphouse template stair.toml
       lamphouse template stair.toml -o template.pdf --on letter
     """
-    from timer.app.template_pdf import as_pdf, settings, template_of
+    from timer.app.jobs import load_job
+    from timer.app.template_pdf import settings, template_of, write_at
 
     if output and output.suffix.lower() != ".pdf":
         raise click.UsageError(f"{output}: a template is a PDF; give it a name like template.pdf")
-    if output:
-        must_be_free(output)
-    found = load_recipe(recipe)
+    found = load_job(recipe).print_recipe
     try:
         made = template_of(found)
         pages = tiling(made, page)
-        data = as_pdf(found, page) if output else b""
+        if output:
+            write_at(output, found, page)
     except ValueError as error:
         raise Refused(f"{recipe}: {error}") from None
-    if output:
-        write_new(output, data)
     if as_json:
         sheet, picture = made.sheet, made.picture
         blades = {"long_sides_mm": made.white[0], "short_sides_mm": made.white[1]}

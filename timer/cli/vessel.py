@@ -5,12 +5,10 @@ from contextlib import suppress
 import click
 import msgspec
 
+from timer.app import vessels
 from timer.cli.options import Finite, json_option
 from timer.cli.show import echo_json
-from timer.craft.enlargement import parse_sheet
-from timer.craft.vessels import EVEN, Drum, Tray, Vessel, check, fit, wets
-from timer.documents.vessels import drop_vessel, keep_vessel, load_vessels, vessel_named
-from timer.errors import Refused
+from timer.craft.vessels import EVEN, Drum, Tray, Vessel, wets
 
 LEAST = Finite(min=0, min_open=True, max=20_000)
 
@@ -79,13 +77,7 @@ def tray(name: str, bottom: tuple[float, float], least: float | None) -> None:
 
 
 def _keep(vessel: Vessel) -> None:
-    try:
-        if vessel.name in ("drum", "tray"):
-            raise ValueError("drum and tray are kinds of vessels; give yours a name of its own")
-        check(vessel)
-    except ValueError as error:
-        raise Refused(str(error)) from None
-    keep_vessel(vessel)
+    vessels.keep(vessel)
     whose = "your own measure" if vessel.least is not None else "calculated"
     click.echo(f"Kept: {vessel}. {wets(vessel):.0f} ml wet it evenly ({whose}).")
 
@@ -94,7 +86,7 @@ def _keep(vessel: Vessel) -> None:
 @click.argument("name")
 def drop(name: str) -> None:
     """Remove NAME."""
-    drop_vessel(name)
+    vessels.forget(name)
     click.echo(f"{name} is removed.")
 
 
@@ -102,7 +94,7 @@ def drop(name: str) -> None:
 @json_option
 def listing(as_json: bool) -> None:
     """List the vessels that are kept."""
-    kept = load_vessels()
+    kept = vessels.kept()
     if as_json:
         echo_json([msgspec.to_builtins(v) | {"kind": v.kind, "wets_ml": round(wets(v), 1)} for v in kept.values()])
         return
@@ -122,25 +114,17 @@ def fits(sheet: str, as_json: bool) -> None:
     Example:
       lamphouse vessel fit 12x16in
     """
-    try:
-        size = parse_sheet(sheet)
-    except ValueError as error:
-        raise Refused(str(error)) from None
-    kept = load_vessels()
-    if not kept:
-        raise Refused("no vessel is measured yet: lamphouse vessel drum --help, lamphouse vessel tray --help")
-    found = {name: fit(vessel, size) for name, vessel in kept.items()}
+    found = vessels.fits(sheet)
     if as_json:
-        echo_json({name: {"count": each.count, "way": each.way} for name, each in found.items()})
+        echo_json({vessel.name: {"count": each.count, "way": each.way} for vessel, each in found})
         return
-    for name, each in found.items():
+    for vessel, each in found:
         way = f", {each.way}" if each.way else ""
-        click.echo(f"{kept[name]}: " + (f"{each.count} at once{way}" if each.count else f"too small for {sheet}"))
+        click.echo(f"{vessel}: " + (f"{each.count} at once{way}" if each.count else f"too small for {sheet}"))
 
 
 @command.command("even")
 @click.argument("name")
 def even(name: str) -> None:
     """What to do against uneven development in NAME (or drum, or tray), and the time that it costs."""
-    kind = name if name in ("drum", "tray") else vessel_named(name, load_vessels()).kind
-    click.echo("\n".join(f"- {line}" for line in EVEN["drum" if kind == "drum" else "tray"]))
+    click.echo("\n".join(f"- {line}" for line in EVEN["drum" if vessels.kind_of(name) == "drum" else "tray"]))

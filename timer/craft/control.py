@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
+from timer.craft.layers import LAYERS
+
 WATCH, ACT = 0.05, 0.08
 """Density off the aim: beyond the first it is to be watched, beyond the second something is to be done."""
 TREND = 5
@@ -17,7 +19,6 @@ TREND = 5
 five in sixty is one."""
 AIM_OF = 3
 """First sessions whose mean is the aim."""
-LAYERS = ("red", "green", "blue")
 Three = tuple[float, float, float]
 State = Literal["in limits", "watch", "act"]
 

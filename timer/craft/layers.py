@@ -8,9 +8,11 @@ import math
 from collections.abc import Sequence
 
 from timer.craft.lamp_response import LampResponse, full_light, on_time
+from timer.craft.lights import COLOURS
 
 Layers = tuple[LampResponse, LampResponse, LampResponse]
-LAYERS = ("red", "green", "blue")
+LAYERS = COLOURS
+"""Each by the light that it goes by."""
 TYPICAL: Layers = (LampResponse(0.020, 0.070), LampResponse(0.042, 0.091), LampResponse(0.063, 0.098))
 """The bench's 24 V 250 W halogen, where a printer has not measured the layers: the order of magnitude only."""
 CC_A_STOP = 100 * math.log10(2)

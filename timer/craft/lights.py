@@ -12,6 +12,8 @@ from dataclasses import dataclass
 
 from timer.craft.filters import Pack
 
+COLOURS = ("red", "green", "blue")
+"""The parts of white light, in the order that everything of three has."""
 SHARES = (0.35, 0.65, 0.0)
 """The shares of red, green and blue light in how dark a print looks: to change one by 10 CC and keep the print as dark, all
 three are changed by its share of 10 CC the other way. Ours, from E-142's factors for cyan, magenta and yellow filters less

@@ -11,6 +11,8 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
+from timer.craft.layers import LAYERS
+
 Array = npt.NDArray[np.float64]
 
 
@@ -87,7 +89,7 @@ def exposures_for(paper: Paper, density: Sequence[float] | Array, *, nearest: bo
     share = np.linalg.solve(paper.dyes.T, np.asarray(density, dtype=float) - paper.dmin) / paper.reach
     if nearest:
         share = np.clip(share, 0.02, 0.98)
-    for name, part, low, reach in zip(("red", "green", "blue"), share, paper.dmin, paper.reach, strict=True):
+    for name, part, low, reach in zip(LAYERS, share, paper.dmin, paper.reach, strict=True):
         if not 0.01 <= part <= 0.99:
             raise ValueError(
                 f"a {name} density of {low + part * reach:.2f} is off this paper's range, "

@@ -10,7 +10,7 @@ import stat
 from contextlib import suppress
 from pathlib import Path
 
-from timer.errors import LamphouseError
+from timer.errors import LamphouseError, reason
 
 MAX_BYTES = 256 * 1024
 """The longest text file that is read: a recipe of 64 areas with all its notes is shorter."""
@@ -88,11 +88,6 @@ def toml_files(*folders: Path) -> list[Path]:
             for path in sorted(place.absolute().glob("*.toml")):
                 found[path] = None
     return list(found)
-
-
-def reason(error: Exception) -> str:
-    """What the system says, in small letters: ``no such file or directory``."""
-    return ((error.strerror if isinstance(error, OSError) else None) or str(error)).lower()
 
 
 def _plain_or_refused(path: Path, state: os.stat_result) -> None:

@@ -3,14 +3,12 @@
 import re
 from collections import Counter
 from dataclasses import dataclass
-from typing import Literal
 
 from timer.craft import colorimetry
 from timer.documents.cgats import Table, parse
+from timer.documents.reading import Reading
 from timer.errors import LamphouseError
 
-Kind = Literal["", "colorimeter", "scan", "eye"]
-"""What a reading was taken with; empty: densities as a file has them."""
 DENSITIES = ("D_RED", "D_GREEN", "D_BLUE", "D_VIS")
 LAB = ("LAB_L", "LAB_A", "LAB_B")
 XYZ = ("XYZ_X", "XYZ_Y", "XYZ_Z")
@@ -22,23 +20,6 @@ _AT_NM = re.compile(r"(?:SPECTRAL_NM|SPECTRAL|SPEC|NM|R)_?(\d{3}(?:\.\d{1,3})?)"
 _PER_CENT = {"SPECTRAL_PCT": 100.0, "SPECTRAL_DEC": 1.0}
 _LIGHT = re.compile(r"\bD(50|65)\b", re.I)
 _SAYS_LIGHT = ("ILLUMINANT", "WEIGHTING_FUNCTION", "MEASUREMENT_SOURCE", "DESCRIPTOR", "FILE_DESCRIPTOR")
-
-
-@dataclass(frozen=True)
-class Reading:
-    """Densities of one sample; None where there is no such column.
-
-    ``kind``: what it was taken with; an eye's are how much more density there is than in what is aimed at.
-    ``error``: one standard deviation, or None: the usual one of its kind.
-    """
-
-    sample: str
-    red: float | None
-    green: float | None
-    blue: float | None
-    visual: float | None
-    kind: Kind = ""
-    error: float | None = None
 
 
 def read_samples(text: str, where: str) -> tuple[list[Reading], str, tuple[str, ...]]:

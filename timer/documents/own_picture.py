@@ -3,8 +3,8 @@
 from pathlib import Path
 
 from timer.documents.files import is_there
+from timer.documents.folders import folder
 from timer.documents.recipe import Recipe
-from timer.documents.settings import folder
 from timer.errors import LamphouseError
 
 

@@ -7,8 +7,8 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
-from timer.documents.files import must_be_plain, reason
-from timer.errors import LamphouseError
+from timer.documents.files import must_be_plain
+from timer.errors import LamphouseError, reason
 
 if TYPE_CHECKING:
     from PIL.Image import Image

@@ -45,9 +45,3 @@ def _plain(value: Any) -> Any:
     if isinstance(value, Fraction):
         return exact_stops(value)
     return [_plain(item) for item in value] if isinstance(value, tuple) else value
-
-
-def recipe_schema() -> dict[str, Any]:
-    """JSON Schema of the recipe, for editors."""
-    stops = {"description": "stops, like 1/3, 1 1/2 or 0.25", "type": ["string", "number"]}
-    return msgspec.json.schema(Recipe, schema_hook=lambda kind: stops)

@@ -1,15 +1,11 @@
-"""Settings: TOML in the user's folder, defaults that work, and where things are kept."""
+"""The printer's settings, each with a default that works, and what they say of the lamp."""
 
-import os
-from pathlib import Path
 from typing import Annotated, Literal
 
 from msgspec import Meta, Struct
 
 from timer.craft.lamp_response import LampResponse
-from timer.documents.files import is_there, read_text
-from timer.documents.toml_io import decode_toml
-from timer.errors import LamphouseError
+from timer.craft.layers import LAYERS
 
 Bulb = Literal[
     "instant",
@@ -95,43 +91,6 @@ class Settings(Struct, frozen=True, forbid_unknown_fields=True):
     head: Head = Head()
 
 
-def folder(kind: Literal["config", "data", "state"]) -> Path:
-    """Where settings, the notebook and the keeper's memory live; LAMPHOUSE_HOME puts all under one folder."""
-    home = os.environ.get("LAMPHOUSE_HOME")
-    if home:
-        return Path(home).absolute()  # the same from wherever it is asked
-    import platformdirs  # start-up time: one folder in the environment needs no search
-
-    dirs = platformdirs.PlatformDirs("lamphouse", appauthor=False)
-    return {"config": dirs.user_config_path, "data": dirs.user_data_path, "state": dirs.user_state_path}[kind]
-
-
-def notebook_file() -> Path:
-    """Where the printer's own notebook is."""
-    return folder("data") / "notebook.db"
-
-
-def load_settings() -> Settings:
-    """The settings file, or the defaults where there is none."""
-    path = folder("config") / "settings.toml"
-    if not is_there(path):
-        return Settings()
-    return _parsed(read_text(path), str(path))
-
-
-def _parsed(text: str, where: str) -> Settings:
-    settings = decode_toml(text, Settings, where)
-    for use in ("", *USES):
-        found = getattr(settings.lamp_response, use) if use else settings.lamp_response
-        try:
-            if found:
-                in_seconds(found)
-        except ValueError as error:
-            raise LamphouseError(f"{where}: lamp_response{'.' if use else ''}{use}: {error}") from None
-    return settings
-
-
-LAYERS = ("red", "green", "blue")
 USES = ("soft", "hard", "colour", *LAYERS)
 
 

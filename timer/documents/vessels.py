@@ -9,7 +9,7 @@ from msgspec import Meta, Struct
 from timer.craft.enlargement import Size, parse_sheet
 from timer.craft.vessels import Drum, Tray, Vessel, check, fit
 from timer.documents.files import edit, is_there, read_text
-from timer.documents.settings import folder
+from timer.documents.folders import folder
 from timer.documents.toml_io import decode_toml
 from timer.errors import LamphouseError
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass
 
 from timer.craft.bw_curve import CurveShort, PaperCurve, fit
-from timer.documents.measured_file import Reading
+from timer.documents.reading import Reading
 from timer.documents.recipe import Recipe
 from timer.errors import Refused
 from timer.measure.sheet import AIM, BY_EYE, ERRORS, WHOLE, light_through

@@ -7,13 +7,14 @@ from typing import Any
 import numpy as np
 
 from timer.craft.crossover import Pair, left_over
+from timer.craft.lights import COLOURS
 from timer.craft.sensitometry import Paper
 from timer.errors import Refused
 from timer.measure.sheet import Aim
 
 LEAST_CC, LEAST_DENSITY = 2.5, 0.05
 """Below these, and below twice its standard deviation, a difference is not said. A trace of a cast is 2.5 CC."""
-_MORE, _LESS = ("cyan", "magenta", "yellow"), ("red", "green", "blue")
+_MORE, _LESS = ("cyan", "magenta", "yellow"), COLOURS
 """How a print looks with more density in red, green, blue, and with less."""
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from timer.craft import heads
 from timer.craft.control import Three, Verdict, aim_from, trends, verdict
-from timer.documents.measured_file import Kind
+from timer.documents.reading import Kind
 from timer.documents.settings import Head
 from timer.errors import LamphouseError, Refused
 from timer.measure.sheet import PATCH, WHOLE, Given, Sheet, at_place, given, three

@@ -7,7 +7,8 @@ import io
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from timer.craft.control import ACT, LAYERS, WATCH
+from timer.craft.control import ACT, WATCH
+from timer.craft.layers import LAYERS
 from timer.measure.drift import Drift
 
 if TYPE_CHECKING:

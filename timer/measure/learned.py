@@ -8,14 +8,14 @@ from typing import Any
 
 from timer.craft import heads
 from timer.craft.learn import Learned, Lesson, learn
-from timer.craft.lights import Lights
-from timer.documents.calibrations import forgotten_since
-from timer.documents.measured_file import Kind
+from timer.craft.lights import COLOURS, Lights
+from timer.documents.calibrations_file import forgotten_since
+from timer.documents.reading import Kind
 from timer.documents.recipe import Recipe
 from timer.documents.recipe_file import parse_recipe
 from timer.documents.settings import Head
 from timer.errors import LamphouseError
-from timer.measure.sheet import GREY_CARD, TURN, Sheet, aim_of, at_place, given, readings
+from timer.measure.sheet import GREY_CARD, Sheet, aim_of, at_place, given, readings
 from timer.notebook import columns
 from timer.notebook.readings import readings as kept
 from timer.notebook.rows import RunRow
@@ -164,7 +164,7 @@ def _recipe(text: str) -> Recipe | None:
 
 def _head(row: RunRow, recipe: Recipe | None, mine: Head, lit: bool) -> str:
     if lit:
-        return "tricolour" if any(step.filters in TURN for step in row.plan.steps) else "additive"
+        return "tricolour" if any(step.filters in COLOURS for step in row.plan.steps) else "additive"
     named = recipe.filters.head if recipe else ""
     return named or (mine.kind if mine.kind and mine.kind not in heads.THREE_LIGHTS else "dichroic")
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from timer.craft import heads
-from timer.documents.measured_file import Reading
+from timer.documents.reading import Reading
 from timer.errors import Refused
 from timer.measure.find import STRIP_FOLLOWS, Box, Row, correlation, find, is_strip, paper_white
 from timer.measure.picture import Picture

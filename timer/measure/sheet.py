@@ -8,9 +8,9 @@ from typing import Literal
 
 from timer.craft import heads
 from timer.craft.filters import Pack
-from timer.craft.lights import Lights, light
+from timer.craft.lights import COLOURS, Lights, light
 from timer.craft.solve import Reading
-from timer.documents.measured_file import Reading as Read
+from timer.documents.reading import Reading as Read
 from timer.documents.recipe_file import parse_recipe
 from timer.documents.recipe_light import setting_of
 from timer.errors import Refused
@@ -40,7 +40,6 @@ _PATCHES = re.compile(r"patch(?:es)? (\d+)(?: to (\d+))?")
 PLACES = ("dark", "light")
 """The last word of a sample of a second grey, darker or lighter than the one that is matched: ``3 dark``, ``aim dark``."""
 _AT_PLACE = re.compile(rf"(.*?)[\s_-]*({'|'.join(PLACES)})", re.I)
-TURN = ("red", "green", "blue")
 
 
 @dataclass(frozen=True)
@@ -114,8 +113,8 @@ def _light(exposure: ExposureRow, row: RunRow) -> float:
 
 
 def _given(patch: int, through: dict[str, float], own: heads.Setting | None, per_stop: float, run: int) -> Given:
-    if set(through) <= set(TURN) and through:
-        red, green, blue = (through.get(name, 0.0) for name in TURN)
+    if set(through) <= set(COLOURS) and through:
+        red, green, blue = (through.get(name, 0.0) for name in COLOURS)
         if min(red, green, blue) <= 0:
             raise Refused(f"sheet {run}, patch {patch}: it did not have light of all three colours")
         longest = max(red, green, blue)

@@ -14,8 +14,8 @@ from typing import Any
 
 import msgspec
 
-from timer.documents.files import is_there, must_be_free, must_be_plain, part_beside, put_in_place, reason, sync
-from timer.errors import NotebookError
+from timer.documents.files import is_there, must_be_free, must_be_plain, part_beside, put_in_place, sync
+from timer.errors import NotebookError, reason
 from timer.notebook import columns
 from timer.notebook.database import LONG_READ_S, build, connect, version_of
 from timer.notebook.file import sentences
@@ -92,7 +92,7 @@ def _judge_and_name(path: Path) -> int:
         with fresh.commit():
             # No two notebooks have one name: the lamp's memory must not take one for the other.
             fresh.write("UPDATE book SET name = ?", (secrets.randbits(31) + 1,))
-        count = fresh.read("SELECT count(*) n FROM run")[0]["n"]
+        count = count_runs(fresh)
         fresh.settle()
     return int(count)
 
@@ -167,6 +167,11 @@ def set_aside(target: Path) -> None:
 
 
 # ── check ────────────────────────────────────────────────────────────────────
+
+
+def count_runs(notebook: Notebook) -> int:
+    """How many runs ``notebook`` has."""
+    return int(notebook.read("SELECT count(*) n FROM run")[0]["n"])
 
 
 def check(notebook: Notebook) -> list[str]:

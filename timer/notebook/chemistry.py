@@ -1,36 +1,12 @@
 """Chemistry: what was mixed, and how much paper it has developed."""
 
-from dataclasses import dataclass
 from datetime import datetime
 
 from timer.errors import NotebookError
 from timer.notebook import columns
+from timer.notebook.rows import Chemistry
 from timer.notebook.store import Notebook
 from timer.text import unfit
-
-
-@dataclass(frozen=True)
-class Chemistry:
-    """A mixed bath: ``capacity`` and ``used`` in sheets of 8x10; capacity None is not known."""
-
-    id: int
-    name: str
-    mixed: str
-    ml: float
-    capacity: float | None
-    used: float
-    ended: str | None
-
-    @property
-    def warning(self) -> str:
-        """Before it is exhausted: at nine tenths, and past its end."""
-        if self.capacity is None:
-            return ""
-        if self.used >= self.capacity:
-            return f"{self.name} is used up: {self.used:.2f} of {self.capacity:.2f} sheets of 8x10"
-        if self.used >= 0.9 * self.capacity:
-            return f"{self.name} is nearly exhausted: {self.capacity - self.used:.2f} sheets of 8x10 left"
-        return ""
 
 
 def mix(notebook: Notebook, name: str, ml: float, capacity: float | None) -> Chemistry:

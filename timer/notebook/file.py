@@ -68,7 +68,7 @@ class NotebookFile:
 
     def still_there(self) -> None:
         """NotebookError if the file was deleted, moved or replaced since it was opened, so that nothing would be kept."""
-        if _identity(self.path) != self._file:
+        if self._file and _identity(self.path) != self._file:
             raise NotebookError(
                 f"notebook {self.path}: it was deleted, moved or replaced while it was open; put it back and start again"
             )
@@ -76,8 +76,9 @@ class NotebookFile:
     @contextmanager
     def commit(self) -> Iterator[None]:
         """One transaction, on disk when it is left; undone as a whole when the block raises. From any thread, one at a time;
-        NotebookError for what SQLite or the disk refuses."""
+        NotebookError for what SQLite or the disk refuses, and if the file is ``still_there`` no more."""
         with self._one_at_a_time, sentences(self.path):
+            self.still_there()
             self._clock.allow(LONG_READ_S)
             self._db.execute("BEGIN IMMEDIATE")
             try:

@@ -3,37 +3,11 @@
 It is written before the box is opened, and cleared only by the printer's word that all of it is covered.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime
 
-from timer.documents.recipe import PAPERS
 from timer.notebook import columns, old_words
+from timer.notebook.rows import PaperOut
 from timer.notebook.store import Notebook
-
-SAFELIGHT_KINDS = frozenset({"bw"})
-"""Papers that a red safelight does not fog, after a test of it. Every other kind, and what is not known, wants the dark."""
-
-
-@dataclass(frozen=True)
-class PaperOut:
-    """A box that was opened: for ``run``, once that is written. ``since`` is for the eye alone."""
-
-    id: int
-    kind: str
-    since: str
-    run: int | None
-
-    def __str__(self) -> str:
-        """Like "black-and-white paper, since 21:04, for sheet 12"."""
-        since = f", since {self.clock}" if self.clock else ""
-        return f"{PAPERS.get(self.kind, 'unknown')} paper{since}" + (f", for sheet {self.run}" if self.run else "")
-
-    @property
-    def clock(self) -> str:
-        """Like "21:04"; nothing of a time that cannot be read."""
-        since = columns.moment(self.since)
-        return since.strftime("%H:%M") if since else ""
 
 
 def open_box(notebook: Notebook, kind: str, run: int | None = None) -> int:
@@ -41,7 +15,6 @@ def open_box(notebook: Notebook, kind: str, run: int | None = None) -> int:
 
     ``run``: whose sheet comes out again, of one that was in its box for a while.
     """
-    notebook.still_there()
     with notebook.commit():
         return notebook.write("INSERT INTO paper_out (kind, since, run) VALUES (?, ?, ?)", (kind, _now(), run))
 
@@ -58,11 +31,6 @@ def cover(notebook: Notebook, only: int | None = None) -> None:
     with notebook.commit():
         which = "covered IS NULL AND (? IS NULL OR id = ?)"
         notebook.write(f"UPDATE paper_out SET covered = ? WHERE {which}", (_now(), only, only))
-
-
-def bears_red(papers: Sequence[PaperOut]) -> bool:
-    """Whether a red safelight is safe for all that is out."""
-    return all(paper.kind in SAFELIGHT_KINDS for paper in papers)
 
 
 def _now() -> str:

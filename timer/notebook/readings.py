@@ -2,7 +2,7 @@
 
 from datetime import datetime
 
-from timer.documents.measured_file import Reading
+from timer.documents.reading import Reading
 from timer.notebook import columns
 from timer.notebook.store import Notebook
 

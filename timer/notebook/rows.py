@@ -1,18 +1,23 @@
-"""The notebook's rows: a run, and each exposure of it."""
+"""The notebook's rows: a run, each exposure of it, a test to be read, a mixed bath, and paper that is out."""
 
 import secrets
 import time
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 import msgspec
 
 from timer.craft.lamp_response import INSTANT, LampResponse
-from timer.errors import NotebookError
+from timer.documents.recipe import PAPERS, Recipe
+from timer.errors import LamphouseError, NotebookError
 from timer.keeper.local.memory import boot_name
 from timer.notebook import columns, old_words
 from timer.plans.model import Plan
 from timer.plans.stored import decode_plan
+
+SAFELIGHT_KINDS = frozenset({"bw"})
+"""Papers that a red safelight does not fog, after a test of it. Every other kind, and what is not known, wants the dark."""
 
 
 @dataclass(frozen=True)
@@ -121,3 +126,77 @@ def new_row(run: int, number: int, step: int, label: str, asked_s: float, ordere
         run, number, step, label, asked_s, ordered_us, boot_name(), False, 0, None, None, None,
         name=new_name(), noted_ns=time.monotonic_ns(),
     )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Chemistry:
+    """A mixed bath: ``capacity`` and ``used`` in sheets of 8x10; capacity None is not known."""
+
+    id: int
+    name: str
+    mixed: str
+    ml: float
+    capacity: float | None
+    used: float
+    ended: str | None
+
+    @property
+    def warning(self) -> str:
+        """Before it is exhausted: at nine tenths, and past its end."""
+        if self.capacity is None:
+            return ""
+        if self.used >= self.capacity:
+            return f"{self.name} is used up: {self.used:.2f} of {self.capacity:.2f} sheets of 8x10"
+        if self.used >= 0.9 * self.capacity:
+            return f"{self.name} is nearly exhausted: {self.capacity - self.used:.2f} sheets of 8x10 left"
+        return ""
+
+
+@dataclass(frozen=True)
+class TestSheet:
+    """A test as the notebook has it; ``made_for``: the recipe it was made for, as TOML, or empty."""
+
+    __test__ = False  # for pytest: it is none of its own
+
+    run: int
+    begun: str
+    title: str
+    negative: str
+    unread: bool
+    made_for: str
+
+    @property
+    def recipe(self) -> Recipe | None:
+        """What it was made for; None where that is not known, or is of an older Lamphouse and no recipe any more."""
+        from timer.documents.recipe_file import parse_recipe  # for the start-up time: few rows are tests
+
+        try:
+            return parse_recipe(self.made_for) if self.made_for else None
+        except LamphouseError:
+            return None
+
+
+@dataclass(frozen=True)
+class PaperOut:
+    """A box that was opened: for ``run``, once that is written. ``since`` is for the eye alone."""
+
+    id: int
+    kind: str
+    since: str
+    run: int | None
+
+    def __str__(self) -> str:
+        """Like "black-and-white paper, since 21:04, for sheet 12"."""
+        since = f", since {self.clock}" if self.clock else ""
+        return f"{PAPERS.get(self.kind, 'unknown')} paper{since}" + (f", for sheet {self.run}" if self.run else "")
+
+    @property
+    def clock(self) -> str:
+        """Like "21:04"; nothing of a time that cannot be read."""
+        since = columns.moment(self.since)
+        return since.strftime("%H:%M") if since else ""
+
+
+def bears_red(papers: Sequence[PaperOut]) -> bool:
+    """Whether a red safelight is safe for all that is out."""
+    return all(paper.kind in SAFELIGHT_KINDS for paper in papers)

@@ -35,7 +35,8 @@ class Notebook(NotebookFile):
         made_for: str = "",
         head: str = "",
     ) -> int:
-        """Store a run and its plan before any light; returns its number. A run it continues is marked so.
+        """Store a run and its plan before any light; returns its number. A run it continues is marked so; NotebookError when
+        that is no unfinished sheet any more.
 
         ``head`` is the printer's name of the enlarger's head. ``made_for`` is the recipe that a test is for. A test is
         unread from now on; what continues one is that test.
@@ -44,7 +45,6 @@ class Notebook(NotebookFile):
         ``lamp_at`` is where the lamp's memory is: a file, or a controller's port. ``response``: the lamp's delay, rise, and
         what a warm one is spared and over what time that fades, in seconds.
         """
-        self.still_there()
         with self.commit():
             done = self._db.execute(
                 "INSERT INTO run (begun, state, kind, title, plan, plan_hash, recipe, lamp, lamp_at, delay_s, rise_s,"
@@ -55,7 +55,7 @@ class Notebook(NotebookFile):
                 ),
             )  # fmt: skip
             if continues is not None:
-                self._db.execute("UPDATE run SET state = 'continued' WHERE id = ?", (continues,))
+                self._continue(continues)
             run = int(done.lastrowid or 0)
             self._db.execute(  # the sheet that lies out, if one does, is this run's
                 "UPDATE paper_out SET run = ? WHERE covered IS NULL AND (run IS NULL OR run = ?)", (run, continues)
@@ -74,6 +74,12 @@ class Notebook(NotebookFile):
             )  # fmt: skip
             return run
 
+    def _continue(self, run: int) -> None:
+        """Within a commit: another run gives what ``run`` lacks, and no third one may."""
+        unfinished = "state IN ('running', 'stopped', 'failed')"
+        if not self.write(f"UPDATE run SET state = 'continued' WHERE id = ? AND {unfinished}", (run,)):
+            raise NotebookError(f"run {run} is no unfinished sheet any more: another program has finished or given it up")
+
     def _test_over(self, run: int) -> str:
         """Within a commit: ``run`` waits to be read no more, another has its place; returns what it was made for."""
         row = self._db.execute("SELECT made_for FROM sheet WHERE run = ?", (run,)).fetchone()
@@ -82,7 +88,6 @@ class Notebook(NotebookFile):
 
     def intend(self, row: ExposureRow) -> None:
         """The exposure ``row`` is about to be armed."""
-        self.still_there()
         with self.commit():
             self._db.execute(
                 "INSERT INTO exposure (run, number, step, label, asked_s, ordered_us, noted, boot, name, noted_ns)"
@@ -127,9 +132,17 @@ class Notebook(NotebookFile):
             seal(self._db, run)
 
     def end_run(self, run: int, state: str, says: str) -> None:
-        """Write how ``run`` ended (the value of a states.State), and in words."""
+        """Write how ``run`` ended (the value of a states.State), and in words.
+
+        Not of one that another has continued meanwhile, nor that it broke off if it was given up: its program may have been
+        stopped for long, and what it lacked must not be offered twice.
+        """
         with self.commit():
-            self._db.execute("UPDATE run SET state = ?, says = ?, ended = ? WHERE id = ?", (state, says, _now(), run))
+            self._db.execute(
+                "UPDATE run SET state = ?, says = ?, ended = ? WHERE id = ?"
+                " AND state != 'continued' AND (state != 'forgotten' OR ? = 'finished')",
+                (state, says, _now(), run, state),
+            )
 
     # ── reading ──────────────────────────────────────────────────────────────
 

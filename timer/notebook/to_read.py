@@ -1,35 +1,9 @@
 """Tests not read yet: strips and rings whose light is done, with the recipe that each was made for."""
 
-from dataclasses import dataclass
-
-from timer.documents.recipe import Recipe
-from timer.documents.recipe_file import parse_recipe
-from timer.errors import LamphouseError, NotebookError
+from timer.errors import NotebookError
 from timer.notebook.columns import line, text
+from timer.notebook.rows import TestSheet
 from timer.notebook.store import Notebook
-
-
-@dataclass(frozen=True)
-class TestSheet:
-    """A test as the notebook has it; ``made_for``: the recipe it was made for, as TOML, or empty."""
-
-    __test__ = False  # for pytest: it is none of its own
-
-    run: int
-    begun: str
-    title: str
-    negative: str
-    unread: bool
-    made_for: str
-
-    @property
-    def recipe(self) -> Recipe | None:
-        """What it was made for; None where that is not known, or is of an older Lamphouse and no recipe any more."""
-        try:
-            return parse_recipe(self.made_for) if self.made_for else None
-        except LamphouseError:
-            return None
-
 
 _SELECT = "SELECT run, sheet.begun, sheet.title, negative, unread, made_for FROM sheet"
 

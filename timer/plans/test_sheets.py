@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from timer.craft.heads import Setting, ladder, ring, text_of, time_change
-from timer.craft.lights import Lights, amounts
+from timer.craft.lights import COLOURS, Lights, amounts
 from timer.craft.paper import dry_down_times
 from timer.craft.stops import stops_between
 from timer.errors import Refused
@@ -69,7 +69,7 @@ def _exposures(first: Setting, setting: Setting, seconds: float, change: float, 
         return text, {text: seconds * change}
     scale = seconds * change / max(amounts(first))
     lights = Lights(*(round(amount * scale, 2) for amount in amounts(setting)))
-    return text_of(lights), dict(zip(("red", "green", "blue"), (amount * scale for amount in amounts(setting)), strict=True))
+    return text_of(lights), dict(zip(COLOURS, (amount * scale for amount in amounts(setting)), strict=True))
 
 
 REFERENCE = "reference, kept wet"

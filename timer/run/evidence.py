@@ -49,16 +49,19 @@ def from_memory(entry: Remembered, cold_us: int) -> Light:
 
 def of_lost_local(memory: Recollection | None, name: int, row: ExposureRow) -> Light:
     """Of an exposure whose local keeper is gone, or whose app was: by the memory that both left behind."""
+    low_us = max(row.seen_us, row.low_us or 0)
     if row.boot != boot_name():
+        if row.why == UNSEEN:
+            return Light(low_us, None, UNSEEN)  # its keeper was lost before the machine was off: nobody knows when it ended
         # The machine was off since. A light that was on then ended by itself, by its guard, or with the power.
         return Light(row.seen_us, max(row.seen_us, row.ordered_us) + LAST_GUARD_US, POWER_LOST)
     entry = memory.entries.get(name) if memory else None
     if entry:
         found = from_memory(entry, row.ordered_us)
-        return found if found.low_us >= row.seen_us else Light(row.seen_us, found.high_us, found.why, found.cut_us)
+        return found if found.low_us >= low_us else Light(low_us, found.high_us, found.why, found.cut_us)
     if memory and not row.lit and row.noted_ns is not None and memory.never_lit(name, row.noted_ns):
         return Light(0, 0, NOT_LIT)
-    return Light(row.seen_us, None, UNSEEN)
+    return Light(low_us, None, UNSEEN)
 
 
 def of_unheard(lost: Lost, lit_us: int, row: ExposureRow, less_us: int = 0) -> Light:
@@ -83,4 +86,7 @@ def of_record(record: messages.ExposureRecord, row: ExposureRow, *, up_since_not
         return from_dark(record, row.ordered_us)
     if not record.known and up_since_noted and not row.lit:
         return Light(0, 0, NOT_LIT)
-    return Light(row.seen_us, max(row.seen_us, row.ordered_us), UNHEARD if record.known else POWER_LOST)
+    # What was certain and possible when it fell silent is so still.
+    low = max(row.seen_us, row.low_us or 0)
+    high = row.ordered_us if row.high_us is None else row.high_us
+    return Light(low, max(low, high), UNHEARD if record.known else POWER_LOST, row.cut_us)

@@ -104,5 +104,6 @@ class Exposures:
             cut_us=light.cut_us,
         )
         self._writer.submit(
-            lambda: self._notebook.fact(run, number, light.low_us, light.high_us, light.why, dose_s, light.cut_us)
+            lambda: self._notebook.fact(run, number, light.low_us, light.high_us, light.why, dose_s, light.cut_us),
+            final=True,
         )

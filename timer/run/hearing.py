@@ -5,10 +5,10 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from timer.craft.lamp_response import LampResponse
-from timer.errors import Refused
+from timer.errors import KeeperError, Refused
 from timer.keeper.config import Config
 from timer.keeper.host.client import Heard, Keeper, Lost, Missed
-from timer.keeper.local.memory import memory_file, recollect
+from timer.keeper.local.memory import Recollection, memory_file, recollect
 from timer.keeper.runtime import runtime_dir
 from timer.keeper.wire import messages
 from timer.keeper.wire.messages import EndReason
@@ -145,9 +145,14 @@ class Hearing:
             if self._config.lamp == "controller":
                 light = evidence.of_unheard(lost, exposures.at_hand.lit_us, exposures.row, exposures.at_hand.asked.less_us)
             else:
-                memory = recollect(memory_file(runtime_dir(), self._config.lamp_key))
-                light = evidence.of_lost_local(memory, exposures.row.name, exposures.row)
+                light = evidence.of_lost_local(self._memory(), exposures.row.name, exposures.row)
         return self._ended_unseen(lost.text, light, run)
+
+    def _memory(self) -> Recollection | None:
+        try:
+            return recollect(memory_file(runtime_dir(), self._config.lamp_key))
+        except KeeperError:
+            return None  # its folder cannot be used any more: then nobody knows
 
     def _ended_unseen(self, text: str, light: Light | None, run: states.Run) -> states.Event:
         """The run ends here; ``light`` is what is known of an exposure whose end nobody saw, if there is one."""

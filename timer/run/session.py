@@ -165,7 +165,14 @@ class Session:
                 self._log.close()
                 if self._claim:
                     self._claim.close()
-        return Result(self._id, self._run.state, self._says, tuple(self._exposures.made.values()), self._response)
+        state, says = self._kept(self._run.state, self._says)
+        return Result(self._id, state, says, tuple(self._exposures.made.values()), self._response)
+
+    def _kept(self, state: states.State, says: str) -> tuple[states.State, str]:
+        """How the run is to be called: never finished, as long as the notebook does not say so too."""
+        if state is states.State.FINISHED and self._writer.error:
+            return states.State.FAILED, f"every exposure was given, but it is not written: {self._writer.error}"
+        return state, says
 
     def _begin_run(self) -> None:
         if self._id:
@@ -323,7 +330,7 @@ class Session:
         if not self._id:
             return  # it never began: nothing was written, and nothing is
         name = {states.State.FINISHED: "finished", states.State.STOPPED: "stopped"}.get(state, "failed")
-        self._writer.submit(lambda: self._notebook.end_run(self._id, name, says))
+        self._writer.submit(lambda: self._notebook.end_run(self._id, name, says), final=True)
 
     def _drain(self, keeper: Keeper) -> None:
         """The run is over; what the keeper still says of light is noted all the same."""

@@ -7,7 +7,7 @@ from textual.app import ComposeResult
 from textual.widgets import Static
 
 from timer.app import baths as clocks
-from timer.app.jobs import process_clock, process_names, process_times
+from timer.app.processes import every_process, process_clock, process_times
 from timer.errors import LamphouseError
 from tui.typing_page import TypingPage
 from tui.widgets.digits import BigSeconds
@@ -32,7 +32,8 @@ class Baths(TypingPage):
         yield Static(id="list", markup=False)
 
     def begin(self) -> None:
-        self.names, self.bad = process_names()
+        found = every_process()
+        self.names, self.bad = list(found.good), list(found.broken.values())
         self.at = 0
         if not hasattr(self, "clock"):
             self.clock = self.set_interval(0.2, self._tick)
@@ -75,10 +76,8 @@ class Baths(TypingPage):
         if self.size.width < WIDE:
             return self.next_action(f"{what.rstrip() or 'a new  h hands-free'}\na h new  x none  <-> process  t degrees")
         keys = "a: new clock   h: new, hands-free   x: remove"
-        return self.next_action(
-            f"{what if len(what) + len(keys) <= self.size.width else ''}{keys}\n"
-            "up down: clock   left right: process, t: temperature of the new clock"
-        )
+        keys = keys if len(what) + len(keys) <= self.size.width else "a  h  x"
+        return self.next_action(f"{what}{keys}\nup down: clock   left right: process, t: temperature of the new clock")
 
     def _new(self) -> list[str]:
         """The process that a new clock would have, and its times at the temperature that was typed."""

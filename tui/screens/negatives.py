@@ -3,8 +3,8 @@
 from textual.app import ComposeResult
 from textual.widgets import Static
 
-from timer.app.jobs import Broken, job_or_fault
 from timer.app.negatives import Entry, Negative, Version
+from timer.app.recipes import Broken, job_or_fault
 from timer.errors import LamphouseError
 from tui.page import first_shown
 from tui.typing_page import TypingPage

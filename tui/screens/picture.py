@@ -5,7 +5,8 @@ from rich.text import Text
 from textual.app import ComposeResult
 from textual.widgets import Static
 
-from timer.app.jobs import Job, picture_paper, picture_rows
+from timer.app.jobs import Job
+from timer.app.sheet_view import picture_paper, picture_rows
 from timer.errors import LamphouseError
 from tui.page import LeafPage
 from tui.widgets.canvas import hex_of

@@ -12,6 +12,7 @@ from textual.containers import Horizontal, Vertical
 from textual.timer import Timer
 from textual.widgets import Static
 
+from timer.app.cautions import vessel_note
 from timer.app.jobs import Job
 from timer.craft.stops import at_a_glance, format_stops, minutes
 from timer.documents.recipe import PAPERS as KINDS
@@ -20,18 +21,17 @@ from timer.errors import LamphouseError
 from timer.plans import outlines
 from timer.plans.recipe_rows import empty
 from tui.entry_line import letter_of
-from tui.page import TALL, first_shown
+from tui.page import TALL
 from tui.plan_rows import job_rows, total
+from tui.print_list import LIST_WIDE, list_rows, title_of
 from tui.typing_page import TypingPage
 from tui.widgets.job_sheet import JobSheet
-from tui.widgets.lines import cut, lines_of, whole
+from tui.widgets.lines import lines_of, whole
 from tui.widgets.sheet import least_width
 from tui.widgets.timeline import Timeline
 
 PAPERS = tuple(KINDS)
 NUDGE = Fraction(1, 12)
-LIST_WIDE = 22
-"""Cells of the list at the left."""
 SHEET_WIDE = 24
 """Cells that the sheet must have for its table to stand beside it, and not below."""
 EDGES = 3
@@ -40,8 +40,10 @@ BELOW = 24
 """Rows that all else needs where the table stands below a strip's drawing."""
 ABOVE, LEAST_SHEET = 4, 5
 """Rows of the choice and of the line of exposures; and of the smallest drawing."""
-NAMED = 3
-"""Sheets that are named in the list as unfinished; the others are behind their key."""
+PAGES = {"slash": "negatives", "/": "negatives", "z": "baths", "n": "notebook", "l": "lights"}
+"""What a key opens, whatever is chosen."""
+PRINT_PAGES = {"m": "change", "b": "correct", "t": "test sheet"}
+"""What it opens of the print that is chosen."""
 
 
 class Prepare(TypingPage):
@@ -119,7 +121,9 @@ class Prepare(TypingPage):
     def _draw(self) -> None:
         if not self.is_attached or not self.jobs:
             return None
-        self.query_one("#list", Static).update("\n".join(self._list()))
+        the_list = self.query_one("#list", Static)
+        rows = list_rows(self.jobs, len(self.bad), self.unfinished, self.to_read, self.at, the_list.size.height)
+        the_list.update("\n".join(rows))
         if self.at > len(self.jobs):
             return self._draw_bad()
         job = self.job
@@ -157,7 +161,7 @@ class Prepare(TypingPage):
     def _about(self, job: Job) -> str:
         if self.at == 0:
             choice = self.context.choice
-            target = self._title(choice.made_for) if choice.made_for else "no print"
+            target = title_of(choice.made_for, self.jobs) if choice.made_for else "no print"
             return (
                 f"strip on {KINDS[choice.paper]}: from {at_a_glance(choice.seconds)} s, {choice.patches} patches\n"
                 f"{format_stops(choice.step)} stop, {choice.way}   made for: {target}"
@@ -166,28 +170,7 @@ class Prepare(TypingPage):
         place = job.recipe.enlargement
         paper = ", ".join(part for part in (KINDS[job.plan.paper], filters_text(job.recipe.filters)) if part)
         more = [place.sheet, paper, f"f/{place.aperture:g}" if place.aperture else ""]
-        return f"print: {self._title(job)}\n{'   '.join(part for part in more if part)}"
-
-    def _list(self) -> list[str]:
-        """What waits to be read or finished, and all that can be chosen, as far as there is room around the choice."""
-        head = [f"to read     a: {self.to_read}"] if self.to_read else []
-        head += [f"unfinished  r: {len(self.unfinished)}"] if self.unfinished else []
-        head += [f"  {row.id} {row.title}" for row in self.unfinished[:NAMED]]
-        bad = [f"{len(self.bad)} not usable"] if self.bad else []
-        names = ["a new strip", *(self._title(job) for job in self.jobs), *bad]
-        rows = [f"{'▌' if n == self.at else ' '} {name}" for n, name in enumerate(names)]
-        rows.insert(1, "all, newest first")
-        room = max(3, self.query_one("#list").size.height - len(head))
-        at = self.at + (self.at > 0)
-        first = first_shown(at, len(rows), room)
-        return [cut(row, LIST_WIDE) for row in [*head, *rows[first : first + room]]]
-
-    def _title(self, job: Job) -> str:
-        """Its title; of two that share one, with the name of its file."""
-        alike = sum(other.plan.title == job.plan.title for other in self.jobs)
-        file = Path(job.name).stem
-        title = job.plan.title
-        return title if alike < 2 else f"{cut(title, max(6, LIST_WIDE - 5 - len(file)))} ({file})"
+        return f"print: {title_of(job, self.jobs)}\n{'   '.join(part for part in more if part)}"
 
     def _draw_sheet(self, job: Job) -> None:
         if self.is_attached and self.at <= len(self.jobs) and self.roomy:
@@ -212,7 +195,7 @@ class Prepare(TypingPage):
             *written,
             *darkroom.too_long(job.plan),
             *(note for note in job.plan.notes if not note.startswith("made for")),
-            *darkroom.vessel_note(job),
+            *vessel_note(job),
             *darkroom.short_light(job.plan),
             *self.context.cautions(job.plan.paper),
             *lamp,
@@ -264,67 +247,50 @@ class Prepare(TypingPage):
         if self.entry:
             return super().pressed(key)
         self.says = ""
+        if self._opens(key):
+            return True
         match key:
             case "up" | "down":
                 self.at = (self.at + (1 if key == "down" else -1)) % self.pages
                 self.context.chosen = self.jobs[self.at - 1] if self.is_print else self.context.chosen
             case "escape":
                 self.leaving = False  # leaves a page; the program is ended by q alone
-            case "enter":
-                self._go()
-                return True
-            case "r" if self.unfinished:
-                self.context.show("unfinished")
-                return True
-            case "a" if self.to_read:
-                self.context.show("to read")
-                return True
-            case "u":
-                self._undo()
-                return True
             case "s" if self.is_print:
                 self._strip_for(self.job)
-            case "f":
-                self._focus()
-                return True
-            case "m" if self.is_print:
-                self.context.show("change", self.job)
-                return True
-            case "b" if self.is_print:
-                self.context.show("correct", self.job)
-                return True
             case "o" if self.is_print:
                 self._outlines()
-            case "t" if self.is_print:
-                self.context.show("test sheet", self.job)
-                return True
             case "p" if self.is_print:
                 self._template()
-            case "slash" | "/":
-                self.context.show("negatives")
-                return True
-            case "e" if self.at <= len(self.jobs):
-                self._edit()
-                return True
-            case "i" if self.at <= len(self.jobs):
-                if self.context.paper_out:
-                    self.context.report("no picture while paper is out")
-                else:
-                    self.context.show("picture", self.job)
-                return True
-            case "z":
-                self.context.show("baths")
-                return True
-            case "n":
-                self.context.show("notebook")
-                return True
-            case "l":
-                self.context.show("lights")
-                return True
             case _:
                 if self.at or not self._strip_key(key):
                     return False
         self._draw()
+        return True
+
+    def _opens(self, key: str) -> bool:
+        """Whether ``key`` led to another page, or to what draws this one itself."""
+        show, usable = self.context.show, self.at <= len(self.jobs)
+        match key:
+            case _ if key in PAGES:
+                show(PAGES[key])
+            case _ if key in PRINT_PAGES and self.is_print:
+                show(PRINT_PAGES[key], self.job)
+            case "enter":
+                self._go()
+            case "r" if self.unfinished:
+                show("unfinished")
+            case "a" if self.to_read:
+                show("to read")
+            case "u":
+                self._undo()
+            case "f":
+                self._focus()
+            case "e" if usable:
+                self._edit()
+            case "i" if usable:
+                self._picture()
+            case _:
+                return False
         return True
 
     def _strip_key(self, key: str) -> bool:
@@ -387,6 +353,12 @@ class Prepare(TypingPage):
         if self.is_print and self.job.recipe:
             return context.show("edit", self.job, self.job.recipe)
         return context.show("edit", None, empty(context.choice.paper))
+
+    def _picture(self) -> None:
+        """The sheet as the bench makes it."""
+        if self.context.paper_out:
+            return self.context.report("no picture while paper is out")
+        return self.context.show("picture", self.job)
 
     def _outlines(self) -> None:
         """Where the areas of the print lie."""

@@ -213,7 +213,7 @@ class ScanPage(TypingPage):
         how = self.how
 
         def work() -> Came:
-            return Came(path, how, scan_sheet.read(path, self._plan, how))
+            return Came(path, how, scan_sheet.read(path, self.run, self._plan, how))
 
         self._on_a_thread(work)
 
@@ -225,7 +225,7 @@ class ScanPage(TypingPage):
         def work() -> Came:
             path, notes = scan_sheet.scan_now(run)
             try:
-                return Came(path, how, scan_sheet.read(path, self._plan, how), notes)
+                return Came(path, how, scan_sheet.read(path, self.run, self._plan, how), notes)
             except LamphouseError as error:  # the file is there, and may be mended
                 return Came(path, how, None, notes, str(error))
 

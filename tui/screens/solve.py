@@ -22,7 +22,7 @@ from tui.typing_page import TypingPage
 
 if TYPE_CHECKING:
     from timer.app.solving import Solved
-    from timer.documents.measured_file import Reading
+    from timer.documents.reading import Reading
     from timer.measure.sheet import Aim
 
 NUDGE, MOST = 0.05, 1.0

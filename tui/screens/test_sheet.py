@@ -6,8 +6,9 @@ from fractions import Fraction
 
 from textual.widgets import Static
 
-from timer.app.jobs import Job, StripChoice
+from timer.app.jobs import Job
 from timer.app.picks import Pick, picks_of
+from timer.app.strip_choice import StripChoice
 from timer.craft.stops import digits, format_stops, listed
 from timer.documents.recipe import Filters
 from timer.documents.recipe_light import filters_text, setting_of

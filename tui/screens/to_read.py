@@ -4,7 +4,7 @@ from textual.app import ComposeResult
 from textual.widgets import Static
 
 from timer.errors import LamphouseError
-from timer.notebook.to_read import TestSheet
+from timer.notebook.rows import TestSheet
 from tui.page import Page, first_shown
 from tui.pages import of_test
 from tui.widgets.lines import cut

@@ -11,7 +11,7 @@ from typing import Any
 
 from timer.errors import KeeperError
 from timer.keeper.boards.buzzer import Buzzer
-from timer.keeper.boards.line import Line, check_lamp_pin, find_chip, load_gpiod, low_output, taken
+from timer.keeper.boards.line import EDGES_KEPT, Line, check_lamp_pin, find_chip, load_gpiod, low_output, taken
 from timer.keeper.config import Config
 
 
@@ -70,14 +70,11 @@ class LinesBoard:
         return [self._foot] if self._foot else []
 
     def pedal_edges(self) -> list[tuple[bool, int]]:
-        if not self._foot:
+        # Once: that is all the kernel keeps. A line that chatters faster than it is read must not hold up an off-edge.
+        if not self._foot or not self._foot.wait_edge_events(0):
             return []
-        found = []
-        while self._foot.wait_edge_events(0):
-            for event in self._foot.read_edge_events():
-                # Active means closed: the line is read as active-low.
-                found.append((event.event_type is event.Type.RISING_EDGE, int(event.timestamp_ns)))
-        return found
+        # Active means closed: the line is read as active-low.
+        return [(e.event_type is e.Type.RISING_EDGE, int(e.timestamp_ns)) for e in self._foot.read_edge_events(EDGES_KEPT)]
 
     def close(self) -> None:
         if self._request:

@@ -71,7 +71,7 @@ class Ending(Protocol):
     """How a keeper of this kind is ended, and what is done when it is lost."""
 
     def lost(self) -> str:
-        """The link has ended by itself: make sure that it is dark; what to tell the printer."""
+        """The link has ended by itself: make sure that it is dark; what to tell the printer. KeeperError if that fails."""
 
     def beat(self, lit: bool) -> None:
         """It has answered a heartbeat, and said whether its lamp is lit."""
@@ -307,7 +307,10 @@ class Keeper:
         with suppress(OSError), self._sending:  # it may hear us even where we do not hear it
             self._link.sendall(encode(messages.to_frame(messages.Halt(), 0)))
         said_ns = max(self._sent_ns, time.monotonic_ns())
-        text = self._ending.lost()
+        try:
+            text = self._ending.lost()
+        except (KeeperError, OSError) as error:  # the loss itself must be told, or a run would wait for ever
+            text = f"the keeper is gone, and its lamp could not be looked after: {error}"
         host_ns, keeper_us, lit = self._beat
         silent_us = keeper_us + (said_ns - host_ns) // 1000 if host_ns else 0
         lost = Lost(text, keeper_us, lit, silent_us)

@@ -1,5 +1,7 @@
 """A keeper on a serial line: greeted, and held by one program at a time."""
 
+import os
+import time
 from contextlib import suppress
 
 from timer.errors import KeeperError
@@ -7,7 +9,7 @@ from timer.keeper.claim import Claim, holder_of
 from timer.keeper.config import Config
 from timer.keeper.host.client import Keeper, Listener
 from timer.keeper.host.serial_port import SerialLink, only_port
-from timer.keeper.local.memory import SHINES, Memory, memory_file
+from timer.keeper.local.memory import KEEPER_ALIVE, SHINES, Memory, memory_file
 from timer.keeper.runtime import runtime_dir
 
 CONTROLLER_VERSION = 2
@@ -26,7 +28,8 @@ def connect(config: Config, listen: Listener) -> Keeper:
         link = SerialLink(port)
     except (OSError, ValueError) as error:
         claim.close()
-        raise KeeperError(f"{port}: cannot be opened: {getattr(error, 'strerror', None) or error}") from None
+        number = getattr(error, "errno", None)  # pyserial's own words have the port's name in them twice more
+        raise KeeperError(f"{port}: cannot be opened: {os.strerror(number) if number else error}") from None
     keeper = Keeper(link, listen, ControllerEnding(claim, config))
     if keeper.hello.version != CONTROLLER_VERSION:
         keeper.close()
@@ -46,7 +49,8 @@ class ControllerEnding:
         self._memory.take()
 
     def beat(self, lit: bool) -> None:
-        self._memory.words[SHINES] = lit
+        words = self._memory.words
+        words[SHINES], words[KEEPER_ALIVE] = lit, time.monotonic_ns()
 
     def lost(self) -> str:
         return "the controller is not heard any more; it goes dark by itself within a second and remembers the light"

@@ -18,7 +18,7 @@ from timer.keeper.claim import holder_of
 from timer.keeper.config import Config
 from timer.keeper.host.serial_port import BAUD, only_port
 from timer.keeper.local import memory
-from timer.keeper.local.memory import memory_file, now_at
+from timer.keeper.local.memory import Now, memory_file, now_at
 from timer.keeper.runtime import runtime_dir
 from timer.keeper.wire import messages
 from timer.keeper.wire.frames import Decoder, encode
@@ -28,6 +28,8 @@ KILLED_S = 2.0
 LINE_S = 2.0
 ASK_AGAIN_S = 0.05
 BOARD_S = 0.4
+HEARD_S = 0.5
+"""How old a controller's own word on its lamp may be: two heartbeats and a half."""
 
 
 @dataclass(frozen=True)
@@ -74,14 +76,21 @@ def look(config: Config) -> Seen:
         now = now_at(memory_file(runtime_dir(), config.lamp_key))
     holder = holder_of(config.lamp_key)
     keeper = holder.process if holder else now.keeper if now else 0
-    if keeper and now:
-        return Seen(keeper, now.guard, now.shines, "its keeper says so")
+    if keeper and now and now.keeper == keeper:  # and not another user's, whose memory is elsewhere
+        return _told_by(now, config)
     if config.lamp == "controller":
-        return Seen(keeper, 0, *_asked(config))
+        return Seen(keeper, 0, None, "its program cannot be asked") if keeper else Seen(0, 0, *_asked(config))
     line = line_of(config)
     if line:
         return Seen(keeper, 0, *read_line(line))
     return Seen(keeper, 0, None if keeper else False, "simulated")
+
+
+def _told_by(now: Now, config: Config) -> Seen:
+    """By the memory of the process that has the lamp. Of a controller it has what that said last: that must not be old."""
+    if config.lamp == "controller" and time.monotonic_ns() - now.alive_ns > HEARD_S * 1e9:
+        return Seen(now.keeper, 0, None, "the program that uses it has not heard it lately")
+    return Seen(now.keeper, now.guard, now.shines, "its keeper says so")
 
 
 def read_line(line: Line) -> tuple[bool | None, str]:
@@ -110,12 +119,16 @@ def _asked(config: Config) -> tuple[bool | None, str]:
     return (None, "it did not answer") if told is None else (told.lamp, "the controller says so")
 
 
-def after_keeper(config: Config) -> None:
-    """The keeper of ``config`` is gone: drive its line low where there is one, and note the moment of dark."""
+def after_keeper(config: Config) -> bool:
+    """The keeper of ``config`` is gone: drive its line low where there is one, and note the moment of dark.
+
+    Whether it is dark: nothing is noted of a line that cannot be had, or reads high all the same.
+    """
     line = line_of(config)
-    if line:
-        drive_low(line.chip, line.offset, LINE_S)
-    _prove(config)
+    dark = line is None or drive_low(line.chip, line.offset, LINE_S)
+    if dark:
+        _prove(config)
+    return dark
 
 
 def line_of(config: Config) -> Line | None:
@@ -210,7 +223,8 @@ def _line_low(config: Config, line: Line, ended: list[int]) -> Darkened:
             raise KeeperError(
                 f"GPIO pin {line.offset} of {line.chip} cannot be driven low: {held}; pull the lamp's plug"
             ) from None
-        _prove(config)
+        if not high:
+            _prove(config)
         says = f"GPIO pin {line.offset} reads {'HIGH: something else drives it; pull the lamp plug' if high else 'low'}"
         return Darkened(tuple(ended), "high" if high else "low", says)
 

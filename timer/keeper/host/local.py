@@ -31,7 +31,7 @@ def start_local(config: Config, listen: Listener) -> Keeper:
     ours, theirs = socket.socketpair()
     state = Path(config.state_dir)
     try:
-        runtime_dir()
+        folder = runtime_dir()
         state.mkdir(mode=0o700, parents=True, exist_ok=True)
         with (state / "keeper.log").open("ab") as log, theirs, _terminal() as terminal:
             passed = [theirs.fileno(), *terminal]
@@ -55,7 +55,7 @@ def start_local(config: Config, listen: Listener) -> Keeper:
         raise
     with suppress(KeeperError):
         darken.line_of(config)  # loads the pin library while the keeper starts, not when keeper and guard have died
-    return Keeper(ours, listen, LocalEnding(process, config))
+    return Keeper(ours, listen, LocalEnding(process, config, folder))
 
 
 @contextmanager
@@ -70,10 +70,10 @@ def _terminal() -> Iterator[list[int]]:
 
 
 class LocalEnding:
-    """The end of a keeper that is a process of ours."""
+    """The end of a keeper that is a process of ours. ``folder``: where its memory is, or was when it began."""
 
-    def __init__(self, process: subprocess.Popen[bytes], config: Config) -> None:
-        self._process, self._config = process, config
+    def __init__(self, process: subprocess.Popen[bytes], config: Config, folder: Path) -> None:
+        self._process, self._config, self._folder = process, config, folder
         self._began_ns = off_mark.now_ns()
 
     def lost(self) -> str:
@@ -88,15 +88,16 @@ class LocalEnding:
         if holder and holder.process != self._process.pid:
             # Ours was refused, for another has the lamp: that one's guard and light are none of our business.
             return "the keeper did not start: another has the lamp"
-        path = memory_file(runtime_dir(), self._config.lamp_key)
+        path = memory_file(self._folder, self._config.lamp_key)
         while (now := now_at(path)) and _at_it(now):
             time.sleep(0.002)
         if now and now.guard:  # stopped, mute, or about to end: it has nothing left to guard
             with suppress(ProcessLookupError, PermissionError):
                 os.kill(now.guard, signal.SIGKILL)
-        if now and now.shines:
-            darken.after_keeper(self._config)
-        if off_mark.is_later(runtime_dir(), self._config.lamp_key, self._began_ns):
+        # Without its memory nobody can tell whether it left light behind: a folder in memory goes with a log-out.
+        if (now is None or now.shines) and not darken.after_keeper(self._config):
+            return "the keeper is gone, and its lamp could not be seen to be dark: pull the lamp's plug"
+        if off_mark.is_later(self._folder, self._config.lamp_key, self._began_ns):
             return "the lamp was switched off from elsewhere, and is dark"
         return "the keeper is gone, and its lamp is dark"
 

@@ -39,7 +39,7 @@ def main() -> None:
         signal.signal(number, signal.SIG_IGN)  # it ends with the keeper, never before it
     words = Words(memory_fd).words
     if line:
-        from timer.keeper.boards.line import drive_low, load_gpiod  # start-up time: a guard is small until it has to act
+        from timer.keeper.boards.line import load_gpiod  # start-up time: a guard is small until it has to act
 
         load_gpiod()  # not when it is needed
     memory.enter(words, GUARD)
@@ -48,8 +48,14 @@ def main() -> None:
     link.send(b"!")
     _watch(keeper, link, words)
     if unclean(words):
-        if line:
-            drive_low(*line, PATIENCE_S)
+        make_dark(words, line)
+
+
+def make_dark(words: "memoryview[int]", line: tuple[str, int] | None) -> None:
+    """Dark, of a keeper that is gone; noted, but not of a line that cannot be had, or reads high all the same."""
+    from timer.keeper.boards.line import drive_low  # as in main
+
+    if not line or drive_low(*line, PATIENCE_S):
         memory.prove(words, BY_GUARD)
 
 

@@ -186,7 +186,7 @@ class Memory:
         _dimmed(self.words, off_ns, cut_us)
 
     def dark(self, off_ns: int, why: int, cut_us: int) -> None:
-        """The exposure is over."""
+        """The exposure is over. ``off_ns``: when, by a clock that has counted all of it."""
         w, at = self.words, self._at
         w[at + _OFF] = w[at + _PROVEN] = off_ns
         w[at + _PROVER] = BY_KEEPER
@@ -253,6 +253,7 @@ class Now:
     """What is so at a lamp: who keeps it, who guards it, whose app it is (0: nobody that lives), and whether it shines.
 
     ``guarded_ns``: when the guard last gave a sign of life, which it does every 10 ms while the lamp may be lit.
+    ``alive_ns``: when the keeper last did, in light; of a controller, when it last answered the program that uses it.
     """
 
     keeper: int
@@ -261,6 +262,7 @@ class Now:
     shines: bool
     due_ns: int
     guarded_ns: int
+    alive_ns: int = 0
 
 
 def now_at(path: Path) -> Now | None:
@@ -269,7 +271,7 @@ def now_at(path: Path) -> Now | None:
         if (w[BOOT_LOW], w[BOOT_HIGH]) != _boot_words():
             return Now(0, 0, 0, False, 0, 0)
         keeper, guard, app = (w[n] if w[n] and born(w[n]) == w[n + 1] else 0 for n in (KEEPER, GUARD, APP))
-        return Now(keeper, guard, app, bool(w[SHINES]), w[DUE], w[GUARD_ALIVE])
+        return Now(keeper, guard, app, bool(w[SHINES]), w[DUE], w[GUARD_ALIVE], w[KEEPER_ALIVE])
     return None
 
 

@@ -137,6 +137,7 @@ def _serve(
         pedal_down=board.pedal_down,
         guard=process,
         wake_guard=wake_guard,
+        slept=lambda: off_mark.now_ns() - time.monotonic_ns(),
     )
     try:
         why = _loop(core, link, ends, board, claim, guarded)
@@ -190,7 +191,7 @@ def _loop(core: Core, link: socket.socket, ends: Ends, board: Board, claim: Clai
             if not data:
                 return EndReason.LINK_CLOSED
             frames.extend(decoder.feed(data))
-        if guarded in ready and not guarded.recv(64):
+        if guarded in ready and _has_ended(guarded):
             listening.remove(guarded)
             core.fault("the guard beside the keeper is gone, so the lamp is dark; start again")
         if claim.socket in ready:
@@ -198,6 +199,14 @@ def _loop(core: Core, link: socket.socket, ends: Ends, board: Board, claim: Clai
         if any(pin in ready for pin in pins):
             for down, at in board.pedal_edges():
                 core.pedal(down, at)
+
+
+def _has_ended(link: socket.socket) -> bool:
+    """Whether the other end is gone; an error, and no end, if there were words for it that it had not read."""
+    try:
+        return not link.recv(64)
+    except OSError:
+        return True
 
 
 @contextlib.contextmanager

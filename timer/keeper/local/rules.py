@@ -25,6 +25,8 @@ FOCUS_WARN_US = 15_000_000
 MAX_FOCUS_US = 600_000_000
 SECOND_US = 1_000_000
 NEAR_CUE_US = 150_000
+SLEEP_NS = 1_000_000_000
+"""The machine has slept for at least this long: less may be what lay between the readings of two clocks."""
 _WATCHED = frozenset({State.ARMED, State.LIT, State.FOCUS})
 """States in which the host, and the guard, must give signs of life."""
 
@@ -54,6 +56,7 @@ class Core:
     """Takes frames, footswitch edges and the passing of time; drives ``board``; sends messages.
 
     ``wake_guard`` tells the guard that it has to watch, or may rest again. None: there is no guard (the rules alone).
+    ``slept``: for how many ns the machine has slept since its start, which ``clock`` does not count, and the paper does.
     """
 
     def __init__(
@@ -69,10 +72,12 @@ class Core:
         pedal_down: bool = False,
         guard: int = 0,
         wake_guard: Callable[[bool], None] | None = None,
+        slept: Callable[[], int] = lambda: 0,
     ) -> None:
         self._board, self._memory, self._clock, self._send = board, memory, clock, send
         self._ceiling_us, self._hold_us, self._speed = ceiling_us, hold_us, speed_permille
-        self._guard, self._wake_guard = guard, wake_guard
+        self._guard, self._wake_guard, self._slept = guard, wake_guard, slept
+        self._slept_before = slept()  # the light that is on
         self._state = State.IDLE
         self._armed: messages.Arm | None = None
         self._active: _ActiveExposure | None = None
@@ -123,6 +128,8 @@ class Core:
         if self._shines and now >= self._alive_ns:
             self._memory.alive(now, exposing=self._active is not None)
             self._alive_ns = now + ALIVE_NS
+            if self._asleep():
+                self.dark(EndReason.LATE)
         if self._state is State.FOCUS:
             self._focus_due(now)
         self._press_due(now)
@@ -265,6 +272,7 @@ class Core:
             return messages.Refusal(RefusalReason.TOO_HOT)
         limit_us = min(limit_us, left_us)
         self._focus_heat_ns, self._focus_heat_at_ns = heat_ns, now
+        self._slept_before = self._slept()
         self._focus_end_ns = now + self._ns(limit_us)
         self._focus_warn_ns = self._focus_end_ns - self._ns(FOCUS_WARN_US) if limit_us > FOCUS_WARN_US else 0
         self._memory.shine(self._focus_end_ns, now)
@@ -285,6 +293,7 @@ class Core:
 
     def _start(self, order: messages.Arm, *, by_pedal: bool) -> None:
         self._armed = None
+        self._slept_before = self._slept()
         now = self._clock()
         last = self._memory.last_light
         rested_us = self._us(now - last.off_ns) if last.off_ns else None
@@ -307,20 +316,28 @@ class Core:
         self._event(messages.Lit(order.exposure, self._us(on), ordered_us, by_pedal))
 
     def _dark(self, why: EndReason) -> None:
-        off = self._board.lamp(False)
+        at = self._board.lamp(False)
+        off = at + self._asleep()
         active = self._active
         assert active
         self._active = None
         self._cues = []
         if off - active.off_due_ns > LATE_NS:
             why = EndReason.LATE
-        self._memory.dark(off, why, active.order.on_us - active.ordered_us)
+        cut_us = active.order.on_us - active.ordered_us
+        self._memory.dark(off, why, cut_us)
+        self._memory.dim(at, cut_us)  # it rests from now on, by the clock that will tell for how long
         self._enter(State.IDLE)
-        self._blank(off)
+        self._blank(at)
         on_us, off_us = self._us(active.on_ns), self._us(off)
         self._event(messages.Dark(active.order.exposure, active.ordered_us, on_us, off_us, why, 0))
         if why is EndReason.COMPLETE:
             self._board.sound(messages.Cue.END)
+
+    def _asleep(self) -> int:
+        """For how many ns the machine has slept in this light; the lamp stays as it is meanwhile."""
+        asleep = self._slept() - self._slept_before
+        return asleep if asleep >= SLEEP_NS else 0
 
     def _cue(self, cue: int, at_us: int) -> None:
         self._board.sound(cue)

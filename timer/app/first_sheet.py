@@ -3,16 +3,15 @@
 from dataclasses import replace
 from pathlib import Path
 
-import click
-
+from timer.app.jobs import load_job
 from timer.app.notebooks import existing
 from timer.craft import heads
 from timer.craft.lights import Lights, amounts
 from timer.documents.files import is_there
+from timer.documents.folders import notebook_file
 from timer.documents.recipe import Filters, Recipe
-from timer.documents.recipe_file import load_recipe, recipe_toml
 from timer.documents.recipe_light import setting_of, with_setting
-from timer.documents.settings import Head, notebook_file
+from timer.documents.settings import Head
 from timer.errors import Refused
 from timer.measure.advise import learned_from
 from timer.measure.learned import paper_known
@@ -31,10 +30,11 @@ def first_sheet_of(
     target: Path | None,
     about: About,
     notebook_path: Path | None,
-) -> tuple[Plan, str]:
-    """The plan, and the recipe it is made for (TOML, empty where nothing is said of one). ``patches``: 0, as many as are
-    needed. Refused when something is missing."""
-    recipe = load_recipe(target) if target else None
+) -> tuple[Plan, Recipe | None]:
+    """The plan, and the recipe it is made for, if something is said of one. ``patches``: 0, as many as are needed.
+
+    Refused when something is missing, ValueError for what is said ``about`` the print and cannot be."""
+    recipe = load_job(target).recipe if target else None
     head = Head(recipe.filters.head, head.top, head.per_stop) if recipe and recipe.filters.head else head
     if not head.kind:
         raise Refused(heads.WHICH)
@@ -47,13 +47,9 @@ def first_sheet_of(
     plan = first_sheet_plan(setting, seconds, head.kind, head.top, patches)
     plan = replace(plan, notes=(*notes, *plan.notes))
     if recipe is None and about == About():
-        return plan, ""
-    try:
-        filters = with_setting(Filters(head=head.kind, per_stop=head.per_stop * (head.kind == "additive")), setting)
-        made_for = strip_target(recipe, about, seconds, "ra4", filters)
-    except ValueError as error:
-        raise click.UsageError(str(error)) from None
-    return plan, recipe_toml(made_for) if made_for else ""
+        return plan, None
+    filters = with_setting(Filters(head=head.kind, per_stop=head.per_stop * (head.kind == "additive")), setting)
+    return plan, strip_target(recipe, about, seconds, "ra4", filters)
 
 
 def _begin(
