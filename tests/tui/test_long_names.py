@@ -8,6 +8,7 @@ import pytest
 from rich.cells import cell_len
 
 from tests.tui.stage import next_action, press, screen_text, stage, text_of, to_easel, until
+from timer.run.states import State
 from tui.screens.edit_recipe import EditRecipe
 from tui.screens.expose import Expose
 from tui.screens.prepare import Prepare
@@ -64,7 +65,7 @@ async def test_the_state_stands_beside_a_long_area(recipe: Path, home: Path, siz
         await until(pilot, lambda: "ready" in screen_text(app))
         run = page._run
         burn = next(n for n, step in enumerate(run.plan.steps) if step.do == "expose" and step.area == LONG)
-        page.query_one(RunView).show_exposure(replace(run, step=burn))
+        page.query_one(RunView).show_exposure(replace(run, step=burn, state=State.ARMED))
         area = text_of(app, "area")
         assert area.startswith("2/2  the wall") and area.endswith("…   ready") and cell_len(area) <= size[0]
         await press(app, pilot, "q")
