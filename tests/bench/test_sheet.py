@@ -34,6 +34,16 @@ def test_light_by_area_is_the_arithmetic(way: str) -> None:
     assert light[20, 120] == pytest.approx(12, abs=0.01)
 
 
+def test_what_lies_nowhere_is_not_drawn() -> None:
+    """A burn darkens nothing where nobody has said that it lies, as a dodge lightens nothing; a second exposure is all over."""
+    _, light = lights(BASE + DODGE.split("outline")[0] + BURN.split("outline")[0])
+    assert light == pytest.approx(np.full((240, 240), 12.0))
+    text = BASE + '[[burn]]\narea = "{}"\nseconds = 5\nfilters = {{ grade = "5" }}\n'
+    whole, sky = (parse_recipe(text.format(area)) for area in ("whole sheet", "sky"))
+    assert sheet.light_maps(print_plan(whole), whole, 24, 24)["grade 5"] == pytest.approx(np.full((24, 24), 5.0))
+    assert "grade 5" not in sheet.light_maps(print_plan(sky), sky, 24, 24)
+
+
 def test_a_feather_is_soft_and_a_polygon_is_filled() -> None:
     _, light = lights(BASE + DODGE.replace("feather = 0", "feather = 0.3"))
     edge = light[120, 60:90]
@@ -163,6 +173,33 @@ def test_three_lights_of_a_head() -> None:
     assert np.array_equal(lit("R80 G80 B80"), neutral)
     weaker = lit("R80 G60 B80").astype(float).mean(axis=(0, 1)) - neutral.astype(float).mean(axis=(0, 1))
     assert weaker[1] > 5 * max(abs(weaker[0]), abs(weaker[2]))  # less green light: less magenta dye
+
+
+def test_lights_on_a_scale_in_steps_are_as_bright_as_their_stops() -> None:
+    """At 10 steps a stop R20 G30 B40 are a quarter, a half and all of the strongest: as levels in proportion R25 G50 B100."""
+    film = np.full((4, 4, 3), 0.3)
+    recipe = parse_recipe('recipe = 1\ntitle = "t"\nbase_s = 12\n[paper]\nkind = "ra4"\n')
+    plan = print_plan(recipe)
+
+    def lit(lights: str) -> np.ndarray:
+        return sheet.render(replace(plan, steps=tuple(replace(step, filters=lights) for step in plan.steps)), recipe, film)
+
+    assert np.array_equal(lit("R20 G30 B40 at 10 a stop"), lit("R25 G50 B100"))
+    assert not np.array_equal(lit("R20 G30 B40 at 10 a stop"), lit("R20 G30 B40"))
+    assert np.array_equal(lit("R0 G0 B0 at 10 a stop"), lit("R80 G80 B80"))
+
+
+def test_colour_paper_takes_the_time_that_its_speed_says() -> None:
+    """Half the P wants twice the time (ISO 6846's P, from memory, is 1000 over an exposure)."""
+    film = negative.own_scene(60, 50)
+
+    def made(base: float, speed: str) -> np.ndarray:
+        text = f'recipe = 1\ntitle = "t"\nbase_s = {base}\n[paper]\nkind = "ra4"\n{speed}\n[filters]\nm = 60\ny = 50\n'
+        return printed(parse_recipe(text), film)
+
+    assert np.allclose(made(24, "speed = 100"), made(12, "speed = 200"), atol=1)
+    assert np.allclose(made(12, ""), made(12, "speed = 200"), atol=1)
+    assert made(12, "speed = 400").mean() < made(12, "").mean() < made(12, "speed = 100").mean()
 
 
 def test_a_colour_flash_goes_through_no_negative() -> None:
