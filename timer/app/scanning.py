@@ -57,6 +57,12 @@ def plan_to_read(run: int, asked: Asked, output: Path | None, notebook_path: Pat
         must_be_free(output)
     with existing(notebook_path) as notebook:
         plan = notebook.run(run).plan
+    must_be_samples(run, plan, asked)
+    return plan
+
+
+def must_be_samples(run: int, plan: Plan, asked: Asked) -> None:
+    """Refused for a box of a sample that sheet ``run``, made by ``plan``, has not."""
     names = {str(patch.patch) for patch in plan.patches} or {str(n) for n in range(1, len(asked.printed or ()) + 1)}
     others = {"aim"} if plan.paper == "ra4" else {"aim", "base", "black"}
     places = {f"{name} {place}" for name in names | {"aim"} for place in PLACES}
@@ -66,7 +72,6 @@ def plan_to_read(run: int, asked: Asked, output: Path | None, notebook_path: Pat
             f"sheet {run} has no patch {min(odd)!r}; its patches are 1 to {len(names)}, and there is "
             f"{' and '.join(map(repr, sorted(others)))}"
         )
-    return plan
 
 
 def read_file(
