@@ -1,4 +1,4 @@
-"""Where the low half of the board's clock wraps (32 bits of half microseconds: each 36 min), by itself after 18 ms of power.
+"""Where the low half of the board's clock wraps (32 bits of half microseconds: each 36 min), which is set to be soon.
 
 Interrupts stamp edges, readings and the last sign of life with that half; what they say must be put together rightly.
 """
@@ -13,19 +13,33 @@ from timer.keeper.wire import messages
 from timer.keeper.wire.messages import EndReason
 
 LAP_MS = 65_536 / 2_000
-WRAP_MS = 4 * LAP_MS
-"""Since power-up, nearly: the timer's laps are set on while it is idle."""
+WRAP_MS = 4 * LAP_MS + 0.42
+"""Since power-up, which is so much before the clock's start: the timer's laps are set on while it is idle."""
 NAMES = iter(range(0x7000, 10**9))
 
 
-def _script(light_ms: float = 0) -> Script:
-    """Two laps of the timer before its low half of 32 bits wraps, a thousand times over."""
+def _wrapping() -> Script:
+    """The count of the timer's laps as after a thousand wraps, four laps before the next: its low 16 bits stand above TCNT1."""
     script = Script()
     high = built().symbols["high"] & 0xFFFF
-    for n, byte in enumerate((0xFFFF * 1000 + 0xFFFC).to_bytes(4, "little")):
+    for n, byte in enumerate(((1000 << 16) | 0xFFFC).to_bytes(4, "little")):
         script.write(5 * MS, high + n, byte)
+    return script
+
+
+def _script(light_ms: float = 0) -> Script:
+    script = _wrapping()
     script.beats(10, WRAP_MS + 2_000 + light_ms)
     return script
+
+
+def test_it_wraps_where_it_is_meant_to() -> None:
+    script = _script()
+    script.say((WRAP_MS - 60) * MS, messages.Arm(next(NAMES), 90_000, True))
+    story = script.run(WRAP_MS + 100)
+    (lit,) = story.of(messages.Lit)
+    to_go_ms = (2**32 - 2 * lit.at_us % 2**32) / 2_000
+    assert story.lights[0][0] / MS + to_go_ms == pytest.approx(WRAP_MS, abs=0.05)
 
 
 def _given(story: Story, name: int) -> messages.Dark:
@@ -100,10 +114,7 @@ def test_a_reset_near_the_wrap_leaves_a_true_record(after_ms: float) -> None:
 
 def test_silence_over_the_wrap_is_dark_in_time() -> None:
     name = next(NAMES)
-    script = Script()
-    high = built().symbols["high"] & 0xFFFF
-    for n, byte in enumerate((0xFFFC).to_bytes(4, "little")):
-        script.write(5 * MS, high + n, byte)
+    script = _wrapping()
     heard = script.say((WRAP_MS - 60) * MS, messages.Arm(name, 9_000_000, True))
     story = script.run(WRAP_MS + 2_000)
     ((_, off),) = story.lights
