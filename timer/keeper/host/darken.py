@@ -180,8 +180,8 @@ def keepers(config: Config) -> list[int]:
 
 def _not_ours(process: int) -> KeeperError:
     return KeeperError(
-        f"process {process} holds the lamp and belongs to another user, or cannot be ended: run `lamphouse lamp off` as that "
-        "user or with sudo, or pull the lamp's plug"
+        f"process {process} holds the lamp and belongs to another user, or cannot be ended: run `lamphouse lamp off` as "
+        "that user or with sudo, or pull the lamp's plug"
     )
 
 
