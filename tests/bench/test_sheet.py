@@ -165,6 +165,33 @@ def test_three_lights_of_a_head() -> None:
     assert weaker[1] > 5 * max(abs(weaker[0]), abs(weaker[2]))  # less green light: less magenta dye
 
 
+def test_lights_on_a_scale_in_steps_are_as_bright_as_their_stops() -> None:
+    """At 10 steps a stop R20 G30 B40 are a quarter, a half and all of the strongest: as levels in proportion R25 G50 B100."""
+    film = np.full((4, 4, 3), 0.3)
+    recipe = parse_recipe('recipe = 1\ntitle = "t"\nbase_s = 12\n[paper]\nkind = "ra4"\n')
+    plan = print_plan(recipe)
+
+    def lit(lights: str) -> np.ndarray:
+        return sheet.render(replace(plan, steps=tuple(replace(step, filters=lights) for step in plan.steps)), recipe, film)
+
+    assert np.array_equal(lit("R20 G30 B40 at 10 a stop"), lit("R25 G50 B100"))
+    assert not np.array_equal(lit("R20 G30 B40 at 10 a stop"), lit("R20 G30 B40"))
+    assert np.array_equal(lit("R0 G0 B0 at 10 a stop"), lit("R80 G80 B80"))
+
+
+def test_colour_paper_takes_the_time_that_its_speed_says() -> None:
+    """Half the P wants twice the time (ISO 6846's P, from memory, is 1000 over an exposure)."""
+    film = negative.own_scene(60, 50)
+
+    def made(base: float, speed: str) -> np.ndarray:
+        text = f'recipe = 1\ntitle = "t"\nbase_s = {base}\n[paper]\nkind = "ra4"\n{speed}\n[filters]\nm = 60\ny = 50\n'
+        return printed(parse_recipe(text), film)
+
+    assert np.allclose(made(24, "speed = 100"), made(12, "speed = 200"), atol=1)
+    assert np.allclose(made(12, ""), made(12, "speed = 200"), atol=1)
+    assert made(12, "speed = 400").mean() < made(12, "").mean() < made(12, "speed = 100").mean()
+
+
 def test_a_colour_flash_goes_through_no_negative() -> None:
     recipe = parse_recipe(
         'recipe = 1\ntitle = "t"\nbase_s = 12\n[paper]\nkind = "ra4"\n[filters]\nm = 60\ny = 50\n[flash]\nseconds = 120\n'

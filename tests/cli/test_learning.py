@@ -2,6 +2,7 @@
 
 import json
 import random
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -211,6 +212,15 @@ def test_what_is_said_of_a_second_grey() -> None:
     assert "too dark (±" in says(0.04, 0.04, 0.04) and "keeps its colour" in says(0.04, 0.04, 0.04)
     assert "too light (±" in says(-0.04, -0.04, -0.04)
     assert "crossover, and another contrast" in says(0.09, 0.03, 0.05)
+
+
+def test_nothing_is_said_to_be_known_better_than_its_last_digit() -> None:
+    from timer.measure.crossover import SecondGrey
+
+    grey = SecondGrey("dark", (0.0, 0.08, 0.0), 0.06, 0.001, 8.0, 0.2, "magenta")
+    said = second_grey_line(grey)
+    assert "8 CC magenta (± 1)" in said and "0.06 too dark (± 0.01)" in said
+    assert second_grey_line(replace(grey, cc=0.1, darker=0.0)).endswith("no crossover of more than 1 CC")
 
 
 def test_boxes_of_a_second_grey_on_a_scan() -> None:

@@ -80,6 +80,8 @@ def test_without_a_notebook(lamphouse: Run, tmp_path: Path) -> None:
         (("window=3",), 1, "no notebook"),
         (("x", "window=3"), 2, "no run's number"),
         (("3", "--from", "8", "--way", "burn"), 2, "made of areas"),
+        (("12", "a=2", "--step", "1/6"), 2, "has its own patches; --step and --patches are for one made --from or --around"),
+        (("12", "a=2", "--patches", "3"), 2, "has its own patches"),
         (("a=2", "base=3", "--from", "8", "--way", "dodge"), 1, "one way only"),
     ],
 )

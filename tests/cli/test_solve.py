@@ -174,9 +174,11 @@ def test_three_lights_in_turn(lamphouse: Run, tmp_path: Path) -> None:
     lamphouse("notebook", "readings", "1", cgats(tmp_path / "1.txt", {str(n): d for n, d in enumerate(read, 1)}))
     found = json.loads(lamphouse("solve", "1", "--aim", AIM, "--head", "tricolour", "--json").stdout)
     assert found["pack"].startswith("R") and max(found["predicted"]) < 0.8
+    assert found["strip"] is None or found["strip"].endswith("--head tricolour")
     lamphouse("solve", "1", "--aim", AIM, "--head", "tricolour", "-o", str(tmp_path / "n.toml"))
     made = load_recipe(tmp_path / "n.toml")
     longest = max(made.filters.red, made.filters.green, made.filters.blue)
+    assert longest == made.base_s  # they are written in seconds
     light = made.base_s * np.asarray([made.filters.red, made.filters.green, made.filters.blue]) / longest
     printed = room.still([(1.0, tuple(-np.log10(light)))])[0]
     assert printed == pytest.approx([0.76, 0.74, 0.72], abs=0.06)
@@ -191,6 +193,24 @@ def test_prints_from_slides_go_the_other_way(lamphouse: Run, home: Path) -> None
     ]
     magenta = [int(pack.split("M")[0]) for pack in packs]
     assert magenta[0] > 60 > magenta[1]
+
+
+def test_prints_at_two_sizes_count_by_their_magnifications(lamphouse: Run, tmp_path: Path) -> None:
+    """From 2.5 times (56 mm on 14 cm) to 5 times the light goes down by 36 over 12.25, so that prints of 12 and 35.27 s are
+    one print twice: what is said of the one holds for the other."""
+    plain = Path(plain_print(tmp_path)).read_text()
+    for n, (seconds, side) in enumerate(((12, 140), (12 * 36 / 12.25, 280))):
+        text = plain.replace("base_s = 12", f"base_s = {seconds:.3f}")
+        (tmp_path / f"{n}.toml").write_text(f'{text}[enlargement]\nframe = "6x6"\nsheet = "{side}x{side}mm"\n')
+        lamphouse("print", str(tmp_path / f"{n}.toml"), *QUICK)
+        lamphouse("solve", str(n + 1), "--through", "20G", "--darker", "0.1")
+    both = json.loads(lamphouse("solve", "1", "2", "--json").stdout)
+    assert "sheet 1 was made at magnification 2.50: its seconds count as 2.94 times as many at 5.00" in both["notes"]
+    assert np.ptp(both["residuals"], axis=0) == pytest.approx(0, abs=1e-3)  # what one of them is off, the other is
+    (tmp_path / "2.toml").write_text(f'{plain}[enlargement]\nsheet = "30x40cm"\n')
+    lamphouse("print", str(tmp_path / "2.toml"), *QUICK)
+    said = lamphouse("solve", "1", "3", "--through", "20G", check=1).stderr
+    assert "sheets 1 and 3 are of two sizes (140x140mm and 30x40cm)" in said
 
 
 def plain_print(folder: Path) -> str:

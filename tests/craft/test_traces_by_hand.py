@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from timer.craft import traces
+from timer.craft.lamp_response import LampResponse
 from timer.craft.traces import Trace
 
 STEP = 0.5
@@ -173,14 +174,14 @@ LIGHTS = lit(0, 0, *[100] * 4, 0, 0, *[100] * 4, 0, 0, begin=0, end=0)
 
 
 def test_a_warm_start_by_hand() -> None:
-    assert traces.warm_starts(LIGHTS, 100, 2.0, 0.16) == [(pytest.approx(1.0), pytest.approx(2.0 - 1.84))]
-    assert traces.warm_starts(LIGHTS, 100, 2.94, 0.16)[0][0] == pytest.approx(0.06)
+    assert traces.warm_starts(LIGHTS, 100, 2.0, LampResponse(0.16)) == [(pytest.approx(1.0), pytest.approx(2.0 - 1.84))]
+    assert traces.warm_starts(LIGHTS, 100, 2.94, LampResponse(0.16))[0][0] == pytest.approx(0.06)
     with pytest.raises(ValueError, match=r"its lights are 3\.00 s from end to end: they were not on for 2\.96 s each"):
-        traces.warm_starts(LIGHTS, 100, 2.96, 0.16)
+        traces.warm_starts(LIGHTS, 100, 2.96, LampResponse(0.16))
     with pytest.raises(ValueError, match="there is only one light in it"):
-        traces.warm_starts(lit(0, 100, 100, 0, 0, begin=0, end=0), 100, 1.0, 0.1)
+        traces.warm_starts(lit(0, 100, 100, 0, 0, begin=0, end=0), 100, 1.0, LampResponse(0.1))
     three = lit(*[0, 100, 100, 100, 0, 0] * 3, begin=0, end=0)
-    assert [rest for rest, _ in traces.warm_starts(three, 100, 1.0, 0.1)] == pytest.approx([2.0, 2.0])
+    assert [rest for rest, _ in traces.warm_starts(three, 100, 1.0, LampResponse(0.1))] == pytest.approx([2.0, 2.0])
 
 
 def test_what_lies_between_two_readings() -> None:

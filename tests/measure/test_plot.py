@@ -1,6 +1,7 @@
 """The picture and the table of a solution: what stands where."""
 
 import io
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -9,7 +10,7 @@ import pytest
 from timer.craft.filters import Pack
 from timer.craft.sensitometry import Paper, densities
 from timer.craft.solve import Reading
-from timer.measure.advise import Advice, advise
+from timer.measure.advise import Advice, advise, sentence
 from timer.measure.plot import HIGH, WIDE, _together, plot, points
 from timer.measure.sheet import Given
 from timer.measure.table import table
@@ -77,3 +78,11 @@ def test_the_table(advice: Advice) -> None:
     assert then.split()[0] == "next" and float(then.split()[-1]) == pytest.approx(0.72, abs=0.02)
     assert error.strip().startswith("each colour by itself, within")
     assert max(map(len, (head, first, aim, then, error))) <= 79
+
+
+def test_nothing_is_expected_better_than_its_last_digit(advice: Advice) -> None:
+    sure = replace(advice, density=0.0012, cast_cc=0.3, right=False, strip=False)
+    assert "Expected within 0.01 in density, all three colours together, and 1 CC" in sentence(sure)
+    assert "Expected within 0.05 in density, all three colours together, and 3 CC" in sentence(
+        replace(sure, density=0.046, cast_cc=3.2)
+    )

@@ -12,6 +12,7 @@ from timer.documents.recipe import Burn, Dodge, Edges, Filters, Paper, Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.errors import LamphouseError
 from timer.plans.correct_area import amount_of, areas_of, correct, parse_correction
+from timer.plans.print import print_plan
 
 THIRD = Fraction(1, 3)
 STAIR = Recipe(
@@ -195,3 +196,22 @@ def test_what_cannot_be_made_is_said() -> None:
     both = msgspec.structs.replace(STAIR, burn=(Burn("wall", THIRD),), order=())
     with pytest.raises(LamphouseError, match="held back already"):
         correct(both, [("wall", Fraction(-1))])
+
+
+def test_what_is_told_of_an_area_is_what_will_be_given() -> None:
+    """With 9 % of dry-down 12 s of 5 are 10.92 s, and the print a sixth lighter leaves of that 10.92 / 2^1/6 = 9.729 s. The
+    sky a quarter more: in it 9.729 (2^1/4 - 1) = 1.841 s; in the base 8 s are 7.28 and then 6.486 s, and a burn of a half
+    and a quarter is 6.486 (2^3/4 - 1) = 4.422 s, where 7.28 (2^1/2 - 1) = 3.015 s were."""
+    whole = Burn("whole sheet", seconds=12.0, filters=Filters(grade="5"))
+    recipe = Recipe(
+        recipe=1, title="Stair", base_s=8.0, paper=Paper("bw"), filters=Filters(grade="00"), dry_down_percent=9.0,
+        burn=(whole, Burn("sky", Fraction(1, 2))),
+    )  # fmt: skip
+    made = correct(recipe, [("sky", Fraction(1, 4)), ("print", Fraction(-1, 6))])
+    sky, all_of_it = map(str, made.corrections)
+    assert sky == "sky +1/4: burn +1/2, 3.02 s -> burn +3/4, 4.42 s; through grade 5: as that exposure -> burn 1.84 s"
+    assert all_of_it == "print -1/6: base, 7.28 s -> base, 6.49 s"
+    lit = {step.area: step.seconds for step in print_plan(made.recipe).steps if step.do == "expose"}
+    assert (lit["sky"], lit["sky, grade 5"]) == pytest.approx((4.422, 1.841), abs=1e-3)
+    other = correct(recipe, [("print", Fraction(-1, 6)), ("sky", Fraction(1, 4))]).recipe
+    assert (other.base_s, other.burn) == (made.recipe.base_s, made.recipe.burn)

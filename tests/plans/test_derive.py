@@ -15,7 +15,7 @@ from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.errors import Refused
 from timer.plans.derive import derive
 from timer.plans.print import print_plan
-from timer.plans.recipe_change import RecipeChange, derived_json
+from timer.plans.recipe_change import RecipeChange, derived_json, times
 
 COLOUR = """
 recipe = 1
@@ -246,6 +246,34 @@ def test_another_paper_without_a_speed_is_said_to_keep_the_old_time() -> None:
     assert not said(paper="Foo", speed=100)
     assert not said(paper="Foo", box=Box("b", 1.1, Pack()))
     assert not said(aperture=8)
+
+
+def test_another_papers_speed_and_range_are_not_the_old_ones() -> None:
+    text = SILVER.replace("speed = 200", 'speed = 200\nrange = 90\nname = "matt"')
+    moved = derive(parse_recipe(text), RecipeChange(paper="Foo")).recipe.paper
+    assert (moved.name, moved.speed, moved.range) == ("Foo", None, None)
+    said = derive(parse_recipe(text), RecipeChange(paper="Foo", speed=400)).recipe
+    assert (said.paper.speed, said.base_s) == (400, 5)  # P 200 / 400
+    same = derive(parse_recipe(text), RecipeChange(paper="matt", aperture=8)).recipe.paper
+    assert (same.speed, same.range) == (200, 90)
+    # R is of the grade on the box: through a contrast filter nothing is said of it
+    assert not [note for note in print_plan(parse_recipe(text)).notes if "R90" in note]
+    bare = text.replace('grade = "2"', "", 1).replace("[[burn]]", "")[: text.index("[[burn]]") - 12]
+    assert "paper of R90: a grade 3" in print_plan(parse_recipe(bare)).notes  # 0.80 to 0.95
+
+
+def test_a_flash_that_follows_the_paper_is_not_said_to_be_as_it_was() -> None:
+    made = derive(parse_recipe(SILVER), RecipeChange(sheet="30x40cm", speed=100))
+    assert made.recipe.flash and made.recipe.flash.seconds == 3  # of 1.5 s: a paper half as fast
+    assert not [line for line in made.advice if "as it was" in line]
+    assert any(line.startswith("the flash does not follow size and aperture") for line in made.advice)
+
+
+@pytest.mark.parametrize(
+    ("factor", "says"), [(1.0, "x 1"), (1.00004, "x 1.00004"), (0.9996, "x 0.9996"), (1.0006, "x 1.001"), (0.05, "x 0.05")]
+)
+def test_a_factor_that_is_not_one_never_reads_one(factor: float, says: str) -> None:
+    assert times(factor) == says
 
 
 def test_what_was_measured_goes_along_with_the_distances() -> None:

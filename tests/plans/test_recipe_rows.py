@@ -10,10 +10,14 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from timer.craft.dodge_burn import burn_seconds, dodge_seconds
-from timer.documents.recipe import Burn, Dodge, Enlargement, Recipe
+from timer.documents.recipe import Burn, Dodge, Enlargement, Filters, Paper, Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
+from timer.documents.recipe_light import filters_text
 from timer.plans import recipe_edits, recipe_rows
 from timer.plans.print import print_plan
+from timer.plans.recipe_edits import nudged
+from timer.plans.recipe_edits import typed as typed_in
+from timer.plans.recipe_rows import Row, empty
 from tui.widgets.timeline import timeline
 
 PAPER = recipe_rows.PAPER_KINDS[0]
@@ -314,3 +318,27 @@ def test_what_cannot_stand_in_a_row_is_refused_in_its_words(row: str, field: Any
     (there,) = [each for each in recipe_rows.rows(recipe) if each.kind == row]
     with pytest.raises(ValueError, match=f"^{re.escape(says)}$"):
         recipe_edits.typed(recipe, there, field, text)
+
+
+def test_the_speed_goes_with_the_grade_that_is_turned() -> None:
+    """4 to 5 want twice the light of 00 to 3 1/2 (the filter set's leaflet), so P is half of it through them."""
+    recipe = replace(empty("bw"), title="Hut", paper=Paper("bw", speed=200.0, range=100.0), filters=Filters(grade="3 1/2"))
+    hard = nudged(recipe, Row("filters"), 1)
+    assert (hard.filters.grade, hard.paper.speed, hard.paper.range) == ("4", 100, 100)
+    assert nudged(hard, Row("filters"), -1).paper == recipe.paper
+    assert typed_in(recipe, Row("filters"), "name", "5").paper.speed == 100
+    assert typed_in(recipe, Row("filters"), "name", "").paper.speed == 200  # none in: nothing is known of that
+
+
+def test_three_exposures_in_turn_are_named_by_the_seconds_they_come_to() -> None:
+    lights = Filters(head="tricolour", red=12.0, green=8.0, blue=6.0)
+    burn = Burn("sky", seconds=6.0, filters=replace(lights, red=6.0, green=4.0, blue=3.0))
+    recipe = Recipe(recipe=1, title="Fair", base_s=12.0, paper=Paper("ra4"), filters=lights, burn=(burn,))
+    made = typed_in(typed_in(recipe, Row("base"), "amount", "18"), Row("burn", 0), "amount", "9")
+    assert filters_text(made.filters) == "R18 G12 B9 in turn"
+    assert filters_text(made.burn[0].filters or lights) == "R9 G6 B4.5 in turn"
+    lit = [(step.area, step.filters, step.seconds) for step in print_plan(made).steps if step.do == "expose"]
+    assert lit[:3] == [("base", "red", 18), ("base", "green", 12), ("base", "blue", 9)]
+    assert sorted(lit[3:]) == [("sky", "blue", 4.5), ("sky", "green", 6), ("sky", "red", 9)]
+    up = nudged(recipe, Row("base"), 12)  # a stop
+    assert (up.base_s, up.filters.green, up.filters.blue) == (24, 16, 12)

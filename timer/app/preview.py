@@ -1,6 +1,6 @@
 """A picture of the sheet, or its printing map, as the bench makes it, of what a file holds: a recipe or a plan.
 
-What is imported within a function is for the start-up time: no command that gives light needs it.
+What is imported within a function is for the start-up time: neither the first page nor a command that gives light needs it.
 """
 
 from pathlib import Path
@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 import msgspec
 
 from timer.app.jobs import Job, load_job
-from timer.app.own_paper import own_paper
 from timer.documents.files import must_be_free, read_text, write_new, write_over
 from timer.documents.own_picture import picture_path
 from timer.documents.recipe import Recipe
@@ -58,6 +57,7 @@ def picture_of(
     """
     if output and not over:
         must_be_free(output)
+    from timer.app.own_paper import own_paper
     from timer.bench import negative as negatives
     from timer.bench import sheet
 
@@ -91,11 +91,25 @@ def _sheet_of(own: Path | None, recipe: Recipe, longer: int) -> "Picture":
     return photo(own, longer, shape) if own else np.full((round(longer / shape), longer, 3), 255, dtype=np.uint8)
 
 
-def in_half_blocks(picture: "Picture", width: int) -> list[list[tuple[tuple[int, ...], tuple[int, ...]]]]:
-    """``picture`` in rows of ``width`` characters, each with the colour (red, green, blue) of its upper and lower half."""
+HalfBlocks = list[list[tuple[tuple[int, ...], tuple[int, ...]]]]
+"""Rows of characters, each with the colour (red, green, blue) of its upper and its lower half."""
+
+
+def in_half_blocks(picture: "Picture", width: int) -> HalfBlocks:
+    """``picture`` in rows of ``width`` characters."""
     from timer.bench.sheet import half_blocks
 
     return half_blocks(picture, width)
+
+
+def picture_that_fits(job: Job, width: int, height: int) -> tuple[HalfBlocks, str]:
+    """The sheet of ``job`` in half blocks that fit ``width`` by ``height`` characters, and what to say of its paper.
+
+    LamphouseError as ``picture_of``.
+    """
+    across = min(width, round(height * 2 * 1.25))
+    picture, says = picture_of(job, (across * 4, round(across * 4 / 1.25)))
+    return in_half_blocks(picture, across), says
 
 
 def _encoded(picture: "Picture", form: str) -> bytes:

@@ -1,4 +1,4 @@
-"""The sheet as a screen draws it: a test's patches in the virtual paper's tones, a print's own picture, and the bench's.
+"""The sheet as a screen draws it: a test's patches in the virtual paper's tones and a print's own picture.
 
 What is imported within a function is for the start-up time: no command that gives light needs it.
 """
@@ -61,29 +61,6 @@ def own_pixels(job: Job, fit: Callable[[float], tuple[int, int]]) -> tuple[tuple
     across, down = fit(whole.shape[1] / whole.shape[0])
     small = np.asarray(Image.fromarray(whole).resize((across, down), Image.Resampling.BOX))
     return tuple(tuple((int(r), int(g), int(b)) for r, g, b in row) for row in small)
-
-
-def picture_rows(job: Job, width: int, height: int) -> list[list[tuple[tuple[int, ...], tuple[int, ...]]]]:
-    """The sheet of ``job`` on the bench, in half blocks that fit ``width`` by ``height``: (upper, lower) colours.
-
-    Of the printer's own picture where the recipe names one; LamphouseError where that is missing, or is none.
-    """
-    from timer.app.own_paper import own_paper
-    from timer.bench import negative, sheet
-
-    across = min(width, round(height * 2 * 1.25))
-    own, size = (picture_path(job.recipe, job.path) if job.recipe else None), (across * 4, round(across * 4 / 1.25))
-    film = negative.load(own, *size, positive=True) if own else negative.own_scene(*size)
-    mine, _ = own_paper(job.plan, job.recipe)
-    return sheet.half_blocks(sheet.render(job.plan, job.recipe, film, own=mine), across)
-
-
-def picture_paper(job: Job) -> str:
-    """What to say of the paper in that picture: the printer's own, by its kept curve, or nothing. LamphouseError where the
-    curves cannot be read."""
-    from timer.app.own_paper import own_paper
-
-    return own_paper(job.plan, job.recipe)[1]
 
 
 def _path(job: Job) -> Path | None:

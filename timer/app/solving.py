@@ -15,7 +15,7 @@ from timer.craft.filters import Pack
 from timer.craft.learn import Learned
 from timer.craft.lights import Lights
 from timer.craft.solve import Reading
-from timer.documents.calibrations_file import forgotten_since
+from timer.documents.calibrations_file import corrections_file, forgotten_since, load_corrections
 from timer.documents.recipe import Filters, Recipe
 from timer.documents.recipe_file import parse_recipe
 from timer.documents.recipe_light import passes
@@ -41,6 +41,7 @@ from timer.measure.sheet import (
     names,
     readings,
 )
+from timer.measure.size import at_one_size
 from timer.measure.table import table
 from timer.notebook import readings as kept
 from timer.notebook import sheets, to_read
@@ -56,7 +57,8 @@ MOST_SHEETS = 12
 class Solved:
     """``advice`` from the ``readings`` of sheets, each with its name; ``row`` and ``negative`` are the last sheet's.
 
-    ``text``: its recipe, or that of the print it was made for, as TOML; empty for none. ``others``: second greys.
+    ``text``: its recipe, or that of the print it was made for, as TOML; empty for none. ``head``: the printer's own, which a
+    strip is made with. ``others``: second greys.
     """
 
     advice: Advice
@@ -65,6 +67,7 @@ class Solved:
     row: RunRow
     negative: str
     text: str
+    head: str = ""
     others: tuple[SecondGrey, ...] = ()
 
     @property
@@ -75,11 +78,11 @@ class Solved:
     @property
     def bracket(self) -> str:
         """The command that prints a strip about the next sheet; empty where the last one is right, or all is known."""
-        return strip_command(self.advice) if self.advice.strip and not self.advice.right else ""
+        return strip_command(self.advice, self.head) if self.advice.strip and not self.advice.right else ""
 
     def data(self) -> dict[str, Any]:
         """All of it for JSON."""
-        return {**advice_json(self.advice), "second_greys": [second_grey_json(grey) for grey in self.others]}
+        return {**advice_json(self.advice, self.head), "second_greys": [second_grey_json(grey) for grey in self.others]}
 
     def table(self) -> list[str]:
         """What was read, aim and next sheet, a line each."""
@@ -129,8 +132,10 @@ def solved(
     ``otherwise``, or of looks alone a grey card. ``text``: the recipe of sheet or print as it is now, if not as the
     notebook has it. Refused in one sentence, for the printer to act on, when something is missing or does not fit.
     """
-    marked = {run: _aperture(notebook, run) for run in runs}
+    places = {run: recipe.enlargement if (recipe := _recipe(notebook, run)) else None for run in runs}
+    marked = {run: place.aperture if place else None for run, place in places.items()}
     whole, said_of_lens = at_one_aperture([taken(notebook, run, head.per_stop) for run in dict.fromkeys(runs)], marked)
+    whole, said_of_size = at_one_size(whole, places, _exponent(head))
     those = [at_place(each) for each in whole]
     row, last = notebook.run(runs[-1]), runs[-1]
     if not any(each.read for each in those):
@@ -151,9 +156,9 @@ def solved(
     looks = all((read.kind or read_with) == "eye" for each in those for read in each.read if read.sample.lower() != AIM)
     advice = advise(counted, those[-1].lights, target, head.top, reversal=reversal, learned=learned, by_eye=looks)
     others, notes = _second_greys(whole, advice, read_with, said=bool(aim))
-    advice = replace(advice, notes=(*advice.notes, *said_of_lens, *notes))
+    advice = replace(advice, notes=(*advice.notes, *said_of_lens, *said_of_size, *notes))
     negative = sheets.sheet(notebook, last).negative
-    return Solved(advice, tuple(counted), tuple(names(those)), row, negative, text, others)
+    return Solved(advice, tuple(counted), tuple(names(those)), row, negative, text, head.kind, others)
 
 
 def _learned(notebook: Notebook, those: Sequence[Sheet], text: str, head: Head, sign: int) -> Learned | None:
@@ -256,9 +261,10 @@ def _stands(notebook: Notebook, run: int) -> object:
     return msgspec.structs.replace(place, aperture=None), place.aperture is None, recipe.paper
 
 
-def _aperture(notebook: Notebook, run: int) -> float | None:
-    recipe = _recipe(notebook, run)
-    return recipe.enlargement.aperture if recipe else None
+def _exponent(head: Head) -> float:
+    """Of the print-size formula on the settings' head, if it was measured by that name."""
+    measured = load_corrections(corrections_file()).heads.get(head.name)
+    return measured.exponent if measured else 1.0
 
 
 def _recipe(notebook: Notebook, run: int) -> Recipe | None:

@@ -17,6 +17,9 @@ from timer.craft.bw_curve import PaperCurve
 from timer.craft.dodge_burn import Dodge, Segment, segments
 from timer.craft.filters import Pack, parse_pack
 from timer.craft.layers import LAYERS
+from timer.craft.lights import Lights
+from timer.craft.lights import light as light_of
+from timer.craft.stops import at_a_glance
 from timer.documents.recipe import Outline, Recipe
 from timer.documents.recipe_light import craft_dodges
 from timer.plans.model import Plan
@@ -159,7 +162,7 @@ def render(
     height, width = negative.shape[:2]
     maps = light_maps(plan, recipe, width, height)
     if plan.paper in ("ra4",):
-        return _colour(maps, negative)
+        return _colour(maps, negative, recipe.paper.speed if recipe else None)
     grey = negative @ np.array([0.15, 0.50, 0.35], dtype=negative.dtype)
     if own and one_curve(plan):
         total = sum((_luxseconds(light, grey, key == "flash") for key, light in maps.items()), np.zeros_like(grey))
@@ -246,20 +249,22 @@ def _grey(density: Array) -> Picture:
     return np.repeat(_on_screen(density)[..., None], 3, axis=-1)
 
 
-def _colour(maps: dict[str, Array], negative: Array) -> Picture:
-    """Three layers behind the orange base; a pack of 60M 50Y prints a neutral negative neutral."""
+def _colour(maps: dict[str, Array], negative: Array, speed: float | None) -> Picture:
+    """Three layers behind the orange base; a pack of 60M 50Y prints a neutral negative neutral. Of a paper whose ``speed`` P
+    is said, all light counts by that: the bench's own stands for P200, our choice, as its black-and-white one does."""
     total: Array = np.zeros(negative.shape)
     for key, light in maps.items():
         if key == "flash":
             total += FLASH * light[..., None]
             continue
         total += light[..., None] * negative * _through(key)
+    total = total * ((speed or papers.SPEED_OF_FILTERS) / papers.SPEED_OF_FILTERS)
     logs = np.log10(np.maximum(total.astype(np.float32), 1e-6))
     anchors = np.array([layer.log_exposure(MIDDLE - papers.COLOUR.base) for layer in papers.COLOUR.layers])
     return _on_screen(papers.COLOUR.densities(logs - math.log10(OWN_EXPOSURE_S * OWN_TONE) + anchors))
 
 
-_LIGHTS = re.compile(r"R(\d+\.?\d*) G(\d+\.?\d*) B(\d+\.?\d*).*")
+_LIGHTS = re.compile(r"R(\d+\.?\d*) G(\d+\.?\d*) B(\d+\.?\d*)(?: at (\d+\.?\d*) a stop)?.*")
 
 
 def _through(filters: str) -> Array:
@@ -272,8 +277,8 @@ def _through(filters: str) -> Array:
         return np.array([float(filters == layer) for layer in LAYERS])
     lights = _LIGHTS.fullmatch(filters)
     if lights:
-        levels = np.array([float(level) for level in lights.groups()])
-        return np.asarray(levels / max(float(levels.max()), 1e-9))
+        shine = np.array(light_of(Lights(*(float(part or 0) for part in lights.groups()))))
+        return np.asarray(shine / max(float(shine.max()), 1e-9))
     try:
         pack = parse_pack(filters) if filters else Pack()
     except ValueError:
@@ -303,8 +308,7 @@ def named_patches(picture: Picture, plan: Plan) -> Picture:
     letter = max(9, min(height // 22, int(wide / 4.6)))
     font = ImageFont.load_default(size=letter)
     for n, patch in enumerate(plan.patches):
-        seconds = f"{patch.seconds:.1f} s" if patch.seconds >= 1 else f"{patch.seconds:.2f} s"
-        lines = [str(patch.patch), seconds, *patch.filters.split()]
+        lines = [str(patch.patch), f"{at_a_glance(patch.seconds)} s", *patch.filters.split()]
         middle, size = (n + 0.5) * wide, letter * 1.25
         top = height - (len(lines) + 0.5) * size
         longest = max(draw.textlength(line, font=font) for line in lines)

@@ -5,7 +5,7 @@ from typing import Any
 
 import click
 
-from timer.cli.options import SECONDS, Finite, json_option, notebook_option, run_options
+from timer.cli.options import SECONDS, Finite, json_option, notebook_option, run_options, was_given
 from timer.cli.show import echo_json
 from timer.craft.lamp_calibrate import (
     INSTANT_S,
@@ -30,12 +30,6 @@ use_option = click.option(
     help="What it was measured for. Graded serves every use that has none of its own.",
 )
 keep_option = click.option("--keep", is_flag=True, help="Write it into the settings too.")
-
-
-def _given(name: str) -> bool:
-    """Whether the option was typed, and is not at its default."""
-    source = click.get_current_context().get_parameter_source(name)
-    return source is click.core.ParameterSource.COMMANDLINE
 
 
 BURSTS_S = Finite(min=HEATED_S, max=60)
@@ -124,7 +118,7 @@ def match(
     from timer.app.lamp_calibration import cold_response, match_on_sheet
 
     if run is not None and patch is not None and long_s is None:
-        if _given("bursts") or _given("seconds"):
+        if was_given("bursts") or was_given("seconds"):
             raise click.UsageError("the notebook knows the bursts of --run: leave --bursts and --seconds away")
         found_match = match_on_sheet(run, patch, notebook_path, warm=rest is not None)
         bursts, seconds, long_s = found_match.bursts, found_match.seconds, found_match.long_s
@@ -195,7 +189,7 @@ def trace(
     from timer.app.lamp_calibration import trace_at
     from timer.craft import traces
 
-    if again_file is None and _given("again_on"):
+    if again_file is None and was_given("again_on"):
         raise click.UsageError("--again-on is for a trace of several lights: give it with --again")
     if long_on < 4:
         raise Refused(f"a long light of {long_on:g} s does not become steady; give the lamp 4 s or more")
@@ -220,7 +214,7 @@ def trace(
     measured: list[tuple[float, float]] = []
     if again_file:
         try:
-            measured = traces.warm_starts(trace_at(again_file), full, again_on, found.lag)
+            measured = traces.warm_starts(trace_at(again_file), full, again_on, found)
             found = with_recovery(found, [rest for rest, _ in measured], [less for _, less in measured])
         except ValueError as error:
             raise Refused(f"{again_file}: {error}") from None

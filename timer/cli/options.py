@@ -21,6 +21,11 @@ def as_stops(ctx: click.Context, param: click.Parameter, value: str) -> Fraction
         raise click.BadParameter(str(error), ctx, param) from None
 
 
+def was_given(name: str) -> bool:
+    """Whether the option of the command at hand was typed, and is not at its default."""
+    return click.get_current_context().get_parameter_source(name) is click.core.ParameterSource.COMMANDLINE
+
+
 class Finite(click.FloatRange):
     """A float in a range; inf and nan are in none."""
 

@@ -9,7 +9,7 @@ import click
 import msgspec
 
 from timer.app.jobs import Job
-from timer.cli.options import SECONDS, as_stops, json_option, notebook_option
+from timer.cli.options import SECONDS, as_stops, json_option, notebook_option, was_given
 from timer.cli.show import echo_json
 from timer.craft.read_by_area import Way, at_an_end, parse_place, ways
 from timer.craft.read_strip import advice, seconds_at
@@ -81,6 +81,10 @@ def command(
     made = first if first is not None else middle
     if made is None and not said:
         raise click.UsageError(_how_to(alone[0]))
+    if made is None and (was_given("step") or was_given("count")):
+        raise click.UsageError(
+            "a strip of the notebook has its own patches; --step and --patches are for one made --from or --around a time"
+        )
     if made is not None and said and alone:
         raise click.UsageError(
             f"the strip is either run {alone[0]} of the notebook, or one made --from or --around a time; not both"

@@ -206,7 +206,7 @@ def _short_ends(curve: PaperCurve, base_read: bool, darkest_read: bool) -> dict[
 # ── ISO 6846 ─────────────────────────────────────────────────────────────────
 
 SPEEDS = (1.0, 1.25, 1.6, 2.0, 2.5, 3.2, 4.0, 5.0, 6.4, 8.0)
-"""Thirds of a stop, as speeds are given (from memory)."""
+"""Thirds of a stop, as speeds are given: from memory, since the standard's own table of rounding is not to be had freely."""
 
 
 @dataclass(frozen=True)
@@ -231,7 +231,7 @@ class IsoPoints:
 def iso_points(curve: PaperCurve, *, net: bool = False) -> IsoPoints:
     """ISO 6846: 0.04 and 0.6 above base, and 90 % of the greatest density, or, ``net``, of that above base.
 
-    The Focal Encyclopedia (p. 679) has 90 % of the greatest density; copies of the standard differ on it, by about 1 in R.
+    The Focal Encyclopedia (p. 679) has 90 % of the greatest density; copies of the standard differ on it, by about 0.5 in R.
     ValueError when the curve has no such density.
     """
     shadow = curve.base + SHADOW * (curve.darkest - curve.base) if net else SHADOW * curve.darkest
@@ -253,7 +253,8 @@ def rounded_r(r: float) -> int:
 
 
 def rounded_p(p: float) -> float:
-    """P as ISO writes it: the nearest third of a stop, 100, 125, 160 and so on. ValueError when it is none."""
+    """P to the nearest third of a stop (100, 125, 160, ...), by ratio: how ISO 6846 rounds it is from memory, no text of
+    it was at hand. ValueError when it is none."""
     if not 0 < p < math.inf:
         raise ValueError("a speed is more than 0")
     decade = math.floor(math.log10(p))

@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from itertools import combinations_with_replacement
 
-from timer.craft.lamp_response import HEATED_S, SOONEST_S, LampResponse, full_light, shape
+from timer.craft.lamp_response import HEATED_S, SOONEST_S, LampResponse, full_light, on_time, shape
 
 RISE_SHARE = 0.6
 """Of the loss that one print test gives, the part put down to the rise; the rest is delay. Usual for halogen lamps."""
@@ -190,7 +190,7 @@ def fit(dose: Callable[[float], float], gap_dose: Callable[[float], float] | Non
     if gap_dose is None:
         return cold
     rests = (0.3, 0.5, 1.0, 2.0, 4.0, 8.0)
-    return with_recovery(cold, rests, [gap_dose(rest) - (2.0 - cold.lag) for rest in rests])
+    return with_recovery(cold, rests, [on_time(gap_dose(rest), cold) - 2.0 for rest in rests])
 
 
 def lambert_w(x: float) -> float:

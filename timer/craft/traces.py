@@ -10,6 +10,8 @@ import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from timer.craft.lamp_response import LampResponse, on_time
+
 GLOW_S, DARK_S = 1.0, 3.0
 """After so long a filament has given all the light that counts; and after so long a sensor for red sees none at all."""
 STEADY = 0.03
@@ -120,11 +122,12 @@ def lights_in(trace: Trace, full: float) -> list[float]:
     return out
 
 
-def warm_starts(trace: Trace, full: float, on: float, lag: float) -> list[tuple[float, float]]:
-    """(rest, seconds lost less than cold) for each light after the first, all of ``on`` seconds of lamp-on time.
+def warm_starts(trace: Trace, full: float, on: float, cold: LampResponse) -> list[tuple[float, float]]:
+    """(rest, seconds by which it began sooner than ``cold``) for each light after the first, all of ``on`` seconds of
+    lamp-on time.
 
-    Between two moments of switching off lie the glow of the one light and all of the next; a cold one would have given
-    ``on - lag`` there. ValueError for fewer than two lights, or lights that cannot have been ``on`` long.
+    Between two moments of switching off lie the glow of the one light and all of the next, as much as a cold one gives that
+    is on for so much longer. ValueError for fewer than two lights, or lights that cannot have been ``on`` long.
     """
     ends = lights_in(trace, full)
     if len(ends) < 2:
@@ -136,7 +139,7 @@ def warm_starts(trace: Trace, full: float, on: float, lag: float) -> list[tuple[
         rest = end - before - on
         if rest < 0.05:
             raise ValueError(f"its lights are {end - before:.2f} s from end to end: they were not on for {on:g} s each")
-        found.append((rest, area(trace, before, end) / full - (on - lag)))
+        found.append((rest, on_time(area(trace, before, end) / full, cold) - on))
     return found
 
 

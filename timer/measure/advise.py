@@ -168,7 +168,8 @@ def sentence(advice: Advice) -> str:
     name = "lights" if isinstance(advice.setting, Lights) else "pack"
     says = f"{_change(advice.now.setting, advice.setting)}: {name} {pack}; {digits(advice.then.seconds)} s"
     says += f" at {_aperture(advice.then.stops)}. " if advice.then.stops else ". "
-    says += f"Expected within {advice.density:.2f} in density, all three colours together, and {advice.cast_cc:.0f} CC; "
+    density, cast = max(0.01, advice.density), max(1.0, advice.cast_cc)  # nobody knows better than the last digit
+    says += f"Expected within {density:.2f} in density, all three colours together, and {cast:.0f} CC; "
     if advice.strip:
         return says + "make a strip of it first."
     return says + (
@@ -186,9 +187,16 @@ def as_kept(advice: Advice) -> Advice:
     return replace(advice, setting=advice.now.setting, then=replace(advice.then, seconds=advice.now.seconds, stops=0))
 
 
-def strip_command(advice: Advice) -> str:
-    """The strip to bracket with, as a command."""
-    head = f" --head {'additive' if isinstance(advice.setting, Lights) else 'dichroic'}"
+def head_of(setting: heads.Setting, mine: str) -> heads.Head:
+    """The head that a sheet through ``setting`` was made with, as far as it tells; ``mine`` is the printer's own."""
+    if isinstance(setting, Lights):
+        return "tricolour" if mine == "tricolour" else "additive"
+    return "cp" if mine == "cp" else "dichroic"
+
+
+def strip_command(advice: Advice, mine: str = "") -> str:
+    """The strip to bracket with, as a command, for the head that is ``mine``."""
+    head = f" --head {head_of(advice.setting, mine)}"
     return (
         f"lamphouse strip --around {digits(advice.then.seconds)} --step {strip_step(advice)} --patches {STRIP} --paper ra4 "
         f"--pack '{heads.text_of(advice.setting)}'{head}"
@@ -215,14 +223,14 @@ def _change(old: heads.Setting, new: heads.Setting) -> str:
     return (says or "leave the filters").capitalize() if not says else says[0].upper() + says[1:]
 
 
-def advice_json(advice: Advice) -> dict[str, Any]:
-    """For ``--json``: estimate, covariance, predicted densities, and the sentence."""
+def advice_json(advice: Advice, mine: str = "") -> dict[str, Any]:
+    """For ``--json``: estimate, covariance, predicted densities, and the sentence; ``mine`` as ``strip_command``."""
     known, then = advice.known, advice.then
     return {
         "says": sentence(advice),
         "notes": list(advice.notes),
         "right": advice.right,
-        "strip": strip_command(advice) if advice.strip else None,
+        "strip": strip_command(advice, mine) if advice.strip else None,
         "pack": heads.text_of(advice.setting),
         "seconds": then.seconds,
         "aperture_stops": then.stops,

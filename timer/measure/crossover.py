@@ -66,15 +66,15 @@ def second_grey(place: str, pairs: Sequence[Pair], aim: Aim, second_aim: Aim, pa
 def second_grey_line(grey: SecondGrey) -> str:
     """One sentence."""
     name = f"the {grey.place} grey"
-    colour = f"{grey.cc:.0f} CC {grey.cast} (± {grey.cc_error:.0f})"
-    density = f"{abs(grey.darker):.2f} too {'dark' if grey.darker > 0 else 'light'} (± {grey.darker_error:.2f})"
+    colour = f"{grey.cc:.0f} CC {grey.cast} (± {max(1.0, grey.cc_error):.0f})"
+    density = f"{abs(grey.darker):.2f} too {'dark' if grey.darker > 0 else 'light'} (± {max(0.01, grey.darker_error):.2f})"
     if grey.crosses and grey.other_contrast:
         return f"{name} stays {colour} and {density}: crossover, and another contrast; filters mend neither"
     if grey.crosses:
         return f"{name} stays {colour}: crossover; filters cannot mend it without spoiling the grey that is matched"
     if grey.other_contrast:
         return f"{name} keeps its colour and stays {density}: the paper's contrast, which no filter changes"
-    return f"{name} comes right with it: no crossover of more than {max(grey.cc, grey.cc_error):.0f} CC"
+    return f"{name} comes right with it: no crossover of more than {max(1.0, grey.cc, grey.cc_error):.0f} CC"
 
 
 def second_grey_json(grey: SecondGrey) -> dict[str, Any]:

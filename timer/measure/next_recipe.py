@@ -4,7 +4,6 @@ import hashlib
 import math
 from dataclasses import replace
 from fractions import Fraction
-from typing import Literal
 
 import msgspec
 
@@ -13,8 +12,9 @@ from timer.documents.recipe import Derived, Filters, Paper, Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.documents.recipe_light import with_setting
 from timer.errors import LamphouseError, Refused
-from timer.measure.advise import Advice, sentence
+from timer.measure.advise import Advice, head_of, sentence
 from timer.plans.derive import derive
+from timer.plans.other_paper import in_seconds
 from timer.plans.recipe_change import RecipeChange
 
 MARKS = (1.4, 2.0, 2.8, 4.0, 5.6, 8.0, 11.0, 16.0, 22.0, 32.0, 45.0)
@@ -36,7 +36,7 @@ def next_recipe(advice: Advice, text: str, run: int, head: str, negative: str = 
 def _changed(advice: Advice, recipe: Recipe, text: str, head: str) -> tuple[Recipe, str]:
     """All of ``recipe`` follows: burns in seconds too. The model's time stands in the place of the filter rule's."""
     seconds, aperture, says = _seconds(advice, recipe.enlargement.aperture)
-    kind = recipe.filters.head or _kind(advice, head)
+    kind = recipe.filters.head or head_of(advice.setting, head)
     change = RecipeChange(pack=advice.setting, head=kind, aperture=aperture)
     by_rule = derive(recipe, change).recipe.base_s
     rest = Fraction(math.log2(seconds / by_rule)).limit_denominator(4096)
@@ -47,7 +47,7 @@ def _changed(advice: Advice, recipe: Recipe, text: str, head: str) -> tuple[Reci
 
 
 def _plain(advice: Advice, head: str, negative: str, run: int) -> Recipe:
-    filters = with_setting(Filters(head=_kind(advice, head)), advice.setting)
+    filters = with_setting(Filters(head=head_of(advice.setting, head)), advice.setting)
     if isinstance(advice.setting, Lights):
         filters = msgspec.structs.replace(filters, per_stop=advice.setting.per_stop)
     title = negative[:60] or f"after test sheet {run}"
@@ -59,17 +59,10 @@ def _plain(advice: Advice, head: str, negative: str, run: int) -> Recipe:
         base_s=round(seconds, 2),
         paper=Paper("ra4"),
         negative=negative,
-        filters=filters,
+        filters=in_seconds(filters, round(seconds, 2)),
         derived=derived,
     )
     return _read_again(made)
-
-
-def _kind(advice: Advice, head: str) -> Literal["cp", "dichroic", "additive", "tricolour"]:
-    """The head that the sheet was made with, as far as it tells; ``head`` is the printer's own."""
-    if isinstance(advice.setting, Lights):
-        return "tricolour" if head == "tricolour" else "additive"
-    return "cp" if head == "cp" else "dichroic"
 
 
 def _seconds(advice: Advice, aperture: float | None) -> tuple[float, float | None, str]:

@@ -29,13 +29,15 @@ def advise(old: Recipe, new: Recipe, target: RecipeChange, whole: float | None, 
     if target.paper not in ("", old.paper.name) and target.speed is None and target.box is None:
         was = old.paper.name or "the old paper"
         advice.append(
-            f"the time is still that of {was}: with the speeds P of both (speed in [paper], and --speed), or a box that you "
-            "have measured, it goes to the new paper; else make a strip"
+            f"the time is still that of {was}: with the speeds P of both papers, or a box that you have measured, it goes "
+            "to the new one; else make a strip"
         )
     if target.grade:
         advice.append("the curve has changed with the grade: judge dodges and burns again")
     if old.flash and place != 1:
-        advice.append("the flash is left as it was: at the paper it must stay the same, so check its own set-up")
+        advice.append(
+            "the flash does not follow size and aperture: at the paper it must stay the same, so check its own set-up"
+        )
     if old.flash and (target.speed or target.grade or target.box or target.paper):
         advice.append("the flash is a guess on this paper: find its threshold again")
     if (target.pack is not None or target.correct is not None) and any(b.filters for b in new.burn):

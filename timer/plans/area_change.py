@@ -10,8 +10,9 @@ from msgspec.structs import replace
 
 from timer.craft.stops import digits, factor, format_stops, hundredths, stops_between
 from timer.documents.recipe import Burn, Dodge, Local, Recipe
-from timer.documents.recipe_light import filters_text
+from timer.documents.recipe_light import burn_light, filters_text
 from timer.errors import LamphouseError
+from timer.plans.magnification import kept
 from timer.plans.split_grade import split_of
 
 SMALLEST = Fraction(1, 100)
@@ -60,18 +61,16 @@ def _set(recipe: Recipe, area: str, stops: Fraction, dodge: Dodge | None, burn: 
     return replace(recipe, dodge=together, burn=tuple(burns), order=tuple(n for n in recipe.order if n in left))
 
 
-def in_second(recipe: Recipe, area: str, stops: Fraction) -> tuple[Recipe, str]:
-    """The same for the second exposure of a split-grade print, and what became of it in words; nothing where there is none.
+def in_second(recipe: Recipe, area: str, stops: Fraction) -> Recipe:
+    """The same for the second exposure of a split-grade print; as it is where there is none.
 
     More than that exposure gives is a burn in seconds through its filter. LamphouseError as ``in_base``.
     """
     whole = split_of(recipe)
     if whole is None or whole.seconds is None or whole.filters is None:
-        return recipe, ""
+        return recipe
     through = filters_text(whole.filters)
-    dodge = next((d for d in whole.dodge if d.area == area), None)
-    names = (area, named(area, through))
-    burn = next((b for b in recipe.burn if b.area in names and b.filters == whole.filters), None)
+    dodge, burn = _in_second(recipe, whole, area)
     held = -abs(dodge.stops) if dodge else Fraction(0)
     extra = (burn.seconds or 0.0) if burn else 0.0
     left = factor(held)
@@ -88,9 +87,8 @@ def in_second(recipe: Recipe, area: str, stops: Fraction) -> tuple[Recipe, str]:
         new = held + stops
         more = factor(new) - 1
     seconds = more * whole.seconds if more >= LEAST else 0.0
-    made = like(burn or dodge, Burn(burn.area if burn else names[0], seconds=round(seconds, 3), filters=whole.filters))
-    if burn is None and any(b.area == area for b in recipe.burn):
-        made = replace(made, area=names[1])
+    name = burn.area if burn else named(area, through) if any(b.area == area for b in recipe.burn) else area
+    made = like(burn or dodge, Burn(name, seconds=kept(seconds), filters=whole.filters))
     holds = [d for d in whole.dodge if d is not dodge]
     if new < 0:
         fresh = Dodge(area, new) if dodge is None else replace(dodge, stops=new)
@@ -103,8 +101,23 @@ def in_second(recipe: Recipe, area: str, stops: Fraction) -> tuple[Recipe, str]:
             burns.append(made)
     left_names = {d.area for d in recipe.dodge} | {b.area for b in burns}
     order = tuple(name for name in recipe.order if name in left_names)
-    says = f"through {through}: {_words(held, extra)} -> {_words(min(new, Fraction(0)), seconds)}"
-    return replace(recipe, burn=tuple(burns), order=order), says
+    return replace(recipe, burn=tuple(burns), order=order)
+
+
+def of_second(recipe: Recipe, area: str) -> str:
+    """What the second exposure of a split-grade print does for ``area``: ``dodge -1/3``, ``burn 1.26 s``, dried down."""
+    whole = split_of(recipe)
+    dodge, burn = _in_second(recipe, whole, area) if whole else (None, None)
+    parts = [f"dodge {format_stops(-abs(dodge.stops))}"] if dodge else []
+    parts += [f"burn {digits(burn_light(recipe, burn))} s"] if burn else []
+    return " and ".join(parts) or "as that exposure"
+
+
+def _in_second(recipe: Recipe, whole: Burn, area: str) -> tuple[Dodge | None, Burn | None]:
+    """The dodge in the second exposure ``whole``, and the burn through its filter, that are made for ``area``."""
+    names = (area, named(area, filters_text(whole.filters) if whole.filters else ""))
+    dodge = next((d for d in whole.dodge if d.area == area), None)
+    return dodge, next((b for b in recipe.burn if b.area in names and b.filters == whole.filters), None)
 
 
 def like(known: Dodge | Burn | None, item: Local) -> Local:
@@ -115,8 +128,3 @@ def like(known: Dodge | Burn | None, item: Local) -> Local:
 def named(area: str, through: str) -> str:
     """What a burn of ``area`` is called beside another one of it, through another filter."""
     return f"{area}, {through or 'no filter'}"
-
-
-def _words(held: Fraction, extra: float) -> str:
-    parts = [f"dodge {format_stops(held)}"] if held else []
-    return " and ".join([*parts, *([f"burn {digits(extra)} s"] if extra else [])]) or "as that exposure"

@@ -18,8 +18,10 @@ from timer.documents.recipe import AreaChange, Burn, Derived, Edges, Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.documents.recipe_light import burn_light, edge_light, filters_text, printed_base
 from timer.errors import LamphouseError
-from timer.plans.area_change import in_base, in_second, named
+from timer.plans.area_change import in_base, in_second, named, of_second
 from timer.plans.derive import derive
+from timer.plans.magnification import kept
+from timer.plans.other_paper import in_seconds
 from timer.plans.recipe_change import RecipeChange
 from timer.plans.split_grade import split_of
 
@@ -105,14 +107,25 @@ def correct(
     names = [area for area, _ in asked]
     if len(set(names)) < len(names):
         raise LamphouseError("an area is corrected twice; give each area once")
-    made, done = recipe, []
-    for area, stops in asked:
+    given: dict[str, Fraction] = {}
+    made = recipe
+    for area, stops in sorted(asked, key=lambda said: said[0] not in PRINT):  # of the print first: it moves every other time
         half = next_step(stops, last[area]) if area in last else stops
-        given = stops if exact or abs(stops) < abs(half) else half
-        old = amount_of(made, area)
-        made, second = (_whole(made, given), "") if area in PRINT else _changed(made, area, given)
-        done.append(Correction(area, stops, given, last.get(area), old, amount_of(made, area), second))
-    kept = last | {c.area: c.given for c in done}
+        given[area] = stops if exact or abs(stops) < abs(half) else half
+        made = _whole(made, given[area]) if area in PRINT else _changed(made, area, given[area])
+    done = [
+        Correction(
+            area,
+            stops,
+            given[area],
+            last.get(area),
+            amount_of(recipe, area),
+            amount_of(made, area),
+            _second(recipe, made, area),
+        )
+        for area, stops in asked
+    ]
+    changes = last | {c.area: c.given for c in done}
     whole = next((c.given for c in done if c.area in PRINT), recipe.derived.stops if recipe.derived else None)
     derived = Derived(
         recipe.title,
@@ -122,7 +135,7 @@ def correct(
         tuple(str(correction) for correction in done)[:64],
         whole,
         recipe.derived.change if recipe.derived else None,
-        tuple(AreaChange(area, stops) for area, stops in kept.items() if area not in PRINT)[:64],
+        tuple(AreaChange(area, stops) for area, stops in changes.items() if area not in PRINT)[:64],
     )
     made = msgspec.structs.replace(made, derived=derived)
     return Corrected(parse_recipe(recipe_toml(made), "the corrected recipe"), tuple(done))
@@ -174,15 +187,12 @@ def _whole(recipe: Recipe, stops: Fraction) -> Recipe:
     return derive(recipe, RecipeChange(stops=stops)).recipe
 
 
-def _changed(recipe: Recipe, area: str, stops: Fraction) -> tuple[Recipe, str]:
-    """``recipe`` with its ``area`` changed, and what became of the second exposure of a split-grade print."""
+def _changed(recipe: Recipe, area: str, stops: Fraction) -> Recipe:
+    """``recipe`` with its ``area`` changed, in both exposures of a split-grade print."""
     now = amount_of(recipe, area)
     if now.stops is None:
-        burns = tuple(
-            msgspec.structs.replace(b, seconds=round((b.seconds or 0) * factor(stops), 3)) if b.area == area else b
-            for b in recipe.burn
-        )
-        return msgspec.structs.replace(recipe, burn=burns), ""
+        burns = tuple(_lengthened(b, factor(stops)) if b.area == area else b for b in recipe.burn)
+        return msgspec.structs.replace(recipe, burn=burns)
     if area == "edges":
         new = now.stops + stops
         if new < 0:
@@ -190,6 +200,22 @@ def _changed(recipe: Recipe, area: str, stops: Fraction) -> tuple[Recipe, str]:
                 f"edges {format_stops(stops)}: their burn is {format_stops(now.stops)}; no more can be taken away"
             )
         edges = msgspec.structs.replace(recipe.edges, stops=new) if recipe.edges else Edges(new)
-        alone = f"through {filters_text(recipe.filters) or 'no filter'} alone" if split_of(recipe) else ""
-        return msgspec.structs.replace(recipe, edges=edges if new else None), alone
+        return msgspec.structs.replace(recipe, edges=edges if new else None)
     return in_second(in_base(recipe, area, stops), area, stops)
+
+
+def _lengthened(burn: Burn, by: float) -> Burn:
+    seconds = kept((burn.seconds or 0) * by)
+    return msgspec.structs.replace(
+        burn, seconds=seconds, filters=in_seconds(burn.filters, seconds) if burn.filters else None
+    )
+
+
+def _second(old: Recipe, new: Recipe, area: str) -> str:
+    """What became of ``area`` in the second exposure of a split-grade print, in words; nothing of what has no part in it."""
+    whole = split_of(old)
+    if whole is None or whole.filters is None or area in PRINT or amount_of(old, area).stops is None:
+        return ""
+    if area == "edges":
+        return f"through {filters_text(old.filters) or 'no filter'} alone"
+    return f"through {filters_text(whole.filters)}: {of_second(old, area)} -> {of_second(new, area)}"

@@ -18,11 +18,8 @@ from timer.documents.recipe_light import setting_of
 from timer.errors import LamphouseError, Refused
 from timer.plans.advice import advise
 from timer.plans.magnification import kept, placed_anew, size_change
-from timer.plans.other_paper import burn_change, filters_change, flash_change, in_seconds, paper_change
-from timer.plans.recipe_change import DerivedRecipe, RecipeChange, times
-
-SAME = 1e-6
-"""A change of fewer stops than this is none."""
+from timer.plans.other_paper import burn_change, filters_change, flash_change, in_seconds, named_paper, paper_change
+from timer.plans.recipe_change import SAME, DerivedRecipe, RecipeChange, times
 
 
 def derive(recipe: Recipe, target: RecipeChange, *, file: str = "", sha256: str = "") -> DerivedRecipe:
@@ -56,11 +53,11 @@ def _derive(recipe: Recipe, target: RecipeChange, file: str, sha256: str) -> Der
         base_s=kept(base),
         enlargement=placed,
         filters=in_seconds(filters, base),
-        paper=msgspec.structs.replace(recipe.paper, name=target.paper or recipe.paper.name, speed=paper_speed),
+        paper=msgspec.structs.replace(named_paper(recipe.paper, target.paper), speed=paper_speed),
         burn=tuple(burn_change(recipe, burn, target, light, says) for burn in recipe.burn),
         flash=flash_change(recipe, speed * box, says),
     )
-    same = abs(stops_between(1, factor)) < SAME
+    same = abs(factor - 1) < SAME
     stops = stops_text(stops_between(1, factor))
     changed_to = f"base {recipe.base_s:g} s {times(factor)} = {digits(base)} s ({stops} stop)"
     says.append(f"base stays at {recipe.base_s:g} s" if same else changed_to)

@@ -143,7 +143,7 @@ def _not_known(old: Enlargement) -> str:
     return (
         "the recipe does not say the size of its negative and its sheet: on the screen type both into its row sheet; "
         "in the file give frame and sheet in [enlargement], or one detail measured on negative and print "
-        "(detail_negative_mm and detail_print_mm, and --detail-print for the new print)"
+        "(detail_negative_mm and detail_print_mm) and then on the new print"
     )
 
 

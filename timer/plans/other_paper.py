@@ -10,7 +10,7 @@ from timer.craft.lights import Lights
 from timer.craft.paper import grade_factor, speed_factor
 from timer.craft.stops import digits
 from timer.documents.calibrations import Box
-from timer.documents.recipe import Burn, Filters, Recipe
+from timer.documents.recipe import Burn, Filters, Paper, Recipe
 from timer.documents.recipe_light import setting_of, with_setting
 from timer.plans.magnification import kept
 from timer.plans.recipe_change import RecipeChange, times
@@ -32,7 +32,8 @@ def paper_change(recipe: Recipe, target: RecipeChange, says: list[str]) -> tuple
         if target.grade:
             how = "as you measured it" if target.grade_time else "00 to 3 1/2 alike, 4 to 5 double"
             says.append(f"grade {recipe.filters.grade} to {target.grade}: x {grade:.4g} ({how})")
-        return 1.0, grade, old / grade if old else None
+        known = named_paper(recipe.paper, target.paper).speed
+        return 1.0, grade, known / grade if known else None
     whole = speed_factor(old, new)
     if target.grade and target.grade != recipe.filters.grade:
         says.append(
@@ -45,6 +46,19 @@ def paper_change(recipe: Recipe, target: RecipeChange, says: list[str]) -> tuple
             "may move"
         )
     return whole / grade, grade, new
+
+
+def named_paper(now: Paper, name: str) -> Paper:
+    """``now``, or where ``name`` is that of another paper, that one: its P and R are not known until they are said."""
+    return now if name in ("", now.name) else Paper(now.kind, name)
+
+
+def through_grade(recipe: Recipe, filters: Filters) -> Recipe:
+    """``recipe`` through other ``filters``, its times as they were: P goes with its contrast grade, by the usual factor."""
+    before, after, speed = recipe.filters.grade, filters.grade, recipe.paper.speed
+    if speed and before and after:
+        speed = speed / grade_factor(before, after)
+    return msgspec.structs.replace(recipe, filters=filters, paper=msgspec.structs.replace(recipe.paper, speed=speed))
 
 
 def _grade(now: Filters, target: RecipeChange) -> float:
@@ -93,9 +107,9 @@ def _longest(filters: Filters) -> float:
 
 def in_seconds(filters: Filters, longest: float) -> Filters:
     """Tricolour lights as the seconds they come to; all others as they are."""
-    scale = longest / _longest(filters)
-    if filters.head != "tricolour":
+    if filters.head != "tricolour" or not longest:
         return filters
+    scale = longest / _longest(filters)
     red, green, blue = (kept(amount * scale) if amount else 0.0 for amount in (filters.red, filters.green, filters.blue))
     return msgspec.structs.replace(filters, red=red, green=green, blue=blue)
 

@@ -138,7 +138,7 @@ def _notes(recipe: Recipe) -> tuple[str, ...]:
     notes = _places(recipe)
     if recipe.dry_down_percent:
         notes.append(f"dry-down: everything but a flash is {recipe.dry_down_percent:g} % shorter than the recipe says")
-    if recipe.paper.range:
+    if recipe.paper.range and not recipe.filters.grade:  # through a contrast filter it is another R
         notes.append(f"paper of R{recipe.paper.range:g}: {_grade_words(recipe.paper.range)}")
     parts = passes(recipe.filters)
     if recipe.paper.kind == "ra4":

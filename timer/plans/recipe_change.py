@@ -6,10 +6,13 @@ from typing import Any
 
 from timer.craft import filters as colour_filters
 from timer.craft import heads
-from timer.craft.stops import digits, stops_between
+from timer.craft.stops import digits, stops_between, told_apart
 from timer.documents.calibrations import Box
 from timer.documents.recipe import Recipe
 from timer.documents.recipe_light import filters_text
+
+SAME = 1e-6
+"""A factor that is not further from 1 than this is none."""
 
 
 @dataclass(frozen=True)
@@ -88,8 +91,11 @@ def derived_json(moved: DerivedRecipe) -> dict[str, Any]:
 
 
 def times(factor: float) -> str:
-    """A factor in words, like ``x 1.122``."""
-    return f"x {factor:.3f}" if factor >= 0.1 else f"x {factor:.3g}"
+    """A factor in words, like ``x 1.122``; near 1 with as many digits as tell it from 1."""
+    if abs(factor - 1) < SAME:
+        return "x 1"
+    near = f"{factor:.3f}" if factor >= 0.1 else f"{factor:.3g}"
+    return f"x {near if float(near) != 1 else told_apart(factor, 1)}"
 
 
 def described(recipe: Recipe) -> str:

@@ -15,6 +15,7 @@ from timer.craft.heads import THREE_LIGHTS, parse_setting
 from timer.craft.stops import LIMIT, digits, factor, hundredths, parse_stops, stops_between
 from timer.documents.recipe import GRADES, Burn, Dodge, Edge, Edges, Enlargement, Filters, Flash, Recipe
 from timer.documents.recipe_light import burn_light, dry_factor, printed_base, with_setting
+from timer.plans.other_paper import in_seconds, through_grade
 from timer.plans.recipe_rows import PAPER_KINDS, Field, Row, kept, row_fault
 from timer.plans.split_grade import WHOLE
 
@@ -45,12 +46,11 @@ def nudged(recipe: Recipe, row: Row, by: int) -> Recipe:
             return replace(recipe, paper=replace(recipe.paper, kind=kind))
         case "filters":
             now = GRADES.index(recipe.filters.grade) + by if recipe.filters.grade in GRADES else GRADES.index("2")
-            return replace(recipe, filters=Filters(grade=GRADES[max(0, min(len(GRADES) - 1, now))]))
+            return through_grade(recipe, Filters(grade=GRADES[max(0, min(len(GRADES) - 1, now))]))
         case "base":
-            return replace(recipe, base_s=kept(recipe.base_s * factor(by * TWELFTH)))
+            return _based(recipe, kept(recipe.base_s * factor(by * TWELFTH)))
         case "dodge" | "burn" if _stops(recipe, row) is None:
-            seconds = kept((recipe.burn[row.at].seconds or 0) * factor(by * TWELFTH))
-            return _area(recipe, row, seconds=seconds)
+            return _burnt(recipe, row, kept((recipe.burn[row.at].seconds or 0) * factor(by * TWELFTH)))
         case "dodge" | "burn":
             return _amounted(recipe, row, _past_nothing(_stops(recipe, row) or Fraction(0), by))
         case "edges":
@@ -85,9 +85,9 @@ def _typed(recipe: Recipe, row: Row, field: Field, text: str) -> Recipe:
         case "sheet", _:
             return _placed(recipe, text)
         case "filters", _:
-            return replace(recipe, filters=read_filters(text, recipe.filters))
+            return through_grade(recipe, read_filters(text, recipe.filters))
         case "base", _:
-            return replace(recipe, base_s=_light(text, recipe.base_s, recipe))
+            return _based(recipe, _light(text, recipe.base_s, recipe))
         case (("dodge" | "burn"), "amount"):
             return _amount_typed(recipe, row, text)
         case "dodge", "name":
@@ -157,7 +157,7 @@ def second_added(recipe: Recipe, text: str) -> Recipe:
     It comes last: what is burnt in through the filter of the base needs no change before it.
     """
     seconds = kept(recipe.base_s / 2)
-    filters = read_filters(text, recipe.filters)
+    filters = in_seconds(read_filters(text, recipe.filters), seconds)
     taken = {burn.area for burn in recipe.burn}
     name = next(name for n in range(1, len(taken) + 2) if (name := WHOLE if n == 1 else f"{WHOLE} {n}") not in taken)
     return replace(recipe, burn=(*recipe.burn, Burn(name, seconds=seconds, filters=filters)))
@@ -236,6 +236,17 @@ def _must_be_free(name: str, kind: str, taken: Sequence[str]) -> None:
         raise ValueError(f"there is a {kind} named {name} already: give this one another name")
 
 
+def _based(recipe: Recipe, seconds: float) -> Recipe:
+    """With a base of ``seconds``; three exposures in turn are named by the seconds that they come to."""
+    return replace(recipe, base_s=seconds, filters=in_seconds(recipe.filters, seconds))
+
+
+def _burnt(recipe: Recipe, row: Row, seconds: float) -> Recipe:
+    """The same of a burn through filters of its own."""
+    through = recipe.burn[row.at].filters
+    return _area(recipe, row, seconds=seconds, filters=in_seconds(through, seconds) if through else None)
+
+
 def _area(recipe: Recipe, row: Row, **changes: Any) -> Recipe:
     there: list[Any] = list(_areas(recipe, row))
     there[row.at] = replace(there[row.at], **changes)
@@ -301,7 +312,7 @@ def _amount_typed(recipe: Recipe, row: Row, text: str) -> Recipe:
     bare = text[:1] not in "+-−"
     if _stops(recipe, row) is None:
         now = recipe.burn[row.at].seconds or 0
-        return _area(recipe, row, seconds=_light(text, now, recipe))
+        return _burnt(recipe, row, _light(text, now, recipe))
     if bare and "/" not in text and not any(sign in text for sign in "½⅓⅔¼¾"):
         return _amounted(recipe, row, _stops_of(recipe, row, _seconds(text)))
     stops = parse_stops(text)
@@ -330,7 +341,8 @@ def _through(recipe: Recipe, row: Row, text: str) -> Recipe:
     burn = recipe.burn[row.at]
     light = burn_light(recipe, burn) / (printed_base(recipe) / recipe.base_s)
     if text.strip():
-        return _area(recipe, row, stops=None, seconds=kept(light), filters=read_filters(text, recipe.filters))
+        filters = in_seconds(read_filters(text, recipe.filters), kept(light))
+        return _area(recipe, row, stops=None, seconds=kept(light), filters=filters)
     if burn.dodge:
         raise ValueError(f"{burn.dodge[0].area} is held back in this exposure; x on its row removes that first")
     stops = Fraction(round(stops_between(recipe.base_s, recipe.base_s + light) * 12), 12)

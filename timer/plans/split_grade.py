@@ -16,6 +16,7 @@ from timer.documents.recipe import Burn, Filters, Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.documents.recipe_light import Pass, filters_text
 from timer.plans.cue_points import marks
+from timer.plans.magnification import kept
 from timer.plans.model import Plan, Step
 from timer.plans.print import filter_change
 from timer.plans.strip import strip_plan
@@ -94,9 +95,9 @@ def split_recipe(recipe: Recipe, first: Filters, first_s: float, second: Filters
     LamphouseError when it could not be made.
     """
     known = next((burn for burn in recipe.burn if burn.area == WHOLE), Burn(WHOLE))
-    whole = msgspec.structs.replace(known, stops=None, seconds=round(second_s, 3), filters=second)
+    whole = msgspec.structs.replace(known, stops=None, seconds=kept(second_s), filters=second)
     rest = tuple(burn for burn in recipe.burn if burn.area != WHOLE)
-    made = msgspec.structs.replace(recipe, base_s=round(first_s, 3), filters=first, burn=(whole, *rest))
+    made = msgspec.structs.replace(recipe, base_s=kept(first_s), filters=first, burn=(whole, *rest))
     return parse_recipe(recipe_toml(made), "the split-grade recipe")
 
 

@@ -7,6 +7,7 @@ import msgspec
 from timer.documents.recipe import Enlargement, Filters, Paper, Recipe
 from timer.documents.recipe_file import parse_recipe, recipe_toml
 from timer.errors import LamphouseError
+from timer.plans.other_paper import named_paper, through_grade
 
 
 @dataclass(frozen=True)
@@ -40,13 +41,12 @@ def strip_target(
     )
     if paper and paper != begun.paper.kind:
         raise ValueError(f"a strip on {paper} paper is no test for {begun.title!r}, on {begun.paper.kind}")
-    place = begun.enlargement
+    begun = through_grade(begun, filters or begun.filters)
     made = msgspec.structs.replace(
         begun,
         negative=about.negative or begun.negative,
-        paper=msgspec.structs.replace(begun.paper, name=about.paper_name or begun.paper.name),
-        filters=filters or begun.filters,
-        enlargement=_placed(place, about),
+        paper=named_paper(begun.paper, about.paper_name or ""),
+        enlargement=_placed(begun.enlargement, about),
     )
     try:
         return parse_recipe(recipe_toml(made), "the strip's print")
@@ -55,4 +55,6 @@ def strip_target(
 
 
 def _placed(place: Enlargement, about: About) -> Enlargement:
-    return msgspec.structs.replace(place, sheet=about.size or place.sheet, aperture=about.aperture or place.aperture)
+    if about.size and about.size != place.sheet:  # what was measured belongs to the other size
+        place = msgspec.structs.replace(place, sheet=about.size, detail_print_mm=None, lens_to_paper_mm=None)
+    return msgspec.structs.replace(place, aperture=about.aperture or place.aperture)

@@ -6,7 +6,7 @@ from textual.app import ComposeResult
 from textual.widgets import Static
 
 from timer.app.jobs import Job
-from timer.app.sheet_view import picture_paper, picture_rows
+from timer.app.preview import picture_that_fits
 from timer.errors import LamphouseError
 from tui.page import LeafPage
 from tui.widgets.canvas import hex_of
@@ -39,9 +39,8 @@ class Picture(LeafPage):
     def _draw(self) -> None:
         self.next_action(f"{self._of}\nEnter: back")
         try:
-            paper = picture_paper(self.job)
+            rows, paper = picture_that_fits(self.job, max(16, self.size.width), max(4, self.size.height - 4))
             self.next_action(f"{self._of}\nEnter: back{f'; {paper}' if paper else ''}")
-            rows = picture_rows(self.job, max(16, self.size.width), max(4, self.size.height - 4))
         except LamphouseError as error:
             self.query_one("#picture", Static).update("")
             return self.context.report(str(error))
