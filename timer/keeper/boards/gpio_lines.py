@@ -81,11 +81,15 @@ class LinesBoard:
         return [self._foot] if self._foot else []
 
     def pedal_edges(self) -> list[tuple[bool, int]]:
-        # Once: that is all the kernel keeps. A line that chatters faster than it is read must not hold up an off-edge.
-        if not self._foot or not self._foot.wait_edge_events(0):
+        if not self._foot:
             return []
-        # Active means closed: the line is read as active-low.
-        return [(e.event_type is e.Type.RISING_EDGE, int(e.timestamp_ns)) for e in self._foot.read_edge_events(EDGES_KEPT)]
+        found: list[tuple[bool, int]] = []
+        # No more than the kernel keeps: a line that chatters faster than it is read must not hold up an off-edge.
+        while len(found) < EDGES_KEPT and self._foot.wait_edge_events(0):
+            for event in self._foot.read_edge_events():
+                # Active means closed: the line is read as active-low.
+                found.append((event.event_type is event.Type.RISING_EDGE, int(event.timestamp_ns)))
+        return found
 
     def close(self) -> None:
         if self._request:
