@@ -29,3 +29,16 @@ def test_every_link_leads_somewhere(path: Path) -> None:
     for target in re.findall(r"\]\(([^)#]+)(?:#[^)]*)?\)", path.read_text()):
         if not re.match(r"[a-z]+:", target):
             assert (path.parent / target).exists(), target
+
+
+def anchors(text: str) -> set[str]:
+    """What the headings of a page can be reached by, as the forge and the site make it of their words."""
+    headings = re.findall(r"^#+ (.*)$", re.sub(r"^```.*?^```", "", text, flags=re.DOTALL | re.MULTILINE), re.MULTILINE)
+    return {re.sub(r"[^\w\- ]", "", heading.lower()).strip().replace(" ", "-") for heading in headings}
+
+
+@pytest.mark.parametrize("path", PAGES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_every_link_into_a_page_finds_its_heading(path: Path) -> None:
+    for target, anchor in re.findall(r"\]\(([^)#:]*)#([^)]+)\)", path.read_text()):
+        page_of = path.parent / target if target else path
+        assert anchor in anchors(page_of.read_text()), f"{target}#{anchor}"

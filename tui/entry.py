@@ -8,10 +8,13 @@ import os
 import sys
 from contextlib import suppress
 
+COMPLETE = "_LAMPHOUSE_COMPLETE"
+"""Set by a shell that wants the rest of a word: that is the command line's to answer, with no arguments too."""
+
 
 def main() -> None:
     """Exits with the command's code; a LamphouseError is one sentence and code 1."""
-    if len(sys.argv) > 1:
+    if len(sys.argv) > 1 or COMPLETE in os.environ:
         from timer.cli import main as command_line
 
         command_line()
@@ -36,11 +39,12 @@ def _must_be_a_terminal() -> None:
     from tui.terminal import Depth, depth_of
 
     names = ("input", "output", "error output")
-    not_one = [name for name, stream in zip(names, (sys.stdin, sys.stdout, sys.stderr), strict=True) if not stream.isatty()]
+    streams = zip(names, (sys.stdin, sys.stdout, sys.stderr), strict=True)
+    not_one = [name for name, stream in streams if stream is None or not stream.isatty()]
     if not_one:
         from timer.cli import help_text
 
-        sys.stderr.write(f"{help_text()}\nNo screen here: its {' and '.join(not_one)} is not a terminal.\n")
+        sys.stderr.write(f"{help_text()}\nNo screen here: no terminal is at its {' and '.join(not_one)}.\n")
         sys.exit(2)
     if depth_of(os.environ) is Depth.NONE:
         term = os.environ.get("TERM", "")

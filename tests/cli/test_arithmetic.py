@@ -182,10 +182,10 @@ WRONG = [
     ),
     (["cast", "green", "--pack", "60M 50Y", "--seconds", "10", "--head", "additive"], 1, "not three lights"),
     (["cast", "green", "--pack", "R80 G60 B50", "--head", "additive"], 1, "--seconds 10"),
-    (["resize", "HARBOUR", "--aperture", "nan"], 2, "plain number"),
+    (["resize", "HARBOUR", "--aperture", "nan"], 2, "out of range"),
     (["resize", "HARBOUR", "--lens", "5000"], 2, "1000"),
     (["resize", "HARBOUR", "--pack", "R80 G60 B50", "--head", "additive"], 1, "no lights to change from"),
-    (["pack", "46Y", "--seconds", "nan", "--head", "dichroic"], 2, "plain number"),
+    (["pack", "46Y", "--seconds", "nan", "--head", "dichroic"], 2, "out of range"),
     (["calibrations", "head", "x", "--from-m", "5", "--to-m", "5", "--ratio", "2"], 1, "further apart"),
     (["calibrations", "head", "x", "--from-m", "5", "--to-m", "9", "--ratio", "50"], 1, "too far"),
 ]

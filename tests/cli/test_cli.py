@@ -1,6 +1,8 @@
 """The command line as a stranger uses it: every command in a process of its own."""
 
 import json
+import os
+import shlex
 import signal
 import subprocess
 import sys
@@ -254,3 +256,32 @@ def test_an_exposure_that_nobody_has_settled_is_never_called_not_given(lamphouse
     (made,) = json.loads(lamphouse("notebook", "show", str(run), "--json").stdout)["exposures"]
     assert (made["delivered_s"], made["delivered_range_s"]) == (4.5, [4.5, None])
     assert "given 4.500 or more s" in lamphouse("notebook", "show", str(run)).stdout
+
+
+ENTRY = [sys.executable, "-c", "from tui.entry import main; main()"]
+
+
+def test_a_shell_can_complete_commands_options_and_choices(home: Path) -> None:
+    def offered(words: str, at: int) -> set[str]:
+        asked = {"COMP_WORDS": words, "COMP_CWORD": str(at), "_LAMPHOUSE_COMPLETE": "bash_complete"}
+        done = subprocess.run(ENTRY, env={**os.environ, **asked}, capture_output=True, text=True, timeout=60, check=True)
+        return {line.partition(",")[2] for line in done.stdout.splitlines()}
+
+    assert offered("lamphouse res", 1) == {"resume", "resize"}
+    assert offered("lamphouse strip --pa", 2) == {"--paper", "--paper-name", "--patches", "--pack", "--pause"}
+    assert offered("lamphouse strip --paper ", 3) == {"bw", "ra4", "pan"}
+
+
+def test_without_a_terminal_or_any_input_there_is_help_and_the_reason(home: Path) -> None:
+    line = f"{shlex.join(ENTRY)} <&- >/dev/null"
+    done = subprocess.run(["sh", "-c", line], capture_output=True, text=True, timeout=60)
+    assert done.returncode == 2
+    assert done.stderr.endswith("No screen here: no terminal is at its input and output and error output.\n")
+
+
+def test_a_run_whose_input_is_closed_is_left_dark(home: Path) -> None:
+    line = f"{shlex.join([sys.executable, '-m', 'timer.cli'])} strip --from 8 <&-"
+    done = subprocess.run(["sh", "-c", line], capture_output=True, text=True, timeout=60)
+    assert done.returncode == 1
+    assert "the input ended" in done.stdout
+    assert "fault" not in done.stderr

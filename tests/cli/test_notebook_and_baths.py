@@ -98,6 +98,8 @@ def test_baths(lamphouse: Run, home: Path) -> None:
     assert "100 ml + 400 ml" in lamphouse("bath", "parts", "1+4", "--ml", "500").stdout
     assert lamphouse("bath", "parts", "1+100", "--ml", "40").stdout.split() == ["0.4", "ml", "+", "39.6", "ml"]
     assert "starting point" in lamphouse("bath", "list").stdout
+    named = json.loads(lamphouse("bath", "list", "--json").stdout)
+    assert {"bw-fibre-tray", "bw-rc-tray", "ra4-drum", "ra4-tray"} == {each["name"] for each in named if each["source"]}
     assert "drain" in lamphouse("bath", "show", "ra4-drum").stdout
     at_28 = lamphouse("bath", "show", "ra4-tray", "--celsius", "28.5").stdout
     assert "developer: 85 s, 28.5 °C" in at_28  # half-way from 24 °C, 120 s to 33 °C, 60 s in log time
@@ -113,7 +115,7 @@ WRONG = [
     (["bath", "show", "ra4-tray", "--celsius", "60"], 1, "outside of the table"),
     (["bath", "parts", "4", "--ml", "500"], 1, "1+4"),
     (["notebook", "write", "1"], 2, "say what to write"),
-    (["notebook", "write", "1", "--rating", "9"], 1, "rating is 1"),
+    (["notebook", "write", "1", "--rating", "9"], 2, "1 to 5"),
     (["notebook", "write", "7", "--rating", "3"], 1, "no sheet 7"),
     (["notebook", "compare", "1", "9"], 1, "no run 9"),
     (["notebook", "card", "9"], 1, "no run 9"),

@@ -179,7 +179,7 @@ def test_no_terminal_is_help_with_the_reason_not_a_crash() -> None:
     done = subprocess.run([sys.executable, "-m", "tui"], capture_output=True, text=True, stdin=subprocess.DEVNULL)
     assert done.returncode == 2
     assert "Commands" in done.stderr
-    assert "its input and output and error output is not a terminal" in done.stderr
+    assert "no terminal is at its input and output and error output" in done.stderr
 
 
 def test_a_terminal_without_colours_is_refused(home: Path) -> None:

@@ -1,23 +1,15 @@
-"""What a lamp's calibration is made of: a sheet of the notebook, recordings of a light sensor, counts of a controller's."""
+"""What a lamp's calibration is made of: a sheet of the notebook, or counts of a controller's light sensor."""
 
-import csv
-import io
-import math
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from timer.app.lamp import keeper_config, response
 from timer.app.lamp_now import count_light
 from timer.app.notebooks import existing
-from timer.craft import traces
 from timer.craft.lamp_response import LampResponse
-from timer.documents.files import read_text
 from timer.documents.settings import calibrated, response_for
 from timer.documents.settings_file import load_settings
 from timer.errors import LamphouseError, Refused
-
-TRACE_BYTES, TRACE_ROWS = 8 * 2**20, 500_000
-"""The longest recording that is read: four minutes at 2000 readings a second; some 100 MB of memory."""
 
 
 @dataclass(frozen=True)
@@ -58,41 +50,6 @@ def cold_response(use: str = "") -> LampResponse:
     if kept.lag <= 0:
         raise Refused("a warm start is measured on top of a cold one: make that sheet first, and keep its match")
     return LampResponse(kept.delay, kept.rise)
-
-
-def trace_at(path: Path) -> traces.Trace:
-    """The recording in the CSV file at ``path``: seconds and light. LamphouseError for none, Refused as ``traces.read``."""
-    times, values = _columns(path)
-    try:
-        return traces.read(times, values)
-    except ValueError as error:
-        raise Refused(f"{path}: {error}") from None
-
-
-def _columns(path: Path) -> tuple[list[float], list[float]]:
-    times: list[float] = []
-    values: list[float] = []
-    rows = csv.reader(io.StringIO(read_text(path, TRACE_BYTES), newline=None))
-    try:
-        for row in rows:
-            if not row or row[0].lstrip().startswith("#"):
-                continue
-            try:
-                time, value = float(row[0]), float(row[1])
-                if not (math.isfinite(time) and math.isfinite(value)):
-                    raise ValueError
-            except (ValueError, IndexError):
-                if not times and rows.line_num <= 3:
-                    continue  # a heading
-                where = f"{path}, line {rows.line_num}"
-                raise LamphouseError(f"{where}: wants two numbers, seconds and light, with a comma") from None
-            if len(times) == TRACE_ROWS:
-                raise LamphouseError(f"{path}: more than {TRACE_ROWS:,} readings; record less often, every 2 ms does")
-            times.append(time)
-            values.append(value)
-    except csv.Error as error:
-        raise LamphouseError(f"{path}: not a table of two columns: {error}") from None
-    return times, values
 
 
 @dataclass(frozen=True)

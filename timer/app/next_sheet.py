@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from timer.app.notebooks import existing
-from timer.app.solving import Solved, is_as_printed, look_at, next_of, solved
+from timer.app.solving import Solved, head_for, is_as_printed, look_at, next_of, recipe_text, solved
 from timer.craft.filters import Pack, parse_pack
+from timer.craft.heads import HEADS
 from timer.documents.files import must_be_free, write_new
 from timer.documents.recipe_file import recipe_toml
 from timer.documents.settings import Head
@@ -32,6 +33,7 @@ def solve(
     runs: Sequence[int],
     head: Head,
     *,
+    made_on: str = "",
     look: Look | None,
     aim: Aim | None,
     read_with: Instrument,
@@ -41,6 +43,7 @@ def solve(
 ) -> tuple[Solved, str]:
     """As ``solving.solved``, of sheets of one negative, oldest first; and what must be said of the next recipe's aperture.
 
+    ``made_on``: the kind of head that was said to be theirs; refused where the last sheet has another.
     The ``look`` is kept with the last sheet. The next recipe is written at ``output``, unless nothing is to be changed; a
     drawing of it all at ``picture``. Refused as ``solved``, LamphouseError where a name is taken: before anything is kept.
     """
@@ -48,6 +51,9 @@ def solve(
         if path:
             must_be_free(path)
     with existing(notebook_path, to_write=look is not None) as notebook:
+        theirs = head_for(recipe_text(notebook, runs[-1]), head).kind
+        if made_on and theirs != made_on:
+            raise Refused(f"sheet {runs[-1]} was made on {HEADS[theirs]}: leave --head {made_on} away")
         if look:
             look_at(notebook, runs[-1], _viewing(look.through), look.darker, look.patch, head.per_stop)
         found = solved(notebook, runs, head, aim=aim, read_with=read_with, reversal=reversal)

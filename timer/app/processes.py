@@ -35,6 +35,11 @@ def process_at(name: str, celsius: float | None = None) -> tuple[Process, list[t
         raise LamphouseError(f"{name}: {error}") from None
 
 
+def follows_temperature(name: str) -> bool:
+    """Whether process ``name`` has a bath with times for temperatures. LamphouseError when there is no such process."""
+    return any(entry.table for entry in process_called(name).bath)
+
+
 def process_times(name: str, celsius: float | None = None) -> str:
     """What ``celsius`` does to the times of process ``name``, in words; nothing where none is given. As ``process_at``."""
     process, made = process_at(name, celsius)

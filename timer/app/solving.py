@@ -115,6 +115,11 @@ def forget_look(notebook: Notebook, run: int, sample: str) -> None:
     kept.forget_reading(notebook, run, sample)
 
 
+def recipe_text(notebook: Notebook, run: int) -> str:
+    """The recipe that sheet ``run`` was made from, or for; empty where there is none."""
+    return notebook.run(run).recipe or _made_for(notebook, run)
+
+
 def solved(
     notebook: Notebook,
     runs: Sequence[int],
@@ -151,7 +156,7 @@ def solved(
     counted = readings(those, target, read_with, said=bool(aim))
     if not counted:
         raise Refused(f"sheet {last} has an aim and no reading of its own patches")
-    text = text or row.recipe or _made_for(notebook, last)
+    text = text or recipe_text(notebook, last)
     learned = _learned(notebook, those, text, head, -1 if reversal else 1)
     looks = all((read.kind or read_with) == "eye" for each in those for read in each.read if read.sample.lower() != AIM)
     advice = advise(counted, those[-1].lights, target, head.top, reversal=reversal, learned=learned, by_eye=looks)

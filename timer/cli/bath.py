@@ -8,19 +8,21 @@ import click
 import msgspec
 
 from timer.app import chemistry
-from timer.app.processes import every_process, process_at
-from timer.cli.options import Finite, Line, json_option, notebook_option
+from timer.app.processes import every_process, follows_temperature, process_at
+from timer.cli.group import Group
+from timer.cli.options import json_option, notebook_option
 from timer.cli.plain_stream import act
 from timer.cli.show import echo_json
+from timer.cli.values import NAME, Finite, Whole
 from timer.craft.processing import Bath, Drain, parts, parts_text, total_seconds
 from timer.craft.vessels import CARE, EVEN
 from timer.errors import Refused
 from timer.notebook.rows import Chemistry
 
-ML = Finite(min=0, min_open=True, max=50_000)
+ML = Finite("ml", 0, 50_000, above=True)
 
 
-@click.group("bath")
+@click.group("bath", cls=Group)
 def command() -> None:
     """Baths: volumes, times, exhaustion. Gloves or tongs for every bath, eye protection, fresh air; the leaflet first.
 
@@ -33,10 +35,12 @@ def command() -> None:
 
 
 @command.command("volume")
-@click.option("--sheet", required=True, help="Like 12x16in or 30x40cm.")
-@click.option("--sheets", "count", type=click.IntRange(1, 100), default=1, show_default=True, help="How many at once.")
-@click.option("--vessel", help="Your own drum or tray by its name; or the word drum or tray, for a usual one.")
-@click.option("--process", help="Use vessel and ml of this process of yours, instead of --vessel.")
+@click.option("--sheet", metavar="SIZE", required=True, help="Like 12x16in or 30x40cm.")
+@click.option("--sheets", "count", type=Whole("number", 1, 100), default=1, show_default=True, help="How many at once.")
+@click.option(
+    "--vessel", metavar="NAME", help="Your own drum or tray by its name; or the word drum or tray, for a usual one."
+)
+@click.option("--process", metavar="NAME", help="Use vessel and ml of this process of yours, instead of --vessel.")
 @click.option("--per-8x10", "per_unit", type=ML, help="ml that a sheet of 8x10 uses up, from your leaflet.")
 @click.option("--least", type=ML, help="The least that wets your drum or tray evenly, ml.")
 @json_option
@@ -54,7 +58,7 @@ def show_volume(
     \b
     Examples:
       lamphouse bath volume --sheet 10x12in --vessel drum
-      lamphouse bath volume --sheet 5x7in --sheets 3 --vessel tube
+      lamphouse bath volume --sheet 5x7in --sheets 2 --vessel tube
     """
     from timer.app.vessels import KINDS, solution
     from timer.craft.vessels import USED_UP_ML
@@ -80,7 +84,12 @@ def show_volume(
 @click.option("--ml", type=ML, required=True, help="In all.")
 @json_option
 def mixing(ratio: str, ml: float, as_json: bool) -> None:
-    """What to measure for a bath of RATIO, like 1+4."""
+    """What to measure for a bath of RATIO, like 1+4.
+
+    \b
+    Example:
+      lamphouse bath parts 1+4 --ml 1000
+    """
     try:
         amounts, shown = parts(ml, ratio), parts_text(ml, ratio)
     except ValueError as error:
@@ -92,25 +101,36 @@ def mixing(ratio: str, ml: float, as_json: bool) -> None:
 
 
 @command.command("mix")
-@click.argument("name", type=Line(60))
+@click.argument("name", type=NAME)
 @click.option("--ml", type=ML, required=True, help="How much was mixed, ml.")
-@click.option("--capacity", type=Finite(min=0, min_open=True, max=10_000), help="How many sheets of 8x10 it is good for.")
+@click.option("--capacity", type=Finite("sheets", 0, 10_000, above=True), help="How many sheets of 8x10 it is good for.")
 @json_option
 @notebook_option
 def mix(name: str, ml: float, capacity: float | None, as_json: bool, notebook_path: Path | None) -> None:
-    """Say that bath NAME is freshly mixed, and start counting its use."""
+    """Say that bath NAME is freshly mixed, and start counting its use.
+
+    \b
+    Example:
+      lamphouse bath mix developer --ml 1000 --capacity 14
+    """
     _tell([chemistry.mixed(notebook_path, name, ml, capacity)], as_json)
 
 
 @command.command("use")
-@click.argument("name", type=Line(60))
-@click.option("--sheet", help="A sheet of this size went through.")
-@click.option("--area", type=Finite(min=0, min_open=True, max=100), help="Or this part of an 8x10: a quarter piece is 0.25.")
-@click.option("--sheets", "count", type=click.IntRange(1, 100), default=1, show_default=True, help="How many went through.")
+@click.argument("name", type=NAME)
+@click.option("--sheet", metavar="SIZE", help="A sheet of this size went through.")
+@click.option("--area", type=Finite("sheets", 0, 100, above=True), help="Or this part of an 8x10: a quarter piece is 0.25.")
+@click.option("--sheets", "count", type=Whole("number", 1, 100), default=1, show_default=True, help="How many went through.")
 @json_option
 @notebook_option
 def use(name: str, sheet: str | None, area: float | None, count: int, as_json: bool, notebook_path: Path | None) -> None:
-    """Count paper that went through bath NAME; warns when it is nearly exhausted."""
+    """Count paper that went through bath NAME; warns when it is nearly exhausted.
+
+    \b
+    Examples:
+      lamphouse bath use developer --sheet 18x24cm
+      lamphouse bath use developer --area 0.25 --sheets 3
+    """
     if (sheet is None) == (area is None):
         raise click.UsageError("say --sheet 8x10in, or --area 0.25 for a test piece")
     _tell([chemistry.used(notebook_path, name, area if area is not None else sheet or "", count)], as_json)
@@ -120,8 +140,18 @@ def use(name: str, sheet: str | None, area: float | None, count: int, as_json: b
 @json_option
 @notebook_option
 def status(as_json: bool, notebook_path: Path | None) -> None:
-    """List the mixed baths, and how much paper each has had."""
+    """List the mixed baths, and how much paper each has had.
+
+    \b
+    Example:
+      lamphouse bath status
+    """
     _tell(chemistry.standing(notebook_path), as_json)
+
+
+def _refuse_idle_temperature(process: str, celsius: float | None) -> None:
+    if celsius is not None and not follows_temperature(process):
+        raise click.UsageError(f"--celsius would do nothing here: {process} has no bath with a temperature table")
 
 
 def _tell(found: list[Chemistry], as_json: bool) -> None:
@@ -138,9 +168,19 @@ def _tell(found: list[Chemistry], as_json: bool) -> None:
 
 
 @command.command("list")
-def listing() -> None:
-    """List the processes: those that ship, and your own."""
+@json_option
+def listing(as_json: bool) -> None:
+    """List the processes: those that ship, and your own.
+
+    \b
+    Example:
+      lamphouse bath list
+    """
     found = every_process()
+    if as_json:
+        good = [{"name": name, "title": each.title, "source": each.source} for name, each in found.good.items()]
+        echo_json([*good, *({"name": name, "error": says} for name, says in found.broken.items())])
+        return
     for name, process in found.good.items():
         click.echo(f"{name:16} {process.title}  ({process.source})")
     for name, says in found.broken.items():
@@ -149,10 +189,16 @@ def listing() -> None:
 
 @command.command("show")
 @click.argument("process")
-@click.option("--celsius", type=Finite(min=0, max=100), help="Temperature of the baths that have a temperature table.")
+@click.option("--celsius", type=Finite("°C", 0, 100), help="Temperature of the baths that have a temperature table.")
 @json_option
 def show(process: str, celsius: float | None, as_json: bool) -> None:
-    """List the calls of PROCESS, bath by bath, with its sources."""
+    """List the calls of PROCESS, bath by bath, with its sources.
+
+    \b
+    Example:
+      lamphouse bath show ra4-tray --celsius 22
+    """
+    _refuse_idle_temperature(process, celsius)
     found, rows = process_at(process, celsius)
     if as_json:
         echo_json([{**msgspec.to_builtins(b), "calls": msgspec.to_builtins(c)} for b, c in rows])
@@ -178,10 +224,10 @@ def _draining(bath: Bath, drain: Drain) -> str:
 
 @command.command("run")
 @click.argument("process")
-@click.option("--celsius", type=Finite(min=0, max=100), help="Temperature of the baths that have a temperature table.")
+@click.option("--celsius", type=Finite("°C", 0, 100), help="Temperature of the baths that have a temperature table.")
 @click.option(
     "--speed",
-    type=Finite(min=1, max=1000),
+    type=Finite("times", 1, 1000),
     default=1.0,
     show_default=True,
     help="How much faster than real time, to try it out.",
@@ -194,6 +240,7 @@ def run(process: str, celsius: float | None, speed: float, hands_free: bool) -> 
     Example:
       lamphouse bath run ra4-drum --speed 20 --hands-free
     """
+    _refuse_idle_temperature(process, celsius)
     _, rows = process_at(process, celsius)
     for bath, each in rows:
         if not hands_free:

@@ -5,33 +5,49 @@ from typing import get_args
 
 import click
 
-from timer.cli.options import Finite, json_option
+from timer.cli.group import Group
+from timer.cli.options import json_option
 from timer.cli.show import echo_json
+from timer.cli.values import FILE, Finite, Whole
 from timer.documents.settings import Bulb
 
 NAMES = tuple(name for name in get_args(Bulb) if name != "instant")
 USES = ("graded", "soft", "hard", "blue", "green", "red")
-lamp_choice = click.option("--lamp", type=click.Choice(NAMES), default="halogen-24v-250w", show_default=True)
+lamp_choice = click.option(
+    "--lamp",
+    metavar="BULB",
+    type=click.Choice(NAMES),
+    default="halogen-24v-250w",
+    show_default=True,
+    help=f"{', '.join(NAMES[:-1])} or {NAMES[-1]}.",
+)
 mains_option = click.option(
-    "--mains", type=Finite(min=0.8, max=1.2), default=1.0, show_default=True, help="Supply over the rated: 0.9 is 10 % low."
+    "--mains",
+    type=Finite("ratio", 0.8, 1.2),
+    default=1.0,
+    show_default=True,
+    help="Supply over the rated: 0.9 is 10 % low.",
 )
 
 
-@click.group("bench")
+@click.group("bench", cls=Group)
 def command() -> None:
     """The virtual darkroom's lamps, and a pedal.
 
     \b
     Example:
-      lamphouse bench bursts --lamp halogen-24v-250w --bursts 8 --seconds 1 --gap 2
+      lamphouse bench bursts --lamp halogen-24v-250w --bursts 8 --seconds 1 \\
+          --gap 2
     """
 
 
 @command.command("bursts")
 @lamp_choice
-@click.option("--bursts", "count", type=click.IntRange(1, 60), default=8, show_default=True, help="How many.")
-@click.option("--seconds", type=Finite(min=0.05, max=120), default=1.0, show_default=True, help="Of each burst.")
-@click.option("--gap", type=Finite(min=0.1, max=600), default=2.0, show_default=True, help="Seconds of dark between bursts.")
+@click.option("--bursts", "count", type=Whole("number", 1, 60), default=8, show_default=True, help="How many.")
+@click.option("--seconds", type=Finite("seconds", 0.05, 120), default=1.0, show_default=True, help="Of each burst.")
+@click.option(
+    "--gap", type=Finite("seconds", 0.1, 600), default=2.0, show_default=True, help="Seconds of dark between bursts."
+)
 @click.option("--corrected", is_flag=True, help="Timed as a run on a calibrated lamp times them.")
 @mains_option
 @json_option
@@ -43,7 +59,8 @@ def bursts(lamp: str, count: int, seconds: float, gap: float, corrected: bool, m
 
     \b
     Example:
-      lamphouse bench bursts --lamp halogen-12v-100w --bursts 8 --seconds 1 --gap 2 --corrected
+      lamphouse bench bursts --lamp halogen-12v-100w --bursts 8 --seconds 1 \\
+          --gap 2 --corrected
     """
     from timer.bench.lamps import COLOUR_BY, bursts_against_one
     from timer.craft.layers import LAYERS, shift_cc
@@ -70,18 +87,27 @@ def bursts(lamp: str, count: int, seconds: float, gap: float, corrected: bool, m
 @click.option(
     "--band", type=click.Choice(USES), default="graded", show_default=True, help="The colour that the sensor sees."
 )
-@click.option("--on", type=Finite(min=0.05, max=60), default=8.0, show_default=True, help="Seconds of each light.")
-@click.option("--rests", default="", help="Dark before each further light, like 0.5,1,3: several lights in one trace.")
+@click.option("--on", type=Finite("seconds", 0.05, 60), default=8.0, show_default=True, help="Seconds of each light.")
 @click.option(
-    "--step", type=Finite(min=0.0005, max=0.05), default=0.002, show_default=True, help="Seconds between readings."
+    "--rests",
+    metavar="SECONDS,...",
+    default="",
+    help="Dark before each further light, like 0.5,1,3: several lights in one trace.",
+)
+@click.option(
+    "--step",
+    type=Finite("seconds", 0.0005, 0.05),
+    default=0.002,
+    show_default=True,
+    help="Seconds between readings.",
 )
 @mains_option
-@click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), help="A CSV file; without it, stdout.")
+@click.option("-o", "--output", type=FILE, help="Write it here (CSV); without it, it is shown.")
 def trace(lamp: str, band: str, on: float, rests: str, step: float, mains: float, output: Path | None) -> None:
     """What a light sensor under the lens would record, as `lamphouse calibrate trace` reads it: seconds, light.
 
     \b
-    Example:
+    Examples:
       lamphouse bench trace --on 8 -o long.csv
       lamphouse bench trace --on 2 --rests 0.5,1,3,8 -o again.csv
     """
@@ -104,7 +130,12 @@ def trace(lamp: str, band: str, on: float, rests: str, step: float, mains: float
 @lamp_choice
 @json_option
 def show_response(lamp: str, as_json: bool) -> None:
-    """What this lamp would be calibrated to, for each use. Yours differs: see `lamphouse calibrate`."""
+    """What this lamp would be calibrated to, for each use. Yours differs: see `lamphouse calibrate`.
+
+    \b
+    Example:
+      lamphouse bench response --lamp halogen-12v-100w
+    """
     from timer.bench.lamps import USES, response_of
 
     found = {use: response_of(lamp, use) for use in USES}
@@ -120,9 +151,7 @@ def show_response(lamp: str, as_json: bool) -> None:
 
 
 @command.command("pedal")
-@click.option(
-    "--at", "path", type=click.Path(path_type=Path), help="File name of the pedal's socket; without it, one is chosen."
-)
+@click.option("--at", "path", type=FILE, help="File name of the pedal's socket; without it, one is chosen.")
 def pedal(path: Path | None) -> int:
     """A footswitch without hardware: this terminal is the pedal, and shows what the simulated lamp does.
 

@@ -5,14 +5,14 @@ from typing import Any
 
 import click
 
-from timer.cli.options import SECONDS, Finite, json_option, notebook_option, run_options, was_given
+from timer.cli.group import Group
+from timer.cli.options import json_option, notebook_option, refuse_idle, run_options, was_given
 from timer.cli.show import echo_json
+from timer.cli.values import FILE, RUN, SECONDS, Finite, Whole
 from timer.craft.lamp_calibrate import (
     INSTANT_S,
     error_of_prints,
-    response_from_doses,
     response_from_prints,
-    rise_range,
     shorter_from_prints,
     stops_of_error,
     with_recovery,
@@ -32,31 +32,31 @@ use_option = click.option(
 keep_option = click.option("--keep", is_flag=True, help="Write it into the settings too.")
 
 
-BURSTS_S = Finite(min=HEATED_S, max=60)
-GAINED = 0.01
-"""Of a long light's time: what an LED, brightest cold, may give more than steady light."""
-SPLIT_S, SUM_S, FINE_STEP_S = 0.010, 0.003, 0.002
-"""How far delay and rise, and their sum, may be unsure before it is said; and how finely to record, then."""
+BURSTS_S = Finite("seconds", HEATED_S, 60)
 
 
-@click.group("calibrate")
+@click.group("calibrate", cls=Group)
 def command() -> None:
     """Your own lamp's response. Until then it is taken as instant, and the screen says so.
 
     \b
-    By print:  lamphouse calibrate print
-               lamphouse calibrate match --long 2.85
-               lamphouse calibrate print --near 2.85
-               lamphouse calibrate match --long 2.93 --keep
-               lamphouse calibrate print --warm
-               lamphouse calibrate match --long 3.15 --rest 1 --keep
-    By sensor: lamphouse calibrate lights
-               lamphouse calibrate trace long.csv short.csv --again again.csv --keep
+    Example, by print:
+      lamphouse calibrate print
+      lamphouse calibrate match --long 2.85
+      lamphouse calibrate print --near 2.85
+      lamphouse calibrate match --long 2.93 --keep
+      lamphouse calibrate print --warm
+      lamphouse calibrate match --long 3.15 --rest 1 --keep
+
+    \b
+    Example, by sensor:
+      lamphouse calibrate lights
+      lamphouse calibrate trace long.csv short.csv --again again.csv --keep
     """
 
 
 @command.command("print")
-@click.option("--bursts", type=click.IntRange(4, 16), default=8, show_default=True, help="How many on patch 1.")
+@click.option("--bursts", type=Whole("number", 4, 16), default=8, show_default=True, help="How many on patch 1.")
 @click.option("--seconds", type=BURSTS_S, default=0.5, show_default=True, help="Of each burst; short ones show most.")
 @click.option("--near", type=SECONDS, help="The long exposure that matched on the first sheet: finer patches about it.")
 @click.option("--warm", is_flag=True, help="Bursts close together, to measure how much less a warm filament loses.")
@@ -65,7 +65,7 @@ def by_print(bursts: int, seconds: float, near: float | None, warm: bool, **opti
     """The guided sheet: short bursts on patch 1, long exposures to match them on the others.
 
     \b
-    Example:
+    Examples:
       lamphouse calibrate print --show
       lamphouse calibrate print --near 2.85
     """
@@ -81,16 +81,18 @@ def by_print(bursts: int, seconds: float, near: float | None, warm: bool, **opti
 
 
 @command.command("match")
-@click.option("--bursts", type=click.IntRange(2, 60), default=8, show_default=True, help="How many there were on patch 1.")
+@click.option("--bursts", type=Whole("number", 2, 60), default=8, show_default=True, help="How many there were on patch 1.")
 @click.option("--seconds", type=BURSTS_S, default=0.5, show_default=True, help="Of each burst.")
 @click.option("--long", "long_s", type=SECONDS, help="The long exposure that matched the bursts, in seconds.")
+@click.option("--run", type=RUN, help="Instead of --long, with --patch: the sheet's number in the notebook.")
 @click.option(
-    "--run", type=click.IntRange(min=1), help="Instead of --long, with --patch: the sheet's number in the notebook."
+    "--patch",
+    type=Finite("patch", 2, 24),
+    help="With --run: the patch that matched patch 1; 4.5 is between 4 and 5.",
 )
 @click.option(
-    "--patch", type=Finite(min=2, max=24), help="With --run: the patch that matched patch 1; 4.5 is between 4 and 5."
+    "--rest", type=Finite("seconds", 0.2, 60), help="A sheet made with --warm: seconds of dark between its bursts."
 )
-@click.option("--rest", type=Finite(min=0.2, max=60), help="A sheet made with --warm: seconds of dark between its bursts.")
 @use_option
 @keep_option
 @json_option
@@ -110,7 +112,7 @@ def match(
     """The response from the patch that matched; with --rest, its recovery, on top of the cold one in the settings.
 
     \b
-    Example:
+    Examples:
       lamphouse calibrate match --long 2.93 --keep
       lamphouse calibrate match --run 41 --patch 5.5 --keep
       lamphouse calibrate match --long 3.15 --rest 1 --keep
@@ -122,7 +124,9 @@ def match(
             raise click.UsageError("the notebook knows the bursts of --run: leave --bursts and --seconds away")
         found_match = match_on_sheet(run, patch, notebook_path, warm=rest is not None)
         bursts, seconds, long_s = found_match.bursts, found_match.seconds, found_match.long_s
-    elif long_s is None or run is not None or patch is not None:
+    elif run is None and patch is None and long_s is not None:
+        refuse_idle({"--notebook": "notebook_path"}, "it is read for a sheet's number (--run)")
+    else:
         raise click.UsageError("say which exposure matched: --long SECONDS, or --run and --patch of the sheet")
     try:
         if rest is None:
@@ -146,6 +150,8 @@ def match(
 def lights(**options: Any) -> int:
     """The lights that `calibrate trace` wants traces of, one after another. No paper out, a sensor in its place.
 
+    A sensor in the lamp house: unplug the enlarger and let it cool first, its lead away from terminals and heat.
+
     \b
     Example:
       lamphouse calibrate lights --show
@@ -157,9 +163,9 @@ def lights(**options: Any) -> int:
 
 
 @command.command("trace")
-@click.argument("long_file", type=click.Path(path_type=Path))
-@click.argument("short_file", type=click.Path(path_type=Path))
-@click.option("--again", "again_file", type=click.Path(path_type=Path), help="Trace of several lights, close together.")
+@click.argument("long_file", type=FILE)
+@click.argument("short_file", type=FILE)
+@click.option("--again", "again_file", type=FILE, help="Trace of several lights, close together.")
 @click.option("--on", "long_on", type=SECONDS, default=8.0, show_default=True, help="Lamp-on seconds of the long light.")
 @click.option("--short-on", type=SECONDS, default=0.25, show_default=True, help="Of the short one.")
 @click.option("--again-on", type=SECONDS, default=2.0, show_default=True, help="Of each of the several.")
@@ -184,63 +190,18 @@ def trace(
 
     \b
     Example:
-      lamphouse calibrate trace long.csv short.csv --again again.csv --use graded --keep
+      lamphouse calibrate trace long.csv short.csv --again again.csv \\
+          --use graded --keep
     """
-    from timer.app.lamp_calibration import trace_at
-    from timer.craft import traces
+    from timer.app.lamp_traces import from_traces
 
     if again_file is None and was_given("again_on"):
         raise click.UsageError("--again-on is for a trace of several lights: give it with --again")
-    if long_on < 4:
-        raise Refused(f"a long light of {long_on:g} s does not become steady; give the lamp 4 s or more")
-    long, short = trace_at(long_file), trace_at(short_file)
-    try:
-        traces.check_length(long, long_on)
-        full = traces.steady_light(long)
-        lost = long_on - traces.dose_of(long, full)
-        if lost < -GAINED * long_on:
-            raise ValueError(
-                f"the light gave {long_on - lost:.2f} s of its steady light in {long_on:g} s: is --on the time it was on? A "
-                "lamp that is brighter at first than later is none that a time offset repairs"
-            )
-    except ValueError as error:
-        raise Refused(f"{long_file}: {error}") from None
-    try:
-        traces.check_length(short, short_on)
-        doses = lost, short_on, traces.dose_of(short, full)
-        found = response_from_doses(*doses)
-    except ValueError as error:
-        raise Refused(f"{short_file}: {error}") from None
-    measured: list[tuple[float, float]] = []
-    if again_file:
-        try:
-            measured = traces.warm_starts(trace_at(again_file), full, again_on, found)
-            found = with_recovery(found, [rest for rest, _ in measured], [less for _, less in measured])
-        except ValueError as error:
-            raise Refused(f"{again_file}: {error}") from None
-    doubts = traces.doubt_of(long, full), traces.doubt_of(short, full)
-    notes = _unsure(found, doses, doubts, max(traces.step_of(long), traces.step_of(short)))
-    _tell(found, use, keep, as_json, notes, warm=again_file is not None)
+    traced = from_traces(long_file, long_on, short_file, short_on, again_file, again_on)
+    _tell(traced.response, use, keep, as_json, traced.notes, warm=again_file is not None)
     if not as_json:
-        for rest, less in measured if found.lag > INSTANT_S else ():
+        for rest, less in traced.starts if traced.response.lag > INSTANT_S else ():
             click.echo(f"after {rest:5.2f} s of rest a start loses {round(less * 1000, 1) + 0.0:5.1f} ms less than cold")
-
-
-def _unsure(
-    found: LampResponse, doses: tuple[float, float, float], doubts: tuple[float, float], step: float
-) -> tuple[str, ...]:
-    """What the recordings leave open, with the figures: the sum by the doubt of the long one, its parts by both."""
-    least, most = rise_range(*doses, sum(doubts))
-    split = max(found.rise - least, most - found.rise)
-    if found.lag <= INSTANT_S or (split <= SPLIT_S and doubts[0] <= SUM_S):
-        return ()
-    fewer = f", with readings {step * 1000:.3g} ms apart" if step > 1.5 * FINE_STEP_S else ""
-    better = f"record every {FINE_STEP_S * 1000:g} ms" if fewer else f"measure a short light of {doses[1] / 2:.2g} s"
-    return (
-        f"The rise may be anything from {least * 1000:.0f} to {most * 1000:.0f} ms by these recordings{fewer}; delay and "
-        f"rise together are known to {max(0.1, doubts[0] * 1000):.2g} ms. Lights of {doses[1]:g} s and more do not mind; "
-        f"for shorter ones, {better}.",
-    )
 
 
 def _tell(
@@ -271,7 +232,7 @@ def _tell(
 
 @command.command("dose")
 @click.option("--seconds", type=SECONDS, default=10.0, show_default=True, help="Of full light, as a run times it.")
-@click.option("--port", default="", help="The controller's serial port, if it is not found by itself.")
+@click.option("--port", metavar="PORT", default="", help="The controller's serial port, if it is not found by itself.")
 @json_option
 def by_dose(seconds: float, port: str, as_json: bool) -> None:
     """The light sensor of a controller: counts for a second of full light. No paper out; the lamp is lit for the time.

@@ -5,13 +5,14 @@ from pathlib import Path
 import click
 
 from timer.cli.show import echo_json, plan_lines
+from timer.cli.values import FILE
 from timer.documents.recipe_schema import recipe_schema
 from timer.errors import LamphouseError
 from timer.plans.stored import plan_json
 
 
 @click.command("check")
-@click.argument("recipe", type=click.Path(path_type=Path), required=False)
+@click.argument("recipe", type=FILE, required=False)
 @click.option("--json", "as_json", is_flag=True, help='Print JSON: {"ok", "error" or "plan"}.')
 @click.option("--schema", is_flag=True, help="Print the JSON Schema of recipes, for an editor.")
 def command(recipe: Path | None, as_json: bool, schema: bool) -> int:
@@ -23,6 +24,8 @@ def command(recipe: Path | None, as_json: bool, schema: bool) -> int:
     """
     from timer.app.cautions import checked
 
+    if schema and recipe:
+        raise click.UsageError(f"--schema is that of every recipe: leave {recipe} away")
     if schema:
         echo_json(recipe_schema())
         return 0

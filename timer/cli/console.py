@@ -18,6 +18,7 @@ import click
 
 from timer.app.cautions import within_limits
 from timer.app.runs import Wanted, begin
+from timer.cli.options import refuse_idle
 from timer.cli.plain_stream import act
 from timer.cli.show import echo_json, echo_plan, result_lines, run_json
 from timer.craft.lamp_response import LampResponse
@@ -53,6 +54,8 @@ def carry_out(
     lamp_response: LampResponse | None = None,
 ) -> int:
     """Show the plan, or run it; returns the exit code."""
+    if advance != "auto":
+        refuse_idle("--pause", "it is the dark before each exposure of --advance auto")
     if show:
         echo_plan(plan, as_json=as_json)
         return 0

@@ -11,17 +11,18 @@ import msgspec
 from timer.app.jobs import load_job
 from timer.app.picks import titled
 from timer.app.writing import corrected, write_at
-from timer.cli.options import json_option
+from timer.cli.options import json_option, refuse_idle
 from timer.cli.show import echo_json
+from timer.cli.values import FILE
 from timer.plans.correct_area import PRINT, Amount, Correction, areas_of, parse_correction
 from timer.text import unfit
 
 
 @click.command("correct")
-@click.argument("recipe", type=click.Path(path_type=Path))
+@click.argument("recipe", type=FILE)
 @click.argument("corrections", nargs=-1, required=True, metavar="'AREA +STOPS'...")
 @click.option("--exact", is_flag=True, help="Correct as asked also where the direction has turned.")
-@click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), help="Write the corrected recipe here.")
+@click.option("-o", "--output", type=FILE, help="Write the corrected recipe here.")
 @click.option("--force", is_flag=True, help="Write over an existing file.")
 @json_option
 def command(
@@ -36,8 +37,11 @@ def command(
     \b
     Examples:
       lamphouse correct stair.toml "window +1/3"
-      lamphouse correct stair.toml "window +1/3" "wall -1/6" "print -1/12" -o stair-2.toml
+      lamphouse correct stair.toml "window +1/3" "wall -1/6" "print -1/12" \\
+          -o stair-2.toml
     """
+    if output is None:
+        refuse_idle("--force", "no recipe is written; -o FILE writes one")
     job = load_job(recipe)
     before = job.print_recipe
     try:

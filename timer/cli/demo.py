@@ -7,14 +7,14 @@ import click
 
 from timer.app.jobs import example
 from timer.cli.console import carry_out
-from timer.cli.options import Finite
+from timer.cli.values import Finite
 from timer.plans.strip import strip_plan
 
 
 @click.command("demo")
 @click.option(
     "--speed",
-    type=Finite(min=1, max=1000),
+    type=Finite("times", 1, 1000),
     default=10.0,
     show_default=True,
     help="How much faster than a real lamp.",

@@ -5,9 +5,10 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from timer.cli.options import RUN, Line, json_option, notebook_option
+from timer.cli.options import json_option, notebook_option
 from timer.cli.show import echo_json
 from timer.cli.solve import as_aim
+from timer.cli.values import FILE, RUN, Line
 from timer.craft.control import TREND, Verdict
 from timer.craft.stops import digits
 
@@ -21,9 +22,14 @@ SHOWN = 20
 
 @click.command("drift")
 @click.argument("negative", type=Line(), default="control")
-@click.option("--aim", callback=as_aim, help="Densities it should have.  [default: the mean of its first three sessions]")
+@click.option(
+    "--aim",
+    metavar="DENSITIES",
+    callback=as_aim,
+    help="Densities it should have.  [default: the mean of its first three sessions]",
+)
 @click.option("--since", type=RUN, default=1, help="The first sheet that counts: after a new box, lamp or kit of chemistry.")
-@click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), help="Draw it here (PNG).")
+@click.option("-o", "--output", type=FILE, help="Draw it here (PNG).")
 @json_option
 @notebook_option
 def command(

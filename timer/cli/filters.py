@@ -4,10 +4,10 @@ from typing import Any, NoReturn
 
 import click
 
-from timer.app.head import chosen
-from timer.cli.heads import head_options
-from timer.cli.options import SECONDS, Finite, json_option
+from timer.cli.heads import chosen, head_options
+from timer.cli.options import json_option, refuse_idle
 from timer.cli.show import echo_json
+from timer.cli.values import SECONDS, Finite
 from timer.craft import filters as colour_filters
 from timer.craft import heads
 from timer.craft.lights import COLOURS, Lights, amounts, as_pack
@@ -28,7 +28,7 @@ def as_dict(setting: heads.Setting) -> dict[str, float]:
 
 @click.command("pack", context_settings={"ignore_unknown_options": True})
 @click.argument("pack")
-@click.option("--to", "wanted", help="Another pack, to find the time for.")
+@click.option("--to", "wanted", metavar="PACK", help="Another pack, to find the time for.")
 @click.option("--seconds", type=SECONDS, help="The time that goes with PACK as it is; of three in turn, the longest.")
 @head_options
 @json_option
@@ -99,12 +99,21 @@ def _retimed(old: heads.Setting, new: heads.Setting, seconds: float | None, head
 
 
 @click.command("cast")
-@click.argument("cast", type=click.Choice(list(colour_filters.CASTS)))
+@click.argument("cast", metavar="CAST", type=click.Choice(list(colour_filters.CASTS)))
 @click.option(
-    "--amount", default="slight", show_default=True, help=f"{', '.join(colour_filters.AMOUNTS)}, or CC of pack change."
+    "--amount",
+    metavar="CC",
+    default="slight",
+    show_default=True,
+    help=f"{', '.join(colour_filters.AMOUNTS)}, or CC of pack change.",
 )
-@click.option("--viewing", type=Finite(min=1, max=100), help="The viewing filter that makes it look right.")
-@click.option("--pack", required=True, help="The pack of this print, like '60M 50Y', or its lights, like 'R80 G60 B50'.")
+@click.option("--viewing", type=Finite("CC", 1, 100), help="The viewing filter that makes it look right.")
+@click.option(
+    "--pack",
+    metavar="PACK",
+    required=True,
+    help="The pack of this print, like '60M 50Y', or its lights, like 'R80 G60 B50'.",
+)
 @click.option("--seconds", type=SECONDS, help="The time of this print; of three exposures in turn, the longest.")
 @head_options
 @click.option("--reversal", is_flag=True, help="Print from a slide on reversal paper: the correction goes the other way.")
@@ -121,14 +130,18 @@ def cast_command(
     reversal: bool,
     as_json: bool,
 ) -> None:
-    """A print that is too CAST: which way to turn the filters, how far, and the time for it.
+    """A print that is too CAST (red, yellow, green, cyan, blue or magenta): which way to turn the filters, how far, and the
+    time for it.
 
     \b
     Examples:
-      lamphouse cast magenta --amount slight --pack "0C 60M 50Y" --seconds 10 --head dichroic
+      lamphouse cast magenta --amount slight --pack "0C 60M 50Y" --seconds 10 \\
+          --head dichroic
       lamphouse cast red --viewing 20 --pack "60M 50Y" --seconds 10 --head cp
       lamphouse cast yellow --pack "R12 G8 B6.5" --head tricolour
     """
+    if viewing:
+        refuse_idle("--amount", "the viewing filter says how strong the cast is (--viewing)")
     try:
         size = colour_filters.from_viewing(viewing) if viewing else _amount(amount)
         this = chosen(head, top, per_stop)

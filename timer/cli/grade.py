@@ -5,8 +5,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from timer.cli.options import RUN, SECONDS, Finite, Line, json_option, notebook_option
+from timer.cli.options import json_option, notebook_option, refuse_idle
 from timer.cli.show import echo_json
+from timer.cli.values import RUN, SECONDS, Finite, Line
 from timer.craft.stops import digits
 from timer.documents.recipe import GRADES
 from timer.errors import Refused
@@ -14,17 +15,19 @@ from timer.errors import Refused
 if TYPE_CHECKING:
     from timer.app.grading import TestPrint
 
-DENSITY = Finite(min=0, max=5)
-RANGE = Finite(min=0.1, max=4)
+DENSITY = Finite("density", 0, 5)
+RANGE = Finite("density", 0.1, 4)
 
 
 @click.command("grade")
 @click.argument("paper", type=Line(60), required=False)
 @click.option("--range", "density_range", type=RANGE, help="Density of the negative between the two places.")
-@click.option("--light", help="Density of the light place on a test print, or its sample's name in --run.")
-@click.option("--dark", help="Density of the dark place, or its sample's name.")
+@click.option(
+    "--light", metavar="DENSITY", help="Density of the light place on a test print, or its sample's name in --run."
+)
+@click.option("--dark", metavar="DENSITY", help="Density of the dark place, or its sample's name.")
 @click.option("--seconds", type=SECONDS, help="Time of the test print.")
-@click.option("--through", type=click.Choice(GRADES), metavar="GRADE", help="Grade of the test print.")
+@click.option("--through", type=click.Choice(GRADES), metavar="GRADE", help="Grade of the test print, 00 to 5.")
 @click.option("--run", type=RUN, help="The test print in the notebook: it has readings, time and grade.")
 @click.option("--highlight", type=DENSITY, help="Density that the light place is to have.  [default: 0.04 above base]")
 @click.option("--shadow", type=DENSITY, help="Density of the dark place.  [default: 90 % of the greatest]")
@@ -52,12 +55,15 @@ def command(
     Examples:
       lamphouse grade --range 1.05
       lamphouse grade Pearl --range 1.25 --highlight 0.12 --shadow 1.85
-      lamphouse grade Pearl --light 0.22 --dark 1.60 --seconds 11 --through 2 --highlight 0.12
+      lamphouse grade Pearl --light 0.22 --dark 1.60 --seconds 11 --through 2 \\
+          --highlight 0.12
       lamphouse grade Pearl --run 14 --light "3 sky" --dark "3 coat"
     """
     from timer.app.calibrations import curves_of
     from timer.app.grading import grades
 
+    if run is None:
+        refuse_idle({"--notebook": "notebook_path"}, "it is read for a test print's number (--run)")
     if (density_range is None) == (light is None and dark is None):
         raise click.UsageError("say the negative's --range, or --light and --dark as read on a test print")
     if density_range is not None:

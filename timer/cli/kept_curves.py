@@ -4,15 +4,16 @@ import click
 import msgspec
 
 from timer.app.calibrations import curves_of, forget_curves_of
-from timer.cli.options import Line, json_option
+from timer.cli.options import json_option
 from timer.cli.show import echo_json
+from timer.cli.values import Line
 from timer.documents.paper_curves import KeptCurve
 from timer.documents.recipe import GRADES
 
 
 @click.command("curve")
 @click.argument("paper", type=Line(60))
-@click.option("--grade", type=click.Choice(GRADES), metavar="GRADE", help="Of this grade alone; else of all of the paper's.")
+@click.option("--grade", type=click.Choice(GRADES), metavar="GRADE", help="Of this grade alone, 00 to 5; else of all.")
 @click.option("--forget", is_flag=True, help="Take it away.")
 @json_option
 def curve_command(paper: str, grade: str | None, forget: bool, as_json: bool) -> None:

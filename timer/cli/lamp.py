@@ -8,11 +8,13 @@ from typing import Any
 
 import click
 
-from timer.cli.options import Finite, json_option, lamp_option
+from timer.cli.group import Group
+from timer.cli.options import json_option, lamp_option
 from timer.cli.show import echo_json
+from timer.cli.values import Finite
 
 
-@click.group("lamp")
+@click.group("lamp", cls=Group)
 def command() -> None:
     """The lamp itself.
 
@@ -31,6 +33,11 @@ def off(lamp: str | None, as_json: bool) -> int:
     """Switch the lamp off at once, whatever holds it: a run, a program that hangs, or nothing. Says what was seen.
 
     Exit code 1 when the lamp could not be seen to be dark.
+
+    \b
+    Examples:
+      lamphouse lamp off
+      lamphouse lamp off --lamp gpio
     """
     from timer.app.lamp_now import switch_off
 
@@ -49,7 +56,12 @@ def off(lamp: str | None, as_json: bool) -> int:
 @lamp_option
 @json_option
 def status(lamp: str | None, as_json: bool) -> None:
-    """Whether the lamp is lit and who holds it, what was given last, and what to know of this machine."""
+    """Whether the lamp is lit and who holds it, what was given last, and what to know of this machine.
+
+    \b
+    Example:
+      lamphouse lamp status
+    """
     from timer.app.lamp_now import lamp_status
     from timer.notebook.light import range_text
 
@@ -76,13 +88,20 @@ def status(lamp: str | None, as_json: bool) -> None:
 @lamp_option
 @click.option(
     "--minutes",
-    type=Finite(min=0.02, max=10),
+    type=Finite("minutes", 0.02, 10),
     default=5.0,
     show_default=True,
     help="Goes off by itself after so many minutes.",
 )
 def view(lamp: str | None, minutes: float) -> int:
-    """Focus light: on until Enter, or until its time is up. Refused while paper is out."""
+    """Focus light: on until Enter, or until its time is up. Refused while paper is out.
+
+    A long one can buckle or scorch the negative.
+
+    \b
+    Example:
+      lamphouse lamp view --minutes 2
+    """
     from timer.app.between import Between, FocusLightLeft, FocusLightOver, FootHeld, KeeperLost
     from timer.app.lamp_now import focus_light
 

@@ -9,17 +9,19 @@ import msgspec
 
 from timer.app.calibrations import Taught, all_kept, keep_box, keep_head, remember
 from timer.app.calibrations import forget as forget_kept
+from timer.cli.group import Group
 from timer.cli.kept_curves import curve_command, curve_text
-from timer.cli.options import Finite, Line, json_option, notebook_option
+from timer.cli.options import json_option, notebook_option
 from timer.cli.show import echo_json
+from timer.cli.values import NAME, Finite, Line
 from timer.craft.heads import THREE_LIGHTS
 from timer.craft.layers import LAYERS
 from timer.craft.lights import COLOURS
 
-POSITIVE = Finite(min=0, min_open=True, max=1000)
+POSITIVE = Finite("ratio", 0, 1000, above=True)
 
 
-@click.group("calibrations")
+@click.group("calibrations", cls=Group)
 def command() -> None:
     """Your own heads and papers: measured ones, used by `lamphouse resize` and others, and what sheets have taught, used by
     `solve`.
@@ -38,22 +40,34 @@ command.add_command(curve_command)
 
 
 @command.command("head")
-@click.argument("name", type=Line(60))
+@click.argument("name", type=NAME)
 @click.option("--from-m", type=POSITIVE, required=True, help="Magnification of the first print.")
 @click.option("--to-m", type=POSITIVE, required=True, help="Magnification of the second, of the same density.")
 @click.option("--ratio", type=POSITIVE, required=True, help="Time of the second over time of the first, as found.")
 def head(name: str, from_m: float, to_m: float, ratio: float) -> None:
-    """Correct the print-size formula for head NAME, from two prints of one density at two sizes."""
+    """Correct the print-size formula for head NAME, from two prints of one density at two sizes.
+
+    \b
+    Example:
+      lamphouse calibrations head condenser --from-m 6.7 --to-m 10.9 --ratio 2.1
+    """
     made = keep_head(name, from_m, to_m, ratio)
     click.echo(f"{name}: {made.note}. Exponent {made.exponent:.3f}, used by `lamphouse resize ... --head {name}`.")
 
 
 @command.command("box", context_settings={"ignore_unknown_options": True})
-@click.argument("name", type=Line(60))
+@click.argument("name", type=NAME)
 @click.option("--time", type=POSITIVE, required=True, help="Time on the new box over time on the old, as found.")
-@click.option("--pack", default="0", show_default=True, help="Change of pack that went with it, like '-5M 5Y'.")
+@click.option(
+    "--pack", metavar="PACK", default="0", show_default=True, help="Change of pack that went with it, like '-5M 5Y'."
+)
 def box(name: str, time: float, pack: str) -> None:
-    """Keep the difference of a new box of paper: the standard negative printed on both boxes in one session."""
+    """Keep the difference of a new box of paper: the standard negative printed on both boxes in one session.
+
+    \b
+    Example:
+      lamphouse calibrations box spring --time 1.08 --pack "-5M"
+    """
     keep_box(name, time, pack)
     click.echo(f"box {name}: time x {time:g}, pack {pack}. Used by `lamphouse resize ... --box {name}`.")
 
@@ -62,7 +76,12 @@ def box(name: str, time: float, pack: str) -> None:
 @json_option
 @notebook_option
 def listing(as_json: bool, notebook_path: Path | None) -> None:
-    """List all that are kept, and what the notebook's sheets have taught: numbers, their error, how many sheets."""
+    """List all that are kept, and what the notebook's sheets have taught: numbers, their error, how many sheets.
+
+    \b
+    Example:
+      lamphouse calibrations list
+    """
     found = all_kept(notebook_path)
     kept, curves, taught = found.measured, found.curves, found.taught
     if as_json:

@@ -8,20 +8,19 @@ import msgspec
 
 from timer.app.archive import opened
 from timer.cli import notebook_files
-from timer.cli.options import RUN, Finite, Line, json_option, notebook_option
+from timer.cli.group import Group
+from timer.cli.options import json_option, notebook_option
 from timer.cli.show import echo_json, exposure_json, plan_lines, result_lines
+from timer.cli.values import RUN, Finite, Line, Whole
 from timer.notebook.rows import RunRow
 from timer.plans.stored import plan_json
 from timer.run.session import Result
 from timer.run.states import State
 
-AREA = Finite(min=0, min_open=True, max=50)
-
-
 _TAKEN_BY = {"colorimeter": "by a colorimeter", "scan": "by a scan", "eye": "by eye, from what is aimed at"}
 
 
-@click.group("notebook")
+@click.group("notebook", cls=Group)
 def command() -> None:
     """What was made, and with what light. A sheet's number is its run's number.
 
@@ -35,11 +34,16 @@ def command() -> None:
 
 
 @command.command("list")
-@click.option("--most", type=click.IntRange(1, 100_000), default=20, show_default=True, help="How many, newest first.")
+@click.option("--most", type=Whole("number", 1, 100_000), default=20, show_default=True, help="How many, newest first.")
 @json_option
 @notebook_option
 def list_runs(most: int, as_json: bool, notebook_path: Path | None) -> None:
-    """List the newest runs."""
+    """List the newest runs.
+
+    \b
+    Example:
+      lamphouse notebook list --most 50
+    """
     with opened(notebook_path) as archive:
         rows = archive.runs(most)
     if as_json:
@@ -56,7 +60,12 @@ def list_runs(most: int, as_json: bool, notebook_path: Path | None) -> None:
 @json_option
 @notebook_option
 def show_run(run: int, as_json: bool, notebook_path: Path | None) -> None:
-    """Show one run: its plan, and the light of every exposure."""
+    """Show one run: its plan, and the light of every exposure.
+
+    \b
+    Example:
+      lamphouse notebook show 12
+    """
     with opened(notebook_path) as archive:
         row, about = archive.run(run), archive.about(run)
         exposures, taken = tuple(archive.exposures(run)), archive.readings(run)
@@ -87,7 +96,7 @@ def show_run(run: int, as_json: bool, notebook_path: Path | None) -> None:
 
 @command.command("find")
 @click.argument("words", nargs=-1, required=True)
-@click.option("--most", type=click.IntRange(1, 100_000), default=50, show_default=True)
+@click.option("--most", type=Whole("number", 1, 100_000), default=50, show_default=True, help="How many, newest first.")
 @json_option
 @notebook_option
 def find(words: tuple[str, ...], most: int, as_json: bool, notebook_path: Path | None) -> None:
@@ -111,18 +120,22 @@ def find(words: tuple[str, ...], most: int, as_json: bool, notebook_path: Path |
 
 @command.command("write")
 @click.argument("run", type=RUN)
-@click.option("--negative", type=Line(), help="The negative, as you call it.")
-@click.option("--paper", type=Line(), help="The paper, as you call it.")
-@click.option("--box", type=Line(), help="The paper's box.")
-@click.option("--head", type=Line(), help="The name of the enlarger's head, as in your settings.")
-@click.option("--batch", type=Line(), help="The paper's batch or emulsion number.")
-@click.option("--process", type=Line(), help="Baths it went through.")
-@click.option("--notes", type=Line(65_536, lines=True), help="Your notes; they replace those that are there.")
-@click.option("--rating", type=int, help="1 (bin) to 5 (frame it); 4 and up counts as a good print.")
+@click.option("--negative", metavar="NAME", type=Line(), help="The negative, as you call it.")
+@click.option("--paper", metavar="NAME", type=Line(), help="The paper, as you call it.")
+@click.option("--box", metavar="NAME", type=Line(), help="The paper's box.")
+@click.option("--head", metavar="HEAD", type=Line(), help="The name of the enlarger's head, as in your settings.")
+@click.option("--batch", metavar="NUMBER", type=Line(), help="The paper's batch or emulsion number.")
+@click.option("--process", metavar="NAME", type=Line(), help="Baths it went through.")
 @click.option(
-    "--area", type=Finite(min=0, min_open=True, max=50), help="Its size in sheets of 8x10; a quarter test piece is 0.25."
+    "--notes", metavar="WORDS", type=Line(65_536, lines=True), help="Your notes; they replace those that are there."
 )
-@click.option("--cost", type=Finite(min=0, max=1e6), help="What it cost, in your currency.")
+@click.option("--rating", type=Whole("number", 1, 5), help="1 (bin) to 5 (frame it); 4 and up counts as a good print.")
+@click.option(
+    "--area",
+    type=Finite("sheets", 0, 50, above=True),
+    help="Its size in sheets of 8x10; a quarter test piece is 0.25.",
+)
+@click.option("--cost", type=Finite("money", 0, 1_000_000), help="What it cost, in your currency.")
 @json_option
 @notebook_option
 def write(run: int, as_json: bool, notebook_path: Path | None, **changes: Any) -> None:
@@ -130,7 +143,8 @@ def write(run: int, as_json: bool, notebook_path: Path | None, **changes: Any) -
 
     \b
     Example:
-      lamphouse notebook write 12 --rating 4 --notes "the window holds" --batch 2217
+      lamphouse notebook write 12 --rating 4 --notes "the window holds" \\
+          --batch 2217
     """
     if not any(value is not None for value in changes.values()):
         raise click.UsageError('say what to write, like --rating 4 or --notes "the window holds"')
@@ -148,7 +162,12 @@ def write(run: int, as_json: bool, notebook_path: Path | None, **changes: Any) -
 @json_option
 @notebook_option
 def compare(one: int, other: int, as_json: bool, notebook_path: Path | None) -> None:
-    """Compare two sheets: what differs."""
+    """Compare two sheets: what differs.
+
+    \b
+    Example:
+      lamphouse notebook compare 11 12
+    """
     with opened(notebook_path) as archive:
         rows = archive.differences(one, other)
     if as_json:
@@ -166,7 +185,13 @@ def compare(one: int, other: int, as_json: bool, notebook_path: Path | None) -> 
 @json_option
 @notebook_option
 def account(words: tuple[str, ...], as_json: bool, notebook_path: Path | None) -> None:
-    """Add up sheets, cost and good prints (rated 4 or 5), of all or of those that WORDS find."""
+    """Add up sheets, cost and good prints (rated 4 or 5), of all or of those that WORDS find.
+
+    \b
+    Examples:
+      lamphouse notebook account
+      lamphouse notebook account "roll 14"
+    """
     with opened(notebook_path) as archive:
         found = archive.account(" ".join(words))
     per = found.sheets_per_keeper

@@ -10,10 +10,11 @@ import msgspec
 
 from timer.app import notebook_files as files
 from timer.app.notebook_files import CardForm
-from timer.cli.options import RUN, json_option, notebook_option
+from timer.cli.options import json_option, notebook_option
 from timer.cli.show import echo_json
+from timer.cli.values import FILE, RUN
 
-output_option = click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), help="Write it here.")
+output_option = click.option("-o", "--output", type=FILE, help="Write it here.")
 
 
 @click.command("card")
@@ -53,7 +54,12 @@ def print_card(run: int, form: CardForm | None, output: Path | None, notebook_pa
 @output_option
 @notebook_option
 def as_csv(output: Path | None, notebook_path: Path | None) -> None:
-    """Every sheet as a row of CSV; text that a spreadsheet would take for a formula has an apostrophe before it."""
+    """Every sheet as a row of CSV; text that a spreadsheet would take for a formula has an apostrophe before it.
+
+    \b
+    Example:
+      lamphouse notebook csv -o sheets.csv
+    """
     text, count = files.sheets_table(output, notebook_path)
     if output:
         click.echo(f"{count} sheets written to {output}.")
@@ -63,7 +69,7 @@ def as_csv(output: Path | None, notebook_path: Path | None) -> None:
 
 @click.command("readings")
 @click.argument("run", type=RUN)
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=FILE)
 @json_option
 @notebook_option
 def readings(run: int, file: Path, as_json: bool, notebook_path: Path | None) -> None:
@@ -89,21 +95,30 @@ def readings(run: int, file: Path, as_json: bool, notebook_path: Path | None) ->
 
 
 @click.command("export")
-@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@click.argument("file", type=FILE)
 @notebook_option
 def export_all(file: Path, notebook_path: Path | None) -> None:
-    """Copy the whole notebook to FILE; safe while a run is on."""
+    """Copy the whole notebook to FILE; safe while a run is on.
+
+    \b
+    Example:
+      lamphouse notebook export backup.db
+    """
     count = files.back_up(file, notebook_path)
     click.echo(f"{count} runs copied to {file}.")
 
 
 @click.command("import")
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=FILE)
 @notebook_option
 def import_all(file: Path, notebook_path: Path | None) -> None:
     """Replace your notebook by the sheets of the one in FILE. Yours is kept beside it.
 
     Every row is checked; a file that holds anything else than a notebook is refused.
+
+    \b
+    Example:
+      lamphouse notebook import backup.db
     """
     count = files.restore(file, notebook_path)
     click.echo(f"{count} runs taken from {file}; what was there before is kept beside it.")
@@ -113,7 +128,12 @@ def import_all(file: Path, notebook_path: Path | None) -> None:
 @json_option
 @notebook_option
 def check(as_json: bool, notebook_path: Path | None) -> int:
-    """Check the notebook for damage; brings an older one up to date."""
+    """Check the notebook for damage; brings an older one up to date.
+
+    \b
+    Example:
+      lamphouse notebook check
+    """
     faults, count = files.check(notebook_path)
     if as_json:
         echo_json({"ok": not faults, "runs": count, "faults": faults})

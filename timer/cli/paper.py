@@ -5,11 +5,12 @@ from pathlib import Path
 
 import click
 
+from timer.cli.group import Group
 from timer.cli.options import json_option, notebook_option
 from timer.cli.show import echo_json
 
 
-@click.group("paper", invoke_without_command=True)
+@click.group("paper", cls=Group, invoke_without_command=True)
 @json_option
 @notebook_option
 @click.pass_context
@@ -27,6 +28,8 @@ def command(ctx: click.Context, as_json: bool, notebook_path: Path | None) -> No
 
     if ctx.invoked_subcommand:
         ctx.obj = notebook_path
+        if as_json:
+            raise click.UsageError(f"--json stands behind the command: lamphouse paper {ctx.invoked_subcommand} --json")
         return
     out = notebooks.out(notebook_path)
     if as_json:
@@ -38,8 +41,9 @@ def command(ctx: click.Context, as_json: bool, notebook_path: Path | None) -> No
 
 
 @command.command("covered")
+@json_option
 @click.pass_obj
-def covered(notebook_path: Path | None) -> None:
+def covered(notebook_path: Path | None, as_json: bool) -> None:
     """Say that all paper is in its box again, or in the lidded drum.
 
     \b
@@ -49,6 +53,9 @@ def covered(notebook_path: Path | None) -> None:
     from timer.app import paper as paper_kept
 
     out = paper_kept.covered(notebook_path)
+    if as_json:
+        echo_json([asdict(paper) for paper in out])
+        return
     for paper in out:
         click.echo(f"covered: {paper}")
     if not out:

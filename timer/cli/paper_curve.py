@@ -5,15 +5,16 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from timer.cli.options import RUN, Finite, Line, json_option, notebook_option
+from timer.cli.options import json_option, notebook_option
 from timer.cli.show import echo_json
+from timer.cli.values import FILE, RUN, Finite, Line
 from timer.craft.stops import digits
 from timer.documents.recipe import GRADES
 
 if TYPE_CHECKING:
     from timer.app.paper_curve import Measured
 
-DENSITY = Finite(min=0, max=5)
+DENSITY = Finite("density", 0, 5)
 MOST_STEPS = 60
 
 
@@ -44,18 +45,26 @@ def _of_file(name: str) -> dict[str, float]:
     metavar="DENSITIES",
     help="The sheet is a print of a step tablet of these densities: '0.05 0.20 0.35 ...', or a CGATS file of them.",
 )
-@click.option("--paper", type=Line(60), default="", help="The paper, as you call it.  [default: as the sheet has it]")
-@click.option("--grade", type=click.Choice(GRADES), metavar="GRADE", help="The filter, where the sheet does not say it.")
+@click.option(
+    "--paper", metavar="NAME", type=Line(60), default="", help="The paper, as you call it.  [default: as the sheet has it]"
+)
+@click.option("--grade", type=click.Choice(GRADES), metavar="GRADE", help="Its grade, 00 to 5, if the sheet has none.")
 @click.option("--base", type=DENSITY, help="Density of an edge that had no light; else of sample 'base'.")
 @click.option("--black", type=DENSITY, help="Density of a piece that had all the light; else of sample 'black'.")
 @click.option(
     "--lux",
-    type=Finite(min=0, min_open=True, max=100_000),
+    type=Finite("lux", 0, 100_000, above=True),
     help="Light on the paper, by a meter: then P is a speed, not a ratio. Of a tablet: without it.",
 )
-@click.option("--set-up", type=Line(200), default="", help="Name of negative, size and aperture, which made seconds alike.")
+@click.option(
+    "--set-up",
+    metavar="NAME",
+    type=Line(200),
+    default="",
+    help="Name of negative, size and aperture, which made seconds alike.",
+)
 @click.option("--keep", is_flag=True, help="Keep it for this paper and grade: preview, grade and resize use it.")
-@click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), help="The curve as a picture (PNG).")
+@click.option("-o", "--output", type=FILE, help="The curve as a picture (PNG).")
 @json_option
 @notebook_option
 def command(
@@ -81,10 +90,11 @@ def command(
 
     \b
     Examples:
-      lamphouse strip --from 1 --step 1/2 --patches 14 --grade 2 --paper-name Pearl
+      lamphouse strip --from 1 --step 1/2 --patches 14 --grade 2 \\
+          --paper-name Pearl
       lamphouse paper-curve 12 --keep -o pearl-2.png
       lamphouse paper-curve 12 --base 0.05 --black 2.08
-      lamphouse paper-curve 14 --printed "0.05 0.20 0.35 0.50 0.65 0.80 0.95 1.10 1.25 1.40 1.55 1.70 1.85 2.00"
+      lamphouse paper-curve 14 --printed "0.05 0.20 0.35 0.50 0.65 0.80"
     """
     from timer.app.paper_curve import Asked, measure_curve
 

@@ -5,9 +5,9 @@ from typing import Any
 
 import click
 
-from timer.app.head import chosen
-from timer.cli.heads import head_options
-from timer.cli.options import SECONDS, Finite, Line, run_options
+from timer.cli.heads import chosen, head_options
+from timer.cli.options import RUN_ONLY, refuse_idle, run_options
+from timer.cli.values import FILE, SECONDS, Finite, Line
 from timer.craft import heads
 from timer.craft.lights import Lights, amounts
 from timer.documents.recipe import GRADES
@@ -17,14 +17,16 @@ from timer.plans.model import Plan
 from timer.plans.strip_target import About
 from timer.plans.test_sheets import dry_down_plan, ladder_plan, ring_plan
 
-pack_option = click.option("--pack", required=True, help="The pack to begin from, like '60M 50Y', or 'R80 G60 B50'.")
+pack_option = click.option(
+    "--pack", metavar="PACK", required=True, help="The pack to begin from, like '60M 50Y', or 'R80 G60 B50'."
+)
 seconds_option = click.option("--seconds", type=SECONDS, help="The time that goes with it; of three in turn, the longest.")
 
 
 @click.command("ringaround")
 @pack_option
 @seconds_option
-@click.option("--size", type=Finite(min=1, max=60), default=10.0, show_default=True, help="CC of each cast.")
+@click.option("--size", type=Finite("CC", 1, 60), default=10.0, show_default=True, help="CC of each cast.")
 @head_options
 @run_options
 def ring_command(
@@ -50,7 +52,14 @@ def ring_command(
 @pack_option
 @seconds_option
 @click.option("--along", type=click.Choice(list("CMYRGB")), required=True, help="The colour that is stepped.")
-@click.option("--amounts", "steps", default="-10,-5,0,5,10", show_default=True, help="CC, with commas; 0: as it is.")
+@click.option(
+    "--amounts",
+    "steps",
+    metavar="CC,CC,...",
+    default="-10,-5,0,5,10",
+    show_default=True,
+    help="CC, with commas; 0: as it is.",
+)
 @head_options
 @run_options
 def ladder_command(
@@ -67,7 +76,8 @@ def ladder_command(
 
     \b
     Example:
-      lamphouse ladder --pack "60M 50Y" --seconds 10 --along M --amounts -10,-5,0,5,10 --head dichroic --show
+      lamphouse ladder --pack "60M 50Y" --seconds 10 --along M \\
+          --amounts -10,-5,0,5,10 --head dichroic --show
     """
     try:
         row = tuple(float(part) for part in steps.split(","))
@@ -80,13 +90,17 @@ def ladder_command(
 
 
 @click.command("first-sheet")
-@click.option("--pack", help="The pack to begin from, like '60M 50Y'.  [default: as in the notebook's right prints]")
+@click.option(
+    "--pack", metavar="PACK", help="The pack to begin from, like '60M 50Y'.  [default: as in the notebook's right prints]"
+)
 @seconds_option
-@click.option("--patches", type=click.Choice(["1", "5"]), help="[default: 5; 1 where head and paper are known]")
-@click.option("--like", type=Line(), help="Only right prints with these words in them: a film, a paper, a roll.")
-@click.option("--for", "target", type=click.Path(path_type=Path), help="The recipe of the print that it is made for.")
-@click.option("--negative", type=Line(), help="The negative, as you call it.")
-@click.option("--paper-name", type=Line(), help="The paper, as you call it.")
+@click.option("--patches", type=click.Choice(["1", "5"]), help="How many.  [default: 5; 1 where head and paper are known]")
+@click.option(
+    "--like", metavar="WORDS", type=Line(), help="Only right prints with these words in them: a film, a paper, a roll."
+)
+@click.option("--for", "target", type=FILE, help="The recipe of the print that it is made for.")
+@click.option("--negative", metavar="NAME", type=Line(), help="The negative, as you call it.")
+@click.option("--paper-name", metavar="NAME", type=Line(), help="The paper, as you call it.")
 @head_options
 @run_options
 def first_sheet_command(
@@ -110,10 +124,13 @@ def first_sheet_command(
     \b
     Examples:
       lamphouse first-sheet --pack "60M 50Y" --seconds 10 --head dichroic --show
-      lamphouse first-sheet --negative "roll 15/7" --paper-name "lustre" --like lustre
+      lamphouse first-sheet --negative "roll 15/7" --paper-name "lustre" \\
+          --like lustre
     """
     from timer.app.first_sheet import first_sheet_of
 
+    if pack or target:
+        refuse_idle("--like", "it chooses the right prints to begin from, where no --pack and no recipe (--for) is given")
     about = About(negative, paper_name=paper_name)
     this, path = chosen(head, top, per_stop), options["notebook_path"]
     try:
@@ -141,10 +158,10 @@ def _begin(
 
 @click.command("drydown")
 @click.option("--seconds", type=SECONDS, help="The time of the print that is right while wet.")
-@click.option("--wet", help="Instead: densities read on a wet print, like '0.15 0.62 1.05'.")
-@click.option("--dry", help="The same places of it read when dry, in the same order.")
-@click.option("--paper", "paper_name", type=Line(60), help="With --wet: the paper, whose curve is kept.")
-@click.option("--grade", type=click.Choice(GRADES), metavar="GRADE", help="With --wet: its grade.")
+@click.option("--wet", metavar="DENSITIES", help="Instead: densities read on a wet print, like '0.15 0.62 1.05'.")
+@click.option("--dry", metavar="DENSITIES", help="The same places of it read when dry, in the same order.")
+@click.option("--paper", "paper_name", metavar="NAME", type=Line(60), help="With --wet: the paper, whose curve is kept.")
+@click.option("--grade", type=click.Choice(GRADES), metavar="GRADE", help="With --wet: its grade, 00 to 5.")
 @run_options
 def drydown_command(
     seconds: float | None, wet: str | None, dry: str | None, paper_name: str | None, grade: str | None, **options: Any
@@ -153,21 +170,24 @@ def drydown_command(
     kept (`lamphouse paper-curve`), the dry-down from densities of one print, wet and dry.
 
     \b
-    Example:
+    Examples:
       lamphouse drydown --seconds 12 --show
-      lamphouse drydown --wet "0.16 0.60 1.02" --dry "0.18 0.65 1.09" --paper Pearl --grade 2
+      lamphouse drydown --wet "0.16 0.60 1.02" --dry "0.18 0.65 1.09" \\
+          --paper Pearl --grade 2
     """
     if wet is not None or dry is not None:
         from timer.cli.dry_down import from_readings
 
         if wet is None or dry is None or paper_name is None or seconds is not None:
             raise click.UsageError("from readings: --wet, --dry and --paper (and its --grade), without --seconds")
+        refuse_idle(RUN_ONLY, "from readings no light is given")
         from_readings(wet, dry, paper_name, grade or "", as_json=options["as_json"])
         return 0
     if seconds is None:
         raise click.UsageError(
             "say the time of the print that is right while wet, --seconds 12; or readings, --wet and --dry"
         )
+    refuse_idle({"--paper": "paper_name", "--grade": "grade"}, "they go with readings, --wet and --dry")
     return _carry_out(dry_down_plan(seconds), options)
 
 

@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING
 import click
 
 from timer.app.preview import FORMS, in_half_blocks, job_at, picture_of
-from timer.cli.options import Finite
+from timer.cli.options import refuse_idle
 from timer.cli.plain_stream import act
+from timer.cli.values import FILE, Finite
 
 if TYPE_CHECKING:
     from timer.bench.sheet import Picture
@@ -25,21 +26,21 @@ def as_size(ctx: click.Context, param: click.Parameter, value: str) -> tuple[int
 
 
 @click.command("preview")
-@click.argument("source", type=click.Path(path_type=Path))
-@click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), help="PNG, TIFF or JPEG to write.")
+@click.argument("source", type=FILE)
+@click.option("-o", "--output", type=FILE, help="PNG, TIFF or JPEG to write.")
 @click.option("--force", is_flag=True, help="Write over an existing file.")
 @click.option(
     "--negative",
-    type=click.Path(path_type=Path),
-    help="Of a negative; without it, the recipe's own picture, or a built-in one.",
+    type=FILE,
+    help="Picture of a negative; without it, the recipe's own picture, or a built-in one.",
 )
 @click.option("--positive", is_flag=True, help="The picture is a positive: make a negative of it first.")
-@click.option("--size", callback=as_size, default="1250x1000", show_default=True, help="Pixels.")
+@click.option("--size", metavar="PIXELS", callback=as_size, default="1250x1000", show_default=True, help="Pixels.")
 @click.option("--map", "as_map", is_flag=True, help="Printing map: the areas outlined, their stops written in.")
 @click.option("--terminal", is_flag=True, help="Show it here, in half blocks. With the lights on only.")
 @click.option(
     "--safelight",
-    type=Finite(min=0, max=36000),
+    type=Finite("seconds", 0, 36000),
     default=0.0,
     help="Seconds that a poor safelight was on: shows its fog.",
 )
@@ -63,10 +64,15 @@ def command(
     Examples:
       lamphouse preview coat.toml -o sheet.png
       lamphouse preview coat.toml --map -o map.png
-      lamphouse strip --from 8 --show --json > strip.json && lamphouse preview strip.json --terminal
+      lamphouse strip --from 8 --show --json > strip.json
+      lamphouse preview strip.json --terminal
     """
     if not output and not terminal:
         raise click.UsageError("say where to, with -o FILE, or --terminal to see it here")
+    if negative is None:
+        refuse_idle("--positive", "it is said of a picture of yours (--negative FILE)")
+    if output is None:
+        refuse_idle("--force", "no file is written; -o FILE writes one")
     if output and output.suffix.lower() not in FORMS:
         raise click.UsageError(f"--output ends in {', '.join(FORMS)}: by that it is known what picture to write")
     job = job_at(source)

@@ -9,10 +9,11 @@ import click
 from timer.app.cautions import said_of_colour, vessel_note
 from timer.app.jobs import load_job
 from timer.cli.options import run_options
+from timer.cli.values import FILE
 
 
 @click.command("print")
-@click.argument("recipe", type=click.Path(path_type=Path))
+@click.argument("recipe", type=FILE)
 @run_options
 def command(recipe: Path, **options: Any) -> int:
     """Make a print from RECIPE, a TOML file.

@@ -9,8 +9,9 @@ import click
 import msgspec
 
 from timer.app.jobs import Job
-from timer.cli.options import SECONDS, as_stops, json_option, notebook_option, was_given
+from timer.cli.options import json_option, notebook_option, refuse_idle
 from timer.cli.show import echo_json
+from timer.cli.values import FILE, SECONDS, Whole, as_stops
 from timer.craft.read_by_area import Way, at_an_end, parse_place, ways
 from timer.craft.read_strip import advice, seconds_at
 from timer.craft.stops import digits, format_stops, stops_between, stops_text
@@ -39,11 +40,15 @@ class _Test:
 @click.argument("what", nargs=-1, required=True, metavar="[PLACE | RUN] [AREA=PLACE]...")
 @click.option("--from", "first", type=SECONDS, help="Seconds of patch 1, as the strip was made.")
 @click.option("--around", "middle", type=SECONDS, help="Seconds of the middle, as the strip was made.")
-@click.option("--step", callback=as_stops, default="1/3", show_default=True, help="Stops between patches.")
-@click.option("--patches", "count", type=click.IntRange(2, MAX_PATCHES), default=5, show_default=True)
+@click.option("--step", metavar="STOPS", callback=as_stops, default="1/3", show_default=True, help="Stops between patches.")
+@click.option(
+    "--patches", "count", type=Whole("number", 2, MAX_PATCHES), default=5, show_default=True, help="How many the strip has."
+)
 @click.option("--way", type=click.Choice(["burn", "dodge"]), help="Lowest base with burns, or higher base with dodges.")
-@click.option("--title", help="Of the recipe that is written; else as the strip's own print, or its negative.")
-@click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), help="Write the recipe here.")
+@click.option(
+    "--title", metavar="TITLE", help="Of the recipe that is written; else as the strip's own print, or its negative."
+)
+@click.option("-o", "--output", type=FILE, help="Write the recipe here.")
 @json_option
 @notebook_option
 def command(
@@ -68,7 +73,8 @@ def command(
       lamphouse read 3.5 --from 8 --step 1/3
       lamphouse read 12 window=4 wall=2.5 face=3-4
       lamphouse read 12 window=4 wall=2.5 face=3-4 --way burn -o stair.toml
-      lamphouse read window=3 wall=1.5 base=2 --from 10 --step 5/12 --patches 3 -o stair.toml
+      lamphouse read window=3 wall=1.5 base=2 --from 10 --step 5/12 \\
+          --patches 3 -o stair.toml
     """
     if first is not None and middle is not None:
         raise click.UsageError("say the strip's first time with --from SECONDS, or its middle with --around SECONDS")
@@ -81,14 +87,19 @@ def command(
     made = first if first is not None else middle
     if made is None and not said:
         raise click.UsageError(_how_to(alone[0]))
-    if made is None and (was_given("step") or was_given("count")):
-        raise click.UsageError(
-            "a strip of the notebook has its own patches; --step and --patches are for one made --from or --around a time"
-        )
     if made is not None and said and alone:
         raise click.UsageError(
             f"the strip is either run {alone[0]} of the notebook, or one made --from or --around a time; not both"
         )
+    if made is None:
+        refuse_idle(
+            {"--step": "step", "--patches": "count"},
+            "a strip of the notebook has its own patches; --step and --patches are for one made --from or --around a time",
+        )
+    else:
+        refuse_idle({"--notebook": "notebook_path"}, "the strip is one made --from or --around a time")
+    if output is None:
+        refuse_idle("--title", "no recipe is written; -o FILE writes one")
     try:
         plan = strip_plan(made, step, count, "cover", around=first is None) if made is not None else None
         if plan and not said:

@@ -5,15 +5,18 @@ from typing import Any
 
 import click
 
-from timer.cli.options import RUN, Finite, run_options
+from timer.cli.options import run_options
+from timer.cli.values import APERTURE, FILE, RUN
 from timer.errors import LamphouseError
 
 
 @click.command("reprint")
 @click.argument("run", type=RUN)
-@click.option("--sheet", default="", help="At another size, like 30x40cm, by the arithmetic of `lamphouse resize`.")
-@click.option("--aperture", type=Finite(min=1, max=128), help="At another aperture.")
-@click.option("--keep", type=click.Path(dir_okay=False, path_type=Path), help="Write its recipe here too.")
+@click.option(
+    "--sheet", metavar="SIZE", default="", help="At another size, like 30x40cm, by the arithmetic of `lamphouse resize`."
+)
+@click.option("--aperture", type=APERTURE, help="At another aperture.")
+@click.option("--keep", type=FILE, help="Write its recipe here too.")
 @run_options
 def command(run: int, sheet: str, aperture: float | None, keep: Path | None, **options: Any) -> int:
     """Make sheet RUN again, from the recipe that it was made from.
@@ -31,8 +34,8 @@ def command(run: int, sheet: str, aperture: float | None, keep: Path | None, **o
     with opened(options["notebook_path"]) as archive:
         job = archive.again(archive.run(run))
     if job.recipe is None:
-        if sheet or aperture:
-            raise LamphouseError(f"run {run} is a strip, with no recipe to take to another size")
+        if sheet or aperture or keep:
+            raise LamphouseError(f"run {run} is a test, with no recipe to write or to take to another size")
         return carry_out(job.plan, **options)
     if sheet or aperture:
         job, says = at_size(job, RecipeChange(sheet=sheet, aperture=aperture))

@@ -4,7 +4,9 @@ from typing import Any
 
 import click
 
-from timer.cli.options import RUN, run_options
+from timer.cli.options import RUN_ONLY, refuse_idle, run_options
+from timer.cli.show import echo_json
+from timer.cli.values import RUN
 
 SHARES = {"least": 0.0, "middle": 0.5, "most": 1.0}
 
@@ -31,8 +33,13 @@ def command(run: int | None, assume: str | None, forget: bool, **options: Any) -
     from timer.cli.console import carry_out
 
     if forget:
+        less = {option: name for option, name in RUN_ONLY.items() if option != "--notebook"}
+        refuse_idle({**less, "--assume": "assume"}, "a sheet that is given up gets no light")
         row = given_up(run, options["notebook_path"])
-        click.echo(f"run {row.id} ({row.title}) is given up.")
+        if options["as_json"]:
+            echo_json({"run": row.id, "state": "forgotten"})
+        else:
+            click.echo(f"run {row.id} ({row.title}) is given up.")
         return 0
     lamp, path = options["lamp"], options["notebook_path"]
     row, plan, had = resumed(run, share=SHARES[assume] if assume else None, lamp=lamp, notebook_path=path)

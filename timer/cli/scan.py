@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from timer.cli.options import RUN, Line, json_option, notebook_option
+from timer.cli.options import json_option, notebook_option, refuse_idle
 from timer.cli.show import echo_json
+from timer.cli.values import FILE, RUN, Line, Whole
 
 if TYPE_CHECKING:
     from timer.app.scanning import ReadScan
@@ -57,29 +58,41 @@ def as_curve(ctx: click.Context, param: click.Parameter, value: str | None) -> s
 
 @click.command("scan")
 @click.argument("run", type=RUN)
-@click.argument("file", type=click.Path(path_type=Path), required=False)
+@click.argument("file", type=FILE, required=False)
 @click.option(
     "--scanner", is_flag=True, help="Scan it now, into FILE, through the system's scanimage.  [default: scan-RUN.tif]"
 )
-@click.option("--device", type=Line(200), default="", help="Which scanner, as `scanimage -L` names it.")
+@click.option("--device", metavar="NAME", type=Line(200), default="", help="Which scanner, as `scanimage -L` names it.")
 @click.option(
-    "--per-inch", type=click.IntRange(50, 1200), default=300, show_default=True, help="Of a scan that is made now."
+    "--per-inch", type=Whole("pixels", 50, 1200), default=300, show_default=True, help="Of a scan that is made now."
 )
 @click.option("--take", is_flag=True, help="Keep the readings with the sheet. Without it they are shown, to be confirmed.")
-@click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), help="The picture with its boxes (PNG).")
+@click.option("-o", "--output", type=FILE, help="The picture with its boxes (PNG).")
 @click.option(
-    "--box", "boxes", multiple=True, callback=as_boxes, help="A box of your own: PATCH=x,y,width,height, or aim=..."
+    "--box",
+    "boxes",
+    metavar="PATCH=X,Y,WIDTH,HEIGHT",
+    multiple=True,
+    callback=as_boxes,
+    help="A box of your own: PATCH=x,y,width,height, or aim=...",
 )
-@click.option("--tablet", callback=as_tablet, help="Densities of a step tablet in the scan, in order: '0.05 0.20 0.35 ...'.")
+@click.option(
+    "--tablet",
+    metavar="DENSITIES",
+    callback=as_tablet,
+    help="Densities of a step tablet in the scan, in order: '0.05 0.20 0.35 ...'.",
+)
 @click.option(
     "--printed",
+    metavar="DENSITIES",
     callback=as_tablet,
     help="The sheet is a print of a step tablet of these densities, in their order on it: for `lamphouse paper-curve`.",
 )
 @click.option(
     "--curve",
+    metavar="CURVE",
     callback=as_curve,
-    help="What the numbers are: srgb, linear, or an exponent.  [default: srgb; with --scanner linear]",
+    help="How its numbers stand for light: srgb, linear, or an exponent like 1.8.  [default: srgb; with --scanner linear]",
 )
 @click.option("--reversal", is_flag=True, help="Paper for prints from slides, which gets lighter with light.")
 @json_option
@@ -112,8 +125,11 @@ def command(
       lamphouse scan 12 sheet.tif
       lamphouse scan 12 --scanner
       lamphouse scan 12 sheet.tif --box aim=2210,640,180,180 --take
-      lamphouse scan 12 sheet.tif --tablet "0.06 0.21 0.36 0.51 0.66 0.81 0.96 1.11" --take
+      lamphouse scan 12 sheet.tif \\
+          --tablet "0.06 0.21 0.36 0.51 0.66 0.81 0.96 1.11" --take
     """
+    if not scanner:
+        refuse_idle({"--device": "device", "--per-inch": "per_inch"}, "they are for a scan that is made now (--scanner)")
     from timer.app.scanner import scan_to
     from timer.app.scanning import Asked, plan_to_read, read_file
 

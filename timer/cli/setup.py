@@ -14,7 +14,7 @@ from timer.errors import LamphouseError
 
 
 @click.command("setup")
-@click.option("--user", default="", help="Who runs the screen; without it you, or whoever called sudo.")
+@click.option("--user", metavar="NAME", default="", help="Who runs the screen; without it you, or whoever called sudo.")
 @click.option("--write", "to_write", is_flag=True, help="Write what is shown.")
 @click.option("--remove", "to_remove", is_flag=True, help="Take back what was written.")
 @click.option("--only", multiple=True, metavar="NAME", help="This piece alone; may be given again.")

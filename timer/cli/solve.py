@@ -5,10 +5,10 @@ from typing import TYPE_CHECKING
 
 import click
 
-from timer.app.head import chosen
-from timer.cli.heads import head_options
-from timer.cli.options import RUN, Finite, Line, json_option, notebook_option
+from timer.cli.heads import chosen, head_options
+from timer.cli.options import json_option, notebook_option, refuse_idle, was_given
 from timer.cli.show import echo_json
+from timer.cli.values import FILE, RUN, Finite, Line, Whole
 
 if TYPE_CHECKING:
     from timer.measure.sheet import Aim, Instrument
@@ -29,7 +29,10 @@ def as_aim(ctx: click.Context, param: click.Parameter, value: str | None) -> "Ai
 @click.command("solve")
 @click.argument("runs", type=RUN, nargs=-1, required=True)
 @click.option(
-    "--aim", callback=as_aim, help="Densities to reach: red, green, blue, or one for all.  [default: sample 'aim']"
+    "--aim",
+    metavar="DENSITIES",
+    callback=as_aim,
+    help="Densities to reach: red, green, blue, or one for all.  [default: sample 'aim']",
 )
 @click.option(
     "--read-with",
@@ -38,14 +41,16 @@ def as_aim(ctx: click.Context, param: click.Parameter, value: str | None) -> "Ai
     show_default=True,
     help="What readings were taken with that do not say: how much they count.",
 )
-@click.option("--through", type=Line(30), help="By eye: the viewing filter that it looks right through, like 10G.")
-@click.option("--darker", type=Finite(min=-1, max=1), default=0.0, help="By eye: how much darker than right, in density.")
 @click.option(
-    "--patch", type=click.IntRange(1, 99), help="By eye: the patch of a test sheet that was looked at; alone: it is right."
+    "--through", metavar="FILTER", type=Line(30), help="By eye: the viewing filter that it looks right through, like 10G."
+)
+@click.option("--darker", type=Finite("density", -1, 1), default=0.0, help="By eye: how much darker than right, in density.")
+@click.option(
+    "--patch", type=Whole("patch", 1, 99), help="By eye: the patch of a test sheet that was looked at; alone: it is right."
 )
 @click.option("--reversal", is_flag=True, help="Paper for prints from slides, which gets lighter with light.")
-@click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), help="Write the next recipe here.")
-@click.option("--picture", type=click.Path(path_type=Path, dir_okay=False), help="Draw it here: readings, aim, next (PNG).")
+@click.option("-o", "--output", type=FILE, help="Write the next recipe here.")
+@click.option("--picture", type=FILE, help="Draw it here: readings, aim, next (PNG).")
 @click.option("--table", "as_table", is_flag=True, help="The same as a table: what was read, and how far off the model.")
 @head_options
 @json_option
@@ -78,16 +83,19 @@ def command(
       lamphouse solve 12 --aim "0.76 0.74 0.71"
       lamphouse solve 12 13 -o quay-3.toml --picture quay-3.png
       lamphouse solve 13 --through 10G --darker 0.1
-      lamphouse solve 14 --patch 4          # a ring-around: its fourth print is right
+      lamphouse solve 14 --patch 4 # a ring-around: its fourth print is right
     """
+    if as_json:
+        refuse_idle({"--table": "as_table"}, "--json has all that is in it")
     from timer.app.next_sheet import Look, solve
     from timer.app.solving import is_as_printed
 
-    looked = through is not None or bool(darker) or patch is not None
+    looked = through is not None or was_given("darker") or patch is not None
     found, says = solve(
         notebook_path,
         runs,
         chosen(head, top, per_stop),
+        made_on=head or "",
         look=Look(through or "", darker, patch) if looked else None,
         aim=aim,
         read_with=read_with,

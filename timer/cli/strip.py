@@ -8,10 +8,10 @@ from typing import Any
 import click
 
 from timer.app.cautions import said_of_colour
-from timer.app.head import chosen
 from timer.app.jobs import load_job
-from timer.cli.heads import head_options
-from timer.cli.options import SECONDS, Finite, Line, as_stops, run_options
+from timer.cli.heads import HEAD_OPTIONS, chosen, head_options
+from timer.cli.options import refuse_idle, run_options
+from timer.cli.values import APERTURE, FILE, SECONDS, Line, Whole, as_stops
 from timer.craft.heads import parse_setting, within
 from timer.craft.strip import MAX_PATCHES, Way
 from timer.documents.recipe import GRADES, Filters, Recipe
@@ -28,10 +28,10 @@ from timer.plans.strip_target import About, strip_target, usual_paper
 @click.command("strip")
 @click.option("--from", "first", type=SECONDS, help="Seconds of the lightest patch.")
 @click.option("--around", "middle", type=SECONDS, help="Seconds of the middle of the strip.")
-@click.option("--step", callback=as_stops, default="1/3", show_default=True, help="Stops between patches.")
+@click.option("--step", metavar="STOPS", callback=as_stops, default="1/3", show_default=True, help="Stops between patches.")
 @click.option(
     "--patches",
-    type=click.IntRange(2, MAX_PATCHES),
+    type=Whole("number", 2, MAX_PATCHES),
     default=5,
     show_default=True,
     help="How many; 2 for halves, 3 for thirds of the sheet.",
@@ -47,15 +47,22 @@ from timer.plans.strip_target import About, strip_target, usual_paper
     type=click.Choice(["bw", "ra4", "pan"]),
     help="bw (black-and-white), ra4 (colour) or pan (panchromatic).  [default: ra4 with --pack, bw with --grade]",
 )
-@click.option("--pack", help="The filters that are in, like '60M 50Y'; of a tricolour head its lights, given in turn.")
+@click.option(
+    "--pack", metavar="PACK", help="The filters that are in, like '60M 50Y'; of a tricolour head its lights, given in turn."
+)
 @click.option("--over", type=SECONDS, help="Split grade: seconds of the first exposure, over which the strip is made.")
-@click.option("--over-grade", type=click.Choice(GRADES), help="The grade of the first exposure.", metavar="GRADE")
-@click.option("--grade", type=click.Choice(GRADES), help="The contrast grade that is in.", metavar="GRADE")
-@click.option("--for", "target", type=click.Path(path_type=Path), help="The recipe that the strip is made for.")
-@click.option("--negative", type=Line(), help="The negative, as you call it.")
-@click.option("--size", help="Of the print that it is for, like 18x24cm.")
-@click.option("--aperture", type=Finite(min=1, max=128), help="The lens as it is stopped down.")
-@click.option("--paper-name", type=Line(), help="The paper, as you call it.")
+@click.option("--over-grade", type=click.Choice(GRADES), help="The grade of the first exposure, 00 to 5.", metavar="GRADE")
+@click.option(
+    "--grade",
+    type=click.Choice(GRADES),
+    help="The contrast grade that is in, 00 to 5.",
+    metavar="GRADE",
+)
+@click.option("--for", "target", type=FILE, help="The recipe that the strip is made for.")
+@click.option("--negative", metavar="NAME", type=Line(), help="The negative, as you call it.")
+@click.option("--size", metavar="SIZE", help="Of the print that it is for, like 18x24cm.")
+@click.option("--aperture", type=APERTURE, help="The lens as it is stopped down.")
+@click.option("--paper-name", metavar="NAME", type=Line(), help="The paper, as you call it.")
 @head_options
 @run_options
 def command(
@@ -89,14 +96,18 @@ def command(
       lamphouse strip --from 8 --step 1/3 --patches 7 --way cover --show
       lamphouse strip --around 12 --step 1/4 --patches 3
       lamphouse strip --from 6 --paper ra4 --show
-      lamphouse strip --from 10 --step 5/12 --patches 3 --negative stair --grade 2 --size 18x24cm --aperture 8
-      lamphouse strip --from 3 --grade 5 --over 12 --over-grade 00 --negative stair
+      lamphouse strip --from 10 --step 5/12 --patches 3 --negative stair \\
+          --grade 2 --size 18x24cm --aperture 8
+      lamphouse strip --from 3 --grade 5 --over 12 --over-grade 00 \\
+          --negative stair
       lamphouse strip --for stair.toml --step 1/6 --patches 3
     """
     if (over is None) != (over_grade is None):
         raise click.UsageError("a strip over a first exposure needs its seconds and its grade: --over 12 --over-grade 00")
     if over and not grade:
         raise click.UsageError("say the grade of the strip itself, the second exposure: --grade 5")
+    if not pack:
+        refuse_idle(HEAD_OPTIONS, "the head is asked for a pack (--pack)")
     recipe = load_job(target).recipe if target else None
     if recipe and first is None and middle is None:
         middle = recipe.base_s

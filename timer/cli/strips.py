@@ -5,8 +5,9 @@ from pathlib import Path
 import click
 import msgspec
 
-from timer.cli.options import RUN, json_option, notebook_option
+from timer.cli.options import json_option, notebook_option
 from timer.cli.show import echo_json
+from timer.cli.values import RUN
 from timer.documents.recipe import Recipe
 from timer.plans.recipe_change import described
 
@@ -26,6 +27,8 @@ def command(done: int | None, again: int | None, as_json: bool, notebook_path: P
     """
     from timer.app.archive import opened
 
+    if done is not None and done == again:
+        raise click.UsageError(f"run {done} is either taken off the list (--done) or put back (--again), not both")
     with opened(notebook_path, to_write=done is not None or again is not None) as archive:
         if done is not None:
             archive.mark_read(done)

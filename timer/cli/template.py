@@ -6,13 +6,14 @@ import click
 
 from timer.cli.options import json_option
 from timer.cli.show import echo_json
+from timer.cli.values import FILE
 from timer.craft.template import PAGES, tiling
 from timer.errors import Refused
 
 
 @click.command("template")
-@click.argument("recipe", type=click.Path(path_type=Path))
-@click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), help="Write the PDF here.")
+@click.argument("recipe", type=FILE)
+@click.option("-o", "--output", type=FILE, help="Write the PDF here.")
 @click.option("--on", "page", type=click.Choice(list(PAGES)), default="a4", show_default=True, help="The printer's paper.")
 @json_option
 def command(recipe: Path, output: Path | None, page: str, as_json: bool) -> None:

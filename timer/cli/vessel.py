@@ -6,11 +6,13 @@ import click
 import msgspec
 
 from timer.app import vessels
-from timer.cli.options import Finite, json_option
+from timer.cli.group import Group
+from timer.cli.options import json_option
 from timer.cli.show import echo_json
+from timer.cli.values import NAME, Finite
 from timer.craft.vessels import EVEN, Drum, Tray, Vessel, wets
 
-LEAST = Finite(min=0, min_open=True, max=20_000)
+LEAST = Finite("ml", 0, 20_000, above=True)
 
 
 def as_mm(ctx: click.Context, param: click.Parameter, value: str | tuple[str, ...]) -> float | tuple[float, ...]:
@@ -28,11 +30,11 @@ def _mm(text: str) -> float:
 
 
 least_option = click.option(
-    "--least", type=LEAST, help="Ml that wet it evenly, as you found; otherwise calculated from its measures."
+    "--least", type=LEAST, help="The least that wets it evenly, as you found; without it, calculated from its measures."
 )
 
 
-@click.group("vessel")
+@click.group("vessel", cls=Group)
 def command() -> None:
     """Your drums and trays, measured once: what fits, which way, and how much wets it evenly.
 
@@ -46,10 +48,15 @@ def command() -> None:
 
 
 @command.command("drum")
-@click.argument("name")
-@click.option("--length", callback=as_mm, required=True, help="Inside, lid on, between the lips.")
+@click.argument("name", type=NAME)
+@click.option("--length", metavar="LENGTH", callback=as_mm, required=True, help="Inside, lid on, between the lips.")
 @click.option(
-    "--round", "around", callback=as_mm, required=True, help="Inner circumference: a strip of paper laid round it."
+    "--round",
+    "around",
+    metavar="LENGTH",
+    callback=as_mm,
+    required=True,
+    help="Inner circumference: a strip of paper laid round it.",
 )
 @least_option
 def drum(name: str, length: float, around: float, least: float | None) -> None:
@@ -63,8 +70,10 @@ def drum(name: str, length: float, around: float, least: float | None) -> None:
 
 
 @command.command("tray")
-@click.argument("name")
-@click.option("--bottom", callback=as_mm, nargs=2, required=True, help="The two sides of its bottom, inside.")
+@click.argument("name", type=NAME)
+@click.option(
+    "--bottom", metavar="LENGTH LENGTH", callback=as_mm, nargs=2, required=True, help="The two sides of its bottom, inside."
+)
 @least_option
 def tray(name: str, bottom: tuple[float, float], least: float | None) -> None:
     """Measure a tray and keep it.
@@ -83,9 +92,14 @@ def _keep(vessel: Vessel) -> None:
 
 
 @command.command("drop")
-@click.argument("name")
+@click.argument("name", type=NAME)
 def drop(name: str) -> None:
-    """Remove NAME."""
+    """Remove NAME.
+
+    \b
+    Example:
+      lamphouse vessel drop tube
+    """
     vessels.forget(name)
     click.echo(f"{name} is removed.")
 
@@ -93,7 +107,12 @@ def drop(name: str) -> None:
 @command.command("list")
 @json_option
 def listing(as_json: bool) -> None:
-    """List the vessels that are kept."""
+    """List the vessels that are kept.
+
+    \b
+    Example:
+      lamphouse vessel list
+    """
     kept = vessels.kept()
     if as_json:
         echo_json([msgspec.to_builtins(v) | {"kind": v.kind, "wets_ml": round(wets(v), 1)} for v in kept.values()])
@@ -124,7 +143,12 @@ def fits(sheet: str, as_json: bool) -> None:
 
 
 @command.command("even")
-@click.argument("name")
+@click.argument("name", type=NAME)
 def even(name: str) -> None:
-    """What to do against uneven development in NAME (or drum, or tray), and the time that it costs."""
+    """What to do against uneven development in NAME (or drum, or tray), and the time that it costs.
+
+    \b
+    Example:
+      lamphouse vessel even tube
+    """
     click.echo("\n".join(f"- {line}" for line in EVEN["drum" if vessels.kind_of(name) == "drum" else "tray"]))
