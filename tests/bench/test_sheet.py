@@ -34,6 +34,16 @@ def test_light_by_area_is_the_arithmetic(way: str) -> None:
     assert light[20, 120] == pytest.approx(12, abs=0.01)
 
 
+def test_what_lies_nowhere_is_not_drawn() -> None:
+    """A burn darkens nothing where nobody has said that it lies, as a dodge lightens nothing; a second exposure is all over."""
+    _, light = lights(BASE + DODGE.split("outline")[0] + BURN.split("outline")[0])
+    assert light == pytest.approx(np.full((240, 240), 12.0))
+    text = BASE + '[[burn]]\narea = "{}"\nseconds = 5\nfilters = {{ grade = "5" }}\n'
+    whole, sky = (parse_recipe(text.format(area)) for area in ("whole sheet", "sky"))
+    assert sheet.light_maps(print_plan(whole), whole, 24, 24)["grade 5"] == pytest.approx(np.full((24, 24), 5.0))
+    assert "grade 5" not in sheet.light_maps(print_plan(sky), sky, 24, 24)
+
+
 def test_a_feather_is_soft_and_a_polygon_is_filled() -> None:
     _, light = lights(BASE + DODGE.replace("feather = 0", "feather = 0.3"))
     edge = light[120, 60:90]

@@ -194,6 +194,13 @@ def test_other_boxes_and_papers_come_first_and_with_doubt() -> None:
     assert paper.sheets == (0, 0, 1) and box.sheets == (0, 1, 0)
 
 
+def test_sheets_further_apart_are_learned_first_however_they_are_given() -> None:
+    box, paper, own = Lesson(sheet(7, 7), AIM, 1), Lesson(sheet(8, 8), AIM, 2), Lesson(sheet(9, 9), AIM)
+    one, other = learn([paper, box, own]), learn([own, box, paper])
+    assert one and other
+    assert other.slope == pytest.approx(one.slope, rel=1e-12) and other.covariance == pytest.approx(one.covariance, rel=1e-9)
+
+
 # ── what it is good for ──────────────────────────────────────────────────────
 
 
@@ -246,6 +253,18 @@ def test_a_sheet_of_another_paper_or_head_is_said_and_what_was_learned_counts_le
     assert found.known.misfit < trusting.misfit
     assert np.all(np.diag(found.known.covariance)[12:] > np.diag(trusting.covariance)[12:])
     assert np.all(np.diag(found.known.covariance)[3:] <= np.diag(Prior().learned()) + 1e-9)  # less is not believed
+
+
+def test_readings_that_fit_better_than_chance_do_not_lower_the_limit() -> None:
+    """Read without an error, on a paper half as steep again: with any paper they fit, so that chi-square's own limit holds."""
+    exact = []
+    for seconds, u in FIRST:
+        x = np.asarray([-0.2, -0.1, -0.2]) + np.log10(seconds / 10) - HEAD @ (np.asarray(u) - FIRST[0][1])
+        red, green, blue = densities(Paper(slope=SLOPE * 1.5), x[None])[0]
+        exact.append(Reading(seconds, u, (float(red), float(green), float(blue)), 0.01, 50))
+    assert estimate(exact, Paper(), ANY, AIM).misfit < 15 - 3 - 9
+    found = fit(exact, known(), AIM)
+    assert found.surprise > 0 and found.limit == pytest.approx(chi2.ppf(0.999, 9), rel=0.01)
 
 
 def test_one_that_contradicts_is_counted_as_odd_and_the_next_believed() -> None:

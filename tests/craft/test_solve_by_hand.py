@@ -1,5 +1,7 @@
 """What is said of a next sheet, worked out by hand: how far it may be off, and whether head and paper have it at all."""
 
+import math
+
 import numpy as np
 import pytest
 from hypothesis import example, given
@@ -229,3 +231,11 @@ def test_of_all_packs_the_nearest_as_scipy_finds_it(
 )  # fmt: skip
 def test_a_time_that_is_too_long_or_short_is_brought_back_by_whole_stops(seconds: float, within: float, stops: int) -> None:
     assert _within(seconds, (5, 45)) == (pytest.approx(within), stops)
+
+
+def test_a_curve_is_taken_to_be_skew_so_far_and_no_further() -> None:
+    """artanh of the skew goes to 2 either way: 0.964 of the way to a curve that is all toe, or all shoulder."""
+    problem = problem_of([Reading(10.0, (0.0, 0.5, 0.5), (0.7, 0.7, 0.7), 0.01, 1)], Paper(), Prior())
+    theta = problem.begin()
+    theta[15:18] = 9.0, -9.0, 1.5
+    assert problem.parts(theta)[2].skew == pytest.approx([math.tanh(2), -math.tanh(2), math.tanh(1.5)])

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from tests.tools.scans import png16, save, tiff16
 from timer.errors import LamphouseError
-from timer.measure import picture
+from timer.measure import picture, tiff
 from timer.measure.picture import load
 
 DATA = np.random.default_rng(3).integers(0, 65536, (97, 133, 3), dtype=np.uint16)
@@ -44,10 +44,68 @@ def test_sixteen_bits_are_kept(tmp_path: Path, name: str, data: bytes) -> None:
 def test_what_is_not_read_strip_by_strip_is_read_by_pillow(
     tmp_path: Path, rows: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(picture, "_LARGEST_STRIP", 0)
+    monkeypatch.setattr(tiff, "_LARGEST_STRIP", 0)
     for order in ("<", ">"):
         (tmp_path / "a.tif").write_bytes(tiff16(DATA, rows=rows, order=order, deflate=True, differences=True))
         assert np.allclose(load(tmp_path / "a.tif").values, DATA / 65535, atol=1e-6)
+
+
+@pytest.mark.parametrize("order", "<>")
+@pytest.mark.parametrize("deflate", [False, True])
+def test_what_is_beside_three_colours_is_passed_over(tmp_path: Path, order: str, deflate: bool) -> None:
+    """Infrared, as a fourth channel; some scanners' programs write it."""
+    four = np.concatenate([DATA, DATA[..., :1] // 3], axis=2)
+    (tmp_path / "a.tif").write_bytes(tiff16(four, rows=20, order=order, deflate=deflate, differences=deflate))
+    found = load(tmp_path / "a.tif")
+    assert (found.samples == DATA).all() and np.allclose(found.values, DATA / 65535, atol=1e-6)
+
+
+@pytest.mark.parametrize("deflate", [False, True])
+def test_colours_each_by_itself_are_refused(tmp_path: Path, deflate: bool) -> None:
+    """Pillow reads noise from the plain one, and the high bits alone from the other."""
+    (tmp_path / "a.tif").write_bytes(tiff16(DATA, planar=True, deflate=deflate))
+    with pytest.raises(LamphouseError, match=r"planar.*interleaved"):
+        load(tmp_path / "a.tif")
+
+
+UPRIGHT = {1: DATA, 2: DATA[:, ::-1], 3: DATA[::-1, ::-1], 4: DATA[::-1], 5: DATA.transpose(1, 0, 2),
+           6: DATA.transpose(1, 0, 2)[:, ::-1], 7: DATA[::-1, ::-1].transpose(1, 0, 2), 8: DATA.transpose(1, 0, 2)[::-1]}  # fmt: skip
+"""TIFF 6.0, p. 36: where the first row and the first column of the file are to be seen."""
+
+
+@pytest.mark.parametrize("turn", UPRIGHT)
+@pytest.mark.parametrize("rows", [0, 7])
+@pytest.mark.parametrize("strips", [True, False])
+def test_a_tiff_is_turned_as_it_says(
+    tmp_path: Path, turn: int, rows: int, strips: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """So that boxes are where a viewer shows them, whichever way the file is read."""
+    if not strips:
+        monkeypatch.setattr(tiff, "_LARGEST_STRIP", 0)
+    (tmp_path / "a.tif").write_bytes(tiff16(DATA, rows=rows, turn=turn, deflate=not strips))
+    assert (load(tmp_path / "a.tif").samples == UPRIGHT[turn]).all()
+
+
+@pytest.mark.parametrize("turn", UPRIGHT)
+def test_a_jpeg_and_a_png_are_turned_as_they_say(tmp_path: Path, turn: int) -> None:
+    from PIL import Image
+
+    said = Image.Exif()
+    said[274] = turn
+    smooth = np.add.outer(np.arange(97), np.arange(133)).astype(np.uint8)  # little for JPEG to lose
+    image = Image.fromarray(np.stack([smooth, smooth // 2, 255 - smooth], axis=-1))
+    for name in ("a.jpg", "a.png"):
+        image.save(tmp_path / name, exif=said, quality=95, subsampling=0)
+        back = {1: 1, 2: 2, 3: 3, 4: 4, 5: 5, 6: 8, 7: 7, 8: 6}[turn]  # what undoes it
+        seen = picture._upright(load(tmp_path / name).samples, back)
+        assert np.abs(seen.astype(int) - np.asarray(image)).max() < 12, name
+
+
+def test_a_long_thin_picture_is_refused(tmp_path: Path) -> None:
+    """Its squares would be broader than it is."""
+    (tmp_path / "a.png").write_bytes(png16(np.zeros((40, 200_000, 3), np.uint16)))
+    with pytest.raises(LamphouseError, match="too few to read patches on"):
+        load(tmp_path / "a.png")
 
 
 @pytest.mark.parametrize(("name", "mode"), [("a.png", "RGB"), ("a.tif", "RGB"), ("a.png", "L"), ("a.tif", "I;16")])

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from timer.bench.sheet import mask_of
-from timer.documents.recipe import Outline
+from timer.documents.recipe import Burn, Filters, Outline, Paper, Recipe
 from timer.documents.recipe_file import load_recipe, parse_recipe, recipe_toml
 from timer.plans import outlines
 
@@ -59,6 +59,13 @@ def test_whatever_is_pressed_the_recipe_is_read_again(form: outlines.Form, x: fl
     assert parse_recipe(recipe_toml(made)) == made
     assert outlines.form_of(outline) == form
     assert all(0 <= part <= 1 for part in outlines.middle(outline))
+
+
+def test_a_map_says_what_a_burn_is_given() -> None:
+    """5 s with 9 % of dry-down are 4.55 s."""
+    burn = Burn("whole sheet", seconds=5.0, filters=Filters(grade="5"))
+    recipe = Recipe(recipe=1, title="t", base_s=12.0, paper=Paper("bw"), dry_down_percent=9.0, burn=(burn,))
+    assert outlines.labels(recipe) == [("whole sheet", "+4.55 s grade 5")]
 
 
 def test_an_area_has_one_place_wherever_it_is_worked_on() -> None:

@@ -123,18 +123,21 @@ def png_of(data: npt.NDArray[Any], filters: Sequence[int], *, piece: int = 2**30
     return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"tEXt", b"a\0b") + body + chunk(b"IEND", b"")
 
 
-def tiff16(data: npt.NDArray[np.uint16], *, rows: int = 0, order: str = "<", deflate: bool = False, differences: bool = False) -> bytes:  # fmt: skip
+def tiff16(data: npt.NDArray[np.uint16], *, rows: int = 0, order: str = "<", deflate: bool = False, differences: bool = False,
+           planar: bool = False, turn: int = 1) -> bytes:  # fmt: skip
     """A TIFF of 16 bits a channel in strips of ``rows`` lines, in either order of bytes, plain or deflated, of values or
-    of their ``differences`` along a line (predictor 2)."""
+    of their ``differences`` along a line (predictor 2); a fourth channel is nobody's (ExtraSamples 0). ``planar``: in one
+    strip for each channel. ``turn``: its orientation."""
     import struct
     import zlib
 
-    height, width = data.shape[:2]
+    height, width, channels = data.shape
     rows = rows or height
     if differences:
         data = np.concatenate([data[:, :1], data[:, 1:] - data[:, :-1]], axis=1)
     body = data.astype(f"{order}u2")
     strips = [body[y : y + rows].tobytes() for y in range(0, height, rows)]
+    strips = [body[..., n].tobytes() for n in range(channels)] if planar else strips
     strips = [zlib.compress(strip, 1) for strip in strips] if deflate else strips
     count = len(strips)
     at, offsets = 8, list[int]()
@@ -143,13 +146,13 @@ def tiff16(data: npt.NDArray[np.uint16], *, rows: int = 0, order: str = "<", def
         at += len(strip)
     extra = at
     longs = struct.pack(f"{order}{count}I", *offsets) + struct.pack(f"{order}{count}I", *map(len, strips))
-    tail = struct.pack(f"{order}3H", 16, 16, 16) + longs
-    one = count == 1
+    tail = struct.pack(f"{order}{channels}H", *[16] * channels) + longs
+    one, there = count == 1, extra + 2 * channels
     entries = [
-        (256, 4, 1, width), (257, 4, 1, height), (258, 3, 3, extra), (259, 3, 1, 8 if deflate else 1), (262, 3, 1, 2),
-        (273, 4, count, offsets[0] if one else extra + 6), (277, 3, 1, 3), (278, 4, 1, rows),
-        (279, 4, count, len(strips[0]) if one else extra + 6 + 4 * count), (284, 3, 1, 1),
-        (317, 3, 1, 2 if differences else 1),
+        (256, 4, 1, width), (257, 4, 1, height), (258, 3, channels, extra), (259, 3, 1, 8 if deflate else 1), (262, 3, 1, 2),
+        (273, 4, count, offsets[0] if one else there), (274, 3, 1, turn), (277, 3, 1, channels), (278, 4, 1, rows),
+        (279, 4, count, len(strips[0]) if one else there + 4 * count), (284, 3, 1, 2 if planar else 1),
+        (317, 3, 1, 2 if differences else 1), *([(338, 3, 1, 0)] if channels == 4 else []),
     ]  # fmt: skip
     table = struct.pack(f"{order}H", len(entries))
     for tag, kind, number, value in entries:

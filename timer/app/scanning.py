@@ -11,7 +11,7 @@ from timer.errors import Refused
 from timer.measure.drawn import drawn
 from timer.measure.find import Box
 from timer.measure.picture import load
-from timer.measure.scan import Patch, Scan, read_scan, scaled
+from timer.measure.scan import Patch, Scan, is_linear, read_scan, scaled
 from timer.measure.sheet import PLACES
 from timer.notebook.readings import take_readings
 from timer.plans.model import Plan
@@ -22,13 +22,14 @@ class Asked:
     """How a scan is read. ``boxes``: by sample, where they are not found: left, top, width, height in pixels of the file.
 
     ``tablet``: densities of a step tablet in the scan, in order; ``printed``: of one that the sheet is a print of.
-    ``curve``: srgb, linear or an exponent; ``reversal``: paper that gets lighter with light.
+    ``curve``: srgb, linear or an exponent, empty for what the file says itself; ``reversal``: paper that gets lighter with
+    light.
     """
 
     boxes: Mapping[str, tuple[int, int, int, int]]
     tablet: Sequence[float] | None = None
     printed: Sequence[float] | None = None
-    curve: str = "srgb"
+    curve: str = ""
     reversal: bool = False
 
 
@@ -57,6 +58,12 @@ def plan_to_read(run: int, asked: Asked, output: Path | None, notebook_path: Pat
         must_be_free(output)
     with existing(notebook_path) as notebook:
         plan = notebook.run(run).plan
+    must_be_samples(run, plan, asked)
+    return plan
+
+
+def must_be_samples(run: int, plan: Plan, asked: Asked) -> None:
+    """Refused for a box of a sample that sheet ``run``, made by ``plan``, has not."""
     names = {str(patch.patch) for patch in plan.patches} or {str(n) for n in range(1, len(asked.printed or ()) + 1)}
     others = {"aim"} if plan.paper == "ra4" else {"aim", "base", "black"}
     places = {f"{name} {place}" for name in names | {"aim"} for place in PLACES}
@@ -66,7 +73,6 @@ def plan_to_read(run: int, asked: Asked, output: Path | None, notebook_path: Pat
             f"sheet {run} has no patch {min(odd)!r}; its patches are 1 to {len(names)}, and there is "
             f"{' and '.join(map(repr, sorted(others)))}"
         )
-    return plan
 
 
 def read_file(
@@ -101,7 +107,7 @@ def read_file(
     if shown:
         named = [(patch.sample, patch.box) for patch in found.patches]
         named += [(f"step {n}", box) for n, box in enumerate(found.tablet, 1)]
-        write_new(shown, drawn(picture, named, linear=asked.curve == "linear"))
+        write_new(shown, drawn(picture, named, linear=is_linear(picture, asked.curve)))
     if take:
         with existing(notebook_path, to_write=True) as notebook:
             take_readings(notebook, run, found.readings())

@@ -24,6 +24,7 @@ from timer.documents.recipe import Outline, Recipe
 from timer.documents.recipe_light import craft_dodges
 from timer.plans.model import Plan
 from timer.plans.outlines import outlines as outlines_of
+from timer.plans.split_grade import WHOLE
 
 Array = npt.NDArray[np.floating[Any]]
 Picture = npt.NDArray[np.uint8]
@@ -74,7 +75,10 @@ def _edge_box(edge: str, depth: float, width: int, height: int) -> list[float]:
 
 
 def light_maps(plan: Plan, recipe: Recipe | None, width: int, height: int) -> dict[str, Array]:
-    """Full-light seconds on every point of the sheet, for each filter setting that the plan uses."""
+    """Full-light seconds on every point of the sheet, for each filter setting that the plan uses.
+
+    Areas without an outline are left out: nobody knows where they lie.
+    """
     small = (max(2, round(SMALL * width / max(width, height))), max(2, round(SMALL * height / max(width, height))))
     outlines = outlines_of(recipe)
     maps: dict[str, Array] = {}
@@ -98,6 +102,8 @@ def light_maps(plan: Plan, recipe: Recipe | None, width: int, height: int) -> di
         elif (name := step.area.removesuffix(" edge")) in EDGES:
             edge = Outline(edge=name, depth=EDGE_DEPTH, feather=0.1)  # type: ignore[arg-type]
             light = step.seconds * mask_of(edge, *small)
+        elif recipe and not step.area.startswith(WHOLE):
+            continue  # as a dodge: where nobody has said that it lies, it is not drawn
         key = "flash" if step.area == "flash" else step.filters
         maps[key] = maps.get(key, np.zeros((small[1], small[0]))) + light
     base: dict[str, float] = {}

@@ -92,7 +92,7 @@ def as_curve(ctx: click.Context, param: click.Parameter, value: str | None) -> s
     "--curve",
     metavar="CURVE",
     callback=as_curve,
-    help="How its numbers stand for light: srgb, linear, or an exponent like 1.8.  [default: srgb; with --scanner linear]",
+    help="What its numbers are: srgb, linear, or an exponent like 1.8.  [default: as the file says, or srgb]",
 )
 @click.option("--reversal", is_flag=True, help="Paper for prints from slides, which gets lighter with light.")
 @json_option
@@ -133,7 +133,7 @@ def command(
     from timer.app.scanner import scan_to
     from timer.app.scanning import Asked, plan_to_read, read_file
 
-    asked = Asked(boxes, tablet, printed, curve or ("linear" if scanner else "srgb"), reversal)
+    asked = Asked(boxes, tablet, printed, curve or ("linear" if scanner else ""), reversal)
     plan = plan_to_read(run, asked, output, notebook_path)
     notes: tuple[str, ...] = ()
     if scanner:

@@ -39,7 +39,7 @@ def read_picture(
     except Image.DecompressionBombError:
         raise LamphouseError(f"{path}: {too_many}") from None
     except UnidentifiedImageError:
-        says = "not a picture that can be read, or it is cut off; a TIFF, PNG or JPEG would be right"
+        says = "not a picture that can be read, or it is cut off; a TIFF, PNG or JPEG of 8 or 16 bits would be right"
         raise LamphouseError(f"{path}: {says}") from None
     except OSError as error:
         says = "it is damaged or cut off; scan or save it again" if "decoder error" in str(error) else reason(error)

@@ -28,6 +28,11 @@ STRIP_JAGGED = 1.5
 """The same of steps of density that differ from one to the next."""
 STEPS_FOLLOW = 0.97
 """The same of a tablet, whose densities are known."""
+MOST_UNEVEN = 1.0
+"""Unevenness within patches, of what they differ by, from which a row is none: any cut of one grey follows by chance."""
+STEPS_UNEVEN, MOST_UNEQUAL = 0.2, 0.15
+"""The same of a tablet, of what lies between two steps, less than which is no step; and how much the lengths of its steps
+may differ, of their mean, or how many be none."""
 INSIDE = 0.55
 """Share of a patch's sides that is read, about its middle."""
 
@@ -71,7 +76,7 @@ def find(density: Array, expected: Array, tablet: Sequence[float] | None = None)
     for darker in (DARKER, 2 * DARKER):  # the lid may be whiter than the paper
         pieces = pieces_of(mask(small, darker))
         # the tablet first: a black-and-white strip rises as it does, but less straight
-        steps = _best(small, pieces, known, STEPS_FOLLOW, step) if known is not None else None
+        steps = _best(small, pieces, known, STEPS_FOLLOW, step, equal=len(known) > 4) if known is not None else None
         others = _without(pieces, steps, step)
         patches = _best(small, others, expected, FOLLOWS, step, strip=is_strip(expected)) if len(expected) else None
         if patches or not len(expected):
@@ -115,14 +120,19 @@ def is_strip(expected: Array) -> bool:
     return len(expected) > 3 and bool(np.ptp(expected, axis=1).max() < 1e-6)
 
 
-def _best(small: Array, pieces: list[Piece], expected: Array, least: float, step: int, *, strip: bool = False) -> Row | None:
-    """The row whose densities follow ``expected`` best, from either end; of a ``strip`` one of even, equal patches."""
+def _best(
+    small: Array, pieces: list[Piece], expected: Array, least: float, step: int, *, strip: bool = False, equal: bool = False
+) -> Row | None:
+    """The row whose densities follow ``expected`` best, from either end; of a ``strip`` one of even, equal patches.
+    ``equal``: all are of a size, the two at the ends perhaps aside."""
     best: tuple[float, Row] | None = None
     height, width = small.shape[:2]
     for cells, needs in _rows(small, pieces, len(expected), strip=strip):
         if not all(0 <= cell.x < width and 0 <= cell.y < height for cell in cells):
             continue
         read, uneven = _read(small, cells)
+        if uneven > MOST_UNEVEN * float(read.std(axis=0).max()) or (equal and not _are_steps(read, uneven, cells)):
+            continue
         for turned in (False, True):
             follows = correlation(read[::-1] if turned else read, expected)
             score = follows - (STRIP_UNEVEN * uneven + STRIP_UNEQUAL * _unequal(cells) + _jagged(read) if strip else uneven)
@@ -130,6 +140,15 @@ def _best(small: Array, pieces: list[Piece], expected: Array, least: float, step
                 boxes = tuple(_box(cell, step) for cell in (cells[::-1] if turned else cells))
                 best = (score, Row(boxes, follows, turned))
     return best[1] if best else None
+
+
+def _are_steps(read: Array, uneven: float, cells: list[Cell]) -> bool:
+    """Whether each is a step of its own, and they are of a size: another tablet's are cut where its own steps are, or
+    across them."""
+    apart = np.abs(np.diff(read.mean(axis=1)))
+    usual = float(np.median(apart))
+    none = float(np.mean(apart < STEPS_UNEVEN * usual))
+    return uneven < STEPS_UNEVEN * usual and none < MOST_UNEQUAL and _unequal(cells[1:-1]) < MOST_UNEQUAL
 
 
 def _unequal(cells: list[Cell]) -> float:
@@ -166,6 +185,10 @@ def _rows(small: Array, pieces: list[Piece], count: int, *, strip: bool) -> Iter
             for first in range(len(line)):
                 for last in range(first + 2, min(len(line), first + count) + 1):
                     yield from ((cells, 0.0) for cells in _shared_out(small, line[first:last], count, upright))
+                    light = count - (last - first)
+                    if last - first == len(line) and 0 < light < (count - 2 if strip else min(4, count - 1)):
+                        needs = STRIP_FOLLOWS if strip else LONGER_FOLLOWS
+                        yield from ((cells, needs) for cells in _gone_on(line, light, upright))
 
 
 def _longer(cell: Cell, count: int, light: int) -> Iterator[list[Cell]]:
@@ -174,6 +197,27 @@ def _longer(cell: Cell, count: int, light: int) -> Iterator[list[Cell]]:
         shift = way * unit * light
         x, y = cell.x + shift * math.cos(cell.angle), cell.y + shift * math.sin(cell.angle)
         yield _equal(Cell(x, y, unit * count, cell.across, cell.angle), count)
+
+
+def _gone_on(line: list[Piece], light: int, upright: bool) -> Iterator[list[Cell]]:
+    """Pieces of a patch each with ``light`` more at one end, as far from each other and as large: those that
+    are as light as the paper are no pieces."""
+    angle = _angle(line, upright)
+    if angle is None:
+        return
+    cells = [cell_of(piece, angle) for piece in line]
+    dx, dy = (cells[-1].x - cells[0].x) / (len(cells) - 1), (cells[-1].y - cells[0].y) / (len(cells) - 1)
+    for end, way in ((cells[0], -1), (cells[-1], 1)):
+        more = [Cell(end.x + way * n * dx, end.y + way * n * dy, end.along, end.across, angle) for n in range(1, light + 1)]
+        yield [*more[::-1], *cells] if way < 0 else [*cells, *more]
+
+
+def _angle(line: list[Piece], upright: bool) -> float | None:
+    """How pieces one behind the other lie; None when that is more askew than a sheet is laid."""
+    middles = [piece.places.mean(axis=0) for piece in line]
+    dx, dy = middles[-1] - middles[0]
+    angle = math.atan2(dy, dx)
+    return angle if abs(angle - (math.pi / 2 if upright else 0.0)) <= math.radians(TILT) else None
 
 
 def _equal(cell: Cell, count: int) -> list[Cell]:
@@ -259,11 +303,8 @@ def _lines(pieces: list[Piece], upright: bool) -> list[list[Piece]]:
 
 def _shared_out(small: Array, line: list[Piece], count: int, upright: bool) -> Iterator[list[Cell]]:
     """``count`` patches over the pieces of ``line`` by their lengths."""
-    middles = np.asarray([piece.places.mean(axis=0) for piece in line])
-    dx, dy = middles[-1] - middles[0]
-    angle = math.atan2(dy, dx)
-    straight = math.pi / 2 if upright else 0.0
-    if abs(angle - straight) > math.radians(TILT):
+    angle = _angle(line, upright)
+    if angle is None:
         return
     cells = [cell_of(piece, angle) for piece in line]
     unit = sum(cell.along for cell in cells) / count

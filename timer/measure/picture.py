@@ -6,11 +6,10 @@ read some rows at a time without it.
 """
 
 import sys
-import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, BinaryIO
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -19,6 +18,8 @@ from timer.documents.picture_file import read_picture
 from timer.errors import LamphouseError
 from timer.measure.ahead import ahead
 from timer.measure.png import rows_of_png
+from timer.measure.profile import own_curve
+from timer.measure.tiff import is_planar, rows_of_tiff, size_in_file
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -31,20 +32,35 @@ MAX_PROGRESSIVE = 40_000_000
 LONG = 1600
 """Pixels of the longer side that are left, at least, of a larger picture: some 4 to a millimetre of an A4 bed."""
 _BAND = 256
+LONGEST = 40
+"""How much longer than broad a scan may be: beyond that its squares would be broader than it."""
 _FORMS = ("TIFF", "PNG", "JPEG")
+_MODES = {
+    "1": "black and white alone",
+    "P": "colours of a palette",
+    "RGBA": "RGB with transparency",
+    "LA": "grey with transparency",
+    "F": "fractions",
+    "I": "numbers below nothing, or of 32 bits",
+}
+_BITS_OF = {"I;12": 12}
+_ORIENTATION = 274
+T = TypeVar("T", bound=np.generic)
 
 
 @dataclass(frozen=True, eq=False)
 class Picture:
     """``values`` (h, w, 3) 0 to 1 as the file has them, each the mean of a square of ``scale`` pixels' sides.
 
-    ``samples`` (h, w, 3): one pixel of each square as it is, of ``bits`` bits. ``grey``: it has one channel."""
+    ``samples`` (h, w, 3): one pixel of each square as it is, of ``bits`` bits. ``grey``: it has one channel. ``curve``
+    (n, 3): light at n even values, if the file itself says it."""
 
     values: Array
     samples: npt.NDArray[np.uint16]
     scale: float
     bits: int
     grey: bool
+    curve: Array | None = None
 
 
 def load(path: Path) -> Picture:
@@ -63,10 +79,14 @@ _TOO_MANY = f"more than {MAX_PIXELS // 10**6} million pixels; scan it with 300 t
 def _judge(path: Path, image: "Image") -> None:
     if image.width * image.height > MAX_PIXELS:
         raise LamphouseError(f"{path}: {_TOO_MANY}")
-    if min(image.size) < 32:
+    if min(image.size) < 32 or max(image.size) > LONGEST * min(image.size):
         raise LamphouseError(f"{path}: {image.width} x {image.height} pixels are too few to read patches on")
     if image.mode not in ("RGB", "L", "I;16", "I;16B", "I;16L"):
-        raise LamphouseError(f"{path}: a picture of mode {image.mode}; scan it as RGB (or grey) of 8 or 16 bits")
+        raise LamphouseError(
+            f"{path}: a picture in {_MODES.get(image.mode, f'mode {image.mode}')}; scan it as RGB (or grey) of 8 or 16 bits"
+        )
+    if is_planar(image):
+        raise LamphouseError(f"{path}: 16 bits with each colour by itself (planar); save it with its colours interleaved")
     if image.info.get("progressive") and image.width * image.height > MAX_PROGRESSIVE:
         raise LamphouseError(
             f"{path}: a progressive JPEG of more than {MAX_PROGRESSIVE // 10**6} million pixels; save it plain"
@@ -74,39 +94,61 @@ def _judge(path: Path, image: "Image") -> None:
 
 
 def _read(path: Path, image: "Image") -> Picture:
-    width, height = image.size
+    size, curve, turn = image.size, own_curve(image), _turn(image)
     if image.format == "JPEG":  # decoded no larger than it is wanted
-        share = min(1.0, LONG / max(width, height))
-        image.draft("RGB", (max(1, round(width * share)), max(1, round(height * share))))
-    squares = _Squares(max(1, max(image.size) // LONG), image.width)
-    scale = squares.side * width / image.width
-    rows, bits = _plain_tiff(path, image), 16
+        share = min(1.0, LONG / max(size))
+        image.draft("RGB", (max(1, round(size[0] * share)), max(1, round(size[1] * share))))
+    rows, bits = rows_of_tiff(path, image, _BAND), 16
     if rows is None:
         rows, bits = rows_of_png(path, _BAND) or (None, 0)
+    elif turn is None:
+        turn = image.getexif().get(_ORIENTATION)
+    squares = _Squares(max(1, max(image.size) // LONG), size_in_file(image)[0] if rows else image.width)
+    scale = squares.side * size[0] / image.width
     if rows is not None:
         values, samples = squares.of(ahead(rows))
-        return Picture(values / np.float32(2**bits - 1), samples, scale, bits, False)
-    raw = _raw_mode(image)
-    if image.mode == "RGB" and ";16" in raw:
-        from PIL import Image as Pillow
-
+        values /= np.float32(2**bits - 1)
+    elif image.mode == "RGB" and ";16" in _raw_mode(image):
+        values, samples, bits = *_by_halves(path, image, squares), 16
+    else:
+        bits = _BITS_OF.get(_raw_mode(image), 16) if image.mode.startswith("I") else 8
         values, samples = squares.of(_bands(image))
-        image.close()  # one of the two at a time in memory
-        with Pillow.open(path, formats=_FORMS) as again:
-            _other_way_round(again)
-            low, low_samples = squares.of(_bands(again))
-        values *= 256
-        values += low
-        values /= 65535
-        samples *= 256
-        samples += low_samples
-        return Picture(values, samples, scale, 16, False)
-    values, samples = squares.of(_bands(image))
-    whole, bits = (65535, 16) if image.mode.startswith("I") else (255, 8)
+        values /= np.float32(2**bits - 1)
     grey = values.shape[2] == 1
     if grey:
         values, samples = values.repeat(3, axis=2), samples.repeat(3, axis=2)
-    return Picture(values / whole, samples, scale, bits, grey)
+    return Picture(_upright(values, turn), _upright(samples, turn), scale, bits, grey, curve)
+
+
+def _by_halves(path: Path, image: "Image", squares: "_Squares") -> tuple[npt.NDArray[np.float32], npt.NDArray[np.uint16]]:
+    """Values and samples of 16 bits, of which Pillow gives the high ones, and the low ones of a second reading."""
+    from PIL import Image as Pillow
+
+    values, samples = squares.of(_bands(image))
+    image.close()  # one of the two at a time in memory
+    with Pillow.open(path, formats=_FORMS) as again:
+        _other_way_round(again)
+        low, low_samples = squares.of(_bands(again))
+    values *= 256
+    values += low
+    values /= 65535
+    samples *= 256
+    samples += low_samples
+    return values, samples
+
+
+def _turn(image: "Image") -> int | None:
+    """How the file says that it is to be turned to be looked at (Exif's orientation); Pillow turns a TIFF that it reads."""
+    said = image.format == "JPEG" or "exif" in image.info  # asked of it, a PNG without would be read as a whole
+    return image.getexif().get(_ORIENTATION) if said and image.format != "TIFF" else None
+
+
+def _upright(pixels: npt.NDArray[T], turn: int | None) -> npt.NDArray[T]:
+    """``pixels`` as a viewer shows them, in which a printer finds his boxes."""
+    if turn in (5, 6, 7, 8):
+        pixels = pixels.transpose(1, 0, 2)
+    across, down = turn in (2, 3, 6, 7), turn in (3, 4, 7, 8)
+    return np.ascontiguousarray(pixels[:: -1 if down else 1, :: -1 if across else 1])
 
 
 class _Squares:
@@ -151,83 +193,13 @@ def _raw_mode(image: Any) -> str:
 def _other_way_round(image: Any) -> None:
     """Have the low bytes of 16-bit channels read as if they were the high ones."""
     native, other = ("L", "B") if sys.byteorder == "little" else ("B", "L")
-    turned = {"RGB;16B": "RGB;16L", "RGB;16L": "RGB;16B", "RGB;16N": f"RGB;16{other}", "RGB;16": f"RGB;16{native}"}
+    ends = {"16B": "16L", "16L": "16B", "16N": f"16{other}", "16": f"16{native}"}
+
+    def turned(mode: str) -> str:
+        colours, _, end = mode.partition(";")
+        return f"{colours};{ends[end]}"
+
     image.tile = [
-        tile._replace(args=turned[tile.args] if isinstance(tile.args, str) else (turned[tile.args[0]], *tile.args[1:]))
+        tile._replace(args=turned(tile.args) if isinstance(tile.args, str) else (turned(tile.args[0]), *tile.args[1:]))
         for tile in image.tile
     ]
-
-
-# ── a TIFF of plain or deflated strips, as most scanners' programs write ──────
-
-_BITS, _COMPRESSION, _PHOTOMETRIC, _OFFSETS, _ROWS, _COUNTS, _PLANAR, _PREDICTOR = 258, 259, 262, 273, 278, 279, 284, 317
-_NONE, _DEFLATE = (1,), (8, 32946)
-_LARGEST_STRIP = 64 * 2**20
-"""Bytes of a deflated strip that is unpacked at once."""
-
-
-@dataclass(frozen=True)
-class _Strips:
-    """Where the strips of a 16-bit RGB TIFF are, of ``rows`` lines each; ``differences``: each pixel less the one before."""
-
-    width: int
-    height: int
-    rows: int
-    offsets: tuple[int, ...]
-    counts: tuple[int, ...]
-    deflated: bool
-    differences: bool
-
-
-def _plain_tiff(path: Path, image: "Image") -> Iterator[npt.NDArray[Any]] | None:
-    """The rows of such a TIFF; None for any other file."""
-    tags: Any = getattr(image, "tag_v2", None)
-    if image.format != "TIFF" or tags is None:
-        return None
-    form, predictor = tags.get(_COMPRESSION, 1), tags.get(_PREDICTOR, 1)
-    plain = form in (*_NONE, *_DEFLATE) and tags.get(_PLANAR, 1) == 1 and tags.get(_PHOTOMETRIC) == 2
-    if not plain or tags.get(_BITS) != (16, 16, 16) or _OFFSETS not in tags or _COUNTS not in tags:
-        return None
-    width, height = image.size
-    rows = min(int(tags.get(_ROWS, height)), height)
-    offsets, counts = (each if isinstance(each, tuple) else (each,) for each in (tags[_OFFSETS], tags[_COUNTS]))
-    if rows < 1 or not len(offsets) == len(counts) == -(-height // rows):
-        return None
-    deflated = form in _DEFLATE
-    if deflated and (rows * width * 6 > _LARGEST_STRIP or max(counts) > 2 * _LARGEST_STRIP or predictor not in (1, 2)):
-        return None
-    return _rows_of(path, _Strips(width, height, rows, offsets, counts, deflated, deflated and predictor == 2))
-
-
-def _rows_of(path: Path, strips: _Strips) -> Iterator[npt.NDArray[Any]]:
-    line = strips.width * 6
-    with open(path, "rb") as file:
-        order = "<" if file.read(2) == b"II" else ">"
-        tops = range(0, strips.height, strips.rows)
-        for top, offset, count in zip(tops, strips.offsets, strips.counts, strict=True):
-            rows = min(strips.rows, strips.height - top)
-            portion = rows if strips.deflated else _BAND
-            for first in range(0, rows, portion):
-                some = min(portion, rows - first)
-                if strips.deflated:
-                    data = _inflated(_exactly(file, offset, count), some * line)
-                else:
-                    data = _exactly(file, offset + first * line, some * line)
-                values = np.frombuffer(data, dtype=f"{order}u2").reshape(some, strips.width, 3)
-                yield np.cumsum(values, axis=1, dtype=np.uint16) if strips.differences else values
-
-
-def _exactly(file: BinaryIO, at: int, count: int) -> bytes:
-    file.seek(at)
-    data = file.read(count)
-    if len(data) < count:
-        raise ValueError("it is cut off")
-    return data
-
-
-def _inflated(data: bytes, count: int) -> bytes:
-    """``count`` bytes of what ``data`` unpacks to, and no more of it."""
-    out = zlib.decompressobj().decompress(data, count)
-    if len(out) < count:
-        raise ValueError("a strip of it is cut off")
-    return out

@@ -12,6 +12,7 @@ from timer.errors import Refused
 from timer.measure.find import STRIP_FOLLOWS, Box, Row, correlation, find, is_strip, paper_white
 from timer.measure.picture import Picture
 from timer.measure.pieces import Array
+from timer.measure.profile import is_srgb, srgb
 from timer.measure.sheet import AIM, controls, usual_error
 from timer.plans.model import Plan
 
@@ -26,6 +27,12 @@ CLIPPED = 0.01
 """Share of a patch's pixels at an end of the scale."""
 LOST = 0.3
 """Error of a density that the end of the scale has cut."""
+BEYOND_TABLET = 0.03
+"""Density beyond a tablet's darkest step from which that is said."""
+MIDDLE = (0.4, 1.5)
+"""Densities between which a colour paper's curve is about straight, on a scanner that is no more than a little wrong."""
+LEAST_STOP, MOST_STOP = 0.45, 1.2
+"""Density that a stop makes there: colour paper's slope is some 2 to 3.5 (common practice), with room beside it."""
 GAPS = 6
 """Empty levels between full ones, of 256, from which a scan has been stretched."""
 
@@ -66,16 +73,28 @@ class Scan:
         return out
 
 
-def densities_of(picture: Picture, curve: str) -> Array:
-    """-log10 of the light (h, w, 3) that its values stand for; ``curve``: srgb (IEC 61966-2-1), linear, or an exponent."""
+def densities_of(picture: Picture, curve: str = "") -> Array:
+    """-log10 of the light (h, w, 3) that its values stand for; ``curve``: srgb (IEC 61966-2-1), linear, or an exponent;
+    empty: what the file says itself, else srgb."""
     v = picture.values
-    if curve == "linear":
+    light: Array
+    if not curve and picture.curve is not None:
+        at = np.linspace(0, 1, len(picture.curve))
+        light = np.stack([np.interp(v[..., band], at, picture.curve[:, band]) for band in range(3)], axis=-1)
+    elif curve == "linear":
         light = v
-    elif curve == "srgb":
-        light = np.where(v <= 0.04045, v / 12.92, ((v + 0.055) / 1.055) ** 2.4)
+    elif curve in ("", "srgb"):
+        light = srgb(v)
     else:
         light = v ** float(curve)
     return np.asarray(-np.log10(np.maximum(light, DARKEST)))
+
+
+def is_linear(picture: Picture, curve: str = "") -> bool:
+    """Whether its values are light itself, or near that, so that it looks too dark as it is."""
+    middle = len(picture.curve) // 2 if picture.curve is not None else 0
+    own = not curve and picture.curve is not None and float(picture.curve[middle].mean()) > 0.4
+    return own or curve == "linear"
 
 
 def expected_of(plan: Plan, *, reversal: bool = False) -> Array:
@@ -96,7 +115,7 @@ def read_scan(
     plan: Plan,
     boxes: Mapping[str, Box],
     *,
-    curve: str = "srgb",
+    curve: str = "",
     tablet: Sequence[float] | None = None,
     reversal: bool = False,
     printed: Sequence[float] | None = None,
@@ -105,8 +124,8 @@ def read_scan(
 
     ``printed``: the plan's print is of a step tablet of these densities; its steps are found and named 1, 2 and so on.
 
-    ``boxes``: those that the printer has put himself, in pixels of ``picture``, by sample. Refused when patches, aim or
-    tablet are not found.
+    ``curve`` as ``densities_of`` has it. ``boxes``: those that the printer has put himself, in pixels of ``picture``, by
+    sample. Refused when patches, aim or tablet are not found.
     """
     if picture.grey and plan.paper == "ra4":
         raise Refused("a grey scan tells no colour; scan it as RGB")
@@ -141,7 +160,20 @@ def read_scan(
     says = _of_sheet(follows, least, turned, by_hand) if names else []
     if alone and not tablet:
         notes.append("without a step tablet beside it a scanner reads dark tones too light: a curve's R comes out too small")
+    if not curve and picture.curve is not None and not is_srgb(picture.curve):
+        notes.append("its numbers are taken by the tone curve of the file's own colour profile; --curve takes another")
     notes = [*says, *notes, *_of_patches(patches), *_of_picture(picture, density)]
+    dark = [patch.sample for patch in patches if scale.beyond(max(patch.density))]
+    if dark and scale.known is not None:
+        notes.append(
+            f"patch{'es' if len(dark) > 1 else ''} {', '.join(dark)}: darker than the tablet's darkest step, "
+            f"{scale.known[-1]:.2f}, so how dark is a guess"
+        )
+    if not tablet and plan.paper == "ra4" and (contrast := _contrast(patches, names, expected)) is not None:
+        notes.append(
+            f"a stop of light makes {contrast:.2f} more density on it, where colour paper makes {LEAST_STOP:g} to "
+            f"{MOST_STOP:g}: are its numbers what --curve says, and contrast not automatic?"
+        )
     return Scan(tuple(patches), found.tablet.boxes if found.tablet else (), follows, turned, tuple(notes))
 
 
@@ -194,8 +226,21 @@ class Scale:
     def __call__(self, density: Array) -> Array:
         if self.read is None or self.known is None:
             return np.asarray(density - (0.0 if self.white is None else self.white) + WHITE)
-        bands = [np.interp(density[..., n], self.read[:, n], self.known) for n in range(3)]
+        bands = [_along(density[..., n], self.read[:, n], self.known) for n in range(3)]
         return np.stack(bands, axis=-1)
+
+    def beyond(self, density: float) -> bool:
+        """Whether a true ``density`` is darker than the tablet's darkest step, so that it is a guess."""
+        return self.known is not None and density > self.known[-1] + BEYOND_TABLET
+
+
+def _along(density: Array, read: Array, known: Array) -> Array:
+    """Between the steps of a tablet in proportion; beyond them as between the last two, if these tell anything."""
+    out = np.interp(density, read, known)
+    for end, inner, outside in ((0, 1, density < read[0]), (-1, -2, density > read[-1])):
+        slope = (known[end] - known[inner]) / (read[end] - read[inner])
+        out = np.where(outside, known[end] + min(max(slope, 0.5), 2.0) * (density - read[end]), out)
+    return np.asarray(out)
 
 
 def _inside(box: Box, shape: tuple[int, ...]) -> tuple[slice, slice]:
@@ -242,6 +287,24 @@ def _must_compare(patches: Sequence[Patch], boxes: Mapping[str, Box], tablet: bo
 def _follows(patches: Sequence[Patch], names: Sequence[str], expected: Array) -> float:
     by_name = {patch.sample: patch.density for patch in patches}
     return correlation(np.asarray([by_name[name] for name in names]), expected)
+
+
+def _contrast(patches: Sequence[Patch], names: Sequence[str], expected: Array) -> float | None:
+    """Density that a stop of light makes, of patches in the middle of the scale, when that is none of colour paper."""
+    by_name = {patch.sample: float(np.mean(patch.density)) for patch in patches}
+    both = [(float(light.mean()), by_name[name]) for name, light in zip(names, expected, strict=True)]
+    stop = _stop([pair for pair in both if pair[1] >= MIDDLE[0]])
+    if stop is not None and stop > MOST_STOP:  # above the middle it can only be less
+        return stop
+    stop = _stop([pair for pair in both if MIDDLE[0] <= pair[1] <= MIDDLE[1]])
+    return stop if stop is not None and stop < LEAST_STOP else None
+
+
+def _stop(both: Sequence[tuple[float, float]]) -> float | None:
+    """Density for a stop, of log10 light and density; None where the light differs too little to tell."""
+    if len(both) < 2 or np.ptp([x for x, _ in both]) < math.log10(2) / 3:
+        return None
+    return abs(float(np.polyfit([x for x, _ in both], [d for _, d in both], 1)[0])) * math.log10(2)
 
 
 def _of_sheet(follows: float, least: float, turned: bool, by_hand: bool) -> list[str]:

@@ -5,9 +5,9 @@ from typing import Any, Literal
 import msgspec
 
 from timer.craft.enlargement import parse_sheet
-from timer.craft.stops import format_stops
+from timer.craft.stops import digits, format_stops
 from timer.documents.recipe import Edge, Outline, Recipe
-from timer.documents.recipe_light import filters_text
+from timer.documents.recipe_light import burn_light, filters_text
 
 Form = Literal["ellipse", "edge", "polygon"]
 FORMS: tuple[Form, ...] = ("ellipse", "polygon", "edge")
@@ -47,7 +47,8 @@ def labels(recipe: Recipe) -> list[tuple[str, str]]:
     out = [(d.area, format_stops(-abs(d.stops))) for d in recipe.dodge]
     for b in recipe.burn:
         own = f" {filters_text(b.filters)}" if b.filters else ""
-        out.append((b.area, format_stops(b.stops, signed=True) if b.stops is not None else f"+{b.seconds:g} s{own}"))
+        given = f"+{float(digits(burn_light(recipe, b))):g} s{own}"
+        out.append((b.area, given if b.stops is None else format_stops(b.stops, signed=True)))
         out += [(d.area, f"{format_stops(-abs(d.stops))}{own}") for d in b.dodge]
     if recipe.edges:
         out += [(f"{edge} edge", format_stops(recipe.edges.stops, signed=True)) for edge in recipe.edges.which]
