@@ -60,7 +60,10 @@ def words(at: Standing) -> tuple[str, str]:
         case states.State.LIT:
             return hands_now(run, at.given), "Space or pedal held: DARK NOW"
         case states.State.PAUSED:
-            return f"dark, {listed(run.missing)} s missing", "Enter or pedal: ready again   q: leave, finish later"
+            return (
+                f"dark, {listed(run.missing)} s missing",
+                "Enter or pedal: ready again   q: leave\nc or pedal held: to the box, for a look",
+            )
         case states.State.NOTING:
             return run.hands, "ready in a moment   Space: dark"
         case _:

@@ -26,7 +26,7 @@ HELP = "KEYS"
 KEYS_HELP = (
     ("Enter, pedal", "the next thing, as the foot of the screen says"),
     ("Space, pedal held", "DARK NOW, wherever you are"),
-    ("c, pedal held (dark)", "say that the paper is covered, or in the lidded drum"),
+    ("c, pedal held (dark)", "the paper to its box, for a look; then: it is covered"),
     ("q, Esc", "leave; on the first page q alone, which ends it"),
     ("up down left right", "choose, change"),
     ("d", "red screen: brighter step by step, then black"),

@@ -1,10 +1,15 @@
 """A plan in rows, for the pages that show one before any light."""
 
+from rich.cells import cell_len
+
 from timer.app.jobs import Job
 from timer.craft.stops import listed
 from timer.plans import recipe_rows
 from timer.plans.model import Plan
+from tui.widgets.lines import fitted
 
+NAME_WIDE = 22
+"""Cells of an area's name: a longer one must not push its stops and seconds off the page."""
 LIGHT = ("base", "dodge", "burn", "edges", "flash")
 
 
@@ -26,10 +31,10 @@ def job_rows(job: Job) -> list[str]:
     if not job.recipe:
         return plan_rows(job.plan)
     rows = [row for row in recipe_rows.rows(recipe_rows.opened(job.recipe)) if row.kind in LIGHT and row.seconds]
-    names = max(len(row.name) for row in rows)
+    names = min(NAME_WIDE, max(cell_len(row.name) for row in rows))
     kinds = max(6, *(len(row.word) for row in rows))
-    table = [f"{row.word:{kinds}} {row.name:{names}} {row.amount:>6}  {row.seconds:>10}".rstrip() for row in rows]
-    return [*table, "─" * max(map(len, table)), total(job.plan)]
+    table = [f"{row.word:{kinds}} {fitted(row.name, names)} {row.amount:>6}  {row.seconds:>10}".rstrip() for row in rows]
+    return [*table, "─" * max(map(cell_len, table)), total(job.plan)]
 
 
 def total(plan: Plan) -> str:

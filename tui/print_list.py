@@ -6,6 +6,7 @@ from pathlib import Path
 from timer.app.jobs import Job
 from timer.notebook.rows import RunRow
 from tui.page import first_shown
+from tui.widgets.lines import cut
 
 LIST_WIDE = 22
 """Cells that it is wide."""
@@ -23,15 +24,11 @@ def list_rows(jobs: Sequence[Job], bad: int, unfinished: Sequence[RunRow], to_re
     rows.insert(1, "all, newest first")
     room = max(3, height - len(head))
     first = first_shown(at + (at > 0), len(rows), room)
-    return [_cut(row, LIST_WIDE) for row in [*head, *rows[first : first + room]]]
+    return [cut(row, LIST_WIDE) for row in [*head, *rows[first : first + room]]]
 
 
 def title_of(job: Job, jobs: Sequence[Job]) -> str:
     """Its title; of two of ``jobs`` that share one, with the name of its file."""
     title, file = job.plan.title, Path(job.name).stem
     alike = sum(other.plan.title == title for other in jobs)
-    return title if alike < 2 else f"{_cut(title, max(6, LIST_WIDE - 5 - len(file)))} ({file})"
-
-
-def _cut(text: str, width: int) -> str:
-    return text if len(text) <= width else f"{text[: width - 1]}…"
+    return title if alike < 2 else f"{cut(title, max(6, LIST_WIDE - 5 - len(file)))} ({file})"

@@ -4,6 +4,7 @@ A full-screen program draws on a page of the terminal's that lies over the one i
 1049). When it ends, or is ended, that one shows again: so it is put in the room's light too, before a box is opened.
 """
 
+import re
 from collections.abc import Mapping
 from enum import Enum
 
@@ -14,6 +15,9 @@ OVER, UNDER = "\x1b[?1049h", "\x1b[?1049l"
 HIDE_CURSOR, SHOW_CURSOR = "\x1b[?25l", "\x1b[?25h"
 _ERASE = "\x1b[2J\x1b[3J\x1b[H"
 _END = "\x1b\\"  # never a bell: on a terminal that does not know the rest, it would ring or flash
+
+_ONE_COLOUR = re.compile(r".*-(m|mono)|vt(52|[1-4]\d\d)([-+].*)?")
+"""Names of terminals whose one colour is white, green or amber, as terminfo(5) has them: their "red" would be that."""
 
 
 class Depth(Enum):
@@ -26,9 +30,9 @@ class Depth(Enum):
 
 
 def depth_of(environ: Mapping[str, str]) -> Depth:
-    """By COLORTERM and TERM, as Rich reads them."""
+    """By COLORTERM and TERM, as Rich reads them; but of one that has no colours by its name none is believed."""
     term = environ.get("TERM", "").strip().lower()
-    if term in ("dumb", "unknown", ""):
+    if term in ("dumb", "unknown", "") or _ONE_COLOUR.fullmatch(term):
         return Depth.NONE
     if environ.get("COLORTERM", "").strip().lower() in ("truecolor", "24bit"):
         return Depth.ANY

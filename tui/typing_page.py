@@ -33,9 +33,10 @@ class TypingPage(Page):
         find("")
 
     def entry_foot(self, more: str = "", ends: str = ENDS) -> str:
-        """What is typed so far, and below it how it ``ends``, and ``more``; for the foot of the page."""
+        """What is typed so far, and below it how it ``ends``, and ``more`` where there is room; for the foot of the page."""
         assert self.entry
-        return f"{self.entry.shown(self.size.width)}\n{ends}{more}"
+        below = f"{ends}{more}" if len(ends) + len(more) <= self.size.width else ends
+        return f"{self.entry.shown(self.size.width)}\n{below}"
 
     def _end_entry(self) -> None:
         """Nothing is typed any more, and nothing taken."""

@@ -1,4 +1,4 @@
-/* Time since reset, from Timer 1 at 0.5 microseconds a tick, 64 bits: it never wraps in a lifetime. */
+/* Time since reset, from Timer 1 at 0.5 microseconds a tick: 48 bits of it are counted, which are 4.4 years with power. */
 #pragma once
 #include <stdint.h>
 

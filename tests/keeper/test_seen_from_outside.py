@@ -11,7 +11,7 @@ import pytest
 
 from timer.errors import KeeperError
 from timer.keeper.boards.line import Line
-from timer.keeper.claim import Claim
+from timer.keeper.claim import Claim, Holder
 from timer.keeper.config import Config
 from timer.keeper.host import darken
 from timer.keeper.host.client import Heard, Keeper, Lost
@@ -97,6 +97,14 @@ def test_dark_is_noted_of_a_line_that_was_seen_low_alone(
     assert entry
     assert bool(entry.proven_ns) is dark
     assert bool(kept.words[SHINES]) is not dark
+
+
+def test_a_lamp_that_another_users_keeper_has_is_not_said_to_be_off(config: Config, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It cannot be ended from here, and a lamp without a line of its own is lit as long as it lives."""
+    monkeypatch.setattr(darken, "holder_of", lambda _: Holder(os.getpid(), os.geteuid() + 1))
+    monkeypatch.setattr(os, "geteuid", lambda: 4711)
+    with pytest.raises(KeeperError, match="another user"):
+        darken.make_dark(config)
 
 
 class _Helpless:

@@ -25,6 +25,8 @@ from timer.run.cues import Cued
 from timer.run.session import Result, Session
 
 PLAN = strip_plan(0.4, Fraction(1, 2), 3, "cover")
+LATE_S = 0.02
+"""A keeper without real-time priority is so late at most on a busy machine; what is later is no complete light (protocol.md)."""
 
 
 class Stage:
@@ -69,6 +71,17 @@ class Stage:
         return self.result
 
 
+def in_full(seen_s: float, asked_s: float) -> bool:
+    """Whether a light that was seen is one that was asked for: to a millisecond, or as late as a busy machine makes it."""
+    return -0.001 <= seen_s - asked_s <= LATE_S
+
+
+def as_booked(result: Result, witness: Witness) -> bool:
+    """Whether what is booked of each light is what was seen of it, however late that was."""
+    seen = [ns / 1e6 for ns in witness.exposures_ns()]
+    return seen == pytest.approx([(row.low_us or 0) / 1e3 for row in result.exposures if row.lit], abs=1)
+
+
 Staged = Callable[..., Stage]  # of a plan (or PLAN), and how it is run
 
 
@@ -92,7 +105,8 @@ def test_auto_gives_the_plan_and_notes_it(stage: Staged, witness: Witness) -> No
     result = at.end()
     asked = [step.seconds for step in PLAN.steps if step.do == "expose"]
     assert result.state is states.State.FINISHED
-    assert [ns / 1e9 for ns in witness.exposures_ns()] == pytest.approx(asked, abs=0.005)
+    assert as_booked(result, witness)
+    assert all(in_full(ns / 1e9, s) for ns, s in zip(witness.exposures_ns(), asked, strict=True))
     assert [e.why for e in at.notebook.exposures(result.run)] == ["complete"] * 3
     assert at.notebook.run(result.run).state == "finished"
 
@@ -126,9 +140,11 @@ def test_dark_now_then_exactly_the_rest(stage: Staged, witness: Witness) -> None
     at.session.press()
     place = at.until(states.State.ARMED, at.until(states.State.LIT, place))
     first, second = witness.exposures_ns()
-    assert (first + second) / 1e9 == pytest.approx(0.8, abs=0.005)
+    assert in_full((first + second) / 1e9, 0.8)
     at.session.leave()
-    assert at.end().state is states.State.STOPPED
+    result = at.end()
+    assert result.state is states.State.STOPPED
+    assert as_booked(result, witness)
 
 
 def test_cues_of_a_run_through_base(stage: Staged) -> None:
@@ -144,7 +160,7 @@ def test_a_calibrated_lamp_stays_on_longer(stage: Staged, witness: Witness) -> N
     lamp = LampResponse(0.06, 0.1)
     result = stage(PLAN, auto=0.0, response=lamp).end()
     for row, ns in zip(result.exposures, witness.exposures_ns(), strict=True):
-        assert full_light(ns / 1e9, lamp) == pytest.approx(row.asked_s, abs=0.005)
+        assert in_full(full_light(ns / 1e9, lamp), row.asked_s)
         assert ns / 1e9 > row.asked_s + 0.05
 
 
@@ -169,7 +185,8 @@ def test_a_notebook_that_fails_in_the_light_ends_the_run_after_it(stage: Staged,
     assert result.state is states.State.FAILED
     assert "no more light is given" in result.says
     assert len(witness.exposures_ns()) == 1
-    assert result.exposures[0].low_us == pytest.approx(500_000, abs=5000)
+    assert as_booked(result, witness)
+    assert in_full(witness.exposures_ns()[0] / 1e9, 0.5)
 
 
 def test_a_bulb_of_the_bench_says_what_light_the_paper_had(home: Path, witness: Witness) -> None:

@@ -37,6 +37,7 @@ PAGES: dict[str, tuple[str, ...]] = {
     "negatives": ("/",),
     "reprint": ("n", "p"),
     "solve": ("n", "s"),
+    "scan": ("n", "s", "r"),
 }
 SHELL = "\x1b[32muser\x1b[0m@\x1b[34mroom\x1b[0m:~$ "
 """A prompt in a theme's own colours."""

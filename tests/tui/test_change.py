@@ -5,9 +5,11 @@ from pathlib import Path
 
 import pytest
 
-from tests.tui.stage import next_action, press, recipe_in, stage, text_of, until
+from tests.tui.stage import next_action, press, recipe_in, screen_text, stage, text_of, until
 from timer.documents.recipe_file import load_recipe
-from tui.screens.change_recipe import ChangeRecipe, Correct
+from tui.change_page import ChangePage
+from tui.screens.change_recipe import ChangeRecipe
+from tui.screens.correct import Correct
 from tui.screens.prepare import Prepare
 
 PLACE = '[enlargement]\nframe = "24x36mm"\nsheet = "8x10in"\naperture = 8\n[filters]\nm = 60\ny = 50\n[[dodge]]'
@@ -65,9 +67,11 @@ async def test_corrected_by_what_was_seen(colour: Path) -> None:
         assert "first try +2/3 stop: past it, so that the right value lies between" in text_of(app, "list")
         await pilot.press("down", *["right"] * 3)
         await until(pilot, lambda: "it is too  green" in text_of(app, "list"))
-        assert "which head is it?" in text_of(app, "list")  # it asks, and does not guess
+        assert "Which head is it? h:" in text_of(app, "list")  # it asks, and does not guess
         assert "--" not in text_of(app, "list")
-        assert "nothing changed" in next_action(app)
+        assert "cannot be written so" in next_action(app)
+        await press(app, pilot, "enter")  # nor is what was chosen lost
+        assert isinstance(app.screen, Correct) and "it is too  green" in text_of(app, "list")
         await pilot.press("down", "down", "right")
         await until(pilot, lambda: "write it" in next_action(app))
         await press(app, pilot, "enter")
@@ -145,7 +149,7 @@ async def test_the_last_correction_is_the_recipes_own(colour: Path) -> None:
         await until(pilot, lambda: isinstance(app.screen, Correct))
         await pilot.press("left")
         await until(pilot, lambda: "past it, so that" in text_of(app, "list"))
-        await press(app, pilot, "q")
+        await press(app, pilot, "q", "q")
         await until(pilot, lambda: isinstance(app.screen, Prepare))
         app.push_screen(Correct(jobs["gate-corrected"]))
         await until(pilot, lambda: isinstance(app.screen, Correct))
@@ -235,3 +239,58 @@ async def test_one_area_is_corrected_by_itself_and_its_direction_remembered(home
         await press(app, pilot, "down", "left")
         await until(pilot, lambda: "sky: half of the last change, +1/3, since the direction turns" in text_of(app, "list"))
         assert "sky -1/6" in text_of(app, "list")
+
+
+@pytest.mark.parametrize("page", ["m", "b"])
+async def test_what_was_chosen_is_asked_about_once_before_it_is_left(colour: Path, page: str) -> None:
+    async with stage() as (app, pilot):
+        await press(app, pilot, "down", page)
+        await until(pilot, lambda: isinstance(app.screen, ChangePage))
+        before = text_of(app, "list")
+        await press(app, pilot, "right")
+        chosen = text_of(app, "list")
+        await press(app, pilot, "q")
+        assert isinstance(app.screen, ChangePage) and "Not written yet. q again" in next_action(app)
+        await press(app, pilot, "down", "up")
+        assert text_of(app, "list") == chosen and "Not written yet" not in next_action(app)
+        await press(app, pilot, "u")  # taken back there is nothing to ask about
+        assert text_of(app, "list") == before and "nothing changed" in next_action(app)
+        await press(app, pilot, "u")
+        assert "nothing more to take back" in text_of(app, "list")
+        await press(app, pilot, "right", "q", "q")
+        await until(pilot, lambda: isinstance(app.screen, Prepare))
+    assert [path.name for path in colour.parent.iterdir()] == [colour.name]
+
+
+async def test_undo_takes_back_one_choice_after_the_other(colour: Path) -> None:
+    async with stage() as (app, pilot):
+        await press(app, pilot, "down", "b")
+        await until(pilot, lambda: isinstance(app.screen, Correct))
+        await press(app, pilot, "right", "down", "right", "down", "right", "down", "down", "right")
+        seen = []
+        for _ in range(4):
+            seen.append(text_of(app, "list"))
+            await press(app, pilot, "u")
+        assert "gate       +1/12" in seen[0] and "gate       +1/12" not in seen[1]
+        assert "clear, 10 CC" in seen[1] and "slight, 5 CC" in seen[2]
+        assert "it is too  red" in seen[2] and "it is too  no cast" in seen[3]
+        assert "1/12 stop darker" in seen[3] and "make it    as it is" in text_of(app, "list")
+
+
+@pytest.mark.parametrize("page", ["b", "t"])
+async def test_both_pages_ask_the_head_with_one_key_and_in_the_same_words(colour: Path, page: str) -> None:
+    async with stage() as (app, pilot):
+        await press(app, pilot, "down", page)
+        await until(pilot, lambda: app.screen.__module__ in ("tui.screens.correct", "tui.screens.test_sheet"))
+        if page == "b":
+            await press(app, pilot, "down", "right")
+        await until(
+            pilot, lambda: "Which head is it? h: CP filters or dichroic" in text_of(app, "list") + text_of(app, "plan")
+        )
+        assert "h: " in next_action(app)
+        await press(app, pilot, "h")
+        assert (
+            "h: head" in next_action(app) and "dichroic (dials)" in screen_text(app) and "Which head" not in screen_text(app)
+        )
+        await press(app, pilot, "h")
+        assert "CP filters (drawer)" in screen_text(app)

@@ -79,7 +79,7 @@ async def test_a_look_that_is_not_taken_is_asked_about_once(home: Path) -> None:
         await app.push_screen(Solve(job, run))
         await until(pilot, lambda: isinstance(app.screen, Solve) and next_action(app) != "")
         await press(app, pilot, "up", "escape")
-        assert "Look not taken yet" in next_action(app)
+        assert "Look not taken." in next_action(app)
         await press(app, pilot, "up", "q")
         assert isinstance(app.screen, Solve)
         await press(app, pilot, "q")

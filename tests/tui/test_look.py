@@ -1,11 +1,14 @@
 """To the box and back: packs of a ring are dialled by the screen's light, with the paper covered by the printer's word."""
 
+import time
 from functools import partial
 from pathlib import Path
 
 import pytest
+from textual.events import Key
 from textual.pilot import Pilot
 
+from tests.tools.trains import held
 from tests.tools.witness import Witness
 from tests.tui.stage import next_action, press, recipe_in, stage, text_of, to_easel, to_light, until
 from tests.tui.test_room_light import check
@@ -158,3 +161,79 @@ async def test_ended_by_force_while_it_comes_out_again(home: Path, witness: Witn
     async with stage() as (app, pilot):
         assert app.room is Room.NONE
         assert f"finish sheet {run}" in next_action(app)
+
+
+@pytest.mark.parametrize("kind", ["bw", "ra4"])
+@pytest.mark.parametrize("pedal", ["the lamp's own", "a keyboard's"])
+async def test_by_foot_alone_from_a_light_that_was_darkened(home: Path, witness: Witness, kind: str, pedal: str) -> None:
+    """Held while it is lit it is dark; held again two seconds later the sheet goes to its box, and a third time: it is there."""
+    (home / "settings.toml").write_text('speech = false\npedal_key = "f9"\n')
+    recipe_in(home, kind)
+    async with stage() as (app, pilot):
+
+        async def hold() -> None:
+            if pedal == "the lamp's own":
+                witness.tell("P1")
+                await pilot.pause(app.darkroom.settings.hold_s + 0.2)
+                witness.tell("P0")
+                await pilot.pause(0.4)
+                return
+            app.keys.forget()
+            for at in held(time.monotonic(), app.darkroom.settings.hold_s + 0.5, delay=0.25):
+                while time.monotonic() < at:
+                    await pilot.pause(0.005)
+                key = Key("f9", None)
+                key.time = at  # as it would come, on a machine that is not busy
+                app.screen.post_message(key)
+            await pilot.pause(0.4)  # a foot that is let go
+            await until(pilot, lambda: app.keys.settled)
+
+        await pilot.press("down")
+        await to_easel(app, pilot)
+        await to_light(app, pilot)
+        page = app.screen
+        assert isinstance(page, Expose)
+        await until(pilot, lambda: witness.lit)
+        await pilot.pause(0.5)
+        await hold()
+        await until(pilot, lambda: "missing" in text_of(app, "hands"))
+        assert "pedal held: to the box" in next_action(app)
+        given = len(witness.edges)
+        page._dark_since += 60.0
+        await hold()  # too soon: it was meant for the light
+        assert page.stage == "run"
+        page._dark_since -= 63.0  # more than the two seconds that it must have been dark
+        await hold()
+        await until(pilot, lambda: page.stage == "cover")
+        check(app, "cover")
+        page._dark_since += 60.0
+        await hold()
+        assert page.stage == "cover" and app.paper_out
+        page._dark_since -= 63.0
+        await hold()
+        await until(pilot, lambda: app.room is Room.WHITE)
+        for then in ("back", "run"):
+            await press(app, pilot, "enter")
+            await until(pilot, partial(_at, page, then))
+        assert app.paper_out and len(witness.edges) == given
+        await to_light(app, pilot, number="1/2")  # what was missing, and no more
+        await until(pilot, lambda: len(witness.edges) == given + 2)
+        first, second = (ns / 1e9 for ns in witness.exposures_ns())
+        assert first + second == pytest.approx(2.0, abs=0.02)
+
+
+async def test_space_never_asks_for_the_box(home: Path, witness: Witness) -> None:
+    recipe_in(home)
+    async with stage() as (app, pilot):
+        await pilot.press("down")
+        await to_easel(app, pilot)
+        await to_light(app, pilot)
+        page = app.screen
+        assert isinstance(page, Expose)
+        await until(pilot, lambda: witness.lit)
+        await pilot.press("space")
+        await until(pilot, lambda: "missing" in text_of(app, "hands"))
+        page._dark_since -= 2.0
+        await pilot.press("space")
+        await pilot.pause(0.3)
+        assert page.stage == "run" and "missing" in text_of(app, "hands")

@@ -23,7 +23,8 @@ from tui.page import Page
 from tui.room_light import RoomFilter
 from tui.rooms import BLACK, LEVELS, Room, red_of, room_for
 from tui.screens.baths import Baths
-from tui.screens.change_recipe import ChangeRecipe, Correct
+from tui.screens.change_recipe import ChangeRecipe
+from tui.screens.correct import Correct
 from tui.screens.edit_recipe import EditRecipe
 from tui.screens.expose import Expose
 from tui.screens.help import Help
@@ -35,6 +36,7 @@ from tui.screens.outlines import Outlines
 from tui.screens.picture import Picture
 from tui.screens.prepare import Prepare
 from tui.screens.reprint import Reprint
+from tui.screens.scan import ScanPage
 from tui.screens.solve import Solve
 from tui.screens.test_sheet import TestSheet
 from tui.screens.to_read import ToRead
@@ -154,6 +156,7 @@ def _pages(job: Job) -> dict[str, Callable[[], Page]]:
         "areas": lambda: Outlines(job),
         "solve": lambda: Solve(job, 1),
         "solve a test": lambda: Solve(StripChoice(paper="ra4", made_for=job).job(), 1),
+        "scan": lambda: ScanPage(job, 1),
         "test sheet": lambda: TestSheet(job),
         "to read": ToRead,
         "picture": lambda: Picture(job),
@@ -366,3 +369,15 @@ def test_backlight_and_leds_are_put_out_and_back(tmp_path: Path) -> None:
     assert (led / "trigger").read_text() == "mmc0"
     assert Shine(tmp_path / "none").lights() == []
     assert not Shine(tmp_path / "none").can_put_out_panel
+
+
+@pytest.mark.parametrize("term", ["xterm-mono", "screen-m", "vt100", "vt220", "vt100-am", "linux-m"])
+def test_a_terminal_of_one_colour_is_refused(term: str) -> None:
+    """terminfo has none of max_colors for these (infocmp -1 xterm-mono): what is called red there shows as their own."""
+    assert terminal.depth_of({"TERM": term}) is terminal.depth_of({"TERM": term, "COLORTERM": "truecolor"})
+    assert terminal.depth_of({"TERM": term}) is terminal.Depth.NONE
+
+
+@pytest.mark.parametrize("term", ["xterm", "vte-256color", "vtnt", "tmux", "linux", "xterm-monokai"])
+def test_others_are_not(term: str) -> None:
+    assert terminal.depth_of({"TERM": term}) is not terminal.Depth.NONE

@@ -26,7 +26,7 @@ from timer.notebook.readings import take_readings
 from timer.notebook.rows import ExposureRow
 from timer.plans.test_sheets import ring_plan
 from tui.app import LamphouseApp
-from tui.screens.change_recipe import Correct
+from tui.screens.correct import Correct
 from tui.screens.expose import Expose
 from tui.screens.look_back import LookBack
 from tui.screens.notebook import NotebookPage
@@ -210,7 +210,7 @@ async def test_a_look_is_chosen_taken_and_taken_back(home: Path) -> None:
         await press(app, pilot, "u")
         assert read(app, run) == {} and "no readings yet" in text_of(app, "says")
         await press(app, pilot, "u")
-        assert "no look was taken here" in app.said.trouble
+        assert "nothing was taken here" in app.said.trouble
         await press(app, pilot, "a", *"grey", "enter")
         assert "is not a density" in text_of(app, "news")
 

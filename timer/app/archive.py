@@ -120,7 +120,7 @@ class Archive:
 
         return solving.look_at(self._notebook, run, viewing, darker, patch, per_stop)
 
-    def forget_look(self, run: int, sample: str) -> None:
+    def forget_reading(self, run: int, sample: str) -> None:
         """Take the reading ``sample`` of sheet ``run`` back."""
         from timer.notebook import readings
 
@@ -131,6 +131,12 @@ class Archive:
         from timer.notebook import readings
 
         return readings.readings(self._notebook, run)
+
+    def take_readings(self, run: int, read: "list[Reading]") -> None:
+        """Keep ``read`` with sheet ``run``; those of the same samples before are written over."""
+        from timer.notebook import readings
+
+        readings.take_readings(self._notebook, run, read)
 
     def solved(self, run: int, head: Head, aim: "Aim | None", text: str) -> "Solved":
         """What is to be done after sheet ``run`` and the earlier ones that count with it, as ``solving.solved``.

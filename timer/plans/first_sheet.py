@@ -60,11 +60,11 @@ def _turned(setting: heads.Setting, ink: str, head: str, top: float) -> tuple[st
 
 _NOTES = (
     "one grey place of the negative in the window for all five patches: move the paper, not the easel",
-    "read the patches as samples 1 to 5, then `lamphouse solve` says pack and time",
+    "read the patches as samples 1 to 5, then solve says pack and time",
 )
 _NOTES_OF_ONE = (
     "a grey place of the negative in the window, or the whole picture",
-    "read it as sample 1, then `lamphouse solve` says pack and time",
+    "read it as sample 1, then solve says pack and time",
 )
 
 

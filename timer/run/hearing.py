@@ -52,8 +52,8 @@ class Hearing:
                 return states.Press() if run.state is states.State.PAUSED else None
             case messages.Pedal(messages.Press.HOLD, _):
                 if run.state in (states.State.READY, states.State.PAUSED, states.State.BOXED):
-                    self._show(run, states.DarkNow())
-                return states.DarkNow()
+                    self._show(run, states.DarkNow(by_pedal=True))
+                return states.DarkNow(by_pedal=True)
             case messages.Fault(text):
                 return states.Failed(text)
             case Missed():

@@ -86,7 +86,9 @@ class Disarmed:
 
 @dataclass(frozen=True)
 class DarkNow:
-    """The printer wants it dark: in the middle of light this is a pause."""
+    """The printer wants it dark: in the middle of light this is a pause. ``by_pedal``: by the footswitch, held."""
+
+    by_pedal: bool = False
 
 
 @dataclass(frozen=True)
@@ -312,6 +314,10 @@ def _to_box(run: Run, _: Event) -> Result:
     return _halted(replace(run, boxing=True))
 
 
+def _box_when_dark(run: Run, _: Event) -> Result:
+    return replace(run, boxing=True), ()
+
+
 def _box(run: Run, _: Event) -> Result:
     return _boxed(run)
 
@@ -377,6 +383,7 @@ TABLE: dict[tuple[State, type[Event]], Rule] = {
     (State.LIT, Failed): _fail_lit,
     (State.DARKENING, Dark): _dark,
     (State.DARKENING, Settled): _settled,
+    (State.DARKENING, ToBox): _box_when_dark,
     (State.DARKENING, Leave): _leave_lit,
     (State.DARKENING, Failed): _fail_lit,
     (State.PAUSED, Press): _again,

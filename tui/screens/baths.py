@@ -73,10 +73,11 @@ class Baths(TypingPage):
             return self.next_action(self.entry_foot())
         waiting = bool(one and one.at and one.poured is None)
         what = f"Enter or pedal: {one.at.name} is in   " if waiting and one and one.at else ""
-        return self.next_action(
-            f"{what}a: new clock   h: new, hands-free   x: remove\n"
-            "up down: clock   left right: process, t: temperature of the new clock"
-        )
+        if self.size.width < WIDE:
+            return self.next_action(f"{what.rstrip() or 'a new  h hands-free'}\na h new  x none  <-> process  t degrees")
+        keys = "a: new clock   h: new, hands-free   x: remove"
+        keys = keys if len(what) + len(keys) <= self.size.width else "a  h  x"
+        return self.next_action(f"{what}{keys}\nup down: clock   left right: process, t: temperature of the new clock")
 
     def _new(self) -> list[str]:
         """The process that a new clock would have, and its times at the temperature that was typed."""

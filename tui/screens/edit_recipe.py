@@ -18,11 +18,14 @@ from timer.plans.recipe_rows import Field, Row
 from tui.entry_line import LONGEST, letter_of
 from tui.page import NOT_WRITTEN
 from tui.typing_page import TypingPage
+from tui.widgets.lines import cut, fitted
 from tui.widgets.timeline import Timeline
 
 AREAS = ("dodge", "burn")
 WIDE = 60
 """From this width on a row has its tool, motion and filters, and the foot all its keys."""
+NAME_WIDE = 17
+"""Cells of an area's name."""
 WORDS: dict[str, tuple[Field, str]] = {"n": ("name", "name"), "t": ("tool", "tool"), "m": ("motion", "motion")}
 NUMBERS = frozenset("0123456789.+-½⅓⅔¼¾")
 ROW_KEYS = {
@@ -121,7 +124,7 @@ class EditRecipe(TypingPage):
             total = next(iter(self.context.darkroom.too_long(plan)), total)
             self.query_one("#choice", Static).update(self.says or total)
             line.show(plan)
-        height = max(3, self.size.height - 9)
+        height = max(3, self.size.height - (9 if self.size.width >= WIDE else 10))
         first = max(0, min(self.at - height // 2, len(rows) - height))
         shown = list(enumerate(rows))[first : first + height]
         self.query_one("#list", Static).update("\n".join(self._line(n, row) for n, row in shown))
@@ -130,9 +133,10 @@ class EditRecipe(TypingPage):
     def _line(self, n: int, row: Row) -> str:
         mark = ">" if n == self.at else " "
         if self.size.width < WIDE:
-            return f"{mark} {row.word:7} {row.name:11.11} {row.amount:>6} {row.seconds:>9.9}".rstrip()
-        text = f"{mark} {row.word:9}{row.name:17} {row.amount:>7} {row.seconds:>11}   {row.how}".rstrip()
-        return text if len(text) <= self.size.width else f"{text[: self.size.width - 1]}…"
+            return f"{mark} {row.word:7} {fitted(row.name, 11)} {row.amount:>6} {row.seconds:>9.9}".rstrip()
+        name = fitted(row.name, NAME_WIDE) if row.kind in AREAS else f"{row.name:{NAME_WIDE}}"
+        text = f"{mark} {row.word:9}{name} {row.amount:>7} {row.seconds:>11}   {row.how}".rstrip()
+        return cut(text, self.size.width)
 
     def _foot(self) -> None:
         context, row = self.context, self.row
@@ -147,9 +151,12 @@ class EditRecipe(TypingPage):
         self.query_one("#then", Static).update(ROW_KEYS[row.kind])
         within = recipe_edits.exposure_of(self.recipe, row)
         there = "" if within is None else f" in {self.recipe.burn[within].area[:16]}"
-        adds = f"h: dodge{there}   b: burn   s: second grade   u: undo   q: leave"
+        second = "pack" if self.recipe.paper.kind == "ra4" else "grade"
+        adds = f"h: dodge{there}   b: burn   s: second {second}   u: undo   q: leave"
         if self.size.width < WIDE:
-            return self.next_action(f"{self._enter().split('   ')[0].split(' (')[0]}\nh dodge b burn s grade u undo q leave")
+            return self.next_action(
+                f"{self._enter().split('   ')[0].split(' (')[0]}\nh dodge b burn s {second} u undo q leave"
+            )
         return self.next_action(f"{self._enter()}\n{adds}")
 
     def _enter(self) -> str:

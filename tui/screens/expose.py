@@ -23,6 +23,7 @@ REFRESH_S = 0.2
 CALM_S = 2.0
 """After the last light "covered" says nothing for so long: a held pedal may still mean "dark now", and no sheet is so
 soon in its box."""
+UNLIT = frozenset({states.State.NOTING, states.State.ARMED, states.State.PAUSED})
 LOOK = ("cover", "look", "back")
 """Stages of a run whose sheet goes into its box, so that there can be light to see by, and out again."""
 
@@ -136,13 +137,17 @@ class Expose(Page):
             if what.cue in ("warn", "change"):
                 sound.say(what.say)
             return
+        if _is_hold(what) and self._may_be_boxed:
+            self.session.to_box()
+        if isinstance(what, states.Dark) or (run.state is states.State.PAUSED and self._run.state is not run.state):
+            self._dark_since = time.monotonic()
         self._run = run
         match what:
             case states.Noted() if run.state is states.State.ARMED:
                 number = f"sheet {self.session.number}. " if run.number == 0 else ""
                 sound.cue("ready")
                 sound.say(f"{number}{run.hands}. ready")
-            case states.Disarmed():
+            case states.Disarmed() if not _is_hold(what):
                 sound.cue("silent")
                 sound.say("not ready any more: the lamp has not heard from the screen. Press to be ready again")
             case states.Lit():
@@ -224,7 +229,7 @@ class Expose(Page):
                 self.context.sound.cue("box")
             case "box":
                 self.context.sound.cue("easel")
-                self.stage = "run"
+                self.stage, self._dark_since = "run", time.monotonic()
                 self.session.begin()
                 self._draw()
                 return  # what the hands do is said with "ready"
@@ -238,7 +243,7 @@ class Expose(Page):
                 self.context.sound.cue("box")
             case "back":
                 self.context.sound.cue("easel")
-                self.stage = "run"
+                self.stage, self._dark_since = "run", time.monotonic()
                 self.session.in_easel()
                 self._draw()
                 return
@@ -268,9 +273,18 @@ class Expose(Page):
         if self.stage == "cover":
             self._to_look()
         elif not self.over:
+            to_box = self._may_be_boxed
             super().held()
+            if to_box:
+                self.session.to_box()
         elif self._calm:
             self._covered()
+
+    @property
+    def _may_be_boxed(self) -> bool:
+        """Whether a held pedal asks for the box: it has been dark for a while, and what is held gave no light. One that
+        gives light is no hold any more; so this was put down while nothing was ready, and has made it ready again."""
+        return self.stage == "run" and self._run.state in UNLIT and self._calm
 
     @property
     def _calm(self) -> bool:
@@ -403,3 +417,11 @@ class Expose(Page):
         acts = [f"press: the {screen_goes(self.job.plan.paper)}", *box_rows(earlier)]
         at = self._ticked + (self.stage == "box")
         return checklist([*self._items, *acts], at, together=len(acts) - 1, width=self.size.width)
+
+
+def _is_hold(what: states.Event | Cued) -> bool:
+    """Whether it is a pedal that was held: while an exposure was ready, the keeper says that it is not any more."""
+    match what:
+        case states.DarkNow(by_pedal=True) | states.Disarmed("pedal"):
+            return True
+    return False

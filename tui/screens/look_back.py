@@ -25,7 +25,7 @@ from timer.plans.recipe_rows import empty
 from timer.plans.split_grade import WHOLE, Split
 from tui.page import NOT_WRITTEN
 from tui.typing_page import TypingPage
-from tui.widgets.lines import lines_of, whole
+from tui.widgets.lines import cut, fitted, lines_of, whole
 from tui.widgets.sheet import Sheet
 
 WIDE = 64
@@ -149,7 +149,7 @@ class LookBack(TypingPage):
         place = described(target.recipe) if target.recipe and self.size.width >= WIDE else ""
         text = ", ".join(part for part in (target.plan.title, place) if part)
         room = self.size.width - len("made for: ")
-        return text if len(text) <= room else f"{text[: room - 1]}…"
+        return cut(text, room)
 
     def _alone(self) -> list[str]:
         """What one patch says of the whole print."""
@@ -191,7 +191,7 @@ class LookBack(TypingPage):
             else:
                 does, seconds = "as the base", way.base_s
             mark = ">" if n == self.at else " "
-            rows.append(f"{mark} {name[:wide]:{wide}} {place:4} {does:13} {digits(seconds):>6} s")
+            rows.append(f"{mark} {fitted(name, wide)} {place:4} {does:13} {digits(seconds):>6} s")
         return ["", *rows]
 
     def _judged(self, ways: tuple[Way, ...]) -> list[str]:

@@ -8,6 +8,7 @@ from timer.app.recipes import Broken, job_or_fault
 from timer.errors import LamphouseError
 from tui.page import first_shown
 from tui.typing_page import TypingPage
+from tui.widgets.lines import fitted
 
 WIDE = 72
 """From this width on there are all columns; below it title, size and last print."""
@@ -160,6 +161,6 @@ def _columns(title: str, count: str, size: str, filters: str, printed: str, rati
     """A row; a screen without the width has fewer columns, none of them cut but a title."""
     if width < WIDE:
         room = max(8, width - 16)
-        return f"{title[:room]:{room}} {count:>2} {size:>10}"[: width - 2]
+        return f"{fitted(title, room)} {count:>2} {size:>10}"
     room = max(12, width - 54)
-    return f"{title[:room]:{room}} {count:>3}  {size:9} {filters:16} {printed:10} {rating:>6}"
+    return f"{fitted(title, room)} {count:>3}  {size:9} {filters:16} {printed:10} {rating:>6}"

@@ -13,10 +13,12 @@ from timer.notebook.rows import RunRow
 from tui.page import first_shown
 from tui.pages import of_test
 from tui.typing_page import TypingPage
-from tui.widgets.lines import lines_of, shortened
+from tui.widgets.lines import cut, lines_of, shortened
 from tui.widgets.sheet import strip_rows
 
 NOTES_LONGEST = 500
+WIDE = 76
+"""From this width on the foot has its keys in words."""
 LEAST_DRAWN = 3
 """Rows of the smallest drawing of a strip."""
 
@@ -57,7 +59,7 @@ class NotebookPage(TypingPage):
 
     def _draw(self) -> None:
         if not self.is_attached or not hasattr(self, "rows"):
-            return
+            return None
         room = self.query_one("#list").size
         height = max(3, room.height - 1)
         first = first_shown(self.at, len(self.rows), height)
@@ -69,14 +71,17 @@ class NotebookPage(TypingPage):
         self.query_one("#card", Static).update("\n".join(self._card()))
         if self.entry:
             ends = "Enter: done   Esc: all of them" if self._finds else "Enter: write it   Esc: as it was"
-            self.next_action(self.entry_foot("   an underscore writes a space", ends))
-            return
+            return self.next_action(self.entry_foot("   an underscore writes a space", ends))
         found = f"   found by: {self.words}" if self.words else ""
         read = ("a: read it   " if self._is_test else "") + ("s: solve   " if self._can_solve else "")
+        if self.size.width < WIDE:
+            read = ("a read  " if self._is_test else "") + ("s solve  " if self._can_solve else "")
+            return self.next_action(f"p again  1-5 rate  w notes  k final\n= compare  {read}/ find  Enter back")
         self.next_action(
             f"p: print it again   1-5: rate it   w: notes   k: final   =: compare with\n"
             f"Enter: back   {read}/: look for{found}"
         )
+        return None
 
     def _card(self) -> list[str]:
         """The chosen sheet: its title in full, a test's patches drawn, what is written of it, and its light."""
@@ -210,7 +215,7 @@ class NotebookPage(TypingPage):
 def _line(row: RunRow, *, chosen: bool, width: int) -> str:
     made = row.begun[5:16].replace("T", " ")[: _made(width)]
     text = f"{'>' if chosen else ' '} {row.id:4} {made} {row.stands:11} {row.title}"
-    return text if len(text) <= width else f"{text[: width - 1]}…"
+    return cut(text, width)
 
 
 def _made(width: int) -> int:

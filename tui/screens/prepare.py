@@ -26,7 +26,7 @@ from tui.plan_rows import job_rows, total
 from tui.print_list import LIST_WIDE, list_rows, title_of
 from tui.typing_page import TypingPage
 from tui.widgets.job_sheet import JobSheet
-from tui.widgets.lines import lines_of
+from tui.widgets.lines import lines_of, whole
 from tui.widgets.sheet import least_width
 from tui.widgets.timeline import Timeline
 
@@ -137,9 +137,11 @@ class Prepare(TypingPage):
             table = [total(job.plan)]
         self.query_one("#columns").styles.layout = "horizontal" if self.roomy and beside else "vertical"
         self.query_one("#plan", Static).update("\n".join(table))
-        notes = [note for note in job.plan.notes if not note.startswith("made for")] + self._notes(job)
+        wide = self.size.width - LIST_WIDE - EDGES if self.roomy else self.size.width
+        notes = self._notes(job)
+        if self.roomy:  # the table is whole, whatever there is to be said
+            notes = whole(notes, wide, max(2, self.query_one("#work").size.height - ABOVE - len(table)))
         self.query_one("#advice", Static).update("\n".join(notes))
-        wide = self.size.width - LIST_WIDE - EDGES
         left = self.query_one("#work").size.height - ABOVE - len(table) - sum(lines_of(note, wide) for note in notes)
         self.query_one(JobSheet).set_class(not beside and left < LEAST_SHEET, "-none")  # the table goes before a drawing
         self.query_one("#timeline", Timeline).show(job.plan)
@@ -188,14 +190,15 @@ class Prepare(TypingPage):
         darkroom = self.context.darkroom
         written = [f"{darkroom.written_last.says}   u: take it back"] if darkroom.written_last else []
         lamp = [f"lamp response: {'as calibrated' if darkroom.is_calibrated else 'not calibrated'}"]
-        return [
+        return [  # what may have to go for want of room is last
+            *([self.says] if self.says else []),
+            *written,
             *darkroom.too_long(job.plan),
+            *(note for note in job.plan.notes if not note.startswith("made for")),
             *vessel_note(job),
             *darkroom.short_light(job.plan),
-            *lamp,
             *self.context.cautions(job.plan.paper),
-            *written,
-            *([self.says] if self.says else []),
+            *lamp,
         ]
 
     @property

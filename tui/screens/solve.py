@@ -37,7 +37,7 @@ AGAIN_S = 2.0
 class Solve(TypingPage):
     """A sheet ``run`` of the notebook: a test, or the print ``job``. What is chosen of a look is kept when it is taken.
 
-    ``looks``: samples of those that were kept just before, to be taken back with ``u``.
+    ``looks``: samples of those that were kept just before, to be taken back with ``u``; so is a scan that is taken here.
     """
 
     phase = "SOLVE"
@@ -53,7 +53,7 @@ class Solve(TypingPage):
         self.found: Solved | None = None
         self.says = ""
         self.read: list[Reading] = []
-        self._looks = list(looks)
+        self._taken = [(look,) for look in looks]
 
     @property
     def unwritten(self) -> bool:
@@ -143,7 +143,7 @@ class Solve(TypingPage):
         if self.found:
             return [*space, self.found.says, *(f"- {note}" for note in self.found.advice.notes)]
         if not self._own:
-            return [*space, f"no readings yet: lamphouse scan {self.run} FILE --take, or a look by eye"]
+            return [*space, "no readings yet: read its scan, r, or say by eye how it looks"]
         return [*space, "what is aimed at? a: its density, like 0.75" if "aimed at" in self.says else self.says]
 
     @property
@@ -180,7 +180,7 @@ class Solve(TypingPage):
         if self.context.paper_out:
             return self.next_action("PAPER IS OUT: to be read only, nothing is written\nq: back")
         if self.leaving:
-            return self.next_action("Look not taken yet. q again: leave it so\nEnter: take it   any other key: go on")
+            return self.next_action("Look not taken. q again: leave it so\nEnter: take it   any other key: go on")
         long, short = self._what()
         what = long if len(long) + 7 <= self.size.width else short
         return self.next_action(f"Enter: {what[: self.size.width - 7]}\n{self._keys()}")
@@ -188,15 +188,14 @@ class Solve(TypingPage):
     def _keys(self) -> str:
         """Those of a look come first; ``p`` and ``u`` only where they do something."""
         several = len(self._plan.patches) > 1
-        strip, undo = self._brackets and not self._takes_look, bool(self.changed or self._looks)
-        if self.size.width < WIDE:
-            more = "p print  " if strip else "u undo  " if undo else ""
-            patch = ("<-> " if more else "<-> patch  ") if several else ""
-            return f"{patch}up down  t filter  {more}a aim"
+        strip, undo = self._brackets and not self._takes_look, bool(self.changed or self._taken)
         patch = "left right: patch  " if several else ""
         more = ("p: no strip  " if strip else "") + ("u: undo  " if undo else "")
-        keys = f"{patch}up down: darker  t: filter  a: aim  {more}"
-        return f"{keys}q: back" if len(keys) + 7 <= self.size.width else keys.rstrip()
+        keys = f"{patch}up down: darker  t: filter  r: scan  a: aim  {more}"
+        few = "arrows  " if several else "up down  "
+        middle = f"arrows: a look  t: filter  r: scan  a: aim  {more}q: back"
+        short = f"{few}t filter r scan a aim{' p print' if strip else ' u undo' if undo else ''}"
+        return next((each for each in (f"{keys}q: back", keys.rstrip(), middle) if len(each) <= self.size.width), short)
 
     @property
     def _brackets(self) -> bool:
@@ -238,12 +237,14 @@ class Solve(TypingPage):
             case "up" | "down":
                 most = round(MOST / NUDGE)
                 self._looking(darker=max(-most, min(most, self.darker + (1 if key == "up" else -1))))
-            case "t" | "a" | "u" | "p" | "enter" if self.context.paper_out:
+            case "t" | "a" | "r" | "u" | "p" | "enter" if self.context.paper_out:
                 self.context.report("paper is out: cover it first")
             case "t":
                 self.ask(THROUGH, self._through, self.through)
             case "a":
                 self.ask(AIM, self._aimed)
+            case "r":
+                self.context.show("scan", Job(self._plan), self.run, self._taken.append)
             case "u":
                 self._undo()
             case "p" if self._brackets and not self._takes_look:
@@ -290,20 +291,21 @@ class Solve(TypingPage):
         except LamphouseError as error:
             self.context.report(str(error))
             return
-        self._looks.append(sample)
+        self._taken.append((sample,))
         self.changed = False
         self._solve()
 
     def _undo(self) -> None:
-        """What is said of a look and not taken is forgotten; else the look that was taken last is taken back."""
+        """What is said of a look and not taken is forgotten; else what was taken last, look or scan, is taken back."""
         if self.changed:
             self.seen, self.changed = {}, False
             return
-        if not self._looks:
-            self.context.report("no look was taken here that could be taken back")
+        if not self._taken:
+            self.context.report("nothing was taken here that could be taken back")
             return
         try:
-            self.context.darkroom.archive.forget_look(self.run, self._looks.pop())
+            for sample in self._taken.pop():
+                self.context.darkroom.archive.forget_reading(self.run, sample)
         except LamphouseError as error:
             self.context.report(str(error))
         self._solve()

@@ -9,7 +9,6 @@ from textual.widgets import Static
 from timer.app.jobs import Job
 from timer.app.picks import Pick, picks_of
 from timer.app.strip_choice import StripChoice
-from timer.craft.heads import THREE_LIGHTS
 from timer.craft.stops import digits, format_stops, listed
 from timer.documents.recipe import Filters
 from timer.documents.recipe_light import filters_text, setting_of
@@ -19,6 +18,7 @@ from timer.plans.model import Plan
 from timer.plans.recipe_edits import read_filters
 from timer.plans.split_grade import Split, second_strip, split_of
 from timer.plans.test_sheets import dry_down_plan, ladder_plan, ring_plan
+from tui import head_choice
 from tui.page import PlanPage
 from tui.typing_page import TypingPage
 from tui.widgets.sheet import Sheet
@@ -98,16 +98,16 @@ class TestSheet(TypingPage, PlanPage):
 
     def _draw(self) -> None:
         self.query_one("#choice", Static).update(f"< {self.at + 1}/{len(self.kinds)} >  {self.kind}{self._how()}")
-        keys = "h: head   " if self._asks_head else ""
+        keys = head_choice.KEY if self._asks_head else ""
         keys = "left right: time  s: step  p: patches  w: way  g: grade  " if self.kind == SECOND else keys
         choose = f"{keys}q: back"
         try:
             plan = self.plan()
         except LamphouseError as error:
-            which = "Which head is it? h: CP filters or dichroic"
-            self.query_one("#plan", Static).update(self.says or (which if self._asks_head and not self.head else str(error)))
+            which = self._asks_head and not self.head
+            self.query_one("#plan", Static).update(self.says or (head_choice.WHICH if which else str(error)))
             self.query_one("#sheet", Sheet).update("")
-            self._foot("h: say which head it is" if self._asks_head else "g: say the second grade", choose)
+            self._foot("h: say which head it is" if which else self._what_is_wrong(), "q: back" if which else choose)
             return
         rows = [f"{listed(p.seconds):>7} s  {p.filters or p.patch}" for p in plan.patches]
         says = [self.says] if self.says else []
@@ -115,9 +115,12 @@ class TestSheet(TypingPage, PlanPage):
         self.query_one("#sheet", Sheet).show(plan)
         self._foot("Enter: get ready", choose)
 
+    def _what_is_wrong(self) -> str:
+        return "g: say the second grade" if self.kind == SECOND and not self.split else "it cannot be made so: see above"
+
     def _how(self) -> str:
         if self.recipe.paper.kind == "ra4":
-            return f"   head: {self.head or 'which?'}"
+            return f"   head: {head_choice.name_of(self.head)}" if self._asks_head else f"   head: {self.head}"
         if self.kind != SECOND or not self.split:
             return ""
         strip = self.strip
@@ -134,7 +137,7 @@ class TestSheet(TypingPage, PlanPage):
 
     @property
     def _asks_head(self) -> bool:
-        return self.recipe.paper.kind == "ra4" and self.head not in THREE_LIGHTS
+        return self.recipe.paper.kind == "ra4" and head_choice.is_asked(self.head)
 
     def _act(self, key: str) -> bool:
         self.says = ""
@@ -142,7 +145,7 @@ class TestSheet(TypingPage, PlanPage):
             case "up" | "down":
                 self.at = (self.at + (1 if key == "down" else -1)) % len(self.kinds)
             case "h" if self._asks_head:
-                self.head = self.context.head = "cp" if self.head == "dichroic" else "dichroic"
+                self.head = self.context.head = head_choice.other(self.head)
             case "enter":
                 self._go()
             case "g" if self.kind == SECOND:

@@ -7,6 +7,7 @@ from timer.errors import LamphouseError
 from timer.notebook.rows import TestSheet
 from tui.page import Page, first_shown
 from tui.pages import of_test
+from tui.widgets.lines import cut
 
 
 class ToRead(Page):
@@ -47,6 +48,7 @@ class ToRead(Page):
             title = target.title if target else row.negative
             lines.append(f"{'>' if n == self.at else ' '} {row.run:4}  {row.begun[5:16].replace('T', ' ')}  {row.title}")
             lines.append(f"        made for: {title or 'no print'}")
+        lines = [cut(line, self.size.width) for line in lines]
         self.query_one("#list", Static).update("\n".join(lines) or "No test waits to be read.")
         if self.rows:
             self.next_action("Enter: read it\nup down: choose   x: it needs no reading   q: back")

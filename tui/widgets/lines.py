@@ -3,6 +3,7 @@
 import textwrap
 from collections.abc import Sequence
 
+from rich.cells import cell_len, set_cell_size
 from textual.widget import Widget
 from textual.widgets import Static
 
@@ -12,6 +13,16 @@ def write(inside: Widget, name: str, text: str) -> None:
     line = inside.query_one(f"#{name}", Static)
     if line.content != text:
         line.update(text, layout=False)
+
+
+def cut(text: str, width: int) -> str:
+    """``text`` in ``width`` cells at most, of which a wide sign takes two; what is longer ends in an ellipsis."""
+    return text if cell_len(text) <= width else f"{set_cell_size(text, width - 1).rstrip()}…"
+
+
+def fitted(text: str, width: int) -> str:
+    """``text`` in exactly ``width`` cells, so that what stands behind it has its column."""
+    return set_cell_size(cut(text, width), width)
 
 
 def lines_of(text: str, width: int) -> int:

@@ -10,7 +10,7 @@ from timer.run import states
 from tui.expose_words import dots, hands_next, seconds_to_change, soon_now
 from tui.widgets.blocks import big_words
 from tui.widgets.digits import BigSeconds
-from tui.widgets.lines import write
+from tui.widgets.lines import cut, write
 from tui.widgets.timeline import Timeline
 
 DIM = "#707070"
@@ -58,7 +58,7 @@ class RunView(Vertical):
         step = run.at
         assert step
         number, count = self._exposures.index(run.step), len(self._exposures)
-        write(self, "area", f"{number + 1}/{count}  {step.area}   {_LIGHT.get(run.state, 'dark')}")
+        write(self, "area", _numbered(f"{number + 1}/{count}", step.area, _LIGHT.get(run.state, "dark"), self._wide))
         write(self, "dots", dots(number, count, self.query_one("#dots").size.width))
         self._large(f"{step.area} {amount_of(self._job, step.area)}".strip())
         self._shine(None)
@@ -81,14 +81,23 @@ class RunView(Vertical):
         step = run.at
         assert step
         self._show_still(step.filters if stage == "look" else stage, says)
-        write(self, "area", f"{self._exposures.index(run.step) + 1}/{len(self._exposures)}  {step.area}   {stage}")
+        write(
+            self,
+            "area",
+            _numbered(f"{self._exposures.index(run.step) + 1}/{len(self._exposures)}", step.area, stage, self._wide),
+        )
         self._shine(DIM if stage == "look" else None)
 
     def show_over(self, says: str, *, finished: bool) -> None:
         """How it ended."""
         self._show_still("finished" if finished else "stopped", says)
-        write(self, "area", self._job.plan.title)
+        write(self, "area", cut(self._job.plan.title, self._wide))
         self._shine(None)
+
+    @property
+    def _wide(self) -> int:
+        """Cells of the line of the exposure; it stands there before it is laid out."""
+        return self.query_one("#area").size.width or 30
 
     def _show_still(self, name: str, says: str) -> None:
         self._large(name)
@@ -110,3 +119,8 @@ class RunView(Vertical):
         """In block letters, without its amount where that is too long, or as it is."""
         room = max(20, self.size.width - 30)
         write(self, "name", "\n".join(big_words(name, room) or big_words(name.rpartition(" ")[0], room) or [name.upper()]))
+
+
+def _numbered(number: str, area: str, state: str, width: int) -> str:
+    """Which exposure, its area and how it stands; of a long area its begin, never less of the others."""
+    return f"{number}  {cut(area, max(4, width - len(number) - len(state) - 5))}   {state}"

@@ -6,7 +6,7 @@ owner dies is the pin driver's choice: a guard beside the keeper takes the line 
 
 import time
 from collections.abc import Sequence
-from contextlib import ExitStack
+from contextlib import ExitStack, suppress
 from typing import Any
 
 from timer.errors import KeeperError
@@ -38,6 +38,7 @@ class LinesBoard:
         low = low_output()
         try:
             self._request: Any = self._open.enter_context(taken(chip, config.lamp_pin, low))
+            self._must_be_low(chip)
             if config.safelight_pin:
                 self._safelight = config.safelight_pin
                 self._safe = self._open.enter_context(taken(chip, config.safelight_pin, low))
@@ -53,6 +54,16 @@ class LinesBoard:
         except BaseException:
             self._open.close()
             raise
+
+    def _must_be_low(self, chip: str) -> None:
+        """KeeperError where something else drives the lamp's line: it may be lit, and nothing here can end that light."""
+        time.sleep(0.001)  # a long wire needs its microseconds
+        with suppress(OSError):  # a chip that cannot read its outputs
+            if self._request.get_value(self._lamp) is self._on:
+                raise KeeperError(
+                    f"GPIO pin {self._lamp} of {chip} reads high though it is driven low: a short, or a wire in the wrong "
+                    "place; pull the lamp's plug"
+                )
 
     def lamp(self, on: bool) -> int:
         self._request.set_value(self._lamp, self._on if on else self._off)
@@ -70,11 +81,15 @@ class LinesBoard:
         return [self._foot] if self._foot else []
 
     def pedal_edges(self) -> list[tuple[bool, int]]:
-        # Once: that is all the kernel keeps. A line that chatters faster than it is read must not hold up an off-edge.
-        if not self._foot or not self._foot.wait_edge_events(0):
+        if not self._foot:
             return []
-        # Active means closed: the line is read as active-low.
-        return [(e.event_type is e.Type.RISING_EDGE, int(e.timestamp_ns)) for e in self._foot.read_edge_events(EDGES_KEPT)]
+        found: list[tuple[bool, int]] = []
+        # No more than the kernel keeps: a line that chatters faster than it is read must not hold up an off-edge.
+        while len(found) < EDGES_KEPT and self._foot.wait_edge_events(0):
+            for event in self._foot.read_edge_events():
+                # Active means closed: the line is read as active-low.
+                found.append((event.event_type is event.Type.RISING_EDGE, int(event.timestamp_ns)))
+        return found
 
     def close(self) -> None:
         if self._request:

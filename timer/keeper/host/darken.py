@@ -54,6 +54,8 @@ def make_dark(config: Config) -> Darkened:
     ended = _end_holders(config)
     line = line_of(config)
     if line is None:
+        if left := holder_of(config.lamp_key):
+            raise _not_ours(left.process)
         after_keeper(config)
         return Darkened(tuple(ended), "gone", "it is simulated, and lit only while a program holds it")
     return _line_low(config, line, ended)
@@ -176,6 +178,13 @@ def keepers(config: Config) -> list[int]:
     return found
 
 
+def _not_ours(process: int) -> KeeperError:
+    return KeeperError(
+        f"process {process} holds the lamp and belongs to another user, or cannot be ended: run `lamphouse lamp off` as "
+        "that user or with sudo, or pull the lamp's plug"
+    )
+
+
 def end_process(process: int) -> None:
     """TERM, and KILL where that does not help at once; waits until it is gone."""
     try:
@@ -189,10 +198,7 @@ def end_process(process: int) -> None:
             if select.select([watch], [], [], wait)[0]:
                 return
     except PermissionError:
-        raise KeeperError(
-            f"process {process} holds the lamp and belongs to another user: run `lamphouse lamp off` as that user or with "
-            "sudo, or pull the lamp's plug"
-        ) from None
+        raise _not_ours(process) from None
     finally:
         os.close(watch)
 
