@@ -1,6 +1,6 @@
 """The next step in a printer's order: filters, pack, time, how sure, what then."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
@@ -92,7 +92,9 @@ def advise(
     cast = 200 * float(np.max(np.sqrt(np.diag(flat @ then.covariance @ flat.T)) / slope))
     off = known.predict(now.seconds, here) - np.asarray(aim)
     right = right_by_eye(known, (now.seconds, here), aim) if by_eye else bool(np.max(np.abs(off)) <= RIGHT)
-    notes = _notes(known, readings, then) + _of_learned(fitted, learned)
+    notes = _notes(fitted, readings, then, lambda rest: fit(rest, learned, aim, -1 if reversal else 1)) + _of_learned(
+        fitted, learned
+    )
     return Advice(
         known,
         then,
@@ -109,12 +111,17 @@ def advise(
     )
 
 
-def _notes(known: Estimate, readings: Sequence[Solved], then: Next) -> list[str]:
-    notes = []
+def _notes(
+    fitted: Fitted, readings: Sequence[Solved], then: Next, fit_of: Callable[[Sequence[Solved]], Fitted]
+) -> list[str]:
+    known, notes = fitted.known, list[str]()
     sigma = np.asarray([[max(r.error, 0.02)] for r in readings])
     far = np.max(np.abs(known.residuals) / sigma, axis=1)
     worst = int(np.argmax(far))
     if far[worst] > CONTRADICTS and len(readings) > 1:
+        if len(readings) > 2:  # a patch that is wrong draws the fit to it, and leaves others further off
+            left = [fit_of([*readings[:n], *readings[n + 1 :]]).known.misfit for n in range(len(readings))]
+            worst = int(np.argmin(left))
         miss = float(np.max(np.abs(known.residuals[worst])))
         notes.append(
             f"reading {worst + 1} is off the rest by {miss:.2f} in density: another patch, another sheet, or a paper unlike "
