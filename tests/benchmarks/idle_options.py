@@ -129,7 +129,7 @@ def value_of(option: click.Option, ctx: click.Context) -> list[str]:
         return [str(next(each for each in reversed(kind.choices) if each != option.default))]
     if isinstance(kind, click.IntRange | click.FloatRange):
         least, most = float(kind.min or 0), float(kind.max or 1)
-        number = least + (min(most, least + 9) - least) / 3
+        number = least + (min(most, least + 9) - least) / 2
         words = [str(round(number)) if isinstance(kind, click.IntRange) else f"{number:.3f}"]
         return words * option.nargs
     return [TEXTS.get(option.make_metavar(ctx).partition(" ")[0], "other")] * option.nargs

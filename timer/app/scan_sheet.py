@@ -1,4 +1,4 @@
-"""The scan of a test sheet, for the screen: which files there are, what is read on one and where, as words and as a picture.
+"""The scan of a test sheet: which files there are, how one is read, and what is found on it, as words and as a picture.
 
 What is imported within a function is for the start-up time: the page is known to the screen from the first moment.
 """
@@ -13,19 +13,27 @@ from typing import TYPE_CHECKING
 
 from timer.app.recipes import recipes_folder
 from timer.documents.files import free_name
-from timer.errors import LamphouseError
+from timer.errors import LamphouseError, Refused
 from timer.plans.model import Plan
 from timer.text import one_line
 
 if TYPE_CHECKING:
     from timer.documents.reading import Reading
+    from timer.measure.find import Box
     from timer.measure.picture import Picture
-    from timer.measure.scan import Scan
+    from timer.measure.scan import Patch, Scan
 
 ENDINGS = frozenset({".tif", ".tiff", ".png", ".jpg", ".jpeg"})
 MOST = 200
 """Files that are offered, the newest."""
-CURVES = {"srgb": "sRGB, as most programs save", "linear": "linear, a scanner's own", "1.8": "gamma 1.8", "2.2": "gamma 2.2"}
+CURVES = {
+    "": "as the file says, or sRGB",
+    "srgb": "sRGB, as most programs save",
+    "linear": "linear, a scanner's own",
+    "1.8": "gamma 1.8",
+    "2.2": "gamma 2.2",
+}
+_SECOND = re.compile(r"(?<=.)[-_]?(dark|light)$")
 _BOX = re.compile(r"([^=]{1,60})=(\d{1,6}),(\d{1,6}),(\d{1,6}),(\d{1,6})")
 BOX_LIKE = "patch=left,top,width,height in pixels, like aim=1200,800,150,150"
 TABLET_LIKE = "densities of the tablet's steps, like 0.05_0.20_0.35"
@@ -39,11 +47,17 @@ RGB = tuple[int, int, int]
 
 @dataclass(frozen=True)
 class HowToRead:
-    """``boxes``: by sample, where the printer has put them; ``tablet``: densities of a step tablet in the scan, if any."""
+    """``curve``: what the numbers are, srgb, linear or an exponent; empty: as the file says itself.
 
-    curve: str = "srgb"
+    ``tablet``: densities of a step tablet in the scan, in order, if any; ``printed``: of one that the sheet is a print of.
+    ``boxes``: by sample, where the printer has put them. ``reversal``: paper that gets lighter with light.
+    """
+
+    curve: str = ""
     tablet: tuple[float, ...] = ()
     boxes: Mapping[str, Corners] = field(default_factory=dict)
+    printed: tuple[float, ...] = ()
+    reversal: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,6 +73,20 @@ class ScanRead:
         """For the notebook."""
         return self.scan.readings()
 
+    def in_file(self, box: Box) -> list[int]:
+        """Left, top, width and height of ``box`` in pixels of the file."""
+        return [round(self.picture.scale * n) for n in (box.left, box.top, box.width, box.height)]
+
+    def samples(self) -> list[tuple[Patch, list[int], float | None]]:
+        """Each patch, its box in pixels of the file, and an error of its own, where it is worse than usual."""
+        read = zip(self.scan.patches, self.scan.readings(), strict=True)
+        return [(patch, self.in_file(patch.box), reading.error) for patch, reading in read]
+
+    def named_boxes(self) -> list[tuple[str, Box]]:
+        """Those of the samples, then those of the tablet's steps."""
+        named = [(patch.sample, patch.box) for patch in self.scan.patches]
+        return named + [(f"step {n}", box) for n, box in enumerate(self.scan.tablet, 1)]
+
     def rows(self) -> list[str]:
         """Each sample and its densities, a line each."""
         rows = ["          red  green   blue"]
@@ -70,10 +98,9 @@ class ScanRead:
     def places(self) -> dict[str, Share]:
         """Each box by its name: left, top, right, bottom as shares of the picture."""
         high, wide = self.picture.values.shape[:2]
-        named = [(patch.sample, patch.box) for patch in self.scan.patches]
-        named += [(f"step {n}", box) for n, box in enumerate(self.scan.tablet, 1)]
         return {
-            name: (b.left / wide, b.top / high, (b.left + b.width) / wide, (b.top + b.height) / high) for name, b in named
+            name: (b.left / wide, b.top / high, (b.left + b.width) / wide, (b.top + b.height) / high)
+            for name, b in self.named_boxes()
         }
 
     def pixels(self, fit: Callable[[float], tuple[int, int]]) -> tuple[tuple[RGB, ...], ...]:
@@ -81,7 +108,9 @@ class ScanRead:
         import numpy as np
         from PIL import Image
 
-        values = self.picture.values ** (1 / 2.2 if self.how.curve == "linear" else 1.0)
+        from timer.measure.scan import is_linear
+
+        values = self.picture.values ** (1 / 2.2 if is_linear(self.picture, self.how.curve) else 1.0)
         whole = Image.fromarray((np.clip(values, 0, 1) * 255).astype(np.uint8))
         small = np.asarray(whole.resize(fit(whole.width / whole.height), Image.Resampling.BOX))
         return tuple(tuple((int(r), int(g), int(b)) for r, g, b in row) for row in small)
@@ -114,16 +143,38 @@ def file_named(text: str) -> Path:
 def read(path: Path, run: int, plan: Plan, how: HowToRead) -> ScanRead:
     """Densities of the patches of sheet ``run``, made by ``plan``, on the scan at ``path``. LamphouseError in one sentence
     where there are none."""
-    from timer.app.scanning import Asked, must_be_samples
     from timer.measure.find import Box
     from timer.measure.picture import load
     from timer.measure.scan import read_scan, scaled
 
-    asked = Asked(how.boxes, how.tablet or None, curve=how.curve)
-    must_be_samples(run, plan, asked)
+    must_be_samples(run, plan, how)
     picture = load(path)
-    boxes = {name: scaled(Box(*corners), 1 / picture.scale) for name, corners in asked.boxes.items()}
-    return ScanRead(path, how, read_scan(picture, plan, boxes, curve=asked.curve, tablet=asked.tablet), picture)
+    boxes = {name: scaled(Box(*corners), 1 / picture.scale) for name, corners in how.boxes.items()}
+    found = read_scan(
+        picture,
+        plan,
+        boxes,
+        curve=how.curve,
+        tablet=how.tablet or None,
+        reversal=how.reversal,
+        printed=how.printed or None,
+    )
+    return ScanRead(path, how, found, picture)
+
+
+def must_be_samples(run: int, plan: Plan, how: HowToRead) -> None:
+    """Refused for a box of a sample that sheet ``run``, made by ``plan``, has not."""
+    from timer.measure.sheet import PLACES
+
+    names = {str(patch.patch) for patch in plan.patches} or {str(n) for n in range(1, len(how.printed) + 1)}
+    others = {"aim"} if plan.paper == "ra4" else {"aim", "base", "black"}
+    places = {f"{name} {place}" for name in names | {"aim"} for place in PLACES}
+    odd = set(how.boxes) - others - names - places
+    if odd and names:
+        raise Refused(
+            f"sheet {run} has no patch {min(odd)!r}; its patches are 1 to {len(names)}, and there is "
+            f"{' and '.join(map(repr, sorted(others)))}"
+        )
 
 
 def scan_now(run: int) -> tuple[Path, tuple[str, ...]]:
@@ -135,12 +186,13 @@ def scan_now(run: int) -> tuple[Path, tuple[str, ...]]:
 
 
 def parse_box(text: str) -> tuple[str, Corners]:
-    """A sample and its box, from ``3=1200,800,150,150``. ValueError in one sentence."""
+    """A sample and its box, from ``3=1200,800,150,150``; of a second grey ``3dark`` or ``3-dark``. ValueError in one
+    sentence."""
     found = _BOX.fullmatch(text.replace(" ", ""))
     if not found:
         raise ValueError(f"{one_line(text, 80)!r} is no box; write {BOX_LIKE}")
     left, top, width, height = (int(n) for n in found.groups()[1:])
-    return found[1].lower(), (left, top, width, height)
+    return _SECOND.sub(r" \1", found[1].lower()), (left, top, width, height)
 
 
 def parse_tablet(text: str) -> tuple[float, ...]:

@@ -1,52 +1,37 @@
 """``lamphouse scan``."""
 
 import re
+from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any, TypeVar
 
 import click
 
+from timer.app.scan_sheet import Corners, HowToRead, ScanRead, parse_box, parse_tablet
 from timer.cli.options import json_option, notebook_option, refuse_idle
 from timer.cli.show import echo_json
 from timer.cli.values import FILE, RUN, Line, Whole
 
-if TYPE_CHECKING:
-    from timer.app.scanning import ReadScan
-
-_BOX = re.compile(r"([^=]{1,60})=(\d{1,6}),(\d{1,6}),(\d{1,6}),(\d{1,6})")
-_SECOND = re.compile(r"(?<=.)[-_]?(dark|light)$")
 _GAMMA = re.compile(r"[1-3](\.\d{1,3})?")
-MOST_STEPS = 60
 
-Boxes = dict[str, tuple[int, int, int, int]]
+Meant = TypeVar("Meant")
 
 
-def as_boxes(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]) -> Boxes:
+def as_boxes(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]) -> dict[str, Corners]:
     """Callback: boxes by sample, in pixels of the file: left, top, width, height."""
-    out: Boxes = {}
-    for value in values:
-        found = _BOX.fullmatch(value.replace(" ", ""))
-        if not found:
-            raise click.BadParameter(
-                f"{value!r} is no box; write it like 3=1200,800,150,150 (x, y, width, height)", ctx, param
-            )
-        left, top, width, height = (int(n) for n in found.groups()[1:])
-        out[_SECOND.sub(r" \1", found[1].lower())] = (left, top, width, height)
-    return out
+    return dict(_understood(parse_box, value, ctx, param) for value in values)
 
 
-def as_tablet(ctx: click.Context, param: click.Parameter, value: str | None) -> list[float] | None:
-    """Callback: densities of a tablet's steps, in the order in which they stand."""
-    if value is None:
-        return None
+def as_tablet(ctx: click.Context, param: click.Parameter, value: str | None) -> tuple[float, ...]:
+    """Callback: densities of a tablet's steps, in the order in which they stand; none where none are said."""
+    return () if value is None else _understood(parse_tablet, value or "-", ctx, param)
+
+
+def _understood(parse: Callable[[str], Meant], value: str, ctx: click.Context, param: click.Parameter) -> Meant:
     try:
-        steps = [float(part) for part in value.replace(",", " ").split()]
-    except ValueError:
-        steps = []
-    rising = sorted(steps)
-    if not 3 <= len(steps) <= MOST_STEPS or not all(0 <= d <= 4 for d in steps) or steps not in (rising, rising[::-1]):
-        raise click.BadParameter("a tablet is 3 to 60 densities one after the other, like '0.05 0.20 0.35'", ctx, param)
-    return steps
+        return parse(value)
+    except ValueError as error:
+        raise click.BadParameter(str(error), ctx, param) from None
 
 
 def as_curve(ctx: click.Context, param: click.Parameter, value: str | None) -> str | None:
@@ -105,9 +90,9 @@ def command(
     per_inch: int,
     take: bool,
     output: Path | None,
-    boxes: Boxes,
-    tablet: list[float] | None,
-    printed: list[float] | None,
+    boxes: dict[str, Corners],
+    tablet: tuple[float, ...],
+    printed: tuple[float, ...],
     curve: str | None,
     reversal: bool,
     as_json: bool,
@@ -131,10 +116,10 @@ def command(
     if not scanner:
         refuse_idle({"--device": "device", "--per-inch": "per_inch"}, "they are for a scan that is made now (--scanner)")
     from timer.app.scanner import scan_to
-    from timer.app.scanning import Asked, plan_to_read, read_file
+    from timer.app.scanning import plan_to_read, read_file
 
-    asked = Asked(boxes, tablet, printed, curve or ("linear" if scanner else ""), reversal)
-    plan = plan_to_read(run, asked, output, notebook_path)
+    how = HowToRead(curve or ("linear" if scanner else ""), tablet, boxes, printed, reversal)
+    plan = plan_to_read(run, how, output, notebook_path)
     notes: tuple[str, ...] = ()
     if scanner:
         file = file or Path(f"scan-{run}.tif")
@@ -142,17 +127,17 @@ def command(
         click.echo(f"scanned into {file}", err=True)
     elif file is None:
         raise click.UsageError("name the scan's FILE, or say --scanner")
-    found = read_file(run, plan, file, asked, notes=notes, take=take, output=output, notebook_path=notebook_path)
+    found, shown = read_file(run, plan, file, how, notes=notes, take=take, output=output, notebook_path=notebook_path)
     if as_json:
-        echo_json(_data(run, found, take))
+        echo_json(_data(run, found, shown, take))
         return
     then = f"lamphouse {'solve' if plan.paper == 'ra4' else 'paper-curve'} {run}" + (" --printed ..." if printed else "")
-    click.echo("\n".join(_lines(found, f"sheet {run}: `{then}`" if take else "")))
+    click.echo("\n".join(_lines(found, shown, f"sheet {run}: `{then}`" if take else "")))
     if scanner and not take:
-        click.echo(f"`lamphouse scan {run} {file} --curve {asked.curve} --take` takes them from this scan.")
+        click.echo(f"`lamphouse scan {run} {file} --curve {how.curve} --take` takes them from this scan.")
 
 
-def _lines(read: "ReadScan", then: str) -> list[str]:
+def _lines(read: ScanRead, shown: Path | None, then: str) -> list[str]:
     """``then``: into which sheet they were taken, and what is next; empty where nothing was kept."""
     lines = ["sample    red  green   blue   box: x,y,width,height"]
     samples = read.samples()
@@ -160,8 +145,8 @@ def _lines(read: "ReadScan", then: str) -> list[str]:
         red, green, blue = patch.density
         lines.append(f"{patch.sample:8}{red:5.2f}  {green:5.2f}  {blue:5.2f}   {','.join(map(str, pixels))}")
     lines += [f"- {note}" for note in read.scan.notes]
-    if read.shown:
-        lines.append(f"- the boxes are drawn in {read.shown}")
+    if shown:
+        lines.append(f"- the boxes are drawn in {shown}")
     if then:
         lines.append(f"{len(samples)} readings taken into {then}")
     else:
@@ -169,7 +154,7 @@ def _lines(read: "ReadScan", then: str) -> list[str]:
     return lines
 
 
-def _data(run: int, read: "ReadScan", taken: bool) -> dict[str, Any]:
+def _data(run: int, read: ScanRead, shown: Path | None, taken: bool) -> dict[str, Any]:
     samples = [
         {
             "sample": patch.sample,
@@ -185,10 +170,10 @@ def _data(run: int, read: "ReadScan", taken: bool) -> dict[str, Any]:
     return {
         "run": run,
         "samples": samples,
-        "tablet": [read.pixels(box) for box in read.scan.tablet],
+        "tablet": [read.in_file(box) for box in read.scan.tablet],
         "follows": round(read.scan.follows, 3),
         "turned": read.scan.turned,
         "notes": list(read.scan.notes),
-        "picture": str(read.shown) if read.shown else None,
+        "picture": str(shown) if shown else None,
         "taken": taken,
     }
