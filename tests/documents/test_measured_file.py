@@ -114,3 +114,39 @@ def test_any_table_is_readings_or_one_sentence(fields: list[str], data: st.DataO
         assert "\n" not in str(error)
     else:
         assert all(-1 <= d <= 6 for r in found for d in (r.red, r.green, r.blue, r.visual) if d is not None)
+
+
+def one(fields: str, *rows: str) -> list[float | None]:
+    """Visual densities of a file of such rows."""
+    body = "\n".join(rows)
+    text = f"CGATS.17\nBEGIN_DATA_FORMAT\nSAMPLE_ID {fields}\nEND_DATA_FORMAT\nBEGIN_DATA\n{body}\nEND_DATA\n"
+    return [reading.visual for reading in read_samples(text, "f")[0]]
+
+
+CARD = pytest.approx(0.7447, abs=0.001)
+"""-log10 of 0.18."""
+
+
+def test_a_white_that_is_brightened_does_not_make_it_a_file_of_a_hundred() -> None:
+    """Its Y of 1.02 had the grey beside it read as 2.74."""
+    found = one("XYZ_X XYZ_Y XYZ_Z", "1 0.17356 0.18 0.14848", "white 0.983 1.02 0.86")
+    assert found == [CARD, pytest.approx(-0.0086, abs=0.001)]
+    assert one("XYZ_X XYZ_Y XYZ_Z", "1 17.356 18 14.848") == [CARD]
+
+
+def test_a_dark_spectrum_in_per_cent_is_dark() -> None:
+    """1.5 of a hundred had been read as one and a half times the light; a brightened paper's peak may be that high."""
+    names = " ".join(f"SPECTRAL_NM{n}" for n in range(380, 731, 10))
+    assert one(names, "1 " + " ".join(["1.5"] * 36)) == [pytest.approx(1.824, abs=0.001)]  # -log10 of 0.015
+    peak = ["0.9"] * 5 + ["1.5"] * 3 + ["0.9"] * 28
+    assert one(names, "1 " + " ".join(["0.18"] * 36), "white " + " ".join(peak))[0] == CARD
+
+
+@pytest.mark.parametrize("name", ["R_{}nm", "nm{}", "SPEC_{}", "SPECTRAL_NM_{}"])
+def test_wavelengths_by_the_names_that_programs_give_them(name: str) -> None:
+    assert one(" ".join(name.format(n) for n in range(380, 731, 10)), "1 " + " ".join(["0.18"] * 36)) == [CARD]
+
+
+def test_a_decimal_comma_is_named() -> None:
+    with pytest.raises(LamphouseError, match=r"D_RED is '0,70'; a density is a number with a point, not a comma,"):
+        one("D_RED", "1 0,70")

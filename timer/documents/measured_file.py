@@ -16,7 +16,9 @@ NAMES = ("SAMPLE_ID", "SAMPLE_NAME", "SAMPLE_LOC", "STRING")
 MAX_LETTERS = 60
 """Of a sample's name, and of a number."""
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
-_AT_NM = re.compile(r"(?:SPECTRAL_NM|SPECTRAL|SPEC|NM|R)_?(\d{3}(?:\.\d{1,3})?)")
+_AT_NM = re.compile(r"(?:SPECTRAL_NM|SPECTRAL|SPEC|NM|R)_?(\d{3}(?:\.\d{1,3})?)(?:NM)?")
+MOST_OF_ONE = 1.2
+"""Of the perfect diffuser: as light as a brightened paper may read. A file whose lightest is more has it as 100."""
 _PER_CENT = {"SPECTRAL_PCT": 100.0, "SPECTRAL_DEC": 1.0}
 _LIGHT = re.compile(r"\bD(50|65)\b", re.I)
 _SAYS_LIGHT = ("ILLUMINANT", "WEIGHTING_FUNCTION", "MEASUREMENT_SOURCE", "DESCRIPTOR", "FILE_DESCRIPTOR")
@@ -109,7 +111,7 @@ def _colours(table: Table, where: str) -> tuple[list[Reading], str]:
 def _xyz(table: Table, where: str) -> tuple[list[colorimetry.Three], colorimetry.Three, str]:
     at = [table.fields.index(name) for name in XYZ]
     rows = _threes(table, at, where, 0, 200)
-    whole = 1.0 if rows and max(y for _, y, _ in rows) <= 1 else 100.0
+    whole = 1.0 if rows and max(y for _, y, _ in rows) <= MOST_OF_ONE else 100.0
     said = next((found[1] for k in _SAYS_LIGHT if (found := _LIGHT.search(table.headers.get(k, "")))), None)
     says = f"densities from X Y Z of {whole:g}, under D{said or 50}" + (
         "" if said else " (the file does not say which light)"
@@ -149,7 +151,8 @@ def _spectra(table: Table, spectrum: _Spectrum, where: str) -> list[colorimetry.
         values = [_number(row[n], table.fields[n], sample, where, -1e5, 1e5) for n in spectrum.at]
         nm = spectrum.nm or [_number(row[n], "SPECTRAL_NM", sample, where, 100, 3000) for n in spectrum.nm_at]
         read.append((sample, nm, values))
-    whole = spectrum.whole or (100.0 if max((max(values) for _, _, values in read), default=0) > 2 else 1.0)
+    greatest = max((sum(values) / len(values) for _, _, values in read), default=0.0)
+    whole = spectrum.whole or (1.0 if greatest <= MOST_OF_ONE else 100.0)
     out = []
     for sample, nm, values in read:
         share = [max(0.0, value / whole) for value in values]
@@ -173,5 +176,6 @@ def _threes(table: Table, at: list[int], where: str, low: float, high: float) ->
 def _number(text: str, column: str, sample: str, where: str, low: float, high: float) -> float:
     if len(text) > MAX_LETTERS or not _NUMBER.fullmatch(text) or not low <= float(text) <= high:
         what = "a density is a number" if column in DENSITIES else "it should be a number"
+        what += " with a point, not a comma," if "," in text else ""
         raise LamphouseError(f"{where}: sample {sample}: {column} is {text!r}; {what} from {low:g} to {high:g}")
     return float(text)
