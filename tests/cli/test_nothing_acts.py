@@ -110,7 +110,7 @@ SENTENCES = [
     (["notebook", "show", "9223372036854775808"], 2), (["notebook", "show", LONG], 2), (["notebook", "show", "-5"], 2),
     (["reprint", "9223372036854775808"], 2), (["resume", "99999999999999999999"], 2), (["notebook", "show", "9223372036854775807"], 1),
     (["check", LONG], 1), (["notebook", "list", "--notebook", LONG], 1), (["notebook", "export", LONG], 1),
-    (["notebook", "import", "/"], 1), (["notebook", "import", LONG], 1), (["notebook", "csv", "-o", LONG], 1), (["preview", LONG, "-o", f"{LONG}.png"], 1),
+    (["notebook", "import", "/"], 2), (["notebook", "import", LONG], 1), (["notebook", "csv", "-o", LONG], 1), (["preview", LONG, "-o", f"{LONG}.png"], 1),
     (["notebook", "find", "caf\udce9"], 1), (["bath", "mix", "caf\udce9", "--ml", "5"], 2), (["check", "caf\udce9"], 1),
     (["notebook", "write", "1", "--notes", "caf\udce9"], 2), (["bath", "use", "caf\udce9", "--area", "1"], 2),
 ]  # fmt: skip

@@ -1,14 +1,11 @@
 """To the box and back: packs of a ring are dialled by the screen's light, with the paper covered by the printer's word."""
 
-import time
 from functools import partial
 from pathlib import Path
 
 import pytest
-from textual.events import Key
 from textual.pilot import Pilot
 
-from tests.tools.trains import held
 from tests.tools.witness import Witness
 from tests.tui.stage import next_action, press, recipe_in, stage, text_of, to_easel, to_light, until
 from tests.tui.test_room_light import check
@@ -178,15 +175,10 @@ async def test_by_foot_alone_from_a_light_that_was_darkened(home: Path, witness:
                 witness.tell("P0")
                 await pilot.pause(0.4)
                 return
-            app.keys.forget()
-            for at in held(time.monotonic(), app.darkroom.settings.hold_s + 0.5, delay=0.25):
-                while time.monotonic() < at:
-                    await pilot.pause(0.005)
-                key = Key("f9", None)
-                key.time = at  # as it would come, on a machine that is not busy
-                app.screen.post_message(key)
-            await pilot.pause(0.4)  # a foot that is let go
-            await until(pilot, lambda: app.keys.settled)
+            app.page.counts("f9", sure=True)  # as the keys tell it: pressed, and then held (tests/tui/test_paper.py)
+            await pilot.pause(0.1)
+            app.page.held()
+            await pilot.pause(0.1)
 
         await pilot.press("down")
         await to_easel(app, pilot)

@@ -97,3 +97,28 @@ async def test_what_is_hard_about_a_reading_is_never_cut(home: Path) -> None:
         for row in text_of(app, "hands").splitlines():
             assert " ".join(row.split()) in seen
         assert "window was right on the darkest patch: if it is still too light there, test higher" in seen
+
+
+STRIP = StripChoice(seconds=2.0, step=Fraction(1, 3), patches=5)
+
+
+async def test_at_40_columns_a_sheet_and_what_it_had_are_a_row_each(home: Path) -> None:
+    async with stage((40, 15)) as (app, pilot):
+        given(app, STRIP.job().plan, 2)
+        app.push_screen(Unfinished())
+        await until(pilot, lambda: isinstance(app.screen, Unfinished) and "had" in screen_text(app))
+        await until(pilot, lambda: "give the missing light" in next_action(app))
+        assert all(len(line) <= 40 for line in next_action(app).splitlines()) and "q back" in next_action(app)
+        sheet, *had = [line for line in text_of(app, "list").splitlines() if line][:3]
+        assert sheet.startswith(">    1 strip, 5 patches") and len(sheet) <= 40
+        assert all("had 2.00 of 2.00 s" in line or "had 0.52 of 0.52 s" in line for line in had)  # 2 x (2^(1/3) - 1)
+        assert all(len(line) <= 40 for line in had)
+
+
+async def test_at_40_columns_what_is_written_goes_before_the_drawing(home: Path) -> None:
+    async with stage((40, 15)) as (app, pilot):
+        run = given(app, STRIP.job().plan, 5)
+        app.darkroom.archive.write_notes(run, "the window a third darker")
+        app.push_screen(NotebookPage())
+        await until(pilot, lambda: isinstance(app.screen, NotebookPage) and "p again" in next_action(app))
+        await until(pilot, lambda: "notes: the window a third darker" in screen_text(app))

@@ -178,7 +178,7 @@ def test_ctrl_c_in_the_light_is_dark_and_leaves_as_q_does(home: Path, witness: W
 def test_no_terminal_is_help_with_the_reason_not_a_crash() -> None:
     done = subprocess.run([sys.executable, "-m", "tui"], capture_output=True, text=True, stdin=subprocess.DEVNULL)
     assert done.returncode == 2
-    assert "Commands" in done.stderr
+    assert "A strip, a print:" in done.stderr
     assert "no terminal is at its input and output and error output" in done.stderr
 
 

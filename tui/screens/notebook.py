@@ -21,6 +21,8 @@ WIDE = 76
 """From this width on the foot has its keys in words."""
 LEAST_DRAWN = 3
 """Rows of the smallest drawing of a strip."""
+LEAST_LIGHT = 3
+"""Rows of its light."""
 
 
 class NotebookPage(TypingPage):
@@ -93,9 +95,9 @@ class NotebookPage(TypingPage):
         words = sum(lines_of(line, room.width) for line in [*title, *written]) + 1
         left = room.height - words - len(light)
         drawn = strip_rows(row.plan, max(12, room.width), max(LEAST_DRAWN, left)) if row.plan.patches else []
-        if drawn and len(drawn[0]) > room.width:  # of many patches there is no drawing so narrow
-            drawn = []
-        return [*title, *drawn, *written, "", *shortened(light, max(3, room.height - words - len(drawn)))]
+        if drawn and (len(drawn[0]) > room.width or len(drawn) + words + LEAST_LIGHT > room.height):
+            drawn = []  # of many patches there is none so narrow; and what is written goes before it
+        return [*title, *drawn, *written, "", *shortened(light, max(LEAST_LIGHT, room.height - words - len(drawn)))]
 
     def _written(self) -> list[str]:
         """What is written of the chosen sheet; or how it differs from the marked one."""

@@ -8,6 +8,10 @@ from timer.errors import LamphouseError
 from timer.notebook.light import Light, booked, full_seconds, range_text
 from timer.notebook.rows import RunRow
 from tui.page import Page, first_shown
+from tui.widgets.lines import cut, fitted
+
+WIDE = 72
+"""From this width on a row has its date and paper."""
 
 SHARES = (("its middle, if it is narrow", None), ("its least", 0.0), ("its middle", 0.5), ("its most", 1.0))
 """Where the light given is only known to lie in a range: which point of it to count with."""
@@ -51,9 +55,9 @@ class Unfinished(Page):
         for n, row in list(enumerate(self.rows))[first : first + height]:
             lies = "   PAPER OUT" if row.id in out else ""
             begun = row.begun[5:16].replace("T", " ")
-            lines.append(
-                f"{'>' if n == self.at else ' '} {row.id:4} {begun} {PAPERS.get(row.paper, ''):15} {row.title}{lies}"
-            )
+            made = f"{begun} {PAPERS.get(row.paper, ''):15} " if self.size.width >= WIDE else ""
+            begins = f"{'>' if n == self.at else ' '} {row.id:4} {made}"
+            lines.append(f"{begins}{cut(row.title, max(8, self.size.width - len(begins) - len(lies)))}{lies}")
         if self.rows:
             lines += [
                 "",
@@ -65,6 +69,8 @@ class Unfinished(Page):
         if self.asked and self.rows:
             sheet = self.rows[self.at].id
             self.next_action(f"Give sheet {sheet} up? It will not be offered again.\ny: yes   any other key: no")
+        elif self.rows and self.size.width < WIDE:
+            self.next_action("Enter: give the missing light\ng give up  <-> range  up down  q back")
         elif self.rows:
             self.next_action(
                 "Enter: give the missing light   g: give it up   q: back\nup down: choose   left right: least, middle, most"
@@ -95,8 +101,9 @@ class Unfinished(Page):
             end = first + most
         before = [f"    … {first} before these, all given"] if first else []
         after = [f"    … and {len(asked) - end} more, not begun"] if end < len(asked) else []
+        wide = 18 if self.size.width >= WIDE else 10
         lines = [
-            f"    {step.area:18} had {range_text(*had.get(n, (0.0, 0.0)))} of {step.seconds:.2f} s"
+            f"    {fitted(step.area, wide)} had {range_text(*had.get(n, (0.0, 0.0)))} of {step.seconds:.2f} s"
             for n, step in asked[first:end]
         ]
         return [*head, *before, *lines, *after]
