@@ -120,9 +120,11 @@ def _notes(
     worst = int(np.argmax(far))
     if far[worst] > CONTRADICTS and len(readings) > 1:
         if len(readings) > 2:  # a patch that is wrong draws the fit to it, and leaves others further off
-            left = [fit_of([*readings[:n], *readings[n + 1 :]]).known.misfit for n in range(len(readings))]
-            worst = int(np.argmin(left))
-        miss = float(np.max(np.abs(known.residuals[worst])))
+            without = [fit_of([*readings[:n], *readings[n + 1 :]]).known for n in range(len(readings))]
+            worst = int(np.argmin([each.misfit for each in without]))
+            known = without[worst]
+        odd = readings[worst]
+        miss = float(np.max(np.abs(known.predict(odd.seconds, odd.controls) - np.asarray(odd.density))))
         notes.append(
             f"reading {worst + 1} is off the rest by {miss:.2f} in density: another patch, another sheet, or a paper unlike "
             "any; look at it before you trust this"
