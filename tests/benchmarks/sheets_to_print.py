@@ -34,7 +34,7 @@ import numpy.typing as npt
 from tests.tools.dark_paper import Darkroom
 from timer.craft.by_eye import STEP, right_by_eye
 from timer.craft.filters import Pack, dial_change
-from timer.craft.learn import Learned, Lesson, fit, learn
+from timer.craft.learn import Learned, Lesson, fit, learn, without_odd
 from timer.craft.solve import Reading, next_setting
 from timer.measure.advise import WIDE
 from timer.measure.sheet import BESIDE_AIM, ERRORS, SHARED
@@ -121,6 +121,7 @@ class Made:
     said: list[float] = field(default_factory=list)
     readings: tuple[Reading, ...] = ()
     doubted: bool = False
+    left_out: bool = False
 
 
 # ── ways ─────────────────────────────────────────────────────────────────────
@@ -154,14 +155,17 @@ def solved(
     number: int = 0,
 ) -> "Made":
     """Sheets from the ``first`` one on, numbered from ``number``, the first patch of each standing for it."""
-    settings, readings, out, said, doubted = first, list[Reading](), list[Array](), [np.inf], False
+    settings, readings, out, said = first, list[Reading](), list[Array](), [np.inf]
+    doubted = left_out = False
     for sheet in range(number, number + sheets):
         true = room.sheet(settings)
         out.append(true[0])
         read, aim = tool.read(true)
         for (seconds, u), d in zip(settings, read, strict=True):
             readings.append(Reading(seconds, u, (float(d[0]), float(d[1]), float(d[2])), tool.error, sheet, tool.shared))
-        fitted = fit(readings, learned, [*aim])
+        counted = readings if isinstance(tool, Eye) else without_odd(readings, learned, [*aim])[0]
+        left_out = left_out or len(counted) < len(readings)
+        fitted = fit(counted, learned, [*aim])
         doubted = doubted or fitted.doubted
         now = min(settings, key=lambda s: float(np.linalg.norm(fitted.known.predict(*s) - aim)))
         by_eye = isinstance(tool, Eye)
@@ -172,7 +176,7 @@ def solved(
             out, said = out + left * [out[-1]], said + left * [np.inf]  # that print is kept; nothing more is said
             break
         settings = _next_sheet((then.seconds * 2.0**then.stops, then.controls), said[-1], by_eye=by_eye)
-    return Made(out, said[:-1], tuple(readings), doubted)
+    return Made(out, said[:-1], tuple(readings), doubted, left_out)
 
 
 def _next_sheet(setting: Setting, said: float, *, by_eye: bool) -> list[Setting]:
@@ -210,13 +214,15 @@ WAYS: dict[str, Callable[[Darkroom, random.Random], "Made"]] = {
 class Row:
     """Median and 95 % of density error and cast after each sheet. ``worse``: share of steps to a larger error (the larger of
     the two) above 0.05. ``kept``: share of the sheets after the first that were within what was said of them. ``doubted``:
-    share of rooms in which a sheet was said to contradict what was learned, which none does."""
+    share of rooms in which a sheet was said to contradict what was learned, which none does; ``left_out``: in which a patch
+    was not counted, as if it were not lit as planned, which all are."""
 
     density: list[tuple[float, float]]
     cast: list[tuple[float, float]]
     worse: float
     kept: float | None = None
     doubted: float = 0.0
+    left_out: float = 0.0
 
 
 def study(rooms: int, seed: int, ways: list[str] | None = None) -> dict[str, Row]:
@@ -236,6 +242,7 @@ def study(rooms: int, seed: int, ways: list[str] | None = None) -> dict[str, Row
             round(float(worse.mean()), 4),
             kept,
             float(np.mean([each.doubted for each in made])),
+            float(np.mean([each.left_out for each in made])),
         )
     return out
 
@@ -260,7 +267,11 @@ def main() -> None:
         print(f"{way:21} density {'  '.join(f'{m:.3f}/{w:.3f}' for m, w in row.density)}")
         print(
             f"{'':21} cast    {'  '.join(f'{m:.3f}/{w:.3f}' for m, w in row.cast)}   worse {row.worse:.1%}"
-            + ("" if row.kept is None else f"   within what was said {row.kept:.1%}   contradicted {row.doubted:.1%}")
+            + (
+                ""
+                if row.kept is None
+                else f"   within what was said {row.kept:.1%}   contradicted {row.doubted:.1%}   left out {row.left_out:.1%}"
+            )
         )
 
 

@@ -12,7 +12,8 @@ from scipy.stats import chi2
 
 from tests.tools.dark_paper import Darkroom
 from timer.craft import learn as learning
-from timer.craft.learn import ANY, Learned, Lesson, chi_square_limit, fit, learn
+from timer.craft.chance import chi_square_limit
+from timer.craft.learn import ANY, Learned, Lesson, fit, learn
 from timer.craft.sensitometry import Paper, densities, dye_slopes, exposures_for
 from timer.craft.solve import Prior, Reading, estimate, problem_of
 

@@ -6,10 +6,11 @@ readings by the solver's own least squares. Units as in ``solve``.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from statistics import NormalDist
 
 import numpy as np
 
+from timer.craft.chance import chi_square_limit
+from timer.craft.odd_patch import Odd, odd_patch
 from timer.craft.sensitometry import Array, Paper
 from timer.craft.solve import Estimate, Prior, Reading, estimate
 
@@ -30,8 +31,6 @@ ANY = Prior(
     process=PROCESS,
 )
 """Any head and paper there may be: how well readings fit among themselves, so that a bad patch is no contradiction."""
-SURE = 0.999
-"""Of a thousand sheets that agree with what was learned, one may be said to contradict it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -112,6 +111,14 @@ def fit(readings: Sequence[Reading], learned: Learned | None, aim: Sequence[floa
     return Fitted(known, max(0.0, surprise), limit)
 
 
+def without_odd(
+    readings: Sequence[Reading], learned: Learned | None, aim: Sequence[float], sign: int = 1
+) -> tuple[list[Reading], Odd | None]:
+    """The ``readings`` less a patch that does not belong with them, if it can be left out; and which one is odd, if any."""
+    odd = odd_patch(readings, lambda some: fit(some, learned, aim, sign).known.misfit)
+    return [each for n, each in enumerate(readings) if not (odd and odd.alone and n == odd.which)], odd
+
+
 def learn(lessons: Sequence[Lesson], sign: int = 1) -> Learned | None:
     """What ``lessons`` teach, those furthest apart first and then in their order; None when none of them does.
 
@@ -142,7 +149,8 @@ def _more(doubts: Sequence[tuple[float, float, float]]) -> Array:
 
 
 def _taught(before: Learned | None, lesson: Lesson, sign: int) -> Learned:
-    fitted = fit(lesson.readings, before, lesson.aim, sign)
+    readings, _ = without_odd(lesson.readings, before, lesson.aim, sign)
+    fitted = fit(readings, before, lesson.aim, sign)
     known, numbers = fitted.known, sorted({r.sheet for r in lesson.readings})
     count = list(before.sheets if before else (0, 0, 0))
     count[lesson.apart] += len(numbers)
@@ -173,14 +181,3 @@ def _no_wider(covariance: Array) -> Array:
     """``covariance``, nothing in it more uncertain than what is believed of any head and paper."""
     share = np.sqrt(np.minimum(1, np.diag(Prior().learned()) / np.diag(covariance)))
     return np.asarray(covariance * np.outer(share, share))
-
-
-def chi_square_limit(freedom: int, share: float = SURE) -> float:
-    """What chi-square with so many degrees of freedom stays below in that ``share`` of cases; 0 of none.
-
-    Approximation of E. B. Wilson and M. M. Hilferty, "The distribution of chi-square", PNAS 17 (1931), p. 684.
-    """
-    if freedom < 1:
-        return 0.0
-    part = 2 / (9 * freedom)
-    return float(freedom * (1 - part + NormalDist().inv_cdf(share) * part**0.5) ** 3)

@@ -1,7 +1,7 @@
 """The next step in a printer's order: filters, pack, time, how sure, what then."""
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Any
 
@@ -9,8 +9,9 @@ import numpy as np
 
 from timer.craft import heads
 from timer.craft.by_eye import STEP, right_by_eye
-from timer.craft.learn import Fitted, Learned, fit
+from timer.craft.learn import Fitted, Learned, fit, without_odd
 from timer.craft.lights import Lights
+from timer.craft.odd_patch import Odd
 from timer.craft.sensitometry import Array, dye_slopes, exposures_for
 from timer.craft.solve import Estimate, Next, next_setting
 from timer.craft.solve import Reading as Solved
@@ -35,7 +36,8 @@ CONTRADICTS = 4.0
 class Advice:
     """``setting`` and ``seconds`` at ``stops`` of aperture from now; ``density`` and ``cast_cc`` are twice the standard
     deviation, of density and in CC of pack. ``strip``: bracket it first. ``right``: nothing is to be done; ``by_eye``: as
-    far as looks tell."""
+    far as looks tell. ``residuals`` (n, 3): every reading less what is predicted there, of ``left_out`` too: the one, from
+    0, that is not counted."""
 
     known: Estimate
     then: Next
@@ -49,6 +51,8 @@ class Advice:
     notes: tuple[str, ...]
     learned: Learned | None = None
     by_eye: bool = False
+    residuals: Array = field(default_factory=lambda: np.zeros((0, 3)))
+    left_out: int | None = None
 
 
 def advise(
@@ -64,8 +68,10 @@ def advise(
     """What to do after ``readings`` of sheets, of the last of which ``lights`` are the patches. Refused when the aim is off
     the paper, or the readings cannot be of these sheets. ``learned``: what sheets before have taught of head and paper.
     ``by_eye``: there are looks alone, which are followed part of the way, from what was looked at."""
+    sign = -1 if reversal else 1
     try:
-        fitted = fit(readings, learned, aim, -1 if reversal else 1)
+        counted, odd = (readings, None) if by_eye else without_odd(readings, learned, aim, sign)
+        fitted = fit(counted, learned, aim, sign)
         known = fitted.known
         seen = {(each.seconds, each.controls) for each in readings}
         looked_at = [g for g in lights if (g.seconds, controls(g.setting)) in seen] if by_eye else []
@@ -92,9 +98,12 @@ def advise(
     cast = 200 * float(np.max(np.sqrt(np.diag(flat @ then.covariance @ flat.T)) / slope))
     off = known.predict(now.seconds, here) - np.asarray(aim)
     right = right_by_eye(known, (now.seconds, here), aim) if by_eye else bool(np.max(np.abs(off)) <= RIGHT)
-    notes = _notes(fitted, readings, then, lambda rest: fit(rest, learned, aim, -1 if reversal else 1)) + _of_learned(
-        fitted, learned
+    rest = (
+        known
+        if odd is None or odd.alone
+        else fit([*readings[: odd.which], *readings[odd.which + 1 :]], learned, aim, sign).known
     )
+    notes = [*_of_odd(readings, odd, _residuals(rest, readings)), *_of_step(then), *_of_learned(fitted, learned)]
     return Advice(
         known,
         then,
@@ -108,27 +117,30 @@ def advise(
         tuple(notes),
         learned,
         by_eye,
+        _residuals(known, readings),
+        odd.which if odd and odd.alone else None,
     )
 
 
-def _notes(
-    fitted: Fitted, readings: Sequence[Solved], then: Next, fit_of: Callable[[Sequence[Solved]], Fitted]
-) -> list[str]:
-    known, notes = fitted.known, list[str]()
-    sigma = np.asarray([[max(r.error, 0.02)] for r in readings])
-    far = np.max(np.abs(known.residuals) / sigma, axis=1)
-    worst = int(np.argmax(far))
-    if far[worst] > CONTRADICTS and len(readings) > 1:
-        if len(readings) > 2:  # a patch that is wrong draws the fit to it, and leaves others further off
-            without = [fit_of([*readings[:n], *readings[n + 1 :]]).known for n in range(len(readings))]
-            worst = int(np.argmin([each.misfit for each in without]))
-            known = without[worst]
-        odd = readings[worst]
-        miss = float(np.max(np.abs(known.predict(odd.seconds, odd.controls) - np.asarray(odd.density))))
-        notes.append(
-            f"reading {worst + 1} is off the rest by {miss:.2f} in density: another patch, another sheet, or a paper unlike "
-            "any; look at it before you trust this"
-        )
+def _residuals(known: Estimate, readings: Sequence[Solved]) -> Array:
+    return np.asarray([np.asarray(r.density) - known.predict(r.seconds, r.controls) for r in readings])
+
+
+def _of_odd(readings: Sequence[Solved], odd: Odd | None, residuals: Array) -> list[str]:
+    """A reading that does not belong with the others, or one that is far off the fit."""
+    far = np.max(np.abs(residuals), axis=1)
+    sigma = np.asarray([max(r.error, 0.02) for r in readings])
+    worst = odd.which if odd else int(np.argmax(far / sigma))
+    by = f"reading {worst + 1} is off the rest by {far[worst]:.2f} in density"
+    if odd and odd.alone:
+        return [f"{by} and is not counted: another patch was read, or it was not lit as planned; look at it"]
+    if odd or (len(readings) > 1 and far[worst] / sigma[worst] > CONTRADICTS):
+        return [f"{by}: another patch, another sheet, or a paper unlike any; look at it before you trust this"]
+    return []
+
+
+def _of_step(then: Next) -> list[str]:
+    notes = list[str]()
     if not then.whole:
         notes.append("the aim is more than two stops away: this is a step towards it, read the next sheet too")
     if not then.met:
@@ -254,7 +266,8 @@ def advice_json(advice: Advice, mine: str = "") -> dict[str, Any]:
             "skew": _rows(known.paper.skew),
         },
         "covariance": _rows(known.covariance),
-        "residuals": _rows(known.residuals),
+        "residuals": _rows(advice.residuals),
+        "left_out": None if advice.left_out is None else advice.left_out + 1,
         "learned": learned_json(advice.learned) if advice.learned else None,
     }
 

@@ -15,9 +15,10 @@ _HEAD = f"{'sheet':>5}  {'sample':10} {'set to':14} {'s':>6}  {'red':>5} {'green
 def table(advice: Advice, readings: Sequence[Reading], names: Sequence[str]) -> list[str]:
     """A line a reading: its light, red, green and blue density, and each less the fitted one; aim and next sheet below."""
     lines = [_HEAD]
-    for reading, name, off in zip(readings, names, advice.known.residuals, strict=True):
+    for n, (reading, name, off) in enumerate(zip(readings, names, advice.residuals, strict=True)):
         setting = heads.text_of(as_setting(reading.controls, advice.setting))
-        lines.append(_line(str(reading.sheet), name, setting, digits(reading.seconds), reading.density, off))
+        line = _line(str(reading.sheet), name, setting, digits(reading.seconds), reading.density, off)
+        lines.append(f"{line}  not counted" if n == advice.left_out else line)
     lines.append(_line("", "aim", "", "", advice.aim))
     setting = heads.text_of(advice.setting)
     lines.append(_line("", "next", setting, digits(advice.then.seconds), advice.then.density))
