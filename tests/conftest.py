@@ -21,7 +21,31 @@ settings.register_profile(
 )
 settings.load_profile("usual")
 
+LONG = (
+    "test_room_light.py",
+    "test_terminal.py",
+    "test_documents.py",
+    "test_story.py",
+    "test_whole_evening.py",
+    "test_paper.py",
+    "test_look.py",
+    "test_faults.py",
+    "test_kill_points.py",
+    "test_controller.py",
+    "test_paper_curve.py",
+    "test_scan.py",
+    "test_timing.py",
+    "test_races.py",
+)
+"""Files that take half a minute, the longest first. Begun last, one of them would be waited for alone."""
+
 Run = Callable[..., "subprocess.CompletedProcess[str]"]
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Long files first; the others in their order. Each file stays whole (``--dist loadfile``)."""
+    rank = {name: n for n, name in enumerate(LONG)}
+    items.sort(key=lambda item: rank.get(item.path.name, len(LONG)))
 
 
 @pytest.fixture(autouse=True)

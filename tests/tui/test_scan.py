@@ -1,6 +1,5 @@
 """A sheet's scan read on the screen: chosen or typed, its boxes seen, its readings taken and taken back; or made by a scanner."""
 
-import os
 import random
 from pathlib import Path
 
@@ -84,25 +83,28 @@ async def test_a_file_is_chosen_seen_and_taken_and_taken_back(home: Path) -> Non
         await until(pilot, lambda: "read its scan, r" in text_of(app, "says"))
 
 
-async def test_a_name_is_typed_and_a_box_marked(home: Path, tmp_path: Path) -> None:
+async def test_a_name_is_typed_and_a_box_marked(home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """An underscore writes a space, and a name may have one; what cannot be read is said with this page's keys."""
-    lying(tmp_path, "of_the day.png", aim=False)
+    scans = tmp_path / "s"
+    scans.mkdir()
+    lying(scans, "of_the day.png", aim=False)
+    monkeypatch.chdir(tmp_path)
     async with stage() as (app, pilot):
         await to_scan(app, pilot, home)
         assert "no picture lies here" in text_of(app, "list").lower()
         await press(app, pilot, "n", *"no.png", "enter")
         assert "no file 'no.png'" in app.screen.refused  # type: ignore[attr-defined]
-        await press(app, pilot, "escape", "n", *f"{tmp_path}/of_the_day.png".replace(" ", "_"), "enter")
+        await press(app, pilot, "escape", "n", *"s/of_the_day.png", "enter")
         assert "no file" in app.screen.refused  # type: ignore[attr-defined]
         await press(app, pilot, "escape")
-        os.rename(tmp_path / "of_the day.png", tmp_path / "of_the_day.png")
-        await press(app, pilot, "n", *f"{tmp_path}/of_the_day.png", "enter")
+        (scans / "of_the day.png").rename(scans / "of_the_day.png")
+        await press(app, pilot, "n", *"s/of_the_day.png", "enter")
         await until(pilot, lambda: "nothing to compare with" in text_of(app, "list"), 30)
         assert "say t: " in text_of(app, "list") and "--" not in text_of(app, "list")
         await press(app, pilot, "b", *"9=200,180,60,60", "enter")
         await until(pilot, lambda: "no patch '9'; its patches are 1 to 5" in text_of(app, "list"), 30)
         assert "nothing is read" in next_action(app)
-        await press(app, pilot, "o", "n", *f"{tmp_path}/of_the_day.png", "enter")
+        await press(app, pilot, "o", "n", *"s/of_the_day.png", "enter")
         await until(pilot, lambda: "nothing to compare with" in text_of(app, "list"), 30)
         await press(app, pilot, "b", *"aim=200,180,60,60", "enter")  # on the first patch
         await until(pilot, lambda: "take these 6 readings" in next_action(app), 30)
