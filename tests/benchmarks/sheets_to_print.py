@@ -34,7 +34,7 @@ import numpy.typing as npt
 from tests.tools.dark_paper import Darkroom
 from timer.craft.by_eye import STEP, right_by_eye
 from timer.craft.filters import Pack, dial_change
-from timer.craft.learn import Learned, Lesson, fit, learn, without_odd
+from timer.craft.learn import Learned, Lesson, fit, fit_without_odd, learn
 from timer.craft.solve import Reading, next_setting
 from timer.measure.advise import WIDE
 from timer.measure.sheet import BESIDE_AIM, ERRORS, SHARED
@@ -163,9 +163,11 @@ def solved(
         read, aim = tool.read(true)
         for (seconds, u), d in zip(settings, read, strict=True):
             readings.append(Reading(seconds, u, (float(d[0]), float(d[1]), float(d[2])), tool.error, sheet, tool.shared))
-        counted = readings if isinstance(tool, Eye) else without_odd(readings, learned, [*aim])[0]
-        left_out = left_out or len(counted) < len(readings)
-        fitted = fit(counted, learned, [*aim])
+        if isinstance(tool, Eye):
+            fitted = fit(readings, learned, [*aim])
+        else:
+            fitted, odd = fit_without_odd(readings, learned, [*aim])
+            left_out = left_out or (odd is not None and odd.alone)
         doubted = doubted or fitted.doubted
         now = min(settings, key=lambda s: float(np.linalg.norm(fitted.known.predict(*s) - aim)))
         by_eye = isinstance(tool, Eye)

@@ -38,6 +38,17 @@ async def exposed(app: LamphouseApp, pilot: Pilot[int], witness: Witness) -> Exp
     return page
 
 
+async def lit(app: LamphouseApp, pilot: Pilot[int], witness: Witness) -> Expose:
+    """The first light of the newest recipe, on."""
+    await pilot.press("down")
+    await to_easel(app, pilot)
+    await to_light(app, pilot)
+    page = app.screen
+    assert isinstance(page, Expose)
+    await until(pilot, lambda: witness.lit)
+    return page
+
+
 async def test_a_ring_waits_for_its_dials(home: Path, witness: Witness) -> None:
     heard: list[str] = []
     async with stage() as (app, pilot):
@@ -180,12 +191,7 @@ async def test_by_foot_alone_from_a_light_that_was_darkened(home: Path, witness:
             app.page.held()
             await pilot.pause(0.1)
 
-        await pilot.press("down")
-        await to_easel(app, pilot)
-        await to_light(app, pilot)
-        page = app.screen
-        assert isinstance(page, Expose)
-        await until(pilot, lambda: witness.lit)
+        page = await lit(app, pilot, witness)
         await pilot.pause(0.5)
         await hold()
         await until(pilot, lambda: "missing" in text_of(app, "hands"))
@@ -217,12 +223,7 @@ async def test_by_foot_alone_from_a_light_that_was_darkened(home: Path, witness:
 async def test_space_never_asks_for_the_box(home: Path, witness: Witness) -> None:
     recipe_in(home)
     async with stage() as (app, pilot):
-        await pilot.press("down")
-        await to_easel(app, pilot)
-        await to_light(app, pilot)
-        page = app.screen
-        assert isinstance(page, Expose)
-        await until(pilot, lambda: witness.lit)
+        page = await lit(app, pilot, witness)
         await pilot.press("space")
         await until(pilot, lambda: "missing" in text_of(app, "hands"))
         page._dark_since -= 2.0

@@ -111,12 +111,15 @@ def fit(readings: Sequence[Reading], learned: Learned | None, aim: Sequence[floa
     return Fitted(known, max(0.0, surprise), limit)
 
 
-def without_odd(
+def fit_without_odd(
     readings: Sequence[Reading], learned: Learned | None, aim: Sequence[float], sign: int = 1
-) -> tuple[list[Reading], Odd | None]:
-    """The ``readings`` less a patch that does not belong with them, if it can be left out; and which one is odd, if any."""
-    odd = odd_patch(readings, lambda some: fit(some, learned, aim, sign).known.misfit)
-    return [each for n, each in enumerate(readings) if not (odd and odd.alone and n == odd.which)], odd
+) -> tuple[Fitted, Odd | None]:
+    """As ``fit``, of all but a patch that does not belong with them, if it can be left out; and which one is odd, if any."""
+    whole = fit(readings, learned, aim, sign)
+    odd = odd_patch(readings, whole.known, lambda some: fit(some, learned, aim, sign).known)
+    if odd is None or not odd.alone:
+        return whole, odd
+    return fit([*readings[: odd.which], *readings[odd.which + 1 :]], learned, aim, sign), odd
 
 
 def learn(lessons: Sequence[Lesson], sign: int = 1) -> Learned | None:
@@ -149,8 +152,7 @@ def _more(doubts: Sequence[tuple[float, float, float]]) -> Array:
 
 
 def _taught(before: Learned | None, lesson: Lesson, sign: int) -> Learned:
-    readings, _ = without_odd(lesson.readings, before, lesson.aim, sign)
-    fitted = fit(readings, before, lesson.aim, sign)
+    fitted, _ = fit_without_odd(lesson.readings, before, lesson.aim, sign)
     known, numbers = fitted.known, sorted({r.sheet for r in lesson.readings})
     count = list(before.sheets if before else (0, 0, 0))
     count[lesson.apart] += len(numbers)

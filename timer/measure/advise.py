@@ -9,7 +9,7 @@ import numpy as np
 
 from timer.craft import heads
 from timer.craft.by_eye import STEP, right_by_eye
-from timer.craft.learn import Fitted, Learned, fit, without_odd
+from timer.craft.learn import Fitted, Learned, fit, fit_without_odd
 from timer.craft.lights import Lights
 from timer.craft.odd_patch import Odd
 from timer.craft.sensitometry import Array, dye_slopes, exposures_for
@@ -70,8 +70,10 @@ def advise(
     ``by_eye``: there are looks alone, which are followed part of the way, from what was looked at."""
     sign = -1 if reversal else 1
     try:
-        counted, odd = (readings, None) if by_eye else without_odd(readings, learned, aim, sign)
-        fitted = fit(counted, learned, aim, sign)
+        if by_eye:
+            fitted, odd = fit(readings, learned, aim, sign), None
+        else:
+            fitted, odd = fit_without_odd(readings, learned, aim, sign)
         known = fitted.known
         seen = {(each.seconds, each.controls) for each in readings}
         looked_at = [g for g in lights if (g.seconds, controls(g.setting)) in seen] if by_eye else []
@@ -98,11 +100,7 @@ def advise(
     cast = 200 * float(np.max(np.sqrt(np.diag(flat @ then.covariance @ flat.T)) / slope))
     off = known.predict(now.seconds, here) - np.asarray(aim)
     right = right_by_eye(known, (now.seconds, here), aim) if by_eye else bool(np.max(np.abs(off)) <= RIGHT)
-    rest = (
-        known
-        if odd is None or odd.alone
-        else fit([*readings[: odd.which], *readings[odd.which + 1 :]], learned, aim, sign).known
-    )
+    rest = odd.rest if odd else known
     notes = [*_of_odd(readings, odd, _residuals(rest, readings)), *_of_step(then), *_of_learned(fitted, learned)]
     return Advice(
         known,
